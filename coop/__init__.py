@@ -1,0 +1,1 @@
+"""A shared studio ledger for a marbling co-operative."""
