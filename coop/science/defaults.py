@@ -1,0 +1,396 @@
+"""
+Every default of the sums, with unit, range, source and mark.
+
+A house may change any of them. `low` and `high` are
+
+- for a quantity: its 90 % interval (standard deviation = half width / 1.645);
+- for a doubt (`gravity_sg`, `level_mm`, ...): `value` is the half width of the 90 % interval,
+  `low` and `high` are minus and plus that;
+- for a line that a house draws (`look_again_fraction`, ...): how far it may sensibly be moved;
+- for an exact figure: the figure itself.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+PUBLISHED: Final = "published"
+COMPUTED: Final = "computed"
+FROM_MEMORY: Final = "from memory"
+COMMON_PRACTICE: Final = "common practice, no source"
+OUR_OWN: Final = "our own choice, no source"
+MARKS: Final = frozenset({PUBLISHED, COMPUTED, FROM_MEMORY, COMMON_PRACTICE, OUR_OWN})
+
+Z_90: Final = 1.645
+"""Half width of a 90 % interval in standard deviations (normal, rounded as books print it)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Default:
+    """One figure: name, value in `unit`, range `low` to `high`, where it is from, its mark."""
+
+    name: str
+    value: float
+    unit: str
+    low: float
+    high: float
+    source: str
+    mark: str
+
+
+def _range(
+    name: str, value: float, unit: str, low: float, high: float, source: str, mark: str
+) -> Default:
+    return Default(
+        name=name, value=value, unit=unit, low=low, high=high, source=source, mark=mark
+    )
+
+
+def _doubt(name: str, half_width: float, unit: str, source: str) -> Default:
+    return _range(name, half_width, unit, -half_width, half_width, source, OUR_OWN)
+
+
+def _exact(name: str, value: float, unit: str, source: str, mark: str) -> Default:
+    return _range(name, value, unit, value, value, source, mark)
+
+
+_PICKUP: Final = (
+    _range(
+        "pickup_dip_ml_per_m2",
+        140,
+        "mL/m2",
+        110,
+        180,
+        "liquid a dipped and drained sheet takes with it, per area of the sheet",
+        OUR_OWN,
+    ),
+    _range(
+        "pickup_sponge_ml_per_m2",
+        80,
+        "mL/m2",
+        60,
+        110,
+        "liquid a sponge leaves on one side of a sheet",
+        OUR_OWN,
+    ),
+    _range(
+        "pickup_brush_ml_per_m2",
+        90,
+        "mL/m2",
+        60,
+        130,
+        "liquid a brush leaves on one side of a sheet",
+        OUR_OWN,
+    ),
+    _range(
+        "bath_factor",
+        1,
+        "1",
+        0.85,
+        1.15,
+        "one vessel's drain habit against the usual pick-up",
+        OUR_OWN,
+    ),
+    _range(
+        "fibre_al_mg_per_g",
+        0.2,
+        "mg Al/g paper",
+        0,
+        0.7,
+        "short dips; 0.7 is the plateau on pulp in deionised water, Kato and Isogai 1999, "
+        "J Wood Sci 45:154-160",
+        OUR_OWN,
+    ),
+    _exact(
+        "fibre_al_sd_mg_per_g",
+        0.2,
+        "mg Al/g paper",
+        "standard deviation of fibre_al_mg_per_g, which is never below 0",
+        OUR_OWN,
+    ),
+    _range(
+        "paper_g_per_m2",
+        100,
+        "g/m2",
+        80,
+        160,
+        "paper of unknown weight; 80 to 120 for covers, 120 to 160 to frame",
+        COMMON_PRACTICE,
+    ),
+    _exact(
+        "chalk_mol_per_mol_potash_alum",
+        1.5,
+        "mol CaCO3/mol",
+        "2 KAl(SO4)2 + 3 CaCO3 + 3 H2O -> 2 Al(OH)3 + 3 CaSO4 + K2SO4 + 3 CO2",
+        COMPUTED,
+    ),
+    _exact(
+        "chalk_reserve_mol_acid_per_kg",
+        0.4,
+        "mol acid/kg paper",
+        "ISO 9706, 20 g CaCO3 per kg, as compared in a Library of Congress appendix",
+        PUBLISHED,
+    ),
+    _range(
+        "chalk_fraction_reached",
+        0.5,
+        "1",
+        0,
+        1,
+        "part of a buffered sheet's chalk that the bath reaches before the sheet is out",
+        OUR_OWN,
+    ),
+)
+
+_MEASURES: Final = (
+    _doubt("water_measured_fraction", 0.02, "1", "water by jug or marked vessel"),
+    _doubt("weighed_fraction", 0.03, "1", "salt on kitchen scales; 0.01 to 0.03"),
+    _doubt("lot_spoon_fraction", 0.05, "1", "level spoons of a tub whose spoon was weighed"),
+    _doubt("guess_fraction", 0.5, "1", "an amount nobody measured, on the logarithm"),
+    _range(
+        "alum_g_per_us_tbsp",
+        14.8,
+        "g per 14.79 mL",
+        11,
+        20,
+        "printed figures run from 10.7 to 19.9 g: bulk density tables, '1 lb = 24 tbsp' of a "
+        "binders' supplier, 6.64 g per teaspoon",
+        PUBLISHED,
+    ),
+    _range(
+        "heaped_factor",
+        1.5,
+        "1",
+        1.125,
+        1.875,
+        "a heaped spoon against a level one, +-25 %",
+        OUR_OWN,
+    ),
+    _doubt("gravity_sg", 0.001, "1", "specific gravity read from a hydrometer"),
+    _doubt(
+        "gravity_curve_fraction",
+        0.03,
+        "1",
+        "the density curve; Hendricks and Laliberte-Cooper differ by 3.5 % at SG 1.020",
+    ),
+    _exact(
+        "hydrometer_scale_c",
+        20,
+        "deg C",
+        "temperature of a scale unless it is printed on it",
+        OUR_OWN,
+    ),
+    _doubt("thermometer_c", 1, "deg C", "a studio thermometer"),
+    _doubt("level_mm", 2, "mm", "dipstick or tape line"),
+    _range(
+        "dose_disagree_fraction",
+        0.05,
+        "1",
+        0.02,
+        0.1,
+        "two ways of stating one dose further apart than this wait for a person",
+        OUR_OWN,
+    ),
+    _range(
+        "target_differs_fraction",
+        0.20,
+        "1",
+        0.1,
+        0.5,
+        "a card's strength further from the house's than this is asked about once",
+        OUR_OWN,
+    ),
+)
+
+_TIME: Final = (
+    _range(
+        "evaporation_mm_per_day",
+        2,
+        "mm/day",
+        1,
+        4.5,
+        "still air, 20 C, 50 % RH: Shah 2.0, ASHRAE form 3.7, (25 + 19 v) form 4.5",
+        COMPUTED,
+    ),
+    _exact("evaporation_ref_c", 20, "deg C", "where evaporation_mm_per_day holds", COMPUTED),
+    _exact("evaporation_ref_rh", 0.5, "1", "where evaporation_mm_per_day holds", COMPUTED),
+    _range("room_c", 20, "deg C", 15, 28, "room nobody measured", OUR_OWN),
+    _range("room_rh", 0.5, "1", 0.3, 0.7, "room nobody measured", OUR_OWN),
+    _range(
+        "lidded_doubt_fraction_per_week",
+        0.005,
+        "1/week",
+        0,
+        0.02,
+        "doubt of a lidded vessel's volume, as a fraction of it",
+        OUR_OWN,
+    ),
+    _range(
+        "open_hours_per_session",
+        2,
+        "h",
+        0.5,
+        8,
+        "how long a vessel stands open for one entry of sheets",
+        OUR_OWN,
+    ),
+)
+
+_LINES: Final = (
+    _range(
+        "target_g_per_l",
+        40,
+        "g/L aluminium sulfate 14-hydrate",
+        15,
+        85,
+        "usable strengths of the trade run from 15 to 85 g/L",
+        COMMON_PRACTICE,
+    ),
+    _range("look_again_fraction", 0.75, "1", 0.5, 1, "of the target strength", OUR_OWN),
+    _range("do_not_use_fraction", 0.60, "1", 0.3, 0.95, "of the target strength", OUR_OWN),
+    _range(
+        "weak_chance",
+        0.2,
+        "1",
+        0.05,
+        0.5,
+        "chance of being under the do-not-use line that asks for another look",
+        OUR_OWN,
+    ),
+    _range(
+        "laying_depth_mm", 15, "mm", 5, 30, "liquid that must stand to lay a sheet", OUR_OWN
+    ),
+    _range(
+        "strip_print_days",
+        28,
+        "day",
+        7,
+        60,
+        "days a bath is used before a strip print is asked for",
+        OUR_OWN,
+    ),
+    _range(
+        "water_only_top_ups_count",
+        2,
+        "count",
+        1,
+        5,
+        "top-ups with plain water since the last test that ask for another look",
+        OUR_OWN,
+    ),
+    _range("disagree_sigma", 3, "sd", 2.5, 5, "a reading further off waits", OUR_OWN),
+    _range("agree_sigma", 2, "sd", 1, 3, "two readings closer than this agree", OUR_OWN),
+    _range(
+        "solubility_warn_fraction",
+        0.6,
+        "1",
+        0.3,
+        0.9,
+        "of what dissolves at the store's temperature",
+        OUR_OWN,
+    ),
+    _range(
+        "hand_hot_water_c",
+        45,
+        "deg C",
+        30,
+        45,
+        "the hottest water that hands mix with; never hotter without its caution",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "hdpe_hot_c",
+        60,
+        "deg C",
+        50,
+        60,
+        "hottest liquid into an HDPE jug; bottle hot-fill guides print 145 F = 62.8 C",
+        PUBLISHED,
+    ),
+)
+
+_SIZE: Final = (
+    _range(
+        "size_leaving_ml_per_m2",
+        350,
+        "mL/m2",
+        200,
+        800,
+        "size that leaves with a sheet and the skimming strip",
+        OUR_OWN,
+    ),
+    _range(
+        "chilled_day_fraction",
+        0.2,
+        "warm day/day",
+        0.05,
+        0.5,
+        "what a chilled day counts of a warm one",
+        OUR_OWN,
+    ),
+    _range("size_look_again_warm_days", 4, "day", 2, 6, "life at room warmth", OUR_OWN),
+    _range("size_do_not_use_warm_days", 6, "day", 3, 10, "life at room warmth", OUR_OWN),
+    _range("size_cap_days", 10, "day", 5, 28, "never past this from making", OUR_OWN),
+)
+
+
+def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
+    kept: dict[str, Default] = {}
+    for row in rows:
+        assert row.name not in kept, f"default {row.name} stands twice"
+        assert row.low <= row.value <= row.high, f"default {row.name} is outside its range"
+        assert row.mark in MARKS, f"default {row.name} has the unknown mark {row.mark}"
+        kept[row.name] = row
+    return MappingProxyType(kept)
+
+
+DEFAULTS: Final[Mapping[str, Default]] = _by_name(
+    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE)
+)
+
+
+def default(name: str) -> Default:
+    """
+    Return a default with its unit, range, source and mark.
+
+    Args:
+        name: Name of the default [one of DEFAULTS].
+
+    Returns:
+        The row [Default]. An unknown name raises KeyError naming it.
+
+    Valid for:
+        Names in DEFAULTS only.
+
+    Source:
+        Each row names its own.
+
+    Example:
+        >>> default("pickup_dip_ml_per_m2").low, default("pickup_dip_ml_per_m2").high
+        (110, 180)
+    """
+    return DEFAULTS[name]
+
+
+def value(name: str) -> float:
+    """
+    Return a default's value in its own unit.
+
+    Args:
+        name: Name of the default [one of DEFAULTS].
+
+    Returns:
+        The value [unit of the row]. An unknown name raises KeyError naming it.
+
+    Valid for:
+        Names in DEFAULTS only.
+
+    Source:
+        Each row names its own.
+
+    Example:
+        >>> value("paper_g_per_m2")
+        100
+    """
+    return default(name).value
