@@ -1,0 +1,307 @@
+"""Entries and seals: their wire form, read and written."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, is_uuid
+from coop.ledger import canon
+from coop.ledger.kinds import Content, EntryCorrected, SaidTime
+from coop.ledger.schema import Slip, moment, read_record
+from coop.ledger.table import KIND_OF, KINDS, Touch
+
+_ENVELOPE = frozenset(
+    {"ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"}
+)
+_OPTIONAL = frozenset({"said", "device", "device_seq"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """
+    What a person said, as it was written.
+
+    Attributes:
+        happened_at: When it happened, with its offset.
+        said: How a person typed that time; None when it is the clock's.
+        written_at: The clock of the device at writing.
+        data: The canonical bytes; `digest` is their SHA-256.
+    """
+
+    ledger: LedgerId
+    id: EntryId
+    kind: str
+    content: Content
+    author: MemberId
+    happened_at: datetime
+    said: SaidTime | None
+    written_at: datetime
+    digest: Digest
+    data: bytes
+
+    @property
+    def touches(self) -> tuple[Touch, ...]:
+        return tuple(KINDS[self.kind].touches(self.id, self.content))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seal:
+    """How a server took an entry in: one link of that server's chain."""
+
+    ledger: LedgerId
+    node: NodeId
+    seq: int
+    prev: str
+    entry_id: EntryId
+    entry: Digest
+    admitted_at: datetime
+    admitted_by: MemberId
+    offset_ms: int
+    digest: Digest
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sealed:
+    """An entry with every seal it has here, the earliest first."""
+
+    entry: Entry
+    seals: tuple[Seal, ...]
+
+    @property
+    def first(self) -> Seal:
+        return self.seals[0]
+
+
+def draft(
+    *,
+    ledger: LedgerId,
+    id: EntryId,
+    kind: str,
+    body: dict[str, Any],
+    author: MemberId,
+    happened_at: datetime,
+    written_at: datetime,
+    said: dict[str, str] | None = None,
+) -> dict[str, Any]:
+    """Return the wire record of a draft; nothing is checked here, `read_entry` does that."""
+    record: dict[str, Any] = {
+        "ledger": ledger,
+        "id": id,
+        "kind": kind,
+        "v": KINDS[kind].v if kind in KINDS else 1,
+        "body": body,
+        "author": author,
+        "happened_at": happened_at.isoformat(),
+        "written_at": written_at.isoformat(),
+    }
+    if said is not None:
+        record["said"] = said
+    return record
+
+
+def read_entry(record: dict[str, Any]) -> Entry:
+    """
+    Read a wire record into an entry; its bytes are put into canonical form.
+
+    Raises:
+        Slip: A field is missing, unknown or not in its form.
+        NotCanonical: The record holds what no record may hold.
+    """
+    data = canon.canonical(record)
+    _check_envelope(record)
+    kind = KINDS.get(record["kind"])
+    if kind is None:
+        raise Slip("kind", "unknown-kind")
+    if record["v"] != kind.v:
+        raise Slip("v", "unknown-version", known=kind.v)
+    content = read_record(kind.content, record["body"])
+    _check_content(content)
+    said = record.get("said")
+    return Entry(
+        ledger=LedgerId(record["ledger"]),
+        id=EntryId(record["id"]),
+        kind=kind.code,
+        content=content,
+        author=MemberId(record["author"]),
+        happened_at=moment(record["happened_at"], "happened_at"),
+        said=read_record(SaidTime, said, "said") if said is not None else None,
+        written_at=moment(record["written_at"], "written_at"),
+        digest=canon.digest(data),
+        data=data,
+    )
+
+
+def _check_envelope(record: dict[str, Any]) -> None:
+    for key in sorted(record.keys() - _ENVELOPE - _OPTIONAL):
+        raise Slip(key, "unknown-field")
+    for key in sorted(_ENVELOPE - record.keys()):
+        raise Slip(key, "missing")
+    for key in ("ledger", "id", "author"):
+        if not isinstance(record[key], str) or not is_uuid(record[key]):
+            raise Slip(key, "not-an-id")
+    if not isinstance(record["kind"], str):
+        raise Slip("kind", "not-text")
+    for key in ("body", "said"):
+        if not isinstance(record.get(key, {}), dict):
+            raise Slip(key, "not-a-record")
+    for key in ("v", "device_seq"):
+        if not isinstance(record.get(key, 1), int):
+            raise Slip(key, "not-a-whole-number")
+
+
+def _check_content(content: Content) -> None:
+    """Hold together what one field alone cannot say."""
+    problem = _TOGETHER.get(type(content), _fine)(content)
+    if problem is not None:
+        raise Slip(problem[0], problem[1])
+
+
+def _fine(content: Any) -> tuple[str, str] | None:
+    return None
+
+
+def _lot(content: Any) -> tuple[str, str] | None:
+    if content.what == "alum":
+        if content.salt is None:
+            return "salt", "missing"
+        return ("weight", "missing") if content.weight is None else None
+    if content.paper is None:
+        return "paper", "missing"
+    return ("sheet_count", "missing") if content.sheet_count is None else None
+
+
+def _topped(content: Any) -> tuple[str, str] | None:
+    if content.water is None and not content.salt:
+        return "water", "missing"
+    return None
+
+
+def _reading(content: Any) -> tuple[str, str] | None:
+    wanted = {
+        "dipstick": "depth",
+        "tape_line": "litres",
+        "hydrometer": "gravity",
+        "strip_print": "outcome",
+    }[content.instrument]
+    if getattr(content, wanted) is None:
+        return wanted, "missing"
+    if content.instrument == "hydrometer" and content.temperature is None:
+        return "temperature", "missing"
+    return None
+
+
+def _vessel(content: Any) -> tuple[str, str] | None:
+    if (content.inside_length is None) != (content.inside_width is None):
+        return ("inside_width" if content.inside_width is None else "inside_length"), "missing"
+    if content.laying is not None and content.laying.base >= content.brim.base:
+        return "laying", "over-the-brim"
+    return None
+
+
+def _limits(content: Any) -> tuple[str, str] | None:
+    if content.do_not_use_fraction > content.look_again_fraction:
+        return "do_not_use_fraction", "over-look-again"
+    if (content.target_g_per_l is None) != (content.target_salt is None):
+        return "target_salt", "missing"
+    return None
+
+
+def _paper(content: Any) -> tuple[str, str] | None:
+    if (content.floor_g_per_l is None) != (content.floor_salt is None):
+        return "floor_salt", "missing"
+    return None
+
+
+def _sheets(content: Any) -> tuple[str, str] | None:
+    if (content.took_out is None) != (content.put_back is None):
+        return ("put_back" if content.put_back is None else "took_out"), "missing"
+    if content.took_out and content.put_back.base > content.took_out.base:
+        return "put_back", "more-than-taken-out"
+    return None
+
+
+def _sorted_sheets(content: Any) -> tuple[str, str] | None:
+    counts = (
+        content.good, content.washed_off, content.patch, content.stripe,
+        content.bubble, content.ragged, content.wrong_side, content.other,
+    )  # fmt: skip
+    return ("good", "nothing-counted") if sum(counts) == 0 else None
+
+
+def _correction(content: Any) -> tuple[str, str] | None:
+    assert isinstance(content, EntryCorrected)
+    if (content.outcome == "replace") != (content.content is not None):
+        return "content", "missing" if content.content is None else "unknown-field"
+    return None
+
+
+def _by_class() -> dict[type[Any], Any]:
+    codes = {
+        "lot.received": _lot,
+        "bath.topped_up": _topped,
+        "reading.taken": _reading,
+        "vessel.described": _vessel,
+        "limits.set": _limits,
+        "paper.described": _paper,
+        "sheets.through": _sheets,
+        "sheets.sorted": _sorted_sheets,
+        "entry.corrected": _correction,
+    }
+    return {KINDS[code].content: check for code, check in codes.items()}
+
+
+_TOGETHER = _by_class()
+
+
+def make_seal(
+    *,
+    entry: Entry,
+    node: NodeId,
+    seq: int,
+    prev: str,
+    admitted_at: datetime,
+    admitted_by: MemberId,
+    offset_ms: int,
+) -> Seal:
+    """Seal an entry as number `seq` of a node's chain; `prev` is the digest before it."""
+    record = {
+        "ledger": entry.ledger,
+        "node": node,
+        "seq": seq,
+        "prev": prev,
+        "entry_id": entry.id,
+        "entry": entry.digest,
+        "admitted_at": admitted_at.isoformat(),
+        "admitted_by": admitted_by,
+        "offset_ms": offset_ms,
+    }
+    return read_seal(canon.canonical(record))
+
+
+def read_seal(data: bytes) -> Seal:
+    """Read a seal from its canonical bytes."""
+    record: dict[str, Any] = canon.parse(data)
+    return Seal(
+        ledger=LedgerId(record["ledger"]),
+        node=NodeId(record["node"]),
+        seq=record["seq"],
+        prev=record["prev"],
+        entry_id=EntryId(record["entry_id"]),
+        entry=Digest(record["entry"]),
+        admitted_at=moment(record["admitted_at"], "admitted_at"),
+        admitted_by=MemberId(record["admitted_by"]),
+        offset_ms=record["offset_ms"],
+        digest=canon.digest(data),
+        data=data,
+    )
+
+
+def seal_order(seal: Seal) -> tuple[datetime, str, int, str]:
+    """Order seals of one id: the earliest decides which content is in force."""
+    return seal.admitted_at, seal.node, seal.seq, seal.digest
+
+
+def kind_of(content: Content) -> str:
+    """Return the wire name of a content's kind."""
+    return KIND_OF[type(content)].code

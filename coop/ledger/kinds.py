@@ -1,0 +1,432 @@
+"""
+What can be said: one content class per kind of entry.
+
+A field name is the wire's key and the form's field name. Quantities stay as typed; nothing
+here is worked out. Limits are the widest a co-operative could mean, not house rules.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+
+from coop.ids import Subject
+from coop.ledger.schema import (
+    attachment_name,
+    choice,
+    many,
+    moment,
+    number,
+    quantity,
+    record,
+    ref,
+    said,
+    text,
+    whole,
+)
+from coop.units.quantity import Quantity
+
+SHEETS_MAX = 2_000
+SPOONS_MAX = 100
+VOLUME_MAX_ML = 1_000_000
+MASS_MAX_G = 100_000
+LENGTH_MAX_MM = 5_000
+LINE_LONG = 300
+
+ROLES = ("member", "coordinator", "safety_officer", "treasurer", "teacher")
+SALTS = ("aluminium_sulfate_14", "aluminium_sulfate_18", "potash_alum", "ammonium_alum")
+INSTRUMENTS = ("strip_print", "dipstick", "tape_line", "hydrometer", "thermometer", "scale")
+DRAINS = ("sewer", "septic", "none", "not_known")
+METHODS = ("dip", "sponge", "brush")
+FORMATS = ("full", "half", "quarter")
+YES_NO = ("yes", "no")
+FAULTS = ("washed_off", "patch", "stripe", "bubble", "ragged", "wrong_side", "other")
+OUTCOMES = ("sharp", "soft", "failed")
+CARES = ("strained", "covered", "uncovered")
+STOP_REASONS = ("strip_print_failed", "looks_wrong", "wrong_dose", "washed_off", "other")
+CLEAR_REASONS = ("strip_print_sharp", "mended", "mistake", "other")
+FINISH_REASONS = ("used_up", "too_low", "tinted", "too_weak", "replaced", "other")
+USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "other")
+WATER_ONLY_REASONS = ("too_strong", "level_only", "already_done", "other")
+OPEN_REASONS = ("typing_slip", "written_twice", "wrong_bath", "wrong_time", "other")
+
+_litres = quantity("volume", high=VOLUME_MAX_ML, unit="ml")
+_grams = quantity("mass", high=MASS_MAX_G, unit="g")
+_length = quantity("length", high=LENGTH_MAX_MM, unit="mm")
+_dose_part = quantity("volume", high=VOLUME_MAX_ML, unit="ml")
+_celsius = quantity("temperature", low=-5, high=60, unit="celsius")
+_strength = number(Fraction(1, 10), 200)
+
+
+def _amount(raw: object, where: str) -> Quantity:
+    """Read an amount of a powder: weighed (mass) or spooned (volume)."""
+    if isinstance(raw, dict) and raw.get("unit") in WEIGHED:
+        return _grams(raw, where)  # type: ignore[no-any-return]  # a reader of quantities
+    return _dose_part(raw, where)  # type: ignore[no-any-return]  # a reader of quantities
+
+
+WEIGHED = ("g", "kg", "mg", "lb", "oz")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LedgerOpened:
+    """The first entry: the co-operative's name, its zone and its first coordinator."""
+
+    name: str = said(text(60))
+    zone: str = said(text(40))
+    coordinator: Subject = said(ref)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioDescribed:
+    """An edition of a studio: its premises, drain, water, instruments and emergency numbers."""
+
+    studio: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    name: str = said(text(40))
+    letter: str = said(text(3))
+    premises: str = said(text(LINE_LONG), optional=True, default="")
+    drain: str = said(choice(*DRAINS))
+    drain_note: str = said(text(LINE_LONG), optional=True, default="")
+    hardness_mg_per_l: Fraction | None = said(number(0, 1000), optional=True)
+    instruments: tuple[str, ...] = said(
+        many(choice(*INSTRUMENTS), most=len(INSTRUMENTS)), optional=True, default=()
+    )
+    hydrometer_scale: Quantity | None = said(_celsius, optional=True)
+    emergency: str = said(text())
+    poison: str = said(text())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VesselDescribed:
+    """An edition of a tub: inside floor or litres by mark, brim, lid, place in the room."""
+
+    vessel: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    studio: Subject = said(ref)
+    name: str = said(text(40))
+    inside_length: Quantity | None = said(_length, optional=True)
+    inside_width: Quantity | None = said(_length, optional=True)
+    brim: Quantity = said(_litres)
+    laying: Quantity | None = said(_litres, optional=True)
+    lidded: str = said(choice(*YES_NO))
+    place: int = said(whole(1, 999))
+    in_use: str = said(choice(*YES_NO), optional=True, default="yes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperDescribed:
+    """An edition of a paper: parent sheet, weight, chalk, and the strength it wants."""
+
+    paper: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    name: str = said(text(40))
+    length: Quantity = said(_length)
+    width: Quantity = said(_length)
+    weight_g_per_m2: Fraction | None = said(number(5, 1000), optional=True)
+    chalk: str = said(choice("none", "some", "not_known"))
+    chalk_g_per_m2: Fraction | None = said(number(0, 50), optional=True)
+    floor_g_per_l: Fraction | None = said(_strength, optional=True)
+    floor_salt: str | None = said(choice(*SALTS), optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecipePublished:
+    """An edition of an alum recipe: the dose as written, and the reading that was picked."""
+
+    recipe: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    name: str = said(text(60))
+    dose: str = said(text(80))
+    amount: Quantity = said(_amount)
+    per: Quantity = said(_litres)
+    salt: str = said(choice(*SALTS))
+    target_g_per_l: Fraction | None = said(_strength, optional=True)
+    source: str = said(text(), optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitsSet:
+    """An edition of the house limits for alum, and of the house's kinds of measure."""
+
+    supersedes: Subject | None = said(ref, optional=True)
+    target_g_per_l: Fraction | None = said(_strength, optional=True)
+    target_salt: str | None = said(choice(*SALTS), optional=True)
+    look_again_fraction: Fraction = said(number(Fraction(1, 10), 1))
+    do_not_use_fraction: Fraction = said(number(Fraction(1, 10), 1))
+    strip_print_days: int = said(whole(1, 365))
+    laying_depth_mm: int = said(whole(1, 200))
+    gallon: str = said(choice("us", "imp"))
+    cup: str = said(choice("us", "metric", "imp"))
+    spoon: str = said(choice("us", "metric", "imp", "au"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberInvited:
+    """A member-to-be and the roles that come with joining."""
+
+    roles: tuple[str, ...] = said(many(choice(*ROLES), most=len(ROLES), least=1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberJoined:
+    """Somebody took up an invitation; `card` names the attachment with name and initials."""
+
+    member: Subject = said(ref)
+    card: str = said(attachment_name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberRoleSet:
+    """The roles of a member from now on."""
+
+    member: Subject = said(ref)
+    roles: tuple[str, ...] = said(many(choice(*ROLES), most=len(ROLES), least=1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberLeft:
+    """A member has left."""
+
+    member: Subject = said(ref)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotReceived:
+    """A tub of alum salt or a parcel of paper came in; the lot has this entry's id."""
+
+    studio: Subject = said(ref)
+    what: str = said(choice("alum", "paper"))
+    name: str = said(text(40))
+    salt: str | None = said(choice(*SALTS), optional=True)
+    paper: Subject | None = said(ref, optional=True)
+    weight: Quantity | None = said(_grams, optional=True)
+    sheet_count: int | None = said(whole(1, 100_000), optional=True)
+    supplier: str = said(text(60), optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotSpoonWeighed:
+    """Level spoons of a lot were weighed together (ten, as a rule)."""
+
+    lot: Subject = said(ref)
+    spoon_count: int = said(whole(1, SPOONS_MAX))
+    spoon: str = said(
+        choice(
+            "us_tsp", "us_tbsp", "us_cup", "metric_tsp", "metric_tbsp", "metric_cup",
+            "imp_tsp", "imp_tbsp", "imp_cup", "au_tbsp",
+        )
+    )  # fmt: skip
+    weight: Quantity = said(_grams)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaltPart:
+    """An amount of salt out of one lot."""
+
+    lot: Subject = said(ref)
+    amount: Quantity = said(_amount)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathMixed:
+    """A bath was mixed: water put in, salt by lot. The bath has this entry's id."""
+
+    name: str = said(text(20))
+    studio: Subject = said(ref)
+    vessel: Subject = said(ref)
+    recipe: Subject | None = said(ref, optional=True)
+    dose: str = said(text(80), optional=True, default="")
+    water: Quantity = said(_litres)
+    salt: tuple[SaltPart, ...] = said(many(record(SaltPart), most=4, least=1))
+    guessed: str = said(choice(*YES_NO), optional=True, default="no")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathToppedUp:
+    """Water, salt or both went into a bath; water alone wants a reason."""
+
+    bath: Subject = said(ref)
+    water: Quantity | None = said(_litres, optional=True)
+    salt: tuple[SaltPart, ...] = said(
+        many(record(SaltPart), most=4, least=1), optional=True, default=()
+    )
+    reason: str = said(choice(*WATER_ONLY_REASONS), optional=True, default="")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathCared:
+    """A bath was strained, covered or uncovered."""
+
+    bath: Subject = said(ref)
+    care: str = said(choice(*CARES))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathStopped:
+    """A person stopped a bath."""
+
+    bath: Subject = said(ref)
+    reason: str = said(choice(*STOP_REASONS))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathCleared:
+    """A person allowed a bath again."""
+
+    bath: Subject = said(ref)
+    reason: str = said(choice(*CLEAR_REASONS))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathFinished:
+    """A bath is out of use; its litres stay to be got rid of."""
+
+    bath: Subject = said(ref)
+    reason: str = said(choice(*FINISH_REASONS))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingTaken:
+    """A reading: a level, a specific gravity with its temperature, or a strip print."""
+
+    bath: Subject = said(ref)
+    instrument: str = said(choice("dipstick", "tape_line", "hydrometer", "strip_print"))
+    depth: Quantity | None = said(_length, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    gravity: Fraction | None = said(number(Fraction(9, 10), Fraction(13, 10)), optional=True)
+    temperature: Quantity | None = said(_celsius, optional=True)
+    outcome: str | None = said(choice(*OUTCOMES), optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InstrumentChecked:
+    """A hydrometer was read in plain tap water: its zero."""
+
+    studio: Subject = said(ref)
+    instrument: str = said(choice("hydrometer"))
+    gravity: Fraction = said(number(Fraction(9, 10), Fraction(11, 10)))
+    temperature: Quantity = said(_celsius)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetsThrough:
+    """Sheets went through an alum bath; the stack has this entry's id."""
+
+    bath: Subject = said(ref)
+    sheet_count: int = said(whole(1, SHEETS_MAX))
+    sheet_format: str = said(choice(*FORMATS))
+    method: str = said(choice(*METHODS))
+    lot: Subject | None = said(ref, optional=True)
+    paper: Subject | None = said(ref, optional=True)
+    took_out: Quantity | None = said(_litres, optional=True)
+    put_back: Quantity | None = said(
+        quantity("volume", low=-1, high=VOLUME_MAX_ML, unit="ml"), optional=True
+    )
+    open_hours: Fraction | None = said(number(0, 72), optional=True)
+    reason: str = said(choice(*USE_REASONS), optional=True, default="")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+_some = whole(0, SHEETS_MAX)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetsSorted:
+    """How sheets of a stack came out, in parts: good, or spoiled by one of six words."""
+
+    stack: Subject = said(ref)
+    good: int = said(_some, optional=True, default=0)
+    washed_off: int = said(_some, optional=True, default=0)
+    patch: int = said(_some, optional=True, default=0)
+    stripe: int = said(_some, optional=True, default=0)
+    bubble: int = said(_some, optional=True, default=0)
+    ragged: int = said(_some, optional=True, default=0)
+    wrong_side: int = said(_some, optional=True, default=0)
+    other: int = said(_some, optional=True, default=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingJudged:
+    """A person judged a finding: it stands as it is, with a reason."""
+
+    subject: Subject = said(ref)
+    code: str = said(text(40))
+    entry: Subject = said(ref)
+    reason: str = said(choice("both_right", "seen", "mended", "other"))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidTime:
+    """A time as a person typed it, and how exact it is."""
+
+    typed: str = said(text(40))
+    precision: str = said(choice("minute", "part_of_day", "day"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replacement:
+    """The whole content that stands in an entry's place; its kind stays."""
+
+    author: Subject = said(ref)
+    happened_at: datetime = said(moment)
+    said: SaidTime | None = said(record(SaidTime), optional=True)
+    body: dict[str, object] = said(lambda raw, where: _body(raw, where))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EntryCorrected:
+    """A correction: the original is void, replaced, or restored."""
+
+    target: Subject = said(ref)
+    outcome: str = said(choice("void", "replace", "restore"))
+    content: Replacement | None = said(record(Replacement), optional=True)
+    reason: str = said(choice(*OPEN_REASONS))
+    supersedes: tuple[Subject, ...] = said(many(ref, most=50), optional=True, default=())
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AttachmentErased:
+    """The bytes of a personal attachment are to be removed everywhere."""
+
+    attachment: str = said(attachment_name)
+    reason: str = said(choice("asked_by_the_person", "mistake", "other"))
+
+
+def _body(raw: object, where: str) -> dict[str, object]:
+    return dict(raw) if isinstance(raw, dict) else {}
+
+
+Content = (
+    LedgerOpened
+    | StudioDescribed
+    | VesselDescribed
+    | PaperDescribed
+    | RecipePublished
+    | LimitsSet
+    | MemberInvited
+    | MemberJoined
+    | MemberRoleSet
+    | MemberLeft
+    | LotReceived
+    | LotSpoonWeighed
+    | BathMixed
+    | BathToppedUp
+    | BathCared
+    | BathStopped
+    | BathCleared
+    | BathFinished
+    | ReadingTaken
+    | InstrumentChecked
+    | SheetsThrough
+    | SheetsSorted
+    | FindingJudged
+    | EntryCorrected
+    | AttachmentErased
+)

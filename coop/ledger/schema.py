@@ -1,0 +1,211 @@
+"""
+The form of what people say: small readers for texts, numbers, quantities and references.
+
+A reader takes what came over the wire (text, list or record) and the place it stood in,
+and returns the value or raises `Slip` with what would have been right.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, field, fields
+from datetime import datetime
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from coop.ids import Subject, is_uuid
+from coop.units.quantity import Quantity
+
+TEXT_MAX = 120
+LIST_MAX = 12
+_PART = re.compile(r"(?P<id>[0-9a-f-]{36})(:(?P<n>[2-9]))?")
+_ATTACHMENT = re.compile(r"[0-9a-f]{64}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """A draft that cannot be taken: the field, what is wrong in it, and the limits."""
+
+    field: str
+    code: str
+    limits: tuple[tuple[str, str], ...] = ()
+
+
+class Slip(Exception):  # noqa: N818 -- a member's slip, turned into a `Refused` value
+    """Raised by readers only; `read_record` callers get the `refused` it carries."""
+
+    def __init__(self, field: str, code: str, **limits: object) -> None:
+        super().__init__(f"{field}: {code}")
+        self.refused = Refused(
+            field=field, code=code, limits=tuple((k, str(v)) for k, v in limits.items())
+        )
+
+
+Reader = Callable[[object, str], Any]
+T = TypeVar("T")
+
+
+def said(reader: Reader, *, optional: bool = False, default: Any = None) -> Any:
+    """Declare a field of a content class together with its reader."""
+    if optional:
+        return field(default=default, metadata={"read": reader})
+    return field(metadata={"read": reader})
+
+
+def text(longest: int = TEXT_MAX) -> Reader:
+    """Read a line of text: trimmed, not empty, no control signs."""
+
+    def read(raw: object, where: str) -> str:
+        line = _text(raw, where)
+        if not line.strip():
+            raise Slip(where, "empty")
+        if len(line) > longest:
+            raise Slip(where, "too-long", longest=longest)
+        if any(ord(sign) < 32 for sign in line) or line != line.strip():
+            raise Slip(where, "not-one-line")
+        return line
+
+    return read
+
+
+def choice(*codes: str) -> Reader:
+    """Read one of a closed set of codes."""
+
+    def read(raw: object, where: str) -> str:
+        code = _text(raw, where)
+        if code not in codes:
+            raise Slip(where, "not-a-choice", choices=", ".join(codes))
+        return code
+
+    return read
+
+
+def ref(raw: object, where: str) -> Subject:
+    """Read an identifier: a UUID, or a UUID and `:2` for the second thing an entry made."""
+    found = _PART.fullmatch(_text(raw, where))
+    if found is None or not is_uuid(found["id"]):
+        raise Slip(where, "not-an-id")
+    return Subject(found[0])
+
+
+def attachment_name(raw: object, where: str) -> str:
+    """Read the name of an attachment: 64 hexadecimal digits."""
+    name = _text(raw, where)
+    if not _ATTACHMENT.fullmatch(name):
+        raise Slip(where, "not-an-attachment")
+    return name
+
+
+def whole(low: int, high: int) -> Reader:
+    """Read a whole number from `low` to `high`, written as text."""
+
+    def read(raw: object, where: str) -> int:
+        digits = _text(raw, where)
+        if not re.fullmatch(r"-?[0-9]{1,9}", digits) or str(int(digits)) != digits:
+            raise Slip(where, "not-a-whole-number", low=low, high=high)
+        if not low <= int(digits) <= high:
+            raise Slip(where, "out-of-range", low=low, high=high)
+        return int(digits)
+
+    return read
+
+
+def quantity(
+    dimension: str, *, low: Fraction | int = 0, high: Fraction | int, unit: str = ""
+) -> Reader:
+    """
+    Read a quantity of one dimension, `low` excluded and `high` included, both in the
+    dimension's base unit, which `unit` names for the message.
+    """
+
+    def read(raw: object, where: str) -> Quantity:
+        if not isinstance(raw, Mapping):
+            raise Slip(where, "not-a-quantity")
+        try:
+            amount = Quantity.from_wire(dict(raw))
+        except ValueError:
+            raise Slip(where, "not-a-quantity") from None
+        if amount.dimension != dimension:
+            raise Slip(where, "wrong-dimension", wanted=dimension)
+        if not low < amount.base <= high:
+            raise Slip(where, "out-of-range", low=low, high=high, unit=unit)
+        return amount
+
+    return read
+
+
+def number(low: Fraction | int, high: Fraction | int) -> Reader:
+    """Read an exact number in its wire form ('60', '0.75', '8/3'), both ends included."""
+
+    def read(raw: object, where: str) -> Fraction:
+        digits = _text(raw, where)
+        if not re.fullmatch(r"-?[0-9]{1,12}(\.[0-9]{1,9}|/[1-9][0-9]{0,8})?", digits):
+            raise Slip(where, "not-a-number")
+        value = Fraction(digits)
+        if not low <= value <= high:
+            raise Slip(where, "out-of-range", low=low, high=high)
+        return value
+
+    return read
+
+
+def moment(raw: object, where: str) -> datetime:
+    """Read a time with its offset (RFC 3339)."""
+    written = _text(raw, where)
+    try:
+        when = datetime.fromisoformat(written)
+    except ValueError:
+        raise Slip(where, "not-a-time") from None
+    if when.tzinfo is None or not 1970 <= when.year <= 9998:
+        raise Slip(where, "not-a-time")
+    return when
+
+
+def many(reader: Reader, *, most: int = LIST_MAX, least: int = 0) -> Reader:
+    """Read a list."""
+
+    def read(raw: object, where: str) -> tuple[Any, ...]:
+        if not isinstance(raw, list):
+            raise Slip(where, "not-a-list")
+        if not least <= len(raw) <= most:
+            raise Slip(where, "wrong-count", low=least, high=most)
+        return tuple(reader(one, f"{where}.{n}") for n, one in enumerate(raw))
+
+    return read
+
+
+def record(cls: type[T]) -> Reader:
+    """Read a record into a content class."""
+
+    def read(raw: object, where: str) -> T:
+        if not isinstance(raw, Mapping):
+            raise Slip(where, "not-a-record")
+        return read_record(cls, raw, where)
+
+    return read
+
+
+def read_record(cls: type[T], raw: Mapping[str, object], where: str = "") -> T:
+    """
+    Read a record into a content class whose fields were declared with `said`.
+
+    Raises:
+        Slip: A field is missing, unknown or not in its form.
+    """
+    known = {one.name: one for one in fields(cls)}  # type: ignore[arg-type]  # a dataclass
+    dot = f"{where}." if where else ""
+    for key in raw:
+        if key not in known:
+            raise Slip(f"{dot}{key}", "unknown-field")
+    values: dict[str, Any] = {}
+    for name, one in known.items():
+        if name in raw:
+            values[name] = one.metadata["read"](raw[name], f"{dot}{name}")
+        elif one.default is MISSING:
+            raise Slip(f"{dot}{name}", "missing")
+    return cls(**values)
+
+
+def _text(raw: object, where: str) -> str:
+    if not isinstance(raw, str):
+        raise Slip(where, "not-text")
+    return raw

@@ -1,0 +1,273 @@
+"""The closed table of kinds: schema, who may write one, and which subjects it touches."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from coop.ids import EntryId, Subject
+from coop.ledger import kinds
+from coop.ledger.kinds import Content
+
+HOUSE = Subject("house")
+LEDGER = Subject("ledger")
+
+ANYONE = frozenset({"member", "coordinator", "safety_officer", "treasurer", "teacher"})
+COORDINATOR = frozenset({"coordinator"})
+OPENING = frozenset({"opening"})
+
+Touch = tuple[str, Subject]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """
+    One kind of entry.
+
+    Attributes:
+        code: Its name on the wire.
+        content: The class of what is said, at version `v`.
+        who: Roles that may write one; `opening` is the first-run page alone.
+        touches: Gives (sort, subject) of everything an entry of this kind is folded into,
+            its first subject first.
+        signed_in_only: Written from a signed-in page only, never from a device's queue.
+    """
+
+    code: str
+    content: type[Content]
+    who: frozenset[str]
+    touches: Callable[[EntryId, Content], Iterator[Touch]]
+    v: int = 1
+    signed_in_only: bool = False
+
+
+def _fixed(sort: str, subject: Subject) -> Callable[[EntryId, Content], Iterator[Touch]]:
+    def touches(entry: EntryId, content: Content) -> Iterator[Touch]:
+        yield sort, subject
+
+    return touches
+
+
+def _edition(sort: str) -> Callable[[EntryId, Content], Iterator[Touch]]:
+    """Touch the thing described; the first edition's entry makes it."""
+
+    def touches(entry: EntryId, content: Content) -> Iterator[Touch]:
+        yield sort, getattr(content, sort) or Subject(entry)
+
+    return touches
+
+
+def _named(*fields: tuple[str, str]) -> Callable[[EntryId, Content], Iterator[Touch]]:
+    """Touch what stands in these fields, where it is said."""
+
+    def touches(entry: EntryId, content: Content) -> Iterator[Touch]:
+        for sort, name in fields:
+            subject = getattr(content, name)
+            if subject is not None:
+                yield sort, subject
+
+    return touches
+
+
+def _made(sort: str, *fields: tuple[str, str]) -> Callable[[EntryId, Content], Iterator[Touch]]:
+    """Touch the thing this entry makes, then what it names."""
+    rest = _named(*fields)
+
+    def touches(entry: EntryId, content: Content) -> Iterator[Touch]:
+        yield sort, Subject(entry)
+        yield from rest(entry, content)
+
+    return touches
+
+
+def _opened(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.LedgerOpened)
+    yield "ledger", LEDGER
+    yield "member", content.coordinator
+
+
+def _mixed(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.BathMixed)
+    yield "bath", Subject(entry)
+    yield "vessel", content.vessel
+    yield from dict.fromkeys(("lot", part.lot) for part in content.salt)
+
+
+def _topped_up(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.BathToppedUp)
+    yield "bath", content.bath
+    yield from dict.fromkeys(("lot", part.lot) for part in content.salt)
+
+
+def _through(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.SheetsThrough)
+    yield "bath", content.bath
+    yield "stack", Subject(entry)
+    if content.lot is not None:
+        yield "lot", content.lot
+
+
+def _judged(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.FindingJudged)
+    yield "judgement", content.subject
+
+
+def _erased(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.AttachmentErased)
+    yield "attachment", Subject(content.attachment)
+
+
+def _corrected(entry: EntryId, content: Content) -> Iterator[Touch]:
+    """A correction goes wherever its target goes; the journal adds those (see `reach`)."""
+    assert isinstance(content, kinds.EntryCorrected)
+    yield "entry", content.target
+
+
+_ALL = (
+    Kind(
+        code="ledger.opened",
+        content=kinds.LedgerOpened,
+        who=OPENING,
+        touches=_opened,
+        signed_in_only=True,
+    ),
+    Kind(
+        code="studio.described",
+        content=kinds.StudioDescribed,
+        who=COORDINATOR,
+        touches=_edition("studio"),
+    ),
+    Kind(
+        code="vessel.described",
+        content=kinds.VesselDescribed,
+        who=COORDINATOR,
+        touches=_edition("vessel"),
+    ),
+    Kind(
+        code="paper.described",
+        content=kinds.PaperDescribed,
+        who=COORDINATOR,
+        touches=_edition("paper"),
+    ),
+    Kind(
+        code="recipe.published",
+        content=kinds.RecipePublished,
+        who=COORDINATOR,
+        touches=_edition("recipe"),
+    ),
+    Kind(
+        code="limits.set",
+        content=kinds.LimitsSet,
+        who=COORDINATOR,
+        touches=_fixed("house", HOUSE),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="member.invited",
+        content=kinds.MemberInvited,
+        who=COORDINATOR,
+        touches=_made("member"),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="member.joined",
+        content=kinds.MemberJoined,
+        who=frozenset({"opening", "invited"}),
+        touches=_named(("member", "member")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="member.role_set",
+        content=kinds.MemberRoleSet,
+        who=COORDINATOR,
+        touches=_named(("member", "member")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="member.left",
+        content=kinds.MemberLeft,
+        who=COORDINATOR,
+        touches=_named(("member", "member")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="lot.received",
+        content=kinds.LotReceived,
+        who=ANYONE,
+        touches=_made("lot"),
+    ),
+    Kind(
+        code="lot.spoon_weighed",
+        content=kinds.LotSpoonWeighed,
+        who=ANYONE,
+        touches=_named(("lot", "lot")),
+    ),
+    Kind(code="bath.mixed", content=kinds.BathMixed, who=ANYONE, touches=_mixed),
+    Kind(code="bath.topped_up", content=kinds.BathToppedUp, who=ANYONE, touches=_topped_up),
+    Kind(
+        code="bath.cared",
+        content=kinds.BathCared,
+        who=ANYONE,
+        touches=_named(("bath", "bath")),
+    ),
+    Kind(
+        code="bath.stopped",
+        content=kinds.BathStopped,
+        who=ANYONE,
+        touches=_named(("bath", "bath")),
+    ),
+    Kind(
+        code="bath.cleared",
+        content=kinds.BathCleared,
+        who=ANYONE,
+        touches=_named(("bath", "bath")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="bath.finished",
+        content=kinds.BathFinished,
+        who=ANYONE,
+        touches=_named(("bath", "bath")),
+    ),
+    Kind(
+        code="reading.taken",
+        content=kinds.ReadingTaken,
+        who=ANYONE,
+        touches=_named(("bath", "bath")),
+    ),
+    Kind(
+        code="instrument.checked",
+        content=kinds.InstrumentChecked,
+        who=ANYONE,
+        touches=_named(("studio", "studio")),
+    ),
+    Kind(code="sheets.through", content=kinds.SheetsThrough, who=ANYONE, touches=_through),
+    Kind(
+        code="sheets.sorted",
+        content=kinds.SheetsSorted,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="finding.judged",
+        content=kinds.FindingJudged,
+        who=COORDINATOR,
+        touches=_judged,
+        signed_in_only=True,
+    ),
+    Kind(
+        code="entry.corrected",
+        content=kinds.EntryCorrected,
+        who=ANYONE,
+        touches=_corrected,
+    ),
+    Kind(
+        code="attachment.erased",
+        content=kinds.AttachmentErased,
+        who=COORDINATOR,
+        touches=_erased,
+        signed_in_only=True,
+    ),
+)
+
+KINDS: Mapping[str, Kind] = MappingProxyType({kind.code: kind for kind in _ALL})
+KIND_OF: Mapping[type[Content], Kind] = MappingProxyType({kind.content: kind for kind in _ALL})
