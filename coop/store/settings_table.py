@@ -1,0 +1,35 @@
+"""Named values of this server: in the backup, never in the ledger."""
+
+from sqlalchemy import Connection, select, update
+
+from coop.ids import LedgerId, NodeId
+from coop.store.tables import setting
+
+LEDGER_ID = "ledger.id"
+NODE_ID = "node.id"
+
+
+def read(connection: Connection, key: str) -> str | None:
+    """Return a value, or None when it was never written."""
+    return connection.scalar(select(setting.c.value).where(setting.c.key == key))
+
+
+def write(connection: Connection, key: str, value: str) -> None:
+    """Write a value in place of the one before."""
+    changed = connection.execute(
+        update(setting).where(setting.c.key == key).values(value=value)
+    )
+    if changed.rowcount == 0:
+        connection.execute(setting.insert().values(key=key, value=value))
+
+
+def ledger_id(connection: Connection) -> LedgerId | None:
+    """Say which ledger this database holds; None before one was opened."""
+    value = read(connection, LEDGER_ID)
+    return None if value is None else LedgerId(value)
+
+
+def node_id(connection: Connection) -> NodeId | None:
+    """Say as which node this server seals; a restored server is given a new one."""
+    value = read(connection, NODE_ID)
+    return None if value is None else NodeId(value)
