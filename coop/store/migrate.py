@@ -7,7 +7,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, text
 
 from coop.store.engines import checked_address, sqlite_file, writer_engine
-from coop.store.paths import data_folder
+from coop.store.paths import packaged
 from coop.store.tables import JOURNAL
 
 _ACTS = {"sqlite": ("update", "delete"), "postgresql": ("update", "delete", "truncate")}
@@ -24,7 +24,7 @@ _STRICT_SQL = "SELECT name FROM pragma_table_list WHERE schema = 'main' AND stri
 def configuration(url: str) -> Config:
     """Make Alembic's configuration without an ini file; each `%` doubled for its reader."""
     config = Config()
-    config.set_main_option("script_location", _doubled(str(data_folder("migrations"))))
+    config.set_main_option("script_location", _doubled(str(packaged("migrations"))))
     config.set_main_option("sqlalchemy.url", _doubled(url))
     config.set_main_option("path_separator", "os")
     config.attributes["url"] = url
