@@ -1,0 +1,162 @@
+"""The environment, read once into one frozen object."""
+
+import os
+import stat
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from secrets import token_hex
+
+KEY_BYTES = 32
+KEY_MODE = 0o600
+FOLDER_MODE = 0o700
+LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
+ANY_ADDRESS = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, not bound
+LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
+PROXIES_MAX = 4
+
+
+class SettingsError(ValueError):
+    """A setting that cannot be used; the text says which, what it is and what would do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One environment variable: its name, what stands without it, and what it means."""
+
+    name: str
+    default: str
+    meaning: str
+
+
+SETTINGS = (
+    Setting("COOP_DATA", "data", "folder of the database, the key and the backups"),
+    Setting(
+        "COOP_DATABASE",
+        "",
+        "database address, postgresql://... ; empty: SQLite in the data folder",
+    ),
+    Setting("COOP_HOST", "127.0.0.1", "address to listen on"),
+    Setting("COOP_PORT", "8080", "port to listen on, 1 to 65535"),
+    Setting(
+        "COOP_HOST_NAMES",
+        "",
+        "names and addresses by which browsers open the studio's server, separated by commas; "
+        "any other is refused",
+    ),
+    Setting("COOP_PROXIES", "0", "how many trusted proxies stand in front, 0 to 4"),
+    Setting(
+        "COOP_PLAIN_HTTP",
+        "no",
+        "yes: names other than the loopback ones are served without TLS, with a banner, "
+        "without enrolment and offline use",
+    ),
+    Setting("COOP_KEY", "", "file of the key that signs forms; empty: `key` in COOP_DATA"),
+    Setting("COOP_DEMO", "no", "yes: a demo ledger; every page says so"),
+    Setting("COOP_LOG_LEVEL", "INFO", "DEBUG, INFO, WARNING or ERROR"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What the operator chose; `host_names` are lower-case, without ports and brackets."""
+
+    data: Path
+    database: str
+    host: str
+    port: int
+    host_names: frozenset[str]
+    proxy_count: int
+    plain_http: bool
+    key_file: Path
+    demo: bool
+    log_level: str
+
+    @property
+    def allowed_names(self) -> frozenset[str]:
+        """The names a request may ask for: loopback, configured, and the one listened on."""
+        return LOOPBACK_NAMES | self.host_names | ({self.host.lower()} - ANY_ADDRESS)
+
+
+def from_environment(env: Mapping[str, str]) -> Settings:
+    """Read the settings; raises SettingsError for the first that cannot be used."""
+    values = {one.name: env.get(one.name, "").strip() or one.default for one in SETTINGS}
+    data = Path(values["COOP_DATA"]).expanduser().absolute()
+    settings = Settings(
+        data=data,
+        database=values["COOP_DATABASE"] or f"sqlite:///{data / 'coop.db'}",
+        host=values["COOP_HOST"].strip("[]"),
+        port=_whole("COOP_PORT", values["COOP_PORT"], least=1, most=65_535),
+        host_names=_names(values["COOP_HOST_NAMES"]),
+        proxy_count=_whole("COOP_PROXIES", values["COOP_PROXIES"], least=0, most=PROXIES_MAX),
+        plain_http=_yes("COOP_PLAIN_HTTP", values["COOP_PLAIN_HTTP"]),
+        key_file=Path(values["COOP_KEY"] or data / "key").expanduser().absolute(),
+        demo=_yes("COOP_DEMO", values["COOP_DEMO"]),
+        log_level=_one_of("COOP_LOG_LEVEL", values["COOP_LOG_LEVEL"].upper(), LOG_LEVELS),
+    )
+    if settings.host in ANY_ADDRESS and not settings.host_names:
+        raise SettingsError(
+            f"COOP_HOST_NAMES: must name how browsers reach this server "
+            f"when COOP_HOST is {settings.host}, for example studio.example"
+        )
+    return settings
+
+
+def _whole(name: str, text: str, *, least: int, most: int) -> int:
+    if text.isascii() and text.isdigit() and least <= int(text) <= most:
+        return int(text)
+    raise SettingsError(f"{name}: {text!r} must be a whole number from {least} to {most}")
+
+
+def _yes(name: str, text: str) -> bool:
+    return _one_of(name, text.lower(), ("yes", "no")) == "yes"
+
+
+def _one_of(name: str, text: str, allowed: tuple[str, ...]) -> str:
+    if text in allowed:
+        return text
+    raise SettingsError(f"{name}: {text!r} must be one of {', '.join(allowed)}")
+
+
+def _names(text: str) -> frozenset[str]:
+    names = frozenset(part.strip().lower().strip("[]") for part in text.split(",")) - {""}
+    for name in names:
+        if any(character in name for character in "/@* ") or name.count(":") == 1:
+            raise SettingsError(
+                f"COOP_HOST_NAMES: {name!r} must be a name or address alone, "
+                "without scheme, port or star"
+            )
+    return names
+
+
+def make_data_folder(settings: Settings) -> None:
+    """Make the data folder, its owner's only."""
+    settings.data.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
+
+
+def read_key(settings: Settings) -> str:
+    """
+    Return the key that signs forms, making its file when there is none.
+
+    Raises SettingsError when others may read the file or it holds too little.
+    """
+    file = settings.key_file
+    if not file.exists():
+        _make_key(file)
+    if stat.S_IMODE(file.stat().st_mode) & 0o077:
+        raise SettingsError(f"{file}: others may read the key; run chmod 600 on it")
+    key = file.read_text(encoding="ascii").strip()
+    if len(key) < 2 * KEY_BYTES:
+        raise SettingsError(f"{file}: holds no whole key; remove it and a new one is made")
+    return key
+
+
+def _make_key(file: Path) -> None:
+    """Write it beside and link it in, so that no other process reads half a key."""
+    draft = file.with_name(f"{file.name}.{token_hex(8)}")
+    descriptor = os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, KEY_MODE)
+    with os.fdopen(descriptor, "w", encoding="ascii") as stream:
+        stream.write(token_hex(KEY_BYTES) + "\n")
+        stream.flush()
+        os.fsync(stream.fileno())
+    draft.rename(file)
