@@ -148,6 +148,8 @@ class Target:
         >>> round(Target(40.0, "aluminium_sulfate_14", "house limits").in_salt("potash_alum"))
         64
         """
+        if salt == self.salt:
+            return self.g_per_l
         return g_per_l_of(self.al_mmol_per_l, salt)
 
 
