@@ -1,0 +1,109 @@
+"""Files that never change under one address: style, script, icons, and the marbled strips."""
+
+import mimetypes
+from dataclasses import dataclass
+from hashlib import sha256
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from flask import Blueprint, Flask, Response, abort
+
+from coop.web.strip import STRIP_EDITION, strip_svg
+
+HASH_LENGTH = 12
+SEED_LENGTH_MAX = 64
+FOR_EVER = "public, max-age=31536000, immutable"
+FALLBACK_TYPE = "application/octet-stream"
+TYPES = {
+    ".js": "text/javascript",
+    ".svg": "image/svg+xml",
+    ".webmanifest": "application/manifest+json",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asset:
+    """One file of `static/`, read once."""
+
+    name: str
+    digest: str
+    content: bytes
+    media_type: str
+
+    @property
+    def path(self) -> str:
+        """Return its address, which changes when its content does."""
+        return f"/static/{self.digest}/{self.name}"
+
+
+def read_assets(folder: Traversable) -> dict[str, Asset]:
+    """Read every file below a folder; keys are names with forward slashes."""
+    found: dict[str, Asset] = {}
+    _gather(folder, "", found)
+    return found
+
+
+def _gather(folder: Traversable, prefix: str, found: dict[str, Asset]) -> None:
+    for entry in folder.iterdir():
+        name = prefix + entry.name
+        if entry.is_dir():
+            _gather(entry, name + "/", found)
+        else:
+            content = entry.read_bytes()
+            digest = sha256(content).hexdigest()[:HASH_LENGTH]
+            found[name] = Asset(
+                name=name, digest=digest, content=content, media_type=_media_type(name)
+            )
+
+
+def _media_type(name: str) -> str:
+    for ending, media_type in TYPES.items():
+        if name.endswith(ending):
+            return media_type
+    return mimetypes.guess_type(name)[0] or FALLBACK_TYPE
+
+
+def strip_url(seed_id: str, lying: bool = False) -> str:
+    """Return the address of a marbled strip; lying is the strip turned for a page heading."""
+    return f"/strip/{STRIP_EDITION}{'/lying' if lying else ''}/{seed_id}.svg"
+
+
+def install_assets(app: Flask) -> None:
+    """
+    Serve the packaged files and the strips, and give templates `asset(name)` and `strip_url(id)`.
+
+    The app must be made with `static_folder=None`. An unknown name in a template is a KeyError.
+    """
+    assets = read_assets(files("coop.web").joinpath("static"))
+    pages = Blueprint("assets", __name__)
+
+    @pages.get("/static/<digest>/<path:name>")
+    def asset_file(digest: str, name: str) -> Response:
+        asset = assets.get(name)
+        if asset is None or asset.digest != digest:
+            abort(404)
+        return _for_ever(asset.content, asset.media_type)
+
+    @pages.get(f"/strip/{STRIP_EDITION}/<seed_id>.svg")
+    def strip(seed_id: str) -> Response:
+        return _strip_response(seed_id, lying=False)
+
+    @pages.get(f"/strip/{STRIP_EDITION}/lying/<seed_id>.svg")
+    def strip_lying(seed_id: str) -> Response:
+        return _strip_response(seed_id, lying=True)
+
+    app.register_blueprint(pages)
+    app.jinja_env.globals["asset"] = lambda name: assets[name].path
+    app.jinja_env.globals["strip_url"] = strip_url
+
+
+def _strip_response(seed_id: str, *, lying: bool) -> Response:
+    if len(seed_id) > SEED_LENGTH_MAX:
+        abort(404)
+    return _for_ever(strip_svg(seed_id, lying=lying).encode(), TYPES[".svg"])
+
+
+def _for_ever(content: bytes, media_type: str) -> Response:
+    response = Response(content, mimetype=media_type)
+    response.headers["Cache-Control"] = FOR_EVER
+    return response

@@ -1,0 +1,217 @@
+"""
+The words of the pages: catalogues read at start, one `Words` per request, numbers and dates.
+
+English is written in the code itself; `python -m coop.web.i18n extract` brings the catalogues in
+step with it. Text that is only looked up later is marked with `N_("...")` where it stands.
+"""
+
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from io import BytesIO
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from babel import Locale, negotiate_locale
+from babel.dates import get_day_names
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract_from_dir
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+from babel.numbers import format_decimal
+from babel.support import NullTranslations, Translations
+from flask import Flask, Request, g, has_request_context, request
+from markupsafe import Markup
+
+LANGUAGES = ("en", "tr")
+DEFAULT_LANGUAGE = "en"
+LANGUAGE_COOKIE = "coop-lang"
+DIGITS_MAX = 6
+KEYWORDS: Mapping[str, Any] = MappingProxyType(
+    {
+        "_": None,
+        "N_": None,
+        "gettext": None,
+        "ngettext": (1, 2),
+        "pgettext": ((1, "c"), 2),
+        "npgettext": ((1, "c"), 2, 3),
+    }
+)
+METHODS = (("**/templates/**.html", "jinja2.ext:babel_extract"), ("**.py", "python"))
+OPTIONS = {"**/templates/**.html": {"trimmed": "true", "newstyle_gettext": "true"}}
+PACKAGE = Path(__file__).parent.parent
+CATALOGUES = Path(__file__).with_name("locale")
+
+
+def N_(text: str) -> str:  # noqa: N802 -- the usual name for text that is marked and looked up later
+    """Mark a text for the catalogue and return it as it is."""
+    return text
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """One language and one studio's zone; made per request, or by hand for tags and commands."""
+
+    lang: str
+    zone: ZoneInfo
+    translations: NullTranslations
+
+    def gettext(self, text: str, **values: object) -> str:
+        """Return the text in this language, with `%(name)s` filled in."""
+        return _filled(self.translations.ugettext(text) if text else "", values)
+
+    def ngettext(self, one: str, many: str, num: int, **values: object) -> str:
+        """Return the form for a number of things; the number is `%(num)d`."""
+        return _filled(self.translations.ungettext(one, many, num), {"num": num, **values})
+
+    def pgettext(self, context: str, text: str, **values: object) -> str:
+        """Return the text in this language, told apart by where it stands."""
+        return _filled(str(self.translations.upgettext(context, text)), values)
+
+    def npgettext(self, context: str, one: str, many: str, num: int, **values: object) -> str:
+        """Return the form for a number of things, told apart by where it stands."""
+        text = self.translations.unpgettext(context, one, many, num)
+        return _filled(text, {"num": num, **values})
+
+    def number(self, value: float, digits: int = 0) -> str:
+        """Return a number with exactly so many decimals and this language's mark, no grouping."""
+        assert 0 <= digits <= DIGITS_MAX
+        pattern = "0." + "0" * digits if digits else "0"
+        text = format_decimal(value, format=pattern, locale=self.lang)
+        return "0" + text[2:] if text.strip("-0.,") == "" and text.startswith("-") else text
+
+    def day(self, value: date | datetime) -> str:
+        """Return a date as ISO 8601 writes it, in the studio's zone."""
+        return self._here(value).strftime("%Y-%m-%d")
+
+    def time(self, value: datetime) -> str:
+        """Return hours and minutes in the studio's zone."""
+        return self._here(value).strftime("%H:%M")
+
+    def moment(self, value: datetime) -> str:
+        """Return date and time in the studio's zone."""
+        return f"{self.day(value)} {self.time(value)}"
+
+    def weekday(self, value: date | datetime) -> str:
+        """Return the name of the day of the week."""
+        names = get_day_names("wide", context="stand-alone", locale=self.lang)
+        return str(names[self._here(value).weekday()])
+
+    def _here(self, value: date | datetime) -> date | datetime:
+        if not isinstance(value, datetime):
+            return value
+        assert value.tzinfo is not None, "a moment carries its zone"
+        return value.astimezone(self.zone)
+
+
+def _filled(text: str, values: Mapping[str, object]) -> str:
+    return text % values if values else text
+
+
+def read_catalogues(folder: Path = CATALOGUES) -> Mapping[str, NullTranslations]:
+    """Read every language's catalogue and compile it in memory."""
+    return MappingProxyType({lang: _compiled(folder / f"{lang}.po") for lang in LANGUAGES})
+
+
+def _compiled(path: Path) -> Translations:
+    compiled = BytesIO()
+    write_mo(compiled, read_catalogue(path))
+    compiled.seek(0)
+    return Translations(compiled)
+
+
+def read_catalogue(path: Path) -> Catalog:
+    """Read one catalogue file as it is written."""
+    with path.open("rb") as file:
+        return read_po(file, locale=path.stem)
+
+
+def chosen_language(asked: Request) -> str:
+    """Return the member's choice, else what the browser asks for, else English."""
+    cookie = asked.cookies.get(LANGUAGE_COOKIE, "")
+    if cookie in LANGUAGES:
+        return cookie
+    wanted = [tag.replace("-", "_") for tag, weight in asked.accept_languages if weight > 0]
+    return negotiate_locale(wanted, LANGUAGES) or DEFAULT_LANGUAGE
+
+
+def install_words(
+    app: Flask, zone: ZoneInfo, choose: Callable[[Request], str] = chosen_language
+) -> Mapping[str, NullTranslations]:
+    """
+    Give every request its `Words` as `g.words`, and templates `_`, `ngettext`, `number`, `day` ...
+
+    Returns the catalogues, for whoever makes `Words` outside a request.
+    """
+    catalogues = read_catalogues()
+
+    @app.before_request
+    def take_words() -> None:
+        lang = choose(request)
+        g.words = Words(lang, zone, catalogues[lang])
+
+    standing = Words(DEFAULT_LANGUAGE, zone, catalogues[DEFAULT_LANGUAGE])
+
+    def current() -> Words:
+        words = g.get("words", standing) if has_request_context() else standing
+        assert isinstance(words, Words)
+        return words
+
+    _install_templates(app, current)
+    return catalogues
+
+
+def _install_templates(app: Flask, current: Callable[[], Words]) -> None:
+    app.jinja_env.add_extension("jinja2.ext.i18n")
+    app.jinja_env.install_gettext_callables(  # type: ignore[attr-defined]  # added by the extension
+        lambda text: current().translations.ugettext(text),
+        lambda one, many, num: current().translations.ungettext(one, many, num),
+        newstyle=True,
+        pgettext=lambda context, text: current().translations.upgettext(context, text),
+        npgettext=lambda context, one, many, num: current().translations.unpgettext(
+            context, one, many, num
+        ),
+    )
+    for name in ("number", "day", "time", "moment", "weekday"):
+        app.jinja_env.filters[name] = _through(current, name)
+
+
+def _through(current: Callable[[], Words], name: str) -> Callable[..., str]:
+    def told(value: Any, *arguments: Any) -> str:
+        return str(getattr(current(), name)(value, *arguments))
+
+    return told
+
+
+def extracted(package: Path = PACKAGE) -> Catalog:
+    """Collect every text of the package's templates and modules."""
+    catalogue = Catalog()
+    found = extract_from_dir(
+        package, METHODS, OPTIONS, keywords=KEYWORDS, comment_tags=("Words:",)
+    )
+    for name, line, text, comments, context in found:
+        catalogue.add(text, None, [(name, line)], auto_comments=comments, context=context)
+    return catalogue
+
+
+def main(arguments: Iterable[str]) -> int:
+    """Run `extract`: bring both catalogues in step with the code, keeping translations."""
+    if list(arguments) != ["extract"]:
+        sys.stderr.write("usage: python -m coop.web.i18n extract\n")
+        return 2
+    template = extracted()
+    for lang in LANGUAGES:
+        path = CATALOGUES / f"{lang}.po"
+        catalogue = read_catalogue(path)
+        catalogue.update(template, no_fuzzy_matching=True)
+        catalogue.obsolete.clear()
+        with path.open("wb") as file:
+            write_po(file, catalogue, width=96, sort_by_file=True, include_lineno=False)
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))

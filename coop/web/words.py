@@ -1,0 +1,299 @@
+"""
+Codes to text: what the core says in codes and numbers, said in the member's language.
+
+Every closed set of codes in the core has its table here; a house test compares the two.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from types import MappingProxyType
+
+from coop.ledger.schema import Refused
+from coop.web.i18n import N_, Words
+
+
+def _table(**texts: str) -> Mapping[str, str]:
+    return MappingProxyType(texts)
+
+
+CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "role": _table(
+            member=N_("member"),
+            coordinator=N_("coordinator"),
+            safety_officer=N_("safety officer"),
+            treasurer=N_("treasurer"),
+            teacher=N_("teacher"),
+        ),
+        "salt": _table(
+            aluminium_sulfate_14=N_("aluminium sulfate, 14-hydrate (papermaker's alum)"),
+            aluminium_sulfate_18=N_("aluminium sulfate, 18-hydrate"),
+            potash_alum=N_("potash alum (pickling alum)"),
+            ammonium_alum=N_("ammonium alum"),
+        ),
+        "salt_short": _table(
+            aluminium_sulfate_14=N_("aluminium sulfate"),
+            aluminium_sulfate_18=N_("aluminium sulfate (18)"),
+            potash_alum=N_("potash alum"),
+            ammonium_alum=N_("ammonium alum"),
+        ),
+        "instrument": _table(
+            strip_print=N_("strip print"),
+            dipstick=N_("dipstick"),
+            tape_line=N_("tape line on the tub"),
+            hydrometer=N_("hydrometer"),
+            thermometer=N_("thermometer"),
+            scale=N_("weighing scale"),
+        ),
+        "drain": _table(
+            sewer=N_("town sewer"),
+            septic=N_("septic tank"),
+            none=N_("no drain"),
+            not_known=N_("not known yet"),
+        ),
+        "method": _table(dip=N_("dip"), sponge=N_("sponge"), brush=N_("brush")),
+        "sheet_format": _table(full=N_("full"), half=N_("half"), quarter=N_("quarter")),
+        "yes_no": _table(yes=N_("yes"), no=N_("no")),
+        "chalk": _table(
+            none=N_("no chalk in it"),
+            some=N_("buffered with chalk"),
+            not_known=N_("not known"),
+        ),
+        "fault": _table(
+            washed_off=N_("washed off"),
+            patch=N_("patch"),
+            stripe=N_("stripe"),
+            bubble=N_("bubble"),
+            ragged=N_("ragged"),
+            wrong_side=N_("wrong side"),
+            other=N_("other"),
+        ),
+        "outcome": _table(
+            sharp=N_("sharp edge, the colour holds"),
+            soft=N_("soft or pale"),
+            failed=N_("the colour washes off"),
+        ),
+        "care": _table(
+            strained=N_("strained"),
+            covered=N_("lid put on"),
+            uncovered=N_("lid taken off"),
+        ),
+        "stop_reason": _table(
+            strip_print_failed=N_("the strip print washed off"),
+            looks_wrong=N_("it looks wrong"),
+            wrong_dose=N_("wrong dose"),
+            washed_off=N_("sheets washed off"),
+            other=N_("something else"),
+        ),
+        "clear_reason": _table(
+            strip_print_sharp=N_("a sharp strip print"),
+            mended=N_("it was mended"),
+            mistake=N_("stopped by mistake"),
+            other=N_("something else"),
+        ),
+        "finish_reason": _table(
+            used_up=N_("used up"),
+            too_low=N_("too low to lay a sheet"),
+            tinted=N_("tinted or linty"),
+            too_weak=N_("too weak"),
+            replaced=N_("a new one was mixed"),
+            other=N_("something else"),
+        ),
+        "use_reason": _table(
+            only_a_few=N_("only a few sheets"),
+            test_sheets=N_("test sheets"),
+            already_done=N_("already done"),
+            tested_just_now=N_("a strip print just now was sharp"),
+            other=N_("something else"),
+        ),
+        "water_only_reason": _table(
+            too_strong=N_("it was too strong"),
+            level_only=N_("only to lift the level"),
+            already_done=N_("already done"),
+            other=N_("something else"),
+        ),
+        "correct_reason": _table(
+            typing_slip=N_("a typing slip"),
+            written_twice=N_("written twice"),
+            wrong_bath=N_("wrong bath"),
+            wrong_time=N_("wrong time"),
+            other=N_("something else"),
+        ),
+        "kinds_gallon": _table(us=N_("US gallon, 3.785 L"), imp=N_("imperial gallon, 4.546 L")),
+        "kinds_cup": _table(
+            us=N_("US cup, 237 mL"),
+            metric=N_("metric cup, 250 mL"),
+            imp=N_("imperial cup, 284 mL"),
+        ),
+        "kinds_spoon": _table(
+            us=N_("US spoons, tablespoon 14.8 mL"),
+            metric=N_("metric spoons, tablespoon 15 mL"),
+            imp=N_("old British spoons, tablespoon 17.8 mL"),
+            au=N_("Australian spoons, tablespoon 20 mL"),
+        ),
+    }
+)
+
+KINDS: Mapping[str, str] = MappingProxyType(
+    {
+        "ledger.opened": N_("opened the ledger"),
+        "studio.described": N_("described the studio"),
+        "vessel.described": N_("described the tub"),
+        "paper.described": N_("described the paper"),
+        "recipe.published": N_("published the recipe"),
+        "limits.set": N_("set the house limits"),
+        "member.invited": N_("invited a member"),
+        "member.joined": N_("joined"),
+        "member.role_set": N_("set the roles"),
+        "member.left": N_("noted that a member left"),
+        "lot.received": N_("received the lot"),
+        "lot.spoon_weighed": N_("weighed spoons"),
+        "bath.mixed": N_("mixed it"),
+        "bath.topped_up": N_("topped up"),
+        "bath.cared": N_("cared for it"),
+        "bath.stopped": N_("stopped it"),
+        "bath.cleared": N_("allowed it again"),
+        "bath.finished": N_("finished it"),
+        "reading.taken": N_("tested it"),
+        "instrument.checked": N_("checked the hydrometer"),
+        "sheets.through": N_("put sheets through"),
+        "sheets.sorted": N_("sorted sheets"),
+        "finding.judged": N_("judged what was odd"),
+        "entry.corrected": N_("corrected an entry"),
+        "attachment.erased": N_("erased a note or card"),
+    }
+)
+
+REFUSALS: Mapping[str, str] = MappingProxyType(
+    {
+        "missing": N_("This is needed."),
+        "empty": N_("This is needed."),
+        "unknown-field": N_("This page is older than the ledger. Load it again."),
+        "unknown-kind": N_("This page is older than the ledger. Load it again."),
+        "unknown-version": N_("This page is older than the ledger. Load it again."),
+        "not-text": N_("This should be text."),
+        "not-one-line": N_("One line of text, please."),
+        "too-long": N_("At most %(longest)s characters, please."),
+        "not-a-choice": N_("Choose one of these."),
+        "not-an-id": N_("Choose one from the list."),
+        "not-known": N_("The ledger does not know this one. Choose one from the list."),
+        "not-an-attachment": N_("The note could not be read."),
+        "not-a-whole-number": N_("A whole number from %(low)s to %(high)s, please."),
+        "not-a-number": N_("A number, please: 12, 0.5, 0,5 or 1/2."),
+        "not-a-quantity": N_("A number and its unit, please."),
+        "wrong-dimension": N_("This unit does not fit here."),
+        "out-of-range": N_("From %(low)s to %(high)s, please."),
+        "not-a-time": N_("A date and a time, please: 2026-11-25 18:30."),
+        "in-the-future": N_("This has not happened yet."),
+        "not-a-list": N_("Choose from the list."),
+        "wrong-count": N_("Choose %(low)s to %(high)s of these."),
+        "not-a-record": N_("This could not be read."),
+        "not-allowed": N_("Your roles do not let you do this. Ask a coordinator."),
+        "over-the-brim": N_(
+            "That goes over the brim: %(brim_l)s L fit, it would be %(would_l)s L."
+        ),
+        "over-look-again": N_("Must not be over the look-again line."),
+        "more-than-taken-out": N_("More put back than was taken out."),
+        "nothing-counted": N_("Count at least one sheet."),
+        "reason-needed": N_("Tap a reason."),
+        "water-only": N_("Water alone makes it weaker. Add salt too, or tap a reason."),
+        "lot-of-other-salt": N_("This lot is another salt than the one in the bath."),
+        "not-enough": N_("The lot has about %(left)s left."),
+        "finished": N_("This bath is finished."),
+        "not-stopped": N_("This bath is not stopped."),
+        "already-stopped": N_("This bath is stopped already."),
+        "vessel-in-use": N_("%(bath)s is still in this tub. Finish it first."),
+        "name-taken": N_("Another one already has this name."),
+        "too-late": N_("Too late to change this yourself. Ask a coordinator."),
+        "last-coordinator": N_("Somebody must stay coordinator."),
+        "not-understood": N_("Not understood: “%(part)s”."),
+        "pick-a-reading": N_("The card says two things. Pick the reading that holds."),
+        "kind-not-said": N_("Say which one: %(choices)s."),
+        "not-json": N_("This could not be read."),
+        "key-twice": N_("This could not be read."),
+        "too-deep": N_("This could not be read."),
+        "key-not-ascii": N_("This could not be read."),
+        "number-too-large": N_("This number is too large."),
+        "lone-surrogate": N_("This text holds a sign that cannot be kept."),
+    }
+)
+
+
+def choice(words: Words, group: str, code: str) -> str:
+    """Return the text of a code of a closed set."""
+    return words.gettext(CHOICES[group][code])
+
+
+def choices(words: Words, group: str) -> list[tuple[str, str]]:
+    """Return (code, text) pairs for a form's field."""
+    return [(code, words.gettext(text)) for code, text in CHOICES[group].items()]
+
+
+def refusal(words: Words, refused: Refused) -> str:
+    """Say what is wrong and what would be right."""
+    text = REFUSALS[refused.code]
+    return words.gettext(text, **dict(refused.limits))
+
+
+def kind(words: Words, code: str) -> str:
+    """Return what an entry of this kind says that somebody did."""
+    return words.gettext(KINDS[code])
+
+
+def ago(words: Words, then: datetime, now: datetime) -> str:
+    """Say how long ago something was, as one speaks: 'just now', '25 min ago', '3 days ago'."""
+    minutes = max(0, int((now - then) / timedelta(minutes=1)))
+    if minutes < 2:
+        return words.gettext("just now")
+    if minutes < 90:
+        return words.ngettext("%(num)d min ago", "%(num)d min ago", minutes)
+    hours = round(minutes / 60)
+    if hours < 36:
+        return words.ngettext("%(num)d h ago", "%(num)d h ago", hours)
+    days = round(hours / 24)
+    return words.ngettext("%(num)d day ago", "%(num)d days ago", days)
+
+
+def when(words: Words, then: datetime, now: datetime) -> str:
+    """Say a moment near to now: 'today 09:10', 'yesterday 18:40', '2026-09-18 18:40'."""
+    day, today = then.astimezone(words.zone).date(), now.astimezone(words.zone).date()
+    clock = words.time(then)
+    if day == today:
+        return words.gettext("today %(time)s", time=clock)
+    if day == today - timedelta(days=1):
+        return words.gettext("yesterday %(time)s", time=clock)
+    if day == today + timedelta(days=1):
+        return words.gettext("tomorrow %(time)s", time=clock)
+    return f"{words.day(then)} {clock}"
+
+
+def strength(words: Words, middle: float, low: float, high: float) -> str:
+    """Return a strength with its range: 'about 31 g/L (26 to 36)'."""
+    return words.gettext(
+        "about %(middle)s g/L (%(low)s to %(high)s)",
+        middle=words.number(middle),
+        low=words.number(low),
+        high=words.number(high),
+    )
+
+
+def litres(words: Words, volume_ml: float) -> str:
+    """Return litres with one decimal, two under one litre."""
+    value = volume_ml / 1000
+    return words.gettext("%(litres)s L", litres=words.number(value, 1 if value >= 1 else 2))
+
+
+def grams(words: Words, weight_g: float) -> str:
+    """Return grams, kilograms from 10 kg on."""
+    if weight_g >= 10_000:
+        return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / 1000, 1))
+    return words.gettext("%(grams)s g", grams=words.number(weight_g))
+
+
+def sheets(words: Words, count: int, sheet_format: str) -> str:
+    """Return a count of sheets with their format: '60 half sheets'."""
+    if sheet_format == "full":
+        return words.ngettext("%(num)d full sheet", "%(num)d full sheets", count)
+    if sheet_format == "half":
+        return words.ngettext("%(num)d half sheet", "%(num)d half sheets", count)
+    return words.ngettext("%(num)d quarter sheet", "%(num)d quarter sheets", count)
