@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Literal
 
-# Says that a folder is ours; a folder of that name beside an installed package may be anybody's.
+# Says that a folder is ours: beside an installed package, that name may be anybody's.
 MARKER = "coop-data.txt"
 
 _PACKAGE = Path(__file__).resolve().parent.parent

@@ -1,0 +1,1 @@
+"""Helpers and fixtures the tests share."""

@@ -1,0 +1,128 @@
+"""
+Debian's Chromium, and pages that watch themselves.
+
+A test asks for `pages` and opens `pages.phone(origin)` or `pages.desk(origin)`.  When the test
+is over it fails if any of its pages wrote an error to the console (a breach of the content
+security policy is one), let an exception escape, or asked for anything outside its origin.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
+
+from tests.support import programs
+
+# No sandbox because the tests may run as root; the rest keeps the browser to itself.
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+PHONE: dict[str, Any] = {
+    "viewport": {"width": 390, "height": 844},
+    "device_scale_factor": 3,
+    "is_mobile": True,
+    "has_touch": True,
+}
+DESK: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
+OWN_SCHEMES = {"data", "blob", "about"}
+REPOSITORY = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    path = programs.chromium()
+    if path is None:
+        pytest.fail("no Chromium: install Debian's chromium")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def pages(chromium: Browser) -> Iterator["Pages"]:
+    opened = Pages(chromium)
+    yield opened
+    faults = opened.close()
+    if faults:
+        pytest.fail("a page did what it must not:\n" + "\n".join(faults))
+
+
+class Pages:
+    """Opens pages, each in a fresh profile of its own, and collects what went wrong in them."""
+
+    def __init__(self, chromium: Browser) -> None:
+        self._chromium = chromium
+        self._contexts: list[BrowserContext] = []
+        self._expected: list[re.Pattern[str]] = []
+        self._faults: list[str] = []
+
+    def phone(self, origin: str, **options: Any) -> Page:
+        """Return a blank page of 390 by 844 for fingers; `page.goto("/")` is `origin`."""
+        return self._open(origin, {**PHONE, **options})
+
+    def desk(self, origin: str, **options: Any) -> Page:
+        """Return a blank page of 1280 by 900; `page.goto("/")` is `origin`."""
+        return self._open(origin, {**DESK, **options})
+
+    def expect(self, pattern: str) -> None:
+        """Let a fault be that the test brings about, such as a page that is not there."""
+        self._expected.append(re.compile(pattern))
+
+    def close(self) -> list[str]:
+        """Close every page; return the faults nobody expected, one line each."""
+        for context in self._contexts:
+            context.close()
+        self._contexts.clear()
+        return [f for f in self._faults if not any(e.search(f) for e in self._expected)]
+
+    def _open(self, origin: str, options: dict[str, Any]) -> Page:
+        context = self._chromium.new_context(base_url=origin, **options)
+        self._contexts.append(context)
+        context.on("request", lambda request: self._note_request(origin, request))
+        context.on("weberror", lambda error: self._faults.append(f"exception: {error.error}"))
+        context.on("console", self._note_console)
+        return context.new_page()
+
+    def _note_console(self, message: Any) -> None:
+        if message.type == "error":
+            where = message.location.get("url", "")
+            self._faults.append(f"console: {message.text} ({where})")
+
+    def _note_request(self, origin: str, request: Request) -> None:
+        asked, own = urlsplit(request.url), urlsplit(origin)
+        if asked.scheme in OWN_SCHEMES:
+            return
+        if (asked.scheme, asked.netloc) != (own.scheme, own.netloc):
+            self._faults.append(f"request outside {origin}: {request.url}")
+
+
+def assert_accessible(page: Page) -> None:
+    """Fail, naming rule, element and remedy, where axe-core finds a violation on the page."""
+    violations = Axe().run(page).response["violations"]
+    lines = [
+        f"{v['id']} ({v['impact']}): {v['help']}\n"
+        + "\n".join(f"  {n['target']}: {n['failureSummary']}" for n in v["nodes"])
+        for v in violations
+    ]
+    assert not violations, f"{page.url} is not for everybody:\n" + "\n".join(lines)
+
+
+def screenshot(page: Page, name: str) -> None:
+    """Write the whole page as NAME.png into the folder `COOP_SCREENSHOTS`, if that is set."""
+    wanted = os.environ.get("COOP_SCREENSHOTS")
+    if not wanted:
+        return
+    folder = Path(wanted).resolve()
+    assert not folder.is_relative_to(REPOSITORY), (
+        "COOP_SCREENSHOTS: outside the checkout, please"
+    )
+    folder.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=folder / f"{name}.png", full_page=True)
