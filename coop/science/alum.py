@@ -608,7 +608,7 @@ class _Curve(NamedTuple):
     max_g_per_l: float
 
 
-_POTASH_CURVE: Final = _Curve("potash_alum", 1981.4, 674.0, 107.0)
+_POTASH_CURVE: Final = _Curve("potash_alum", 1981.4, 674.0, 110.0)
 _SULFATE_CURVE: Final = _Curve("aluminium_sulfate_14", 1754.7, 456.0, 90.0)
 
 SG_FLOOR: Final = 0.997
@@ -631,8 +631,8 @@ def specific_gravity(*, strength_g_per_l: float, salt: str) -> float:
     Return the specific gravity of a clean bath at 20 C.
 
     Args:
-        strength_g_per_l: Strength [g/L of solution], 0 to 107 of potash alum or the
-            aluminium of 90 of aluminium sulfate 14-hydrate.
+        strength_g_per_l: Strength [g/L of solution], 0 to 110 of potash alum (saturated) or
+            the aluminium of 90 of aluminium sulfate 14-hydrate.
         salt: Which salt [one of SALTS with a curve: not ammonium_alum].
 
     Returns:
