@@ -76,23 +76,26 @@ def parse(data: bytes) -> dict[str, Json]:
 def _check(value: object, where: str, depth: int) -> None:
     if depth > DEPTH_MAX:
         raise NotCanonical("too-deep", where)
-    if isinstance(value, str):
-        return
-    if isinstance(value, bool) or value is None or isinstance(value, float):
-        raise NotCanonical("not-allowed", where)
-    if isinstance(value, int):
-        if abs(value) > _WHOLE_MAX:
-            raise NotCanonical("number-too-large", where)
-    elif isinstance(value, Mapping):
-        for key, inner in value.items():
-            if not isinstance(key, str) or not key.isascii():
-                raise NotCanonical("key-not-ascii", where)
-            _check(inner, f"{where}.{key}" if where else key, depth + 1)
-    elif isinstance(value, list | tuple):
-        for place, inner in enumerate(value):
-            _check(inner, f"{where}.{place}", depth + 1)
-    else:
-        raise NotCanonical("not-allowed", where)
+    match value:
+        case str():
+            pass
+        case int() if not isinstance(value, bool):
+            if abs(value) > _WHOLE_MAX:
+                raise NotCanonical("number-too-large", where)
+        case Mapping():
+            _check_keys(value, where, depth)
+        case list() | tuple():
+            for place, inner in enumerate(value):
+                _check(inner, f"{where}.{place}", depth + 1)
+        case _:
+            raise NotCanonical("not-allowed", where)
+
+
+def _check_keys(value: Mapping[Any, object], where: str, depth: int) -> None:
+    for key, inner in value.items():
+        if not isinstance(key, str) or not key.isascii():
+            raise NotCanonical("key-not-ascii", where)
+        _check(inner, f"{where}.{key}" if where else key, depth + 1)
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Entries and seals: their wire form, read and written."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -8,7 +9,7 @@ from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, is_uuid
 from coop.ledger import canon
 from coop.ledger.kinds import Content, EntryCorrected, SaidTime
 from coop.ledger.schema import Slip, moment, read_record
-from coop.ledger.table import KIND_OF, KINDS, Touch
+from coop.ledger.table import KIND_OF, KINDS, Kind, Touch
 
 _ENVELOPE = frozenset(
     {"ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"}
@@ -115,8 +116,7 @@ def read_entry(record: dict[str, Any]) -> Entry:
         raise Slip("kind", "unknown-kind")
     if record["v"] != kind.v:
         raise Slip("v", "unknown-version", known=kind.v)
-    content = read_record(kind.content, record["body"])
-    _check_content(content)
+    content = read_content(kind, record["body"], "")
     said = record.get("said")
     return Entry(
         ledger=LedgerId(record["ledger"]),
@@ -137,24 +137,56 @@ def _check_envelope(record: dict[str, Any]) -> None:
         raise Slip(key, "unknown-field")
     for key in sorted(_ENVELOPE - record.keys()):
         raise Slip(key, "missing")
-    for key in ("ledger", "id", "author"):
-        if not isinstance(record[key], str) or not is_uuid(record[key]):
-            raise Slip(key, "not-an-id")
-    if not isinstance(record["kind"], str):
-        raise Slip("kind", "not-text")
-    for key in ("body", "said"):
-        if not isinstance(record.get(key, {}), dict):
-            raise Slip(key, "not-a-record")
-    for key in ("v", "device_seq"):
-        if not isinstance(record.get(key, 1), int):
-            raise Slip(key, "not-a-whole-number")
+    for key, form in _FORMS.items():
+        if key in record:
+            form(record[key], key)
 
 
-def _check_content(content: Content) -> None:
-    """Hold together what one field alone cannot say."""
-    problem = _TOGETHER.get(type(content), _fine)(content)
+def _id(raw: object, where: str) -> None:
+    if not isinstance(raw, str) or not is_uuid(raw):
+        raise Slip(where, "not-an-id")
+
+
+def _text(raw: object, where: str) -> None:
+    if not isinstance(raw, str):
+        raise Slip(where, "not-text")
+
+
+def _record(raw: object, where: str) -> None:
+    if not isinstance(raw, dict):
+        raise Slip(where, "not-a-record")
+
+
+def _whole(raw: object, where: str) -> None:
+    if not isinstance(raw, int):
+        raise Slip(where, "not-a-whole-number", low=1, high=2**53 - 1)
+
+
+_FORMS: Mapping[str, Callable[[object, str], None]] = {
+    "ledger": _id,
+    "id": _id,
+    "author": _id,
+    "device": _id,
+    "kind": _text,
+    "body": _record,
+    "said": _record,
+    "v": _whole,
+    "device_seq": _whole,
+}
+
+
+def read_content(kind: Kind, body: Mapping[str, object], where: str) -> Content:
+    """
+    Read a body into its kind's content, and hold together what one field alone cannot say.
+
+    Raises:
+        Slip: A field is missing, unknown, not in its form, or at odds with another.
+    """
+    content: Content = read_record(kind.content, body, where)
+    problem = _TOGETHER.get(kind.content, _fine)(content)
     if problem is not None:
-        raise Slip(problem[0], problem[1])
+        raise Slip(f"{where}.{problem[0]}" if where else problem[0], problem[1])
+    return content
 
 
 def _fine(content: Any) -> tuple[str, str] | None:

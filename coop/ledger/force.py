@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from coop.ids import EntryId, MemberId, Subject
-from coop.ledger.entries import Sealed, seal_order
+from coop.ledger.entries import Sealed, read_content, seal_order
 from coop.ledger.kinds import Content, EntryCorrected, Replacement, SaidTime
-from coop.ledger.schema import Slip, read_record
+from coop.ledger.schema import Slip
 from coop.ledger.table import KINDS, Touch
 
 _RANK = {"void": 0, "replace": 1, "restore": 2}
@@ -152,9 +152,9 @@ def _standing(corrections: list[Sealed]) -> list[Sealed]:
         for one in corrections
         if isinstance(one.entry.content, EntryCorrected)
         for name in one.entry.content.supersedes
-        if name != one.entry.id
+        if name != Subject(one.entry.id)
     }
-    left = [one for one in corrections if one.entry.id not in superseded]
+    left = [one for one in corrections if Subject(one.entry.id) not in superseded]
     return sorted(left or corrections, key=_precedence)
 
 
@@ -191,7 +191,7 @@ def _replaced(original: Sealed, correction: Sealed, content: Replacement) -> InF
     return InForce(
         id=original.entry.id,
         kind=kind.code,
-        content=read_record(kind.content, content.body, "content.body"),
+        content=read_content(kind, content.body, "content.body"),
         author=MemberId(content.author),
         at=min(content.happened_at, correction.first.admitted_at),
         written_at=original.entry.written_at,

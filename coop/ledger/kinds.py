@@ -375,8 +375,8 @@ class Replacement:
 
     author: Subject = said(ref)
     happened_at: datetime = said(moment)
-    said: SaidTime | None = said(record(SaidTime), optional=True)
     body: dict[str, object] = said(lambda raw, where: _body(raw, where))
+    said: SaidTime | None = said(record(SaidTime), optional=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from coop.ids import Subject, is_uuid
+from coop.units.fault import NotUnderstood
 from coop.units.quantity import Quantity
 
 TEXT_MAX = 120
@@ -30,7 +31,7 @@ class Refused:
     limits: tuple[tuple[str, str], ...] = ()
 
 
-class Slip(Exception):  # noqa: N818 -- a member's slip, turned into a `Refused` value
+class Slip(Exception):
     """Raised by readers only; `read_record` callers get the `refused` it carries."""
 
     def __init__(self, field: str, code: str, **limits: object) -> None:
@@ -122,7 +123,7 @@ def quantity(
             raise Slip(where, "not-a-quantity")
         try:
             amount = Quantity.from_wire(dict(raw))
-        except ValueError:
+        except NotUnderstood:
             raise Slip(where, "not-a-quantity") from None
         if amount.dimension != dimension:
             raise Slip(where, "wrong-dimension", wanted=dimension)

@@ -18,6 +18,16 @@ OPENING = frozenset({"opening"})
 Touch = tuple[str, Subject]
 
 
+def target(entry: str) -> Subject:
+    """Return the subject under which corrections of an entry are gathered."""
+    return Subject(f"entry:{entry}")
+
+
+def judged(subject: str) -> Subject:
+    """Return the subject under which judgements of a subject's findings are gathered."""
+    return Subject(f"judged:{subject}")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """
@@ -108,18 +118,18 @@ def _through(entry: EntryId, content: Content) -> Iterator[Touch]:
 
 def _judged(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.FindingJudged)
-    yield "judgement", content.subject
+    yield "judgement", judged(content.subject)
 
 
 def _erased(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.AttachmentErased)
-    yield "attachment", Subject(content.attachment)
+    yield "attachment", Subject(f"attachment:{content.attachment}")
 
 
 def _corrected(entry: EntryId, content: Content) -> Iterator[Touch]:
     """A correction goes wherever its target goes; the journal adds those (see `reach`)."""
     assert isinstance(content, kinds.EntryCorrected)
-    yield "entry", content.target
+    yield "entry", target(content.target)
 
 
 _ALL = (

@@ -1,0 +1,154 @@
+"""Write one entry: the one path by which a person's word gets into the ledger."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from coop.ids import EntryId, MemberId
+from coop.ledger.canon import NotCanonical, canonical
+from coop.ledger.entries import Entry, Sealed, draft, read_entry
+from coop.ledger.kinds import EntryCorrected
+from coop.ledger.ports import Admission, Attachment, Journal
+from coop.ledger.schema import Refused, Slip
+from coop.people.may import may
+
+NOTE_BYTES_MAX = 2_000
+SALT_BYTES = 16
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Who:
+    """Somebody signed in: the member and the roles they have now."""
+
+    member: MemberId
+    roles: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """
+    What a form or a command hands over.
+
+    Attributes:
+        id: Made when the form was first shown; the key by which a second post is known.
+        happened_at: When it happened; None takes `now`.
+        typed: The time as a person typed it, with its precision; empty when not said.
+    """
+
+    id: EntryId
+    kind: str
+    body: Mapping[str, Any]
+    happened_at: datetime | None = None
+    typed: str = ""
+    precision: str = "minute"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """It is in the ledger; `already` when it was there before."""
+
+    sealed: Sealed
+    already: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clash:
+    """The id is taken by something else; nothing was written."""
+
+    existing: Sealed
+
+
+Outcome = Written | Clash | Refused
+
+
+def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
+    """
+    Seal what was said, or say why not.
+
+    Returns:
+        `Written`; `Clash` when the id already stands for something else; `Refused` with
+        the field when the draft is not in its form or its author may not write it.
+    """
+    try:
+        entry = _entry(journal, who, said, now)
+    except Slip as slip:
+        return slip.refused
+    except NotCanonical as fault:
+        return Refused(field=fault.where, code=fault.code)
+    there = journal.by_id(entry.id)
+    if there:
+        same = next((one for one in there if _same(one.entry, entry)), None)
+        return Written(sealed=same, already=True) if same else Clash(existing=there[0])
+    if not may(who.roles, entry.kind, own=_own(journal, entry)):
+        return Refused(field="kind", code="not-allowed")
+    (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
+    return Written(sealed=sealed)
+
+
+def _entry(journal: Journal, who: Who, said: Draft, now: datetime) -> Entry:
+    typed = {"typed": said.typed, "precision": said.precision} if said.typed else None
+    return read_entry(
+        draft(
+            ledger=journal.ledger,
+            id=said.id,
+            kind=said.kind,
+            body=dict(said.body),
+            author=who.member,
+            happened_at=said.happened_at or now,
+            written_at=now,
+            said=typed,
+        )
+    )
+
+
+def _same(one: Entry, other: Entry) -> bool:
+    """A second post of a form has the same kind, author and body; its times may differ."""
+    return (one.kind, one.author, one.content) == (other.kind, other.author, other.content)
+
+
+def _own(journal: Journal, entry: Entry) -> bool:
+    said = entry.content
+    if not isinstance(said, EntryCorrected):
+        return True
+    targets = journal.by_id(EntryId(said.target))
+    return all(one.entry.author == entry.author for one in targets)
+
+
+def note(text: str, *, salt: bytes) -> Attachment | None:
+    """
+    Return a free note as a personal attachment, or None for an empty one.
+
+    Its name is SHA-256 over 16 random bytes and the text, so that the name in the ledger
+    tells nothing once the text is erased.
+
+    Raises:
+        Slip: The note is longer than `NOTE_BYTES_MAX`.
+    """
+    assert len(salt) == SALT_BYTES
+    data = text.strip().encode()
+    if not data:
+        return None
+    if len(data) > NOTE_BYTES_MAX:
+        raise Slip("note", "too-long", longest=NOTE_BYTES_MAX)
+    return Attachment(
+        name=hashlib.sha256(salt + data).hexdigest(),
+        content_type="text/plain",
+        reach="personal",
+        salt=salt,
+        data=data,
+    )
+
+
+def card(*, name: str, initials: str, salt: bytes) -> Attachment:
+    """Return a member's card, name and initials, as a personal attachment."""
+    assert len(salt) == SALT_BYTES
+    data = canonical({"name": name, "initials": initials})
+    return Attachment(
+        name=hashlib.sha256(salt + data).hexdigest(),
+        content_type="application/json",
+        reach="personal",
+        salt=salt,
+        data=data,
+    )

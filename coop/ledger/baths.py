@@ -1,0 +1,511 @@
+"""
+The fold of an alum bath: its entries in order, through the estimator, to what is believed now.
+
+What people moved is posted in rows; what the bath lost by itself stays in the estimate's own
+accounts. Nothing a person did is refused here: what cannot fit is a finding.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from coop.ids import EntryId, MemberId, Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
+from coop.ledger.folding import NOTHING, Folded, Inputs
+from coop.ledger.force import Finding, InForce
+from coop.ledger.measure import (
+    PICKUPS,
+    SaltGrams,
+    area_of_m2,
+    binding_of,
+    in_salt,
+    level_of,
+    salt_grams,
+    zero_of,
+)
+from coop.ledger.states import Hands, LotState, PaperState, Stop, StripPrint, Through
+from coop.science import alum, bath
+from coop.science.bath import BathEstimate, Measured, SaltPart
+from coop.science.bath_readings import ReadingOutcome, gravity_read, level_read
+from coop.science.defaults import Z_90, value
+
+LAST_KEPT = 5
+SALT_UNKNOWN = "aluminium_sulfate_14"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A reading that disagreed and waits for another."""
+
+    entry: EntryId
+    instrument: str
+    at: datetime
+    off_sigma: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathState:
+    """
+    An alum bath after its last entry.
+
+    Attributes:
+        estimate: What is believed, at `at`.
+        open: Whether it stands without a lid until somebody covers it.
+        open_hours_due: Hours it still stands open after the last sheets.
+        how: weighed, spoon-weighed, spooned or guessed: the worst of what went in.
+        bare_lots: Lots taken by the spoon that nobody has weighed a spoon of.
+        prints: Strip prints since salt was last added.
+        water_only_count: Top-ups with water alone since the last test.
+    """
+
+    id: Subject
+    name: str
+    studio: Subject
+    vessel: Subject
+    salt: str
+    recipe: Subject | None
+    dose: str
+    mixed_at: datetime
+    mixed_by: MemberId
+    at: datetime
+    estimate: BathEstimate
+    open: bool
+    hands: Hands
+    how: str
+    how_at: datetime
+    open_hours_due: float = 0.0
+    bare_lots: tuple[Subject, ...] = ()
+    prints: tuple[StripPrint, ...] = ()
+    passed_at: datetime | None = None
+    gravity_at: datetime | None = None
+    kept: tuple[Kept, ...] = ()
+    water_only_count: int = 0
+    stopped_sheet_count: int = 0
+    stop: Stop | None = None
+    finished_at: datetime | None = None
+    finish_reason: str = ""
+    full_count: int = 0
+    half_count: int = 0
+    quarter_count: int = 0
+    through: tuple[Through, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A bath just after one of its entries, with what became of a reading."""
+
+    entry: InForce
+    before: BathEstimate | None
+    state: BathState
+    moves: tuple[Move, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    reading: ReadingOutcome | None = None
+
+
+def fold_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """Fold a bath; what came before its mixing is folded just after it, with a finding."""
+    last: BathState | None = None
+    moves: list[Move] = []
+    findings: list[Finding] = []
+    for step in bath_steps(subject, entries, inputs):
+        last = step.state
+        moves += step.moves
+        findings += step.findings
+    if last is None:
+        return NOTHING
+    vessel = inputs.state("vessel", last.vessel)
+    return Folded(
+        state=last,
+        moves=tuple(moves),
+        findings=tuple(findings),
+        home=last.studio,
+        live=last.finished_at is None,
+        place=vessel.place if vessel else 0,
+    )
+
+
+def bath_steps(
+    subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
+) -> Iterator[Step]:
+    """Give the bath after each of its entries, the mixing first."""
+    mixes = [one for one in entries if isinstance(one.content, kinds.BathMixed)]
+    if not mixes:
+        return
+    step = _mixed(subject, mixes[0], inputs)
+    yield step
+    for one in entries:
+        if one.id == mixes[0].id:
+            continue
+        early = one.order < mixes[0].order
+        step = _next(step.state, one, inputs)
+        if early:
+            odd = Finding(code="before-the-mix", entry=one.id)
+            step = replace(step, findings=(odd, *step.findings))
+        yield step
+
+
+def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
+    after_end = state.finished_at is not None
+    state = _brought_to(state, one.at, inputs)
+    match one.content:
+        case kinds.BathToppedUp():
+            step = _topped_up(state, one, one.content, inputs)
+        case kinds.SheetsThrough():
+            step = _through(state, one, one.content, inputs)
+        case kinds.ReadingTaken():
+            step = _read(state, one, one.content, inputs)
+        case _:
+            step = _marked(state, one)
+    if after_end:
+        odd = Finding(code="after-the-finish", entry=one.id)
+        step = replace(step, findings=(odd, *step.findings))
+    return step
+
+
+def _marked(state: BathState, one: InForce) -> Step:
+    """Take an entry that moves no liquid: a lid, a stop, an end."""
+    match one.content:
+        case kinds.BathCared(care=care):
+            open_now = state.open if care == "strained" else care == "uncovered"
+            return _done(state, one, open=open_now)
+        case kinds.BathStopped(reason=reason, note=note):
+            stop = Stop(entry=one.id, by=one.author, at=one.at, reason=reason, note=note)
+            return _done(state, one, stop=state.stop or stop)
+        case kinds.BathCleared():
+            return _done(state, one, stop=None)
+        case kinds.BathFinished(reason=reason):
+            return _done(state, one, finished_at=one.at, finish_reason=reason)
+        case _:
+            return Step(entry=one, before=state.estimate, state=state)
+
+
+def _done(state: BathState, one: InForce, **changes: Any) -> Step:
+    hands = Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind)
+    return Step(entry=one, before=state.estimate, state=replace(state, hands=hands, **changes))
+
+
+def _mixed(subject: Subject, one: InForce, inputs: Inputs) -> Step:
+    said = one.content
+    assert isinstance(said, kinds.BathMixed)
+    parts, odd = _parts(said.salt, one, inputs, guessed=said.guessed == "yes")
+    salt = _salt_of(said.salt[0].lot, inputs)
+    vessel = inputs.state("vessel", said.vessel)
+    estimate = bath.mixed(
+        water_ml=float(said.water.base),
+        salt_parts=[_science(part, salt, inputs) for part in parts],
+        salt=salt,
+        at_h=_hours(one.at),
+    )
+    state = BathState(
+        id=subject,
+        name=said.name,
+        studio=said.studio,
+        vessel=said.vessel,
+        salt=salt,
+        recipe=said.recipe,
+        dose=said.dose,
+        mixed_at=one.at,
+        mixed_by=one.author,
+        at=one.at,
+        estimate=estimate,
+        open=vessel is not None and not vessel.lidded,
+        hands=Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind),
+        how=_worst(part.how for part in parts),
+        how_at=one.at,
+        bare_lots=tuple(part.lot for part in parts if part.how == "spooned"),
+    )
+    moves = (*_water(subject, one, said.water), *_salt_moves(subject, one, parts, inputs))
+    odd += _over_the_brim(state, one, vessel)
+    return Step(entry=one, before=None, state=state, moves=moves, findings=tuple(odd))
+
+
+def _topped_up(
+    state: BathState, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
+) -> Step:
+    parts, odd = _parts(said.salt, one, inputs, guessed=False)
+    for part in parts:
+        if _salt_of(part.lot, inputs) != state.salt:
+            odd.append(Finding(code="other-salt", entry=one.id))
+    estimate = bath.topped_up(
+        estimate=state.estimate,
+        water_ml=float(said.water.base) if said.water else 0.0,
+        salt_parts=[_science(part, state.salt, inputs) for part in parts],
+    )
+    bare = tuple(part.lot for part in parts if part.how == "spooned")
+    step = _done(
+        state,
+        one,
+        estimate=estimate,
+        how=_worst([state.how, *(part.how for part in parts)]),
+        how_at=one.at if parts else state.how_at,
+        bare_lots=tuple(dict.fromkeys((*state.bare_lots, *bare))),
+        prints=() if parts else state.prints,
+        water_only_count=state.water_only_count + (0 if parts else 1),
+    )
+    water = _water(state.id, one, said.water) if said.water else ()
+    moves = (*water, *_salt_moves(state.id, one, parts, inputs))
+    odd += _over_the_brim(step.state, one, inputs.state("vessel", state.vessel))
+    return replace(step, moves=moves, findings=tuple(odd))
+
+
+def _through(state: BathState, one: InForce, said: kinds.SheetsThrough, inputs: Inputs) -> Step:
+    lot: LotState | None = inputs.state("lot", said.lot)
+    paper: PaperState | None = inputs.state("paper", lot.paper if lot else said.paper)
+    estimate = bath.sheets_through(
+        estimate=state.estimate,
+        sheet_area_m2=area_of_m2(paper, said.sheet_format),
+        sheet_count=said.sheet_count,
+        pickup_ml_per_m2=PICKUPS[said.method],
+        paper=binding_of(paper, said.method),
+        measured=_took(said),
+    )
+    open_hours = value("open_hours_per_session")
+    if said.open_hours is not None:
+        open_hours = float(said.open_hours)
+    last = Through(
+        entry=one.id,
+        by=one.author,
+        at=one.at,
+        sheet_count=said.sheet_count,
+        sheet_format=said.sheet_format,
+        method=said.method,
+        lot=said.lot,
+        paper=said.paper,
+    )
+    counter = f"{said.sheet_format}_count"
+    step = _done(
+        state,
+        one,
+        estimate=estimate,
+        open_hours_due=max(state.open_hours_due, open_hours),
+        stopped_sheet_count=state.stopped_sheet_count + (said.sheet_count if state.stop else 0),
+        through=(*state.through, last)[-LAST_KEPT:],
+        **{counter: getattr(state, counter) + said.sheet_count},
+    )
+    odd = []
+    if state.stop is not None:
+        odd.append(Finding(code="used-while-stopped", entry=one.id))
+    return replace(step, moves=_paper_moves(one, said, lot), findings=tuple(odd))
+
+
+def _took(said: kinds.SheetsThrough) -> Measured | None:
+    """Return liquid gone by 'took out, put back'; each was measured to +-2 %."""
+    if said.took_out is None or said.put_back is None:
+        return None
+    out, back = float(said.took_out.base), float(said.put_back.base)
+    return Measured(out - back, bath.WATER_SD_FRACTION * (out**2 + back**2) ** 0.5)
+
+
+def _read(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+    match said.instrument:
+        case "strip_print":
+            return _printed(state, one, said)
+        case "hydrometer":
+            return _gravity(state, one, said, inputs)
+        case _:
+            return _level(state, one, said, inputs)
+
+
+def _printed(state: BathState, one: InForce, said: kinds.ReadingTaken) -> Step:
+    made = StripPrint(at=one.at, by=one.author, outcome=said.outcome or "")
+    passed = said.outcome == "sharp"
+    return _done(
+        state,
+        one,
+        prints=(*state.prints, made)[-LAST_KEPT:],
+        passed_at=one.at if passed else state.passed_at,
+        water_only_count=0,
+        stopped_sheet_count=0,
+    )
+
+
+def _gravity(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+    assert said.gravity is not None
+    assert said.temperature is not None
+    studio = inputs.state("studio", state.studio)
+    try:
+        read = alum.gravity_strength_g_per_l(
+            reading_sg=float(said.gravity),
+            liquid_c=float(said.temperature.base),
+            zero_offset_sg=zero_of(studio, said, one.at),
+            scale_c=studio.hydrometer_scale_c if studio else value("hydrometer_scale_c"),
+            salt=state.salt,
+        )
+    except ValueError as refused:  # no curve for this salt, or outside of it: kept, not applied
+        code = getattr(refused, "code", "outside-density-curve")
+        step = _done(state, one)
+        return replace(step, findings=(Finding(code=code, entry=one.id),))
+    estimate, outcome = gravity_read(
+        estimate=state.estimate,
+        strength_g_per_l=read.strength_g_per_l,
+        sd_g_per_l=read.sd_g_per_l,
+        label=one.id,
+    )
+    changes: dict[str, Any] = {"estimate": estimate}
+    if outcome.outcome != "kept":
+        changes |= {
+            "gravity_at": one.at,
+            "water_only_count": 0,
+            "stopped_sheet_count": 0,
+        }
+    step = _done(state, one, **changes)
+    return _with_outcome(step, said.instrument, outcome)
+
+
+def _level(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+    measured = level_of(said, inputs.state("vessel", state.vessel))
+    if measured is None:
+        step = _done(state, one)
+        return replace(step, findings=(Finding(code="floor-not-known", entry=one.id),))
+    estimate, outcome = level_read(
+        estimate=state.estimate,
+        volume_ml=measured.volume_ml,
+        sd_ml=measured.sd_ml,
+        label=one.id,
+    )
+    return _with_outcome(_done(state, one, estimate=estimate), said.instrument, outcome)
+
+
+def _with_outcome(step: Step, instrument: str, outcome: ReadingOutcome) -> Step:
+    waiting = {kept.label for kept in step.state.estimate.pending}
+    kept = tuple(one for one in step.state.kept if one.entry in waiting)
+    findings: tuple[Finding, ...] = ()
+    if outcome.outcome == "kept":
+        new = Kept(
+            entry=step.entry.id,
+            instrument=instrument,
+            at=step.entry.at,
+            off_sigma=outcome.sigma,
+        )
+        kept = (*kept, new)
+        findings = (Finding(code="reading-disagrees", entry=step.entry.id),)
+    return replace(
+        step, state=replace(step.state, kept=kept), findings=findings, reading=outcome
+    )
+
+
+def _brought_to(state: BathState, at: datetime, inputs: Inputs) -> BathState:
+    """Let time pass up to an entry; an entry before the last one stands still."""
+    vessel = inputs.state("vessel", state.vessel)
+    return brought_to(state, at, area_m2=vessel.area_m2 if vessel else None)
+
+
+def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> BathState:
+    """
+    Return a bath at a later moment, when nothing is done to it.
+
+    A tub whose floor is not known loses nothing to the air here: its doubt alone grows.
+    """
+    hours = _hours(at) - _hours(state.at)
+    if hours <= 0 or state.finished_at is not None:
+        return state
+    open_hours = hours if state.open else min(hours, state.open_hours_due)
+    estimate = bath.time_passed(
+        estimate=state.estimate,
+        hours=hours,
+        open_hours=open_hours,
+        area_m2=area_m2 or 0.0,
+    )
+    return replace(
+        state,
+        at=at,
+        estimate=estimate,
+        open_hours_due=max(0.0, state.open_hours_due - hours),
+    )
+
+
+def _hours(at: datetime) -> float:
+    return at.timestamp() / 3600
+
+
+def _parts(
+    said: tuple[kinds.SaltPart, ...], one: InForce, inputs: Inputs, *, guessed: bool
+) -> tuple[list[SaltGrams], list[Finding]]:
+    parts, odd = [], []
+    for part in said:
+        lot: LotState | None = inputs.state("lot", part.lot)
+        if lot is None:
+            odd.append(Finding(code="lot-not-known", entry=one.id))
+        parts.append(salt_grams(part, lot, guessed=guessed))
+    return parts, odd
+
+
+def _salt_of(lot: Subject, inputs: Inputs) -> str:
+    state: LotState | None = inputs.state("lot", lot)
+    return state.salt if state and state.salt else SALT_UNKNOWN
+
+
+def _science(part: SaltGrams, salt: str, inputs: Inputs) -> SaltPart:
+    grams = in_salt(part, lot_salt=_salt_of(part.lot, inputs), bath_salt=salt)
+    return SaltPart(grams, part.ln_sd)
+
+
+def _worst(hows: Any) -> str:
+    order = ("weighed", "spoon-weighed", "spooned", "guessed")
+    return max(hows, key=order.index, default="weighed")
+
+
+def _over_the_brim(state: BathState, one: InForce, vessel: Any) -> list[Finding]:
+    if vessel is None or state.estimate.belief.volume_ml <= vessel.brim_ml:
+        return []
+    return [Finding(code="over-the-brim", entry=one.id)]
+
+
+def _water(bath_id: Subject, one: InForce, water: Any) -> tuple[Move, ...]:
+    amount = round(water.base * accounts.UL_PER_ML)
+    doubt = round(float(water.base) * value("water_measured_fraction") * accounts.UL_PER_ML)
+    return (_move(one, accounts.WATER, accounts.TAP, bath_id, amount, doubt),)
+
+
+def _salt_moves(
+    bath_id: Subject, one: InForce, parts: list[SaltGrams], inputs: Inputs
+) -> tuple[Move, ...]:
+    return tuple(
+        _move(
+            one,
+            accounts.salt(_salt_of(part.lot, inputs)),
+            accounts.account("lot", part.lot),
+            bath_id,
+            round(part.weight_g * accounts.UG_PER_G),
+            round(part.weight_g * part.ln_sd * Z_90 * accounts.UG_PER_G),
+        )
+        for part in parts
+    )
+
+
+def _move(
+    one: InForce, substance: str, giver: str, bath_id: Subject, amount: int, doubt: int
+) -> Move:
+    return Move(
+        entry=one.id,
+        substance=substance,
+        from_account=giver,
+        to_account=accounts.account("bath", bath_id),
+        amount=amount,
+        doubt=doubt,
+        week=accounts.week(one.at),
+    )
+
+
+def _paper_moves(
+    one: InForce, said: kinds.SheetsThrough, lot: LotState | None
+) -> tuple[Move, ...]:
+    """Draw paper once, from the lot to the stack; a member's own draws nothing."""
+    if said.lot is None:
+        giver, substance = accounts.OWN_PAPER, accounts.paper(said.paper)
+    else:
+        giver = accounts.account("lot", said.lot)
+        substance = accounts.paper(lot.paper if lot else None)
+    return (
+        Move(
+            entry=one.id,
+            substance=substance,
+            from_account=giver,
+            to_account=accounts.account("stack", Subject(one.id)),
+            amount=said.sheet_count * accounts.QUARTERS[said.sheet_format],
+            doubt=0,
+            week=accounts.week(one.at),
+        ),
+    )

@@ -1,0 +1,150 @@
+"""From what was said to what the science takes: grams of salt, areas of sheets, levels."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from math import log
+
+from coop.ids import Subject
+from coop.ledger import kinds
+from coop.ledger.states import LotState, PaperState, StudioState, VesselState
+from coop.science import alum, bath
+from coop.science.bath import Measured
+from coop.science.bath_readings import volume_by_area
+from coop.science.defaults import Z_90, default, value
+from coop.science.paper import sheet_area_m2
+from coop.units.quantity import HEAPED
+from coop.units.table import UNITS
+
+US_TBSP_ML = float(UNITS["us_tbsp"].factor)
+FRACTION_OF_PARENT = {"full": 1.0, "half": 0.5, "quarter": 0.25}
+PICKUPS = {
+    "dip": bath.PICKUP_DIP_ML_PER_M2,
+    "sponge": bath.PICKUP_SPONGE_ML_PER_M2,
+    "brush": bath.PICKUP_BRUSH_ML_PER_M2,
+}
+LINE_FRACTION = 0.02
+CACO3_G_PER_MOL = alum.SUBSTANCES["calcium_carbonate"].molar_mass_g_per_mol
+HOW = ("weighed", "spoon-weighed", "spooned", "guessed")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaltGrams:
+    """Salt of one part: middle [g], spread on the logarithm, and how it is known."""
+
+    weight_g: float
+    ln_sd: float
+    how: str
+    lot: Subject
+
+    @property
+    def doubt_g(self) -> float:
+        """Half of the 90 % interval [g]."""
+        return self.weight_g * self.ln_sd * Z_90
+
+
+def salt_grams(part: kinds.SaltPart, lot: LotState | None, *, guessed: bool) -> SaltGrams:
+    """
+    Return the grams of a part: weighed as said, spooned by the lot's spoon or the range.
+
+    Doubts (90 %): weighed +-3 %, a lot's own spoon +-5 %, a bare spoon 11 to 20 g a US
+    tablespoon, heaped 1.5 x +-25 % on top, a guess +-50 %: see `coop.science.defaults`.
+    """
+    amount = part.amount
+    if amount.dimension == "mass":
+        weight, ln_sd, how = float(amount.base), value("weighed_fraction") / Z_90, "weighed"
+    else:
+        density, ln_sd, how = _bulk(lot)
+        weight = float(amount.base) * density
+        if amount.heap == HEAPED:
+            heap = default("heaped_factor")
+            weight *= heap.value
+            heap_sd = (heap.high - heap.low) / 2 / heap.value / Z_90
+            ln_sd = (ln_sd**2 + heap_sd**2) ** 0.5
+    if guessed:
+        ln_sd, how = value("guess_fraction") / Z_90, "guessed"
+    return SaltGrams(weight_g=weight, ln_sd=ln_sd, how=how, lot=part.lot)
+
+
+def _bulk(lot: LotState | None) -> tuple[float, float, str]:
+    """Return g/mL of a powder, its spread on the logarithm, and how that is known."""
+    if lot is not None and lot.spoon is not None:
+        return lot.spoon.g_per_ml, value("lot_spoon_fraction") / Z_90, "spoon-weighed"
+    spoon = default("alum_g_per_us_tbsp")
+    ln_sd = (log(spoon.high) - log(spoon.low)) / 2 / Z_90
+    return spoon.value / US_TBSP_ML, ln_sd, "spooned"
+
+
+def in_salt(grams: SaltGrams, *, lot_salt: str, bath_salt: str) -> float:
+    """Return a part's grams as grams of the bath's salt, by equal aluminium."""
+    if lot_salt == bath_salt:
+        return grams.weight_g
+    return alum.same_strength_g(weight_g=grams.weight_g, salt=lot_salt, other_salt=bath_salt)
+
+
+def area_of_m2(paper: PaperState | None, sheet_format: str) -> float:
+    """Return the area of one sheet [m2]; paper not described is 500 x 700 mm in full."""
+    if paper is None:
+        return sheet_area_m2(sheet_format=sheet_format)
+    return paper.area_m2 * FRACTION_OF_PARENT[sheet_format]
+
+
+def binding_of(paper: PaperState | None, method: str) -> bath.Paper:
+    """
+    Return what sheets of a paper bind from the tub.
+
+    Chalk that is there but was never measured counts as the reserve of ISO 9706, 0.4 mol
+    acid per kg, which is 20 g of CaCO3 per kg of paper.
+    """
+    if method != "dip":
+        return bath.BINDS_NOTHING
+    if paper is None:
+        return bath.UNKNOWN_PAPER
+    weight = paper.weight_g_per_m2 or value("paper_g_per_m2")
+    chalk = paper.chalk_g_per_m2 or 0.0
+    if paper.chalk == "some" and paper.chalk_g_per_m2 is None:
+        reserve_g_per_kg = value("chalk_reserve_mol_acid_per_kg") * CACO3_G_PER_MOL / 2
+        chalk = weight * reserve_g_per_kg / 1000
+    return bath.UNKNOWN_PAPER._replace(weight_g_per_m2=weight, chalk_g_per_m2=chalk)
+
+
+def level_of(said: kinds.ReadingTaken, vessel: VesselState | None) -> Measured | None:
+    """
+    Return volume and its standard deviation [mL] of a level reading.
+
+    Dipstick: depth times the inside floor; tape line: the litres written at it. Both are
+    read to +-2 mm; where the floor is not known, a line is good to +-2 % (our own choice).
+    None when a depth was read in a tub whose floor is not known.
+    """
+    area = vessel.area_m2 if vessel else None
+    if said.instrument == "tape_line" and said.litres is not None:
+        volume = float(said.litres.base)
+        if area is None:
+            return Measured(volume, max(1.0, volume * LINE_FRACTION / Z_90))
+        return Measured(volume, volume_by_area(level_mm=0, area_m2=area).sd_ml)
+    if area is None or said.depth is None:
+        return None
+    return volume_by_area(level_mm=float(said.depth.base), area_m2=area)
+
+
+def zero_of(studio: StudioState | None, said: kinds.ReadingTaken, at: datetime) -> float:
+    """
+    Return the hydrometer's offset [SG] at a reading: the last check before it, else the first.
+
+    Offset: reading in plain tap water less what that water reads on a true instrument.
+    """
+    if studio is None or not studio.zeros:
+        return 0.0
+    before = [zero for zero in studio.zeros if zero.at <= at]
+    zero = before[-1] if before else studio.zeros[0]
+    return alum.hydrometer_zero(
+        reading_sg=zero.gravity, water_c=zero.water_c, scale_c=studio.hydrometer_scale_c
+    )
+
+
+def laying_ml(vessel: VesselState | None, *, depth_mm: float) -> float | None:
+    """Return what must stand in a tub to lay a sheet [mL]; None when nobody said."""
+    if vessel is None:
+        return None
+    if vessel.laying_ml is not None:
+        return vessel.laying_ml
+    return vessel.area_m2 * depth_mm * 1000 if vessel.area_m2 else None

@@ -1,0 +1,108 @@
+"""What the ledger asks of whoever keeps it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, Subject
+from coop.ledger.accounts import Move
+from coop.ledger.entries import Entry, Sealed
+from coop.ledger.folding import Folded
+from coop.ledger.force import Finding
+from coop.ledger.view import View
+
+BATCH_MAX = 1_000
+REFOLD_MAX = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Admission:
+    """How a batch is taken in: when, on whose word, and how far the device's clock is off."""
+
+    at: datetime
+    by: MemberId
+    offset_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attachment:
+    """Bytes beside the ledger, under a name that tells nothing about them."""
+
+    name: str
+    content_type: str
+    reach: str
+    salt: bytes
+    data: bytes
+
+
+class Journal(Protocol):
+    """
+    The set of a ledger's entries with its folds, within one unit of work.
+
+    A reader may use everything but `append` and `keep`.
+    """
+
+    ledger: LedgerId
+    node: NodeId
+
+    def append(
+        self, entries: Sequence[Entry], admission: Admission, *, fold: bool = True
+    ) -> tuple[Sealed, ...]:
+        """
+        Seal entries (at most `BATCH_MAX`) and fold what they touch.
+
+        An entry that is already here, content and all, is left as it is. With `fold` off
+        the folds are only marked stale; whoever reads them folds in memory.
+        """
+        ...
+
+    def by_id(self, entry_id: EntryId) -> tuple[Sealed, ...]:
+        """Return all entries with this id: none, one, or evidence that somebody erred."""
+        ...
+
+    def touching(self, subject: Subject) -> tuple[Sealed, ...]:
+        """Return the entries that concern a subject, corrections of them included."""
+        ...
+
+    def view(self, *, known: datetime | None = None) -> View:
+        """Return the folds, as of now or as they were known at a moment."""
+        ...
+
+    def listed(
+        self, sort: str, *, home: Subject | None = None, live: bool = True
+    ) -> tuple[Any, ...]:
+        """Return the states of one sort, by place and age; only live ones unless asked."""
+        ...
+
+    def state(self, sort: str, subject: Subject | None) -> Any:
+        """Return one subject's state now, or None."""
+        ...
+
+    def folded(self, sort: str, subject: Subject) -> Folded:
+        """Return one subject's fold now."""
+        ...
+
+    def findings(self, *, codes: Iterable[str] = ()) -> tuple[tuple[Subject, Finding], ...]:
+        """Return what is odd in the history, with the subject it concerns."""
+        ...
+
+    def moves(self, account: str) -> tuple[Move, ...]:
+        """Return the rows in and out of an account."""
+        ...
+
+    def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
+        """Return what accounts hold, by (account, substance)."""
+        ...
+
+    def keep(self, attachment: Attachment) -> None:
+        """Keep an attachment; one with the same name is left as it is."""
+        ...
+
+    def attachment(self, name: str) -> Attachment | None:
+        """Return an attachment, or None when it is not here (or was erased)."""
+        ...
+
+    def head(self) -> tuple[int, Digest | str]:
+        """Return the last number and digest of this node's chain; (0, '') at the start."""
+        ...

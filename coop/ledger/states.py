@@ -1,0 +1,260 @@
+"""What folds come to: one frozen class per sort of subject. Plain values, floats in SI."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from coop.ids import EntryId, MemberId, Subject
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LedgerState:
+    """The co-operative."""
+
+    name: str
+    zone: str
+    coordinator: MemberId
+    opened_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberState:
+    """A member: roles and the name of the card; who was only invited has not joined."""
+
+    id: MemberId
+    roles: tuple[str, ...] = ()
+    card: str = ""
+    joined_at: datetime | None = None
+    left_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zero:
+    """A hydrometer read in plain tap water."""
+
+    at: datetime
+    by: MemberId
+    gravity: float
+    water_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioState:
+    """A studio by its edition in force, with its hydrometer's zeros."""
+
+    id: Subject
+    edition: EntryId
+    name: str
+    letter: str
+    premises: str
+    drain: str
+    drain_note: str
+    hardness_mg_per_l: float | None
+    instruments: tuple[str, ...]
+    hydrometer_scale_c: float
+    emergency: str
+    poison: str
+    zeros: tuple[Zero, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VesselState:
+    """A tub by its edition in force, with the last bath that was mixed in it."""
+
+    id: Subject
+    edition: EntryId
+    studio: Subject
+    name: str
+    area_m2: float | None
+    brim_ml: float
+    laying_ml: float | None
+    lidded: bool
+    place: int
+    in_use: bool
+    last_bath: Subject | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperState:
+    """A paper by its edition in force; areas of the parent sheet."""
+
+    id: Subject
+    edition: EntryId
+    name: str
+    length_mm: float
+    width_mm: float
+    weight_g_per_m2: float | None
+    chalk: str
+    chalk_g_per_m2: float | None
+    floor_g_per_l: float | None
+    floor_salt: str | None
+
+    @property
+    def area_m2(self) -> float:
+        return self.length_mm * self.width_mm / 1e6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecipeState:
+    """An alum recipe by its edition in force."""
+
+    id: Subject
+    edition: EntryId
+    name: str
+    dose: str
+    amount_n: str
+    amount_unit: str
+    amount_heap: str
+    per_n: str
+    per_unit: str
+    salt: str
+    target_g_per_l: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseState:
+    """The house limits' edition in force, and the house's kinds of measure."""
+
+    edition: EntryId
+    set_at: datetime
+    target_g_per_l: float | None
+    target_salt: str | None
+    look_again_fraction: float
+    do_not_use_fraction: float
+    strip_print_days: int
+    laying_depth_mm: int
+    gallon: str
+    cup: str
+    spoon: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpoonWeight:
+    """Level spoons of a lot, weighed: its bulk density."""
+
+    at: datetime
+    by: MemberId
+    g_per_ml: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotState:
+    """A lot: what it is and what came in; what is left is the sum of moves."""
+
+    id: Subject
+    studio: Subject
+    what: str
+    name: str
+    salt: str | None
+    paper: Subject | None
+    supplier: str
+    received_at: datetime
+    received_by: MemberId
+    received_ug: int
+    received_quarters: int
+    spoon: SpoonWeight | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StackState:
+    """A stack of alumed sheets, and how those that were sorted came out."""
+
+    id: Subject
+    bath: Subject
+    by: MemberId
+    at: datetime
+    sheet_count: int
+    sheet_format: str
+    method: str
+    lot: Subject | None
+    paper: Subject | None
+    good: int = 0
+    spoiled: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def sorted_count(self) -> int:
+        return self.good + sum(count for _, count in self.spoiled)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgementState:
+    """Findings of one subject that a person has judged: (code, entry)."""
+
+    seen: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """A person stopped the bath."""
+
+    entry: EntryId
+    by: MemberId
+    at: datetime
+    reason: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripPrint:
+    """A strip print and whether salt went in after it."""
+
+    at: datetime
+    by: MemberId
+    outcome: str
+    salt_since: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Through:
+    """Sheets through, as the bath remembers the last ones."""
+
+    entry: EntryId
+    by: MemberId
+    at: datetime
+    sheet_count: int
+    sheet_format: str
+    method: str
+    lot: Subject | None
+    paper: Subject | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hands:
+    """Who touched it last, and what they did."""
+
+    entry: EntryId
+    by: MemberId
+    at: datetime
+    kind: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """Sheets through so far, by format."""
+
+    full: int = 0
+    half: int = 0
+    quarter: int = 0
+
+
+EMPTY_COUNT = Counted()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prints:
+    """What the strip prints of a bath say, for the answer."""
+
+    last: StripPrint | None = None
+    passed_at: datetime | None = None
+    worst_since_salt: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marks:
+    """Counts and flags of a bath that the answer needs beside the estimate."""
+
+    water_only_since_test: int = 0
+    used_while_stopped: bool = False
+    tested_at: datetime | None = None
+    how: str = "weighed"
+    spoon_unweighed: tuple[Subject, ...] = field(default=())
