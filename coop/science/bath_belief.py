@@ -1,0 +1,444 @@
+"""
+What is believed of an alum bath and how a move changes it: an extended Kalman filter's state.
+
+The state is the litres, the logarithm of the strength, and the bath's own factor on pick-up.
+Each move carries the state by its exact balance and the covariance by that balance's slopes,
+then adds the move's own doubt as independent errors, so the covariance stays symmetric (only
+one half is kept) and never negative.
+"""
+
+from collections.abc import Sequence
+from math import exp, log, sqrt
+from typing import Final, NamedTuple
+
+ML_PER_L: Final = 1000.0
+
+VOLUME_MIN_ML: Final = 1.0
+"""An emptied vessel still holds this: a strength needs a liquid."""
+
+STRENGTH_MIN_G_PER_L: Final = 1e-3
+BOUND_MAX_FRACTION: Final = 0.9
+"""One entry of sheets binds at most this part of the salt: a bath is never quite without."""
+
+LN_C_MIN: Final = -30.0
+"""The logarithm of the strength stops here, far below anything that could be read."""
+
+LN_SD_MAX: Final = 3.0
+"""Doubt of the strength stops here: twenty times more or less says "not known"."""
+
+
+class Belief(NamedTuple):
+    """
+    State of a bath and its covariance.
+
+    `volume_ml` is water (at marbling strengths the solution is 1 to 4 % more), `ln_c` the
+    logarithm of g/L of water put in, `factor` this bath's own factor on pick-up. Covariances
+    are named by two of v (mL), c (logarithm) and f (factor).
+    """
+
+    volume_ml: float
+    ln_c: float
+    factor: float
+    vv: float
+    vc: float
+    vf: float
+    cc: float
+    cf: float
+    ff: float
+
+    @property
+    def strength_g_per_l(self) -> float:
+        """Middle strength [g/L of water put in]."""
+        return exp(self.ln_c)
+
+    @property
+    def salt_g(self) -> float:
+        """Salt at the middle strength and volume [g]."""
+        return exp(self.ln_c) * self.volume_ml / ML_PER_L
+
+
+class Part(NamedTuple):
+    """What is put in: water [mL], salt [g], and independent errors of both [mL, g] as sd."""
+
+    water_ml: float
+    salt_g: float
+    errors: tuple[tuple[float, float], ...]
+
+
+class Slopes(NamedTuple):
+    """Slopes of a move: of the new volume and of the new ln c by the old state."""
+
+    volume_by_factor: float = 0.0
+    ln_c_by_volume: float = 0.0
+    ln_c_by_ln_c: float = 1.0
+    ln_c_by_factor: float = 0.0
+
+
+def moved(
+    *,
+    belief: Belief,
+    volume_ml: float,
+    ln_c: float,
+    slopes: Slopes,
+    errors: Sequence[tuple[float, float]],
+) -> Belief:
+    """
+    Return a belief after a move.
+
+    Args:
+        belief: What was believed [Belief].
+        volume_ml: Volume after the move [mL]; held at 1 mL or more.
+        ln_c: Logarithm of the strength after the move [ln g/L].
+        slopes: Slopes of the move [Slopes].
+        errors: Independent errors of the move on volume and ln c [mL, 1], one sd each.
+
+    Returns:
+        The belief after the move [Belief]; spread of ln c at most 3.
+
+    Valid for:
+        Moves nearly straight over one standard deviation.
+
+    Source:
+        Extended Kalman filter, prediction: F P F' + sum of e e'.
+
+    Example:
+        >>> before = Belief(1000, 3, 1, 100, 0, 0, 0.01, 0, 0)
+        >>> moved(belief=before, volume_ml=900, ln_c=3, slopes=Slopes(), errors=[(5, 0)]).vv
+        125.0
+    """
+    a, p, q, r = slopes
+    _, _, _, vv, vc, vf, cc, cf, ff = belief
+    v_v, v_c, v_f = vv + a * vf, vc + a * cf, vf + a * ff
+    c_v, c_c, c_f = p * vv + q * vc + r * vf, p * vc + q * cc + r * cf, p * vf + q * cf + r * ff
+    new_vv = max(0.0, v_v + a * v_f)
+    new_vc = p * v_v + q * v_c + r * v_f
+    new_cc = max(0.0, p * c_v + q * c_c + r * c_f)
+    for error_v, error_c in errors:
+        new_vv += error_v * error_v
+        new_vc += error_v * error_c
+        new_cc += error_c * error_c
+    scale = 1.0 if new_cc <= LN_SD_MAX**2 else LN_SD_MAX / sqrt(new_cc)
+    return Belief(
+        volume_ml=max(VOLUME_MIN_ML, volume_ml),
+        ln_c=max(LN_C_MIN, ln_c),
+        factor=belief.factor,
+        vv=new_vv,
+        vc=new_vc * scale,
+        vf=v_f,
+        cc=new_cc * scale * scale,
+        cf=c_f * scale,
+        ff=ff,
+    )
+
+
+def mixed_from(*, parts: Sequence[Part], factor_variance: float) -> Belief:
+    """
+    Return the belief of a bath that starts from an empty vessel.
+
+    Args:
+        parts: What is put in [Part], together over 1 mL and over 0 g.
+        factor_variance: Variance of the bath's own factor on pick-up around 1 [1].
+
+    Returns:
+        The belief [Belief]. ValueError without water or without salt.
+
+    Valid for:
+        Salt that dissolves; strength is grams per litre of water put in.
+
+    Source:
+        Mass balance.
+
+    Example:
+        >>> bath = mixed_from(parts=[Part(12_000, 480, ((100, 0), (0, 5)))], factor_variance=0)
+        >>> round(bath.strength_g_per_l), round(bath.volume_ml)
+        (40, 12000)
+    """
+    volume_ml = sum(part.water_ml for part in parts)
+    salt_g = sum(part.salt_g for part in parts)
+    if not volume_ml >= VOLUME_MIN_ML:
+        raise ValueError(f"water: must be at least {VOLUME_MIN_ML:g} mL, is {volume_ml:g} mL")
+    if not salt_g > 0:
+        raise ValueError(f"salt: must be over 0 g, is {salt_g:g} g")
+    return moved(
+        belief=Belief(volume_ml, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, factor_variance),
+        volume_ml=volume_ml,
+        ln_c=log(ML_PER_L * salt_g / volume_ml),
+        slopes=Slopes(),
+        errors=_errors_of(parts, volume_ml, salt_g),
+    )
+
+
+def added(*, belief: Belief, parts: Sequence[Part]) -> Belief:
+    """
+    Return a belief after water, salt or ready-made solution is added.
+
+    Args:
+        belief: What was believed [Belief].
+        parts: What is put in [Part].
+
+    Returns:
+        The belief [Belief].
+
+    Valid for:
+        Salt that dissolves.
+
+    Source:
+        Mass balance: c' = (c V + g) / (V + w).
+
+    Example:
+        >>> before = Belief(10_380, log(23.45), 1, 0, 0, 0, 0.01, 0, 0)
+        >>> round(added(belief=before, parts=[Part(3000, 0, ())]).strength_g_per_l, 1)
+        18.2
+    """
+    water_ml = sum(part.water_ml for part in parts)
+    added_g = sum(part.salt_g for part in parts)
+    volume_ml, before_g = belief.volume_ml + water_ml, belief.salt_g
+    salt_g = before_g + added_g
+    if added_g == 0 or salt_g == 0:
+        kept, ln_c = 1.0, belief.ln_c + log(belief.volume_ml / volume_ml)
+    else:
+        kept, ln_c = before_g / salt_g, log(ML_PER_L * salt_g / volume_ml)
+    slopes = Slopes(ln_c_by_volume=kept / belief.volume_ml - 1 / volume_ml, ln_c_by_ln_c=kept)
+    return moved(
+        belief=belief,
+        volume_ml=volume_ml,
+        ln_c=ln_c,
+        slopes=slopes,
+        errors=_errors_of(parts, volume_ml, salt_g),
+    )
+
+
+def _errors_of(
+    parts: Sequence[Part], volume_ml: float, salt_g: float
+) -> list[tuple[float, float]]:
+    return [
+        (water_sd, (salt_sd / salt_g if salt_sd else 0.0) - water_sd / volume_ml)
+        for part in parts
+        for water_sd, salt_sd in part.errors
+    ]
+
+
+def strength_after_sheets_g_per_l(
+    *,
+    strength_g_per_l: float,
+    volume_ml: float,
+    sheet_count: int,
+    carried_ml_per_sheet: float,
+    bound_g_per_sheet: float,
+) -> float:
+    """
+    Return the strength of a bath after sheets, one by one.
+
+    Each sheet carries liquid away at the bath's strength and binds salt besides, so
+    c' = c - a / (V - v).
+
+    Args:
+        strength_g_per_l: Strength before [g/L], over 0.
+        volume_ml: Volume before [mL], over what the sheets carry.
+        sheet_count: Sheets [count], not under 0.
+        carried_ml_per_sheet: Liquid that a sheet takes with it [mL/sheet], not under 0.
+        bound_g_per_sheet: Salt that a sheet binds besides [g/sheet], not under 0.
+
+    Returns:
+        Strength [g/L]; negative where the sheets would bind more than there is.
+        ValueError where they would carry the bath empty.
+
+    Valid for:
+        Sheets alike; with nothing bound the strength stays as it is.
+
+    Source:
+        Exact recurrence (computed): 4 L at 50 g/L, 100 sheets, 0.010 L and 0.138 g each
+        leave 46.0242 g/L.
+
+    Example:
+        >>> round(strength_after_sheets_g_per_l(strength_g_per_l=50, volume_ml=4000,
+        ...     sheet_count=100, carried_ml_per_sheet=10, bound_g_per_sheet=0.138), 4)
+        46.0242
+    """
+    if not volume_ml - sheet_count * carried_ml_per_sheet > 0:
+        raise ValueError(
+            f"volume_ml: must be over the {sheet_count * carried_ml_per_sheet:g} mL "
+            f"that the sheets carry, is {volume_ml:g}"
+        )
+    inverse = _inverse_sum(volume_ml, sheet_count, carried_ml_per_sheet)
+    return strength_g_per_l - ML_PER_L * bound_g_per_sheet * inverse
+
+
+def _inverse_sum(volume_ml: float, sheet_count: int, carried_ml: float) -> float:
+    return sum([1 / (volume_ml - k * carried_ml) for k in range(1, sheet_count + 1)])
+
+
+def strength_after_sheets_smooth_g_per_l(
+    *,
+    strength_g_per_l: float,
+    volume_ml: float,
+    carried_ml: float,
+    bound_g: float,
+) -> float:
+    """
+    Return the strength of a bath after sheets, as if they were one long strip.
+
+    Args:
+        strength_g_per_l: Strength before [g/L], over 0.
+        volume_ml: Volume before [mL], over carried_ml.
+        carried_ml: Liquid that all sheets take with them [mL], over 0.
+        bound_g: Salt that all sheets bind besides [g], not under 0.
+
+    Returns:
+        Strength [g/L]. ValueError where the sheets would carry the bath empty.
+
+    Valid for:
+        Many small sheets: a check on `strength_after_sheets_g_per_l`.
+
+    Source:
+        Computed: c + (a / v) ln(1 - n v / V).
+
+    Example:
+        >>> round(strength_after_sheets_smooth_g_per_l(
+        ...     strength_g_per_l=50, volume_ml=4000, carried_ml=1000, bound_g=13.8), 4)
+        46.03
+    """
+    if not 0 < carried_ml < volume_ml:
+        raise ValueError(
+            f"carried_ml: must be over 0 and under {volume_ml:g}, is {carried_ml:g}"
+        )
+    return strength_g_per_l + ML_PER_L * bound_g / carried_ml * log(1 - carried_ml / volume_ml)
+
+
+class Carried(NamedTuple):
+    """Liquid that sheets carry away [mL], its spread on the logarithm, its slope by factor."""
+
+    volume_ml: float
+    ln_sd: float
+    by_factor_ml: float
+
+
+def sheets_taken(
+    *,
+    belief: Belief,
+    sheet_count: int,
+    carried: Carried,
+    bound_g: float,
+    bound_sd_g: float,
+) -> tuple[Belief, float]:
+    """
+    Return a belief after sheets went through, and the salt they bound.
+
+    Args:
+        belief: What was believed [Belief].
+        sheet_count: Sheets [count], at least 1.
+        carried: Liquid that all of them carry away [Carried]; at most what there is.
+        bound_g: Salt that all of them bind besides [g]; at most 0.9 of what there is.
+        bound_sd_g: Its standard deviation [g].
+
+    Returns:
+        The belief [Belief] and the salt bound [g].
+
+    Valid for:
+        One entry of sheets alike.
+
+    Source:
+        The recurrence of `strength_after_sheets_g_per_l` with its slopes; those by volume
+        and pick-up are of its smooth form.
+
+    Example:
+        >>> before = Belief(4000, log(50), 1, 0, 0, 0, 0, 0, 0)
+        >>> after, bound_g = sheets_taken(belief=before, sheet_count=100,
+        ...     carried=Carried(1000, 0, 0), bound_g=13.8, bound_sd_g=0)
+        >>> round(after.strength_g_per_l, 4), bound_g
+        (46.0242, 13.8)
+    """
+    volume_ml, c = belief.volume_ml, belief.strength_g_per_l
+    left_ml = max(VOLUME_MIN_ML, volume_ml - carried.volume_ml)
+    inverse = _inverse_sum(volume_ml, sheet_count, (volume_ml - left_ml) / sheet_count)
+    unit = ML_PER_L * bound_g / sheet_count
+    loss = unit * inverse
+    loss_max = max(0.0, c - max((1 - BOUND_MAX_FRACTION) * c, STRENGTH_MIN_G_PER_L))
+    if loss > loss_max:
+        bound_g, unit, loss = bound_g * loss_max / loss, 0.0, loss_max
+    new_c = c - loss
+    by_ln_carried = -unit * max(0.0, sheet_count / left_ml - inverse) / new_c
+    per_factor = 1 / belief.factor if carried.by_factor_ml else 0.0
+    slopes = Slopes(
+        volume_by_factor=-carried.by_factor_ml,
+        ln_c_by_volume=unit * sheet_count / (volume_ml * left_ml * new_c),
+        ln_c_by_ln_c=c / new_c if unit else 1.0,
+        ln_c_by_factor=by_ln_carried * per_factor,
+    )
+    bound_error = ML_PER_L * bound_sd_g / sheet_count * inverse / new_c
+    errors = [
+        (-carried.volume_ml * carried.ln_sd, by_ln_carried * carried.ln_sd),
+        (0.0, min(bound_error, 1.0)),
+    ]
+    ln_c = belief.ln_c + log(new_c / c) if loss else belief.ln_c
+    after = moved(belief=belief, volume_ml=left_ml, ln_c=ln_c, slopes=slopes, errors=errors)
+    return after, bound_g
+
+
+def dried(*, belief: Belief, water_ml: float, ln_sd: float, drift_sd_ml: float) -> Belief:
+    """
+    Return a belief after water alone has left.
+
+    Args:
+        belief: What was believed [Belief].
+        water_ml: Water that left [mL]; at most what there is.
+        ln_sd: Its spread on the logarithm [1].
+        drift_sd_ml: Doubt of the volume that time alone adds [mL].
+
+    Returns:
+        The belief [Belief]; the strength rises as the volume falls.
+
+    Valid for:
+        Water only; the salt stays.
+
+    Source:
+        Mass balance: c' V' = c V.
+
+    Example:
+        >>> before = Belief(10_000, log(40), 1, 0, 0, 0, 0, 0, 0)
+        >>> after = dried(belief=before, water_ml=2000, ln_sd=0, drift_sd_ml=0)
+        >>> round(after.strength_g_per_l)
+        50
+    """
+    before_ml = belief.volume_ml
+    after_ml = max(VOLUME_MIN_ML, before_ml - water_ml)
+    error_ml = (before_ml - after_ml) * ln_sd
+    return moved(
+        belief=belief,
+        volume_ml=after_ml,
+        ln_c=belief.ln_c + log(before_ml / after_ml),
+        slopes=Slopes(ln_c_by_volume=1 / before_ml - 1 / after_ml),
+        errors=[(-error_ml, error_ml / after_ml), (drift_sd_ml, -drift_sd_ml / after_ml)],
+    )
+
+
+def taken_out(*, belief: Belief, volume_ml: float, sd_ml: float) -> Belief:
+    """
+    Return a belief after liquid is taken out at the bath's strength.
+
+    Args:
+        belief: What was believed [Belief].
+        volume_ml: Liquid taken out [mL]; at most what there is.
+        sd_ml: Its standard deviation [mL].
+
+    Returns:
+        The belief [Belief]; the strength stays.
+
+    Valid for:
+        Pouring, splitting, carrying away.
+
+    Source:
+        Mass balance.
+
+    Example:
+        >>> before = Belief(10_000, log(40), 1, 0, 0, 0, 0, 0, 0)
+        >>> round(taken_out(belief=before, volume_ml=2500, sd_ml=50).volume_ml)
+        7500
+    """
+    return moved(
+        belief=belief,
+        volume_ml=belief.volume_ml - volume_ml,
+        ln_c=belief.ln_c,
+        slopes=Slopes(),
+        errors=[(sd_ml, 0.0)],
+    )
