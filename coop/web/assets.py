@@ -70,7 +70,7 @@ def strip_url(seed_id: str, lying: bool = False) -> str:
 
 def install_assets(app: Flask) -> None:
     """
-    Serve the packaged files and the strips, and give templates `asset(name)` and `strip_url(id)`.
+    Serve packaged files and strips; give templates `asset(name)` and `strip_url(id)`.
 
     The app must be made with `static_folder=None`. An unknown name in a template is a KeyError.
     """

@@ -1,8 +1,8 @@
 """
 The words of the pages: catalogues read at start, one `Words` per request, numbers and dates.
 
-English is written in the code itself; `python -m coop.web.i18n extract` brings the catalogues in
-step with it. Text that is only looked up later is marked with `N_("...")` where it stands.
+English is written in the code itself; `python -m coop.web.i18n extract` brings the catalogues
+in step with it. Text that is only looked up later is marked with `N_("...")` where it stands.
 """
 
 import sys
@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from babel import Locale, negotiate_locale
+from babel import negotiate_locale
 from babel.dates import get_day_names
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
@@ -24,7 +24,6 @@ from babel.messages.pofile import read_po, write_po
 from babel.numbers import format_decimal
 from babel.support import NullTranslations, Translations
 from flask import Flask, Request, g, has_request_context, request
-from markupsafe import Markup
 
 LANGUAGES = ("en", "tr")
 DEFAULT_LANGUAGE = "en"
@@ -46,14 +45,14 @@ PACKAGE = Path(__file__).parent.parent
 CATALOGUES = Path(__file__).with_name("locale")
 
 
-def N_(text: str) -> str:  # noqa: N802 -- the usual name for text that is marked and looked up later
+def N_(text: str) -> str:
     """Mark a text for the catalogue and return it as it is."""
     return text
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """One language and one studio's zone; made per request, or by hand for tags and commands."""
+    """One language and one studio's zone; made per request, or by hand for tags."""
 
     lang: str
     zone: ZoneInfo
@@ -77,7 +76,7 @@ class Words:
         return _filled(text, {"num": num, **values})
 
     def number(self, value: float, digits: int = 0) -> str:
-        """Return a number with exactly so many decimals and this language's mark, no grouping."""
+        """Return a number with exactly so many decimals and this language's mark."""
         assert 0 <= digits <= DIGITS_MAX
         pattern = "0." + "0" * digits if digits else "0"
         text = format_decimal(value, format=pattern, locale=self.lang)
@@ -142,7 +141,7 @@ def install_words(
     app: Flask, zone: ZoneInfo, choose: Callable[[Request], str] = chosen_language
 ) -> Mapping[str, NullTranslations]:
     """
-    Give every request its `Words` as `g.words`, and templates `_`, `ngettext`, `number`, `day` ...
+    Give every request its `Words` as `g.words`, and templates `_`, `number`, `day`.
 
     Returns the catalogues, for whoever makes `Words` outside a request.
     """

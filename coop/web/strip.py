@@ -1,18 +1,19 @@
 """
 The marbled strip each bath carries, drawn from its id.
 
-Colour drops and tools move the floating colours as in mathematical marbling: Lu, Jaffer, Jin, Zhao
-and Mao, "Mathematical Marbling", IEEE Computer Graphics and Applications 32 (6), 2012; Jaffer,
-"Oseen Flow in Ink Marbling", 2017. A drop of radius r at C pushes a point P to
+Colour drops and tools move the floating colours as in mathematical marbling: Lu, Jaffer, Jin,
+Zhao and Mao, "Mathematical Marbling", IEEE Computer Graphics and Applications 32 (6), 2012
+(title and place from memory). A drop of radius r at C pushes a point P to
 C + (P - C) sqrt(1 + r^2 / |P - C|^2), which keeps every area; a tine line shifts points along
 itself by z exp(-d / lambda); a vortex turns them by A exp(-(d / R)^2).
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from hashlib import sha256
 from itertools import pairwise
 from typing import TypeAlias, TypeVar
+from zlib import compress
 
 STRIP_EDITION = 1
 WIDTH = 100.0
@@ -22,7 +23,8 @@ DROPS_MIN = 12
 DROPS_MAX = 16
 CLIP_MARGIN = 1.5
 EDGE_MAX = 2.0
-TOLERANCE = 0.16
+TOLERANCES = (0.14, 0.2, 0.3, 0.45, 0.7, 1.0, 1.5, 2.5)
+COMPRESSED_BYTES_MAX = 3_900
 
 Point: TypeAlias = tuple[float, float]
 Ring: TypeAlias = list[Point]
@@ -78,36 +80,25 @@ def strip_svg(seed_id: str, *, lying: bool = False) -> str:
     """
     Return the marbled strip of an id as an SVG document, three times as tall as wide.
 
+    It is drawn as finely as fits into COMPRESSED_BYTES_MAX.
+
     Args:
         seed_id: Any text; the same text gives the same picture for ever.
         lying: Turn the same strip on its side, for a page heading.
     """
     digits = _Digits(seed_id)
     palette = digits.one_of(PALETTES)
-    rings = _drops(digits)
+    places = _places(digits)
+    rings = _drops(digits, places)
+    colours = [
+        palette[1 + (number // len(places) + number % len(places)) % (len(palette) - 1)]
+        for number in range(len(rings))
+    ]
     for tool in digits.one_of(_PATTERNS)(digits):
         rings = [[tool(point) for point in _refined(ring)] for ring in rings]
-    turned = ' transform="rotate(-90)translate(-100)"' if lying else ""
-    across, down = (HEIGHT, WIDTH) if lying else (WIDTH, HEIGHT)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {across:g} {down:g}" '
-        f'aria-hidden="true"><g{turned}>'
-        f'<path fill="{palette[0]}" d="M0 0h{WIDTH:g}v{HEIGHT:g}H0z"/>'
-        f"{''.join(_paths(rings, palette))}</g></svg>"
-    )
-
-
-def _drops(digits: _Digits) -> list[Ring]:
-    """Let twelve to sixteen drops fall, in rounds over a few places, first to last."""
-    places = _places(digits)
-    rings: list[Ring] = []
-    for count in range(digits.whole(DROPS_MIN, DROPS_MAX)):
-        x, y = places[count % len(places)]
-        centre = (x + digits.between(-5, 5), y + digits.between(-5, 5))
-        radius = digits.between(17, 27)
-        rings = [[_pushed(point, centre, radius) for point in ring] for ring in rings]
-        rings.append(_ring(centre, radius))
-    return rings
+    rings = [_clipped(ring) for ring in rings]
+    drawings = (_drawing(palette[0], colours, rings, fine, lying) for fine in TOLERANCES)
+    return next(svg for svg in drawings if len(compress(svg.encode())) < COMPRESSED_BYTES_MAX)
 
 
 def _places(digits: _Digits) -> list[Point]:
@@ -122,6 +113,18 @@ def _places(digits: _Digits) -> list[Point]:
         )
         for place in range(count)
     ]
+
+
+def _drops(digits: _Digits, places: Sequence[Point]) -> list[Ring]:
+    """Let twelve to sixteen drops fall, in rounds over a few places, first to last."""
+    rings: list[Ring] = []
+    for number in range(digits.whole(DROPS_MIN, DROPS_MAX)):
+        x, y = places[number % len(places)]
+        centre = (x + digits.between(-6, 6), y + digits.between(-6, 6))
+        radius = digits.between(18, 28)
+        rings = [[_pushed(point, centre, radius) for point in ring] for ring in rings]
+        rings.append(_ring(centre, radius))
+    return rings
 
 
 def _pushed(point: Point, centre: Point, radius: float) -> Point:
@@ -188,8 +191,8 @@ def _there_and_back(digits: _Digits) -> list[Tool]:
 def _crossed(digits: _Digits) -> list[Tool]:
     first = digits.one_of((0, 90))
     return [
-        _tines(digits, angle=first, spacing=digits.between(22, 32), alternate=True),
-        _tines(digits, angle=90 - first, spacing=digits.between(10, 15), alternate=False),
+        _tines(digits, angle=first, spacing=digits.between(34, 46), alternate=True),
+        _tines(digits, angle=90 - first, spacing=digits.between(19, 25), alternate=False),
     ]
 
 
@@ -238,7 +241,7 @@ def _tines(digits: _Digits, *, angle: float, spacing: float, alternate: bool) ->
 
 
 def _vortex(*, centre: Point, turn: float, reach: float) -> Tool:
-    """Return a whirl: points turn [radians] around the centre, less the farther away they are."""
+    """Return a whirl: points turn [radians] around the centre, less and less outwards."""
 
     def tool(point: Point) -> Point:
         dx, dy = point[0] - centre[0], point[1] - centre[1]
@@ -247,14 +250,6 @@ def _vortex(*, centre: Point, turn: float, reach: float) -> Tool:
         return (centre[0] + dx * cos - dy * sin, centre[1] + dx * sin + dy * cos)
 
     return tool
-
-
-def _paths(rings: Iterable[Ring], palette: Sequence[str]) -> Iterable[str]:
-    for number, ring in enumerate(rings):
-        shown = _simplified(_clipped(ring))
-        if len(shown) > 2:
-            colour = palette[(number // 2 + number) % (len(palette) - 1) + 1]
-            yield f'<path fill="{colour}" d="{_path(shown)}"/>'
 
 
 def _clipped(ring: Ring) -> Ring:
@@ -279,22 +274,43 @@ def _cut(ring: Ring, axis: int, limit: float, sign: int) -> Ring:
     return kept
 
 
-def _simplified(ring: Ring) -> Ring:
+def _drawing(
+    ground: str, colours: Sequence[str], rings: Sequence[Ring], tolerance: float, lying: bool
+) -> str:
+    turned = ' transform="rotate(-90)translate(-100)"' if lying else ""
+    across, down = (HEIGHT, WIDTH) if lying else (WIDTH, HEIGHT)
+    thinned = [_simplified(ring, tolerance) for ring in rings]
+    paths = [
+        f'<path fill="{colour}" d="{_path(ring)}"/>'
+        for ring, colour in zip(thinned, colours, strict=True)
+        if len(ring) > 2
+    ]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {across:g} {down:g}" '
+        f'aria-hidden="true"><g{turned}>'
+        f'<path fill="{ground}" d="M0 0h{WIDTH:g}v{HEIGHT:g}H0z"/>{"".join(paths)}</g></svg>'
+    )
+
+
+def _simplified(ring: Ring, tolerance: float) -> Ring:
     """Leave out points that nobody sees (Ramer, 1972; Douglas and Peucker, 1973)."""
     if len(ring) < 4:
         return ring
     half = len(ring) // 2
-    return _thinned(ring[: half + 1])[:-1] + _thinned([*ring[half:], ring[0]])[:-1]
+    return (
+        _thinned(ring[: half + 1], tolerance)[:-1]
+        + _thinned([*ring[half:], ring[0]], tolerance)[:-1]
+    )
 
 
-def _thinned(line: Ring) -> Ring:
+def _thinned(line: Ring, tolerance: float) -> Ring:
     if len(line) < 3:
         return line
     off = [_off(point, line[0], line[-1]) for point in line[1:-1]]
     worst = max(range(len(off)), key=off.__getitem__)
-    if off[worst] <= TOLERANCE:
+    if off[worst] <= tolerance:
         return [line[0], line[-1]]
-    return _thinned(line[: worst + 2])[:-1] + _thinned(line[worst + 1 :])
+    return _thinned(line[: worst + 2], tolerance)[:-1] + _thinned(line[worst + 1 :], tolerance)
 
 
 def _off(point: Point, start: Point, end: Point) -> float:
@@ -311,11 +327,12 @@ def _path(ring: Ring) -> str:
     """Write a ring as steps from point to point, with one decimal."""
     tenths = [(round(x * 10), round(y * 10)) for x, y in ring]
     steps = [(x - u, y - v) for (u, v), (x, y) in pairwise(tenths)]
-    first = _joined(tenths[0])
-    return f"M{first}l{''.join(_joined(step, i > 0) for i, step in enumerate(steps) if step != (0, 0))}z"
+    moved = [step for step in steps if step != (0, 0)]
+    written = "".join(_joined(step, follows=number > 0) for number, step in enumerate(moved))
+    return f"M{_joined(tenths[0], follows=False)}l{written}z"
 
 
-def _joined(pair: tuple[int, int], follows: bool = False) -> str:
+def _joined(pair: tuple[int, int], *, follows: bool) -> str:
     x, y = (_decimal(number) for number in pair)
     return f"{' ' if follows and x[0] != '-' else ''}{x}{'' if y[0] == '-' else ' '}{y}"
 
