@@ -1,0 +1,111 @@
+"""A quantity: what was typed, its exact number, its unit; and its form on the wire."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final, Self
+
+from coop.units.fault import NotUnderstood
+from coop.units.number import unwire, wire
+from coop.units.stream import TEXT_MAX
+from coop.units.table import TEMPERATURE, UNITS
+
+UNSAID: Final = ""
+LEVEL: Final = "level"
+HEAPED: Final = "heaped"
+HEAPS: Final = frozenset({UNSAID, LEVEL, HEAPED})
+WIRE_KEYS: Final = frozenset({"typed", "n", "unit", "heap"})
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """
+    `n` of `unit` (a code of the table), as typed; `heap` is "", "level" or "heaped".
+
+    A heap does not change `base`: how much more a heaped spoon holds is no exact figure.
+    """
+
+    typed: str
+    n: Fraction
+    unit: str
+    heap: str = UNSAID
+
+    @property
+    def dimension(self) -> str:
+        """What is measured: volume, mass, length, area, temperature, count or ratio."""
+        return UNITS[self.unit].dimension
+
+    @property
+    def base(self) -> Fraction:
+        """The number in the dimension's base unit (mL, g, mm, m2, degree Celsius ...)."""
+        unit = UNITS[self.unit]
+        return self.n * unit.factor + unit.offset
+
+    def to_wire(self) -> dict[str, str]:
+        """Return the strings that are stored; what is empty is left out."""
+        said = {
+            "typed": self.typed,
+            "n": wire(self.n),
+            "unit": self.unit,
+            "heap": self.heap,
+        }
+        return {key: value for key, value in said.items() if value}
+
+    @classmethod
+    def from_wire(cls, raw: Mapping[str, object]) -> Self:
+        """
+        Return the quantity that `to_wire` wrote.
+
+        Raises:
+            NotUnderstood: "not-on-the-wire", with the key in question as its part;
+                "negative" for anything below nothing but a temperature.
+        """
+        said: dict[str, str] = {}
+        for key, value in raw.items():
+            if key not in WIRE_KEYS or not isinstance(value, str) or not value:
+                raise _not_on_the_wire(str(key))
+            said[key] = value
+        unit, heap, typed = said.get("unit", ""), said.get("heap", ""), said.get("typed", "")
+        if unit not in UNITS:
+            raise _not_on_the_wire("unit")
+        if heap not in HEAPS:
+            raise _not_on_the_wire("heap")
+        if len(typed) > TEXT_MAX or not typed.isprintable():
+            raise _not_on_the_wire("typed")
+        n = unwire(said.get("n", ""))
+        if n < 0 and UNITS[unit].dimension != TEMPERATURE:
+            raise NotUnderstood("negative", said["n"], (0, len(said["n"])))
+        return cls(typed, n, unit, heap)
+
+
+def _not_on_the_wire(key: str) -> NotUnderstood:
+    return NotUnderstood("not-on-the-wire", key[:TEXT_MAX], (0, 0), tuple(sorted(WIRE_KEYS)))
+
+
+def text(quantity: Quantity) -> str:
+    """
+    Return a quantity in metric symbols and English names, one form for each.
+
+    >>> text(Quantity("8 T.", Fraction(8), "us_tbsp", "heaped"))
+    '8 heaped US tablespoons'
+    """
+    unit = UNITS[quantity.unit]
+    name = unit.one if abs(quantity.n) <= 1 else unit.many
+    return " ".join(part for part in (number_text(quantity.n), quantity.heap, name) if part)
+
+
+def number_text(n: Fraction) -> str:
+    """
+    Return a number for people: '0.5', '2 2/3', never one that may be taken for thousands.
+
+    >>> number_text(Fraction(8, 3)), number_text(Fraction('1.375'))
+    ('2 2/3', '1.3750')
+    """
+    written = wire(n)
+    if "/" in written:
+        whole, rest = divmod(abs(n), 1)
+        sign = "-" if n < 0 else ""
+        return f"{sign}{int(whole)} {rest}" if whole else f"{sign}{rest}"
+    before, _, decimals = written.partition(".")
+    grouped = len(decimals) == 3 and 1 <= len(before.lstrip("-")) <= 3
+    return f"{written}0" if grouped and before.lstrip("-") != "0" else written

@@ -1,0 +1,247 @@
+"""
+The sentence of a dose: so much powder, a word like "per", so much water; said once or more.
+
+    sentence = rate, {joiner, rate} ;
+    rate = amounts, separator, water, {bracket} | percent ;
+    amounts = amount, {"(" amount ")" | "or" amount | "=" amount} ;
+    bracket = "(" ( amount | rate | asides ) ")" ;
+    joiner = "=" | ";" | "," | "or" ;
+
+An amount in a bracket after the water restates the amount or the water, whichever it is
+within a factor of two of; if neither or both, it is refused.
+"""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from coop.units.fault import NotUnderstood
+from coop.units.kinds import OUNCE, Kinds
+from coop.units.said import Said, ranged, take_said
+from coop.units.stream import Stream
+
+RATES_MAX: Final = 6
+"""The most ways in which one dose is said."""
+_SIZES = Kinds(gallon="us", cup="us", spoon="us", ounce="mass")
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """
+    Amounts of powder that say the same, in waters that say the same; none for percent.
+
+    `bare_ounces` tells that ounces of water were said without "fluid".
+    """
+
+    amounts: tuple[Said, ...]
+    separator: str
+    water: tuple[Said, ...]
+    bare_ounces: bool = False
+
+
+def take_rates(stream: Stream) -> tuple[Rate, ...]:
+    """
+    Take the whole text as one or more rates.
+
+    Raises:
+        NotUnderstood: Anything in it is not understood.
+    """
+    rates = list(_take_rate(stream))
+    while not stream.ended():
+        joined = _take_joiner(stream)
+        _take_asides(stream)
+        if stream.ended() and joined:
+            break
+        if not joined or len(rates) > RATES_MAX:
+            raise stream.unknown()
+        rates.extend(_take_rate(stream))
+    return tuple(rates)
+
+
+def _take_joiner(stream: Stream) -> bool:
+    sign = any(stream.sees(sign) for sign in "=;,")
+    if sign or stream.word() in stream.words.or_words:
+        stream.take("joiner")
+        return True
+    return False
+
+
+def _take_asides(stream: Stream) -> bool:
+    """Take words that change no number; say whether one of them was "water"."""
+    water = False
+    while stream.word() in stream.words.asides:
+        water = stream.take("aside").word == stream.words.water or water
+    return water
+
+
+def _take_rate(stream: Stream) -> tuple[Rate, ...]:
+    """Take one rate, and the rates in brackets behind it."""
+    _take_opening(stream)
+    amounts = _take_amounts(stream)
+    if amounts[0].dimension == "ratio":
+        return (_percent(stream, amounts),)
+    separator, water = _take_per(stream)
+    while _separates(stream):
+        amounts = _more_amounts(stream, amounts, separator, water)
+        separator, water = _take_per(stream)
+    rate = Rate(amounts, separator, (water,))
+    return _take_brackets(stream, rate)
+
+
+def _take_opening(stream: Stream) -> None:
+    water = _take_asides(stream)
+    if stream.sees(":") and stream.end():
+        stream.take("punctuation")
+    bare = _separates(stream) and stream.word() not in stream.words.articles
+    if stream.ended() or bare:
+        raise stream.fault("water-missing" if water else "amount-missing", start=0)
+
+
+def _take_amounts(stream: Stream) -> tuple[Said, ...]:
+    amounts = [_with_asides(stream, take_said(stream))]
+    while len(amounts) <= RATES_MAX:
+        again = _take_restated(stream)
+        if again is None:
+            break
+        amounts.append(again)
+    return tuple(amounts)
+
+
+def _with_asides(stream: Stream, said: Said) -> Said:
+    return replace(said, water=_take_asides(stream) or said.water)
+
+
+def _take_restated(stream: Stream) -> Said | None:
+    """Take "(1/3 cup)", "or 1/3 cup", "= 1/3 cup" behind an amount."""
+    if stream.sees("("):
+        start = stream.start()
+        stream.take("bracket")
+        said = _with_asides(stream, take_said(stream))
+        _take_closing(stream, start)
+        return replace(said, water=_take_asides(stream) or said.water)
+    if stream.sees("=") or stream.word() in stream.words.or_words:
+        stream.take("joiner")
+        return _with_asides(stream, take_said(stream))
+    return None
+
+
+def _take_closing(stream: Stream, start: int) -> None:
+    if not stream.sees(")"):
+        raise stream.fault("bracket", start=start)
+    stream.take("bracket")
+
+
+def _percent(stream: Stream, amounts: tuple[Said, ...]) -> Rate:
+    """Return percent as a rate; only grams in 100 mL of water ("w/v") is read."""
+    if stream.word() == "w" and stream.sees("/", 1) and stream.word(2) == "v":
+        stream.take("kind", 3)
+        _take_asides(stream)
+    odd = len(amounts) > 1
+    more = not stream.ended() and not (stream.sees(")") or _joins(stream))
+    if odd or more:
+        raise stream.fault("percent-of-what", start=amounts[0].start, end=len(stream.typed))
+    return Rate(amounts, "", ())
+
+
+def _joins(stream: Stream) -> bool:
+    return any(stream.sees(sign) for sign in "=;,") or stream.word() in stream.words.or_words
+
+
+def _separates(stream: Stream) -> bool:
+    """Say whether a word like "per", a "/", or the "a" of "a gallon" comes next."""
+    words = stream.words
+    return (
+        stream.sees("/")
+        or bool(stream.phrase(words.separators))
+        or stream.word() in words.articles
+    )
+
+
+def _take_separator(stream: Stream) -> str:
+    if stream.ended():
+        raise stream.fault("water-missing", start=0)
+    if not _separates(stream):
+        raise stream.unknown()
+    if stream.word() in stream.words.articles:
+        return ""  # it is the "one" of the water
+    start = stream.start()
+    stream.take("separator", len(stream.phrase(stream.words.separators)) or 1)
+    while stream.word() in stream.words.each:
+        stream.take("separator")
+    return stream.typed[start : stream.end()]
+
+
+def _take_per(stream: Stream) -> tuple[str, Said]:
+    start = stream.start()
+    return _take_separator(stream), _take_water(stream, start)
+
+
+def _take_water(stream: Stream, start: int) -> Said:
+    water = _take_asides(stream)
+    if stream.ended() or _joins(stream) or stream.sees(")"):
+        raise stream.fault("water-missing", start=start, end=max(start, stream.end()))
+    said = _with_asides(stream, take_said(stream, one_unsaid=True))
+    return replace(said, water=water or said.water)
+
+
+def _more_amounts(
+    stream: Stream, amounts: tuple[Said, ...], separator: str, said: Said
+) -> tuple[Said, ...]:
+    """Return the amounts, now that what looked like water was one: "4 tbsp / 60 g per ..."."""
+    if separator == "/":
+        return (*amounts, said)
+    if separator == stream.words.to and len(amounts) == 1:
+        return (ranged(stream, amounts[0], said),)
+    raise stream.unknown()
+
+
+def _take_brackets(stream: Stream, rate: Rate) -> tuple[Rate, ...]:
+    more: list[Rate] = []
+    while stream.sees("(") and len(more) + len(rate.amounts) + len(rate.water) <= RATES_MAX:
+        start = stream.start()
+        stream.take("bracket")
+        if _take_asides(stream) and stream.sees(")"):
+            stream.take("bracket")
+            continue
+        again = _amount_before_bracket(stream)
+        if again is None:
+            more.extend(_take_rate(stream))
+        else:
+            rate = _restate(stream, rate, again)
+        _take_closing(stream, start)
+        _take_asides(stream)
+    return (rate, *more)
+
+
+def _amount_before_bracket(stream: Stream) -> Said | None:
+    """Take an amount that fills the bracket; None, with nothing taken, for a whole rate."""
+    mark = stream.mark()
+    said = _with_asides(stream, take_said(stream))
+    if stream.sees(")") and said.dimension != "ratio":
+        return said
+    stream.rewind(mark)
+    return None
+
+
+def _restate(stream: Stream, rate: Rate, again: Said) -> Rate:
+    """Add a bracket's amount to the powder or to the water, whichever it is close to."""
+    to_amount = any(_close(again, one) for one in rate.amounts)
+    to_water = again.water or _close(again, rate.water[0])
+    if again.dimension == "mass" and not again.water:
+        to_amount, to_water = True, False
+    if to_amount == to_water:
+        raise _which_bracket(stream, again)
+    if to_amount:
+        return replace(rate, amounts=(*rate.amounts, again))
+    return replace(rate, water=(*rate.water, again))
+
+
+def _which_bracket(stream: Stream, again: Said) -> NotUnderstood:
+    return stream.fault("bracket", start=again.start, end=again.end)
+
+
+def _close(one: Said, other: Said) -> bool:
+    if one.dimension != other.dimension or OUNCE in (one.names[0].family,):
+        return False
+    first, second = (said.quantity(_SIZES).base for said in (one, other))
+    return max(first, second) <= 2 * min(first, second) != Fraction(0)
