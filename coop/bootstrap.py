@@ -131,9 +131,10 @@ def install_debian(missing: Mapping[str, str]) -> None:
 
 def _run(command: list[str], when_it_fails: str) -> None:
     quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-    status = subprocess.run(command, env=quiet, stdout=sys.stderr, check=False).returncode
-    if status != 0:
-        raise Stopped(f"{when_it_fails} ({shlex.join(command)} ended with {status})")
+    done = subprocess.run(command, env=quiet, stdout=subprocess.PIPE, text=True, check=False)
+    if done.returncode != 0:
+        sys.stderr.write(done.stdout)
+        raise Stopped(f"{when_it_fails} ({shlex.join(command)} ended with {done.returncode})")
 
 
 def _tell(text: str) -> None:

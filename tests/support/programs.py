@@ -2,6 +2,7 @@
 
 import os
 import shutil
+from ctypes.util import find_library
 from pathlib import Path
 
 DEBIAN_POSTGRESQL = Path("/usr/lib/postgresql")
@@ -28,6 +29,8 @@ def missing_debian_packages() -> dict[str, str]:
         missing["git"] = "to list the files the checks read"
     if chromium() is None:
         missing["chromium"] = "for the tests that drive a browser"
+    if find_library("atomic") is None:
+        missing["libatomic1"] = "for the program between the tests and the browser"
     if postgresql_folder() is None and "COOP_TEST_PG" not in os.environ:
         missing["postgresql"] = "for the tests against PostgreSQL"
     return missing
