@@ -3,6 +3,7 @@
 import os
 import stat
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from secrets import token_hex
@@ -152,11 +153,13 @@ def read_key(settings: Settings) -> str:
 
 
 def _make_key(file: Path) -> None:
-    """Write it beside and link it in, so that no other process reads half a key."""
+    """Write it beside and link it in: of two starting processes both read the first's key."""
     draft = file.with_name(f"{file.name}.{token_hex(8)}")
     descriptor = os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, KEY_MODE)
     with os.fdopen(descriptor, "w", encoding="ascii") as stream:
         stream.write(token_hex(KEY_BYTES) + "\n")
         stream.flush()
         os.fsync(stream.fileno())
-    draft.rename(file)
+    with suppress(FileExistsError):
+        os.link(draft, file)
+    draft.unlink()
