@@ -79,7 +79,8 @@ class BathChart:
     One figure of a bath over time, as the page knows it.
 
     `key` is unique on the page (letters, digits, hyphens); `description` says in a sentence
-    or two what the picture shows; every moment carries its zone, `from_at` is before `until_at`.
+    or two what the picture shows; every moment carries its zone; `from_at` is before
+    `until_at`. On a phone the words of lines stand in the key, on a desk beside the plot.
     """
 
     key: str
@@ -186,7 +187,7 @@ def draw_chart(chart: BathChart) -> DrawnChart:
             finite, or there is more of something than its limit.
     """
     _check(chart)
-    narrow = _drawing(chart, look="narrow", width=358.0, height=230.0, x_ticks=4, y_ticks=4)
+    narrow = _drawing(chart, look="narrow", width=320.0, height=230.0, x_ticks=4, y_ticks=5)
     wide = _drawing(chart, look="wide", width=760.0, height=290.0, x_ticks=8, y_ticks=5)
     digits = max((tick.digits for tick in wide.y_ticks), default=0)
     return DrawnChart(chart=chart, digits=max(digits, 1), drawings=(narrow, wide))
@@ -228,7 +229,8 @@ def _drawing(
 ) -> Drawing:
     digits, steps = nice_steps(0.0, max([*_values(chart), 0.0]) * 1.04, y_ticks)
     longest = max(len(f"{step:.{digits}f}") for step in steps)
-    left, right = 10.0 + LETTER_WIDTH * longest, width - 8.0
+    words = max((len(line.words) for line in chart.lines), default=0) if look == "wide" else 0
+    left, right = 10.0 + LETTER_WIDTH * longest, width - 8.0 - LETTER_WIDTH * words
     x = _scale(chart.from_at.timestamp(), chart.until_at.timestamp(), left, right)
     events = _event_ticks(chart.events, lambda at: x(at.timestamp()), left, right)
     lanes = 1 + max((tick.lane for tick in events if tick.lane is not None), default=-1)
@@ -240,7 +242,7 @@ def _drawing(
         width=width,
         height=height,
         left=round(left, 1),
-        right=right,
+        right=round(right, 1),
         top=top,
         bottom=bottom,
         x_ticks=time_ticks(chart, x_ticks, lambda at: x(at.timestamp())),
@@ -340,11 +342,11 @@ def _mark(reading: Reading, x: Callable[[float], float], y: Callable[[float], fl
 def _level_lines(
     lines: Sequence[Line], y: Callable[[float], float], top: float
 ) -> tuple[LevelLine, ...]:
-    """Put each line's words just above it, and lower ones lower where they would touch."""
+    """Put each line's words beside it, and lower ones lower where they would touch."""
     placed: list[LevelLine] = []
     lowest = top
     for line in sorted(lines, key=lambda line: -line.value):
-        words = max(y(line.value) - 4.0, lowest)
+        words = max(y(line.value) + 4.0, lowest)
         lowest = words + LINE_GAP
         placed.append(LevelLine(y=y(line.value), y_words=round(words, 1), line=line))
     return tuple(placed)

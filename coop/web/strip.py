@@ -96,7 +96,7 @@ def strip_svg(seed_id: str, *, lying: bool = False) -> str:
     ]
     for tool in digits.one_of(_PATTERNS)(digits):
         rings = [[tool(point) for point in _refined(ring)] for ring in rings]
-    rings = [_clipped(ring) for ring in rings]
+    rings = [_clipped(_refined(ring)) for ring in rings]
     drawings = (_drawing(palette[0], colours, rings, fine, lying) for fine in TOLERANCES)
     return next(svg for svg in drawings if len(compress(svg.encode())) < COMPRESSED_BYTES_MAX)
 

@@ -1,8 +1,6 @@
 // @ts-check
 // What forms do beyond sending: keys, the sentence read back, live answers, a screen that stays on.
-// Every behaviour is declared in data attributes (listed in parts.html); without it all forms work.
-
-"use strict";
+// Declared in data attributes (see parts.html); without it all forms work.
 
 const LIVE_DELAY_MS = 250;
 
@@ -17,11 +15,9 @@ function fieldOf(key) {
   return field instanceof HTMLInputElement ? field : null;
 }
 
-/** @param {HTMLInputElement} field @param {number} value */
+/** @param {HTMLInputElement} field @param {string} value */
 function put(field, value) {
-  const low = field.min === "" ? 0 : Number(field.min);
-  const high = field.max === "" ? Infinity : Number(field.max);
-  field.value = String(Math.min(high, Math.max(low, value)));
+  field.value = value;
   field.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
@@ -29,13 +25,9 @@ function put(field, value) {
 function press(key) {
   const field = fieldOf(key);
   if (!field) return;
-  if (key.dataset.fill !== undefined) {
-    field.value = key.dataset.fill;
-    field.dispatchEvent(new Event("input", { bubbles: true }));
-    return;
-  }
+  if (key.dataset.fill !== undefined) return put(field, key.dataset.fill);
   const now = Number(field.value.trim().replace(",", ".") || "0");
-  if (Number.isFinite(now)) put(field, now + Number(key.dataset.step));
+  if (Number.isFinite(now)) put(field, String(Math.max(0, now + Number(key.dataset.step))));
 }
 
 /** @param {HTMLElement} form */
@@ -45,7 +37,7 @@ function showPressed(form) {
   }
 }
 
-/** The words a person sees for what a field holds. @param {HTMLFormElement} form @param {string} name */
+/** The words seen for what a field holds. @param {HTMLFormElement} form @param {string} name */
 function wordsOf(form, name) {
   const words = [];
   for (const field of form.elements) {
@@ -159,7 +151,7 @@ function makeForm(form) {
 
 async function stayAwake() {
   if (document.visibilityState !== "visible" || !("wakeLock" in navigator)) return;
-  await navigator.wakeLock.request("screen").catch(() => undefined); // refused on low battery: as before
+  await navigator.wakeLock.request("screen").catch(() => undefined); // e.g. low battery
 }
 
 for (const hidden of all("[data-script]")) hidden.hidden = false;
