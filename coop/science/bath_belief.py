@@ -74,6 +74,9 @@ class Slopes(NamedTuple):
     ln_c_by_factor: float = 0.0
 
 
+NO_SLOPES: Final = Slopes()
+
+
 def moved(
     *,
     belief: Belief,
@@ -103,7 +106,7 @@ def moved(
 
     Example:
         >>> before = Belief(1000, 3, 1, 100, 0, 0, 0.01, 0, 0)
-        >>> moved(belief=before, volume_ml=900, ln_c=3, slopes=Slopes(), errors=[(5, 0)]).vv
+        >>> moved(belief=before, volume_ml=900, ln_c=3, slopes=NO_SLOPES, errors=[(5, 0)]).vv
         125.0
     """
     a, p, q, r = slopes
@@ -119,15 +122,10 @@ def moved(
         new_cc += error_c * error_c
     scale = 1.0 if new_cc <= LN_SD_MAX**2 else LN_SD_MAX / sqrt(new_cc)
     return Belief(
-        volume_ml=max(VOLUME_MIN_ML, volume_ml),
-        ln_c=max(LN_C_MIN, ln_c),
-        factor=belief.factor,
-        vv=new_vv,
-        vc=new_vc * scale,
-        vf=v_f,
-        cc=new_cc * scale * scale,
-        cf=c_f * scale,
-        ff=ff,
+        max(VOLUME_MIN_ML, volume_ml),
+        max(LN_C_MIN, ln_c),
+        belief.factor,
+        *(new_vv, new_vc * scale, v_f, new_cc * scale * scale, c_f * scale, ff),
     )
 
 
@@ -163,7 +161,7 @@ def mixed_from(*, parts: Sequence[Part], factor_variance: float) -> Belief:
         belief=Belief(volume_ml, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, factor_variance),
         volume_ml=volume_ml,
         ln_c=log(ML_PER_L * salt_g / volume_ml),
-        slopes=Slopes(),
+        slopes=NO_SLOPES,
         errors=_errors_of(parts, volume_ml, salt_g),
     )
 
@@ -439,6 +437,6 @@ def taken_out(*, belief: Belief, volume_ml: float, sd_ml: float) -> Belief:
         belief=belief,
         volume_ml=belief.volume_ml - volume_ml,
         ln_c=belief.ln_c,
-        slopes=Slopes(),
+        slopes=NO_SLOPES,
         errors=[(sd_ml, 0.0)],
     )
