@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from coop.actions.ask import ask
 from coop.ids import EntryId, MemberId
 from coop.ledger.canon import NotCanonical, canonical
 from coop.ledger.entries import Entry, Sealed, draft, read_entry
@@ -65,11 +66,12 @@ Outcome = Written | Clash | Refused
 
 def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
     """
-    Seal what was said, or say why not.
+    Seal what was said from a page, or say why not.
 
     Returns:
         `Written`; `Clash` when the id already stands for something else; `Refused` with
-        the field when the draft is not in its form or its author may not write it.
+        the field when the draft is not in its form, its author may not write it, or
+        something about it must be answered first (`coop.actions.ask`).
     """
     try:
         entry = _entry(journal, who, said, now)
@@ -83,6 +85,9 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
         return Written(sealed=same, already=True) if same else Clash(existing=there[0])
     if not may(who.roles, entry.kind, own=_own(journal, entry)):
         return Refused(field="kind", code="not-allowed")
+    question = ask(journal, entry, who.roles, now=now)
+    if question is not None:
+        return question
     (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
     return Written(sealed=sealed)
 

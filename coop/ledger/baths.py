@@ -272,7 +272,7 @@ def _through(state: BathState, one: InForce, said: kinds.SheetsThrough, inputs: 
         sheet_format=said.sheet_format,
         method=said.method,
         lot=said.lot,
-        paper=said.paper,
+        paper=lot.paper if lot else said.paper,
     )
     counter = f"{said.sheet_format}_count"
     step = _done(

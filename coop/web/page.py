@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, Protocol, TypeVar
 from zoneinfo import ZoneInfo
 
 from flask import Flask, abort, current_app, g, redirect, render_template, request, url_for
@@ -19,7 +19,6 @@ from coop.ledger.states import LedgerState, MemberState
 from coop.ledger.table import LEDGER
 from coop.people.faces import Face, Faces
 from coop.people.may import may
-from coop.settings import Settings
 from coop.store.desk import Desk, Store
 from coop.web.i18n import Words
 from coop.web.security import is_loopback
@@ -31,6 +30,18 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 
+class Manner(Protocol):
+    """The settings that pages show or keep to."""
+
+    @property
+    def demo(self) -> bool:
+        """Whether this is the demo."""
+
+    @property
+    def plain_http(self) -> bool:
+        """Whether other names than loopback are served without TLS."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """What the wiring hands to the pages: store, clock, randomness, settings."""
@@ -38,7 +49,7 @@ class Site:
     store: Store
     clock: Callable[[], datetime]
     random: Callable[[int], bytes]
-    settings: Settings
+    settings: Manner
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +143,7 @@ def _take_place() -> None:
     if g.ledger is not None:
         g.words = Words(g.words.lang, ZoneInfo(g.ledger.zone), g.words.translations)
     if g.who is not None and g.ledger is not None:
-        member: MemberState | None = journal.state("member", g.who.member)
+        member: MemberState | None = journal.state("member", Subject(g.who.member))
         if member is not None and member.roles and member.left_at is None:
             g.member = member
 

@@ -1,0 +1,182 @@
+"""
+Forms of entries: their field names are the entry's own, so that what is posted is the body.
+
+A refusal of the core is put beside the field it is about; nothing that was typed is lost.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any, ClassVar
+
+from flask import flash
+from flask_wtf import FlaskForm
+from wtforms import Field, HiddenField, SelectMultipleField, StringField, TextAreaField
+from wtforms.validators import Length
+
+from coop.actions.write import (
+    NOTE_BYTES_MAX,
+    Clash,
+    Draft,
+    Outcome,
+    Written,
+    note,
+    write,
+)
+from coop.ids import EntryId, is_uuid
+from coop.ledger.schema import Refused, Slip
+from coop.ledger.wire import nest
+from coop.store.desk import Desk
+from coop.web import words as say
+from coop.web.i18n import N_
+from coop.web.page import new_id, now, salt, who, words, zone
+
+NOTE_LENGTH_MAX = NOTE_BYTES_MAX // 4
+LOCAL_MINUTE = "%Y-%m-%dT%H:%M"
+
+
+class EntryForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+    """
+    A form that writes one entry.
+
+    `kind` is the entry's kind. Fields are named as in the entry's body; those of a quantity
+    `water` are `water.typed` and `water.unit` (give WTForms the name with `name="..."`).
+    Fields named in `beside` are not of the body.
+    """
+
+    kind: ClassVar[str] = ""
+    beside: ClassVar[frozenset[str]] = frozenset()
+
+    entry_id = HiddenField(default=new_id)
+    clash: Clash | None = None
+    refused: Refused | None = None
+
+    def body(self) -> dict[str, Any]:
+        """Return the body as the fields say it."""
+        return nest(self._pairs())
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        for field in self:
+            if field.name in {"csrf_token", "entry_id", "happened_at", "note"} | self.beside:
+                continue
+            if isinstance(field, SelectMultipleField):
+                for place, one in enumerate(field.data or ()):
+                    yield f"{field.name}.{place}", one
+            else:
+                yield field.name, str(field.data or "")
+
+    def record(self, desk: Desk, **fixed: Any) -> Outcome:
+        """
+        Write the entry; on a refusal or a clash the form says so beside its fields.
+
+        Args:
+            fixed: Parts of the body that the page knows and the form does not ask.
+        """
+        try:
+            outcome = self._write(desk, fixed)
+        except Slip as slip:
+            outcome = slip.refused
+        if isinstance(outcome, Refused):
+            self.take(outcome)
+        elif isinstance(outcome, Clash):
+            self.clash = outcome
+            self.form_errors.append(
+                words().gettext(
+                    "Something else was written from this page already. "
+                    "What you typed is kept: send it again to write a second entry."
+                )
+            )
+            self.entry_id.data = new_id()
+        return outcome
+
+    def _write(self, desk: Desk, fixed: dict[str, Any]) -> Outcome:
+        body = self.body() | fixed
+        entry_id = str(self.entry_id.data or "")
+        if not is_uuid(entry_id):
+            raise Slip("entry_id", "not-an-id")
+        attached = self._note(desk, EntryId(entry_id))
+        if attached:
+            body["note"] = attached
+        said = Draft(id=EntryId(entry_id), kind=self.kind, body=body, **self._time())
+        return write(desk.journal, who(), said, now=now())
+
+    def _note(self, desk: Desk, entry_id: EntryId) -> str:
+        """Keep the free note; a second post of the same form finds the first one's."""
+        field = self._fields.get("note")
+        if field is None or not (field.data or "").strip():
+            return ""
+        text = field.data.strip()
+        for one in desk.journal.by_id(entry_id):
+            there = desk.journal.attachment(getattr(one.entry.content, "note", ""))
+            if there is not None and there.data == text.encode():
+                return there.name
+        made = note(text, salt=salt())
+        assert made is not None
+        desk.journal.keep(made)
+        return made.name
+
+    def _time(self) -> dict[str, Any]:
+        """Return when it happened, if the form says another time than now."""
+        field = self._fields.get("happened_at")
+        typed = str(field.data or "").strip() if field is not None else ""
+        if not typed:
+            return {}
+        try:
+            local = datetime.fromisoformat(typed)
+        except ValueError:
+            raise Slip("happened_at", "not-a-time") from None
+        happened_at = local if local.tzinfo else local.replace(tzinfo=zone())
+        return {"happened_at": happened_at, "typed": typed}
+
+    def take(self, refused: Refused) -> None:
+        """Put a refusal beside the field it is about, or on top of the form."""
+        self.refused = refused
+        text = say.refusal(words(), refused)
+        field = self._nearest(refused.field)
+        if field is None:
+            self.form_errors.append(text)
+        else:
+            field.errors = [*field.errors, text]
+
+    def _nearest(self, name: str) -> Field | None:
+        """Return the visible field a refusal speaks of: itself, its `typed`, its parent."""
+        shown: dict[str, Field] = {
+            field.name: field for field in self if not isinstance(field, HiddenField)
+        }
+        parts = name.split(".")
+        while parts:
+            stem = ".".join(parts)
+            found = shown.get(stem) or shown.get(f"{stem}.typed")
+            if found is not None:
+                return found
+            parts.pop()
+        return None
+
+
+class Happened:
+    """A mixin: the entry may have happened earlier than it is written."""
+
+    happened_at = StringField(
+        N_("When"),
+        description=N_("Leave it empty for now."),
+        render_kw={"type": "datetime-local"},
+    )
+
+
+class Noted:
+    """A mixin: a free note, kept beside the ledger, readable by members, erasable."""
+
+    note = TextAreaField(
+        N_("Note"),
+        validators=[Length(max=NOTE_LENGTH_MAX)],
+        description=N_("Members can read it. A coordinator can have it erased."),
+        render_kw={"rows": 2},
+    )
+
+
+def written(outcome: Outcome, message: str) -> bool:
+    """Flash that something was written; False when it was not."""
+    if not isinstance(outcome, Written):
+        return False
+    text = words().gettext("Already written.") if outcome.already else message
+    flash(text, "written")
+    return True

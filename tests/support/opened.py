@@ -1,0 +1,238 @@
+"""A ledger that is open, with members and one studio, driven through the real application."""
+
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from flask import Flask
+from flask.testing import FlaskClient
+
+from coop.actions.write import Draft, Outcome, Who, Written, card, write
+from coop.app import create_app
+from coop.ids import EntryId, LedgerId, MemberId, NodeId, uuid7
+from coop.settings import from_environment
+from coop.store import members, migrate
+from coop.store.desk import Desk, Store, start_ledger
+from coop.store.members import Passwords
+
+START = datetime(2025, 9, 17, 16, 0, tzinfo=UTC)  # a Wednesday, 18:00 in the studio
+PASSWORD = "a long enough sentence"
+QUICK = Passwords(time_cost=1, memory_kib=8)
+
+
+def quantity(n: object, unit: str, **more: str) -> dict[str, str]:
+    """Return a quantity as it stands on the wire."""
+    return {"typed": str(n), "n": str(n), "unit": unit, **more}
+
+
+@dataclass
+class Opened:
+    """The ledger, its clock, its members by first name, and what was described so far."""
+
+    store: Store
+    folder: Path
+    moment: datetime = START
+    members: dict[str, Who] = field(default_factory=dict)
+    made: dict[str, str] = field(default_factory=dict)
+
+    def clock(self) -> datetime:
+        return self.moment
+
+    def later(self, **by: float) -> datetime:
+        """Move the clock on."""
+        self.moment += timedelta(**by)
+        return self.moment
+
+    def new_id(self) -> EntryId:
+        return EntryId(uuid7(now_ms=int(self.moment.timestamp() * 1000), random=os.urandom(10)))
+
+    @contextmanager
+    def desk(self) -> Iterator[Desk]:
+        with self.store.reading() as desk:
+            yield desk
+
+    def state(self, sort: str, subject: str) -> Any:
+        with self.desk() as desk:
+            return desk.journal.state(sort, subject)  # type: ignore[arg-type]  # an id
+
+    def say(
+        self, kind: str, who: str = "amina", at: datetime | None = None, **body: Any
+    ) -> str:
+        """Write an entry as a member; it must be taken. Return its id."""
+        outcome = self.try_say(kind, who, at, **body)
+        assert isinstance(outcome, Written), outcome
+        return outcome.sealed.entry.id
+
+    def try_say(
+        self, kind: str, who: str = "amina", at: datetime | None = None, **body: Any
+    ) -> Outcome:
+        said = Draft(
+            id=self.new_id(),
+            kind=kind,
+            body=body,
+            happened_at=at,
+            typed=at.isoformat() if at else "",
+        )
+        with self.store.writing() as desk:
+            return write(desk.journal, self.members[who], said, now=self.moment)
+
+    def join(self, name: str, *roles: str) -> None:
+        """Let a member in: card, sign-in name (the first name), password."""
+        first = name.split()[0].lower()
+        member = MemberId(self.new_id())
+        opening = Who(member=member, roles=frozenset({"opening", "invited", *roles}))
+        if self.members:
+            member = MemberId(self.say("member.invited", "amina", roles=list(roles)))
+            opening = Who(member=member, roles=frozenset({"invited"}))
+        self.members[first] = opening
+        initials = "".join(part[0] for part in name.split())
+        attachment = card(name=name, initials=initials, salt=os.urandom(16))
+        with self.store.writing() as desk:
+            desk.journal.keep(attachment)
+            secret = members.MemberSecret(
+                member=member,
+                sign_in_name=first,
+                mail=None,
+                password_hash=QUICK.hash(PASSWORD),
+                changed_at=self.moment,
+            )
+            assert members.add(desk.connection, secret)
+        if len(self.members) == 1:
+            self.say(
+                "ledger.opened",
+                first,
+                name="Test studio",
+                zone="Europe/Berlin",
+                coordinator=member,
+            )
+        self.say("member.joined", first, member=member, card=attachment.name)
+        self.members[first] = Who(member=member, roles=frozenset(roles))
+
+    def app(self) -> Flask:
+        settings = from_environment({"COOP_DATA": str(self.folder)})
+        app = create_app(settings, clock=self.clock, store=self.store, passwords=QUICK)
+        app.testing = True
+        return app
+
+    def client(self, first: str = "") -> FlaskClient:
+        """Return a browser without script; signed in when a first name is given."""
+        client = self.app().test_client()
+        if first:
+            answer = post(client, "/sign-in", "/sign-in", sign_in_name=first, password=PASSWORD)
+            assert answer.status_code == 302, answer.text
+        return client
+
+
+def opened(folder: Path) -> Opened:
+    """Open a ledger: amina (coordinator), oluwaseun (safety officer), kahu (member)."""
+    url = f"sqlite:///{folder / 'coop.db'}"
+    migrate.upgrade(url)
+    made = Opened(
+        store=start_ledger(url, ledger=LedgerId(_uuid()), node=NodeId(_uuid())),
+        folder=folder,
+    )
+    made.join("Amina K.", "member", "coordinator")
+    made.join("Oluwaseun A.", "member", "safety_officer")
+    made.join("Kahu R.", "member")
+    return made
+
+
+def furnished(folder: Path) -> Opened:
+    """
+    Open a ledger with one studio: a tub of 16 L (floor 540 x 740 mm), alum, paper, limits.
+
+    made: studio, tub, paper, alum (lot AS-24, not weighed), parcel (lot of paper).
+    """
+    house = opened(folder)
+    made = house.made
+    made["studio"] = house.say(
+        "studio.described",
+        name="Ropewalk",
+        letter="R",
+        drain="sewer",
+        instruments=["strip_print", "dipstick", "tape_line", "hydrometer", "thermometer"],
+        emergency="112",
+        poison="0555 0100",
+    )
+    made["tub"] = house.say(
+        "vessel.described",
+        studio=made["studio"],
+        name="big tub",
+        inside_length=quantity(740, "mm"),
+        inside_width=quantity(540, "mm"),
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place="1",
+    )
+    made["paper"] = house.say(
+        "paper.described",
+        name="P-31",
+        length=quantity(700, "mm"),
+        width=quantity(500, "mm"),
+        weight_g_per_m2="100",
+        chalk="not_known",
+    )
+    made["alum"] = house.say(
+        "lot.received",
+        studio=made["studio"],
+        what="alum",
+        name="AS-24",
+        salt="aluminium_sulfate_14",
+        weight=quantity(5, "kg"),
+    )
+    made["parcel"] = house.say(
+        "lot.received",
+        studio=made["studio"],
+        what="paper",
+        name="P-31",
+        paper=made["paper"],
+        sheet_count="1000",
+    )
+    house.say(
+        "limits.set",
+        target_g_per_l="40",
+        target_salt="aluminium_sulfate_14",
+        look_again_fraction="0.75",
+        do_not_use_fraction="0.625",
+        strip_print_days="28",
+        laying_depth_mm="15",
+        gallon="us",
+        cup="us",
+        spoon="us",
+    )
+    return house
+
+
+def mixed(house: Opened, **changes: Any) -> str:
+    """Mix a bath: 480 g weighed in 12 L, unless told otherwise. Return its id."""
+    body: dict[str, Any] = {
+        "name": "R-A1",
+        "studio": house.made["studio"],
+        "vessel": house.made["tub"],
+        "water": quantity(12, "l"),
+        "salt": [{"lot": house.made["alum"], "amount": quantity(480, "g")}],
+    }
+    return house.say("bath.mixed", **(body | changes))
+
+
+def token(page: str) -> str:
+    """Return the form token of a page."""
+    found = re.search(r'name="csrf_token"[^>]*value="([^"]+)"', page)
+    assert found, page
+    return found[1]
+
+
+def post(client: FlaskClient, there: str, to: str = "", **fields: Any) -> Any:
+    """Open a page, fill in its form's hidden fields and these, and send it."""
+    page = client.get(there).text
+    hidden = dict(re.findall(r'<input[^>]*name="(entry_id)"[^>]*value="([^"]*)"', page))
+    return client.post(to or there, data={"csrf_token": token(page), **hidden, **fields})
+
+
+def _uuid() -> str:
+    return uuid7(now_ms=int(START.timestamp() * 1000), random=os.urandom(10))
