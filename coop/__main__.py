@@ -17,7 +17,8 @@ def main() -> int:
 
 def _start_from_checkout() -> int:
     if sys.version_info < OLDEST_PYTHON:  # a bare machine may have an older one
-        print("coop: needs Python 3.11 or newer, this is " + sys.version.split()[0])
+        needs = f"needs Python 3.11 or newer, this is {sys.version.split()[0]}"
+        print(f"coop: {needs}", file=sys.stderr)
         return 1
     package_folder = os.path.dirname(os.path.realpath(__file__))
     # Running a folder puts it first on the path, where its modules would hide others.

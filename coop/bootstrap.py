@@ -74,6 +74,8 @@ def _is_usable(python: Path) -> bool:
 
 
 def _make_venv(venv: Path) -> None:
+    if not os.access(venv.parent, os.W_OK):
+        raise Stopped(f"may not write to {venv.parent}; use a checkout of your own")
     _tell(f"making {venv}")
     if not _can_make_venv():
         install_debian({"python3-venv": "to make a virtual environment"})
