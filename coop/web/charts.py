@@ -16,6 +16,7 @@ POINTS_MAX = 400
 READINGS_MAX = 200
 EVENTS_MAX = 200
 STOPS_MAX = 50
+SPREAD_MIN = 0.01
 LABEL_LANES = 3
 LETTER_WIDTH = 6.7
 LINE_GAP = 13.0
@@ -259,7 +260,7 @@ def _drawing(
 
 def nice_steps(low: float, high: float, count: int) -> tuple[int, tuple[float, ...]]:
     """Return decimals and steps of 1, 2 or 5 times a power of ten, from low's to past high."""
-    spread = (high - low) or 1.0
+    spread = max(high - low, SPREAD_MIN)
     power = math.floor(math.log10(spread / count))
     size = next(m for m in (1, 2, 5, 10, 20) if spread / (m * 10.0**power) <= count)
     if size >= 10:

@@ -176,6 +176,8 @@ def _install_templates(app: Flask, current: Callable[[], Words]) -> None:
     )
     for name in ("number", "day", "time", "moment", "weekday"):
         app.jinja_env.filters[name] = _through(current, name)
+    # Not `_(...)`: that would pass what a member typed unescaped, and read its percent signs.
+    app.jinja_env.filters["translated"] = lambda text: current().gettext(str(text))
 
 
 def _through(current: Callable[[], Words], name: str) -> Callable[..., str]:
