@@ -1,0 +1,116 @@
+"""
+Reckoning without a ledger: what a mix takes, what a top-up does, what a reading means.
+
+The screens and `coop reckon` use these same functions.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import log
+
+from coop.ledger.measure import US_TBSP_ML
+from coop.science import alum, bath, bath_answers
+from coop.science.bath import BathEstimate, SaltPart
+from coop.science.defaults import Z_90, value
+from coop.units.strength import Statement
+from coop.units.table import UNITS
+
+WEIGHED = "weighed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """A figure with its 90 % interval."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MixPlan:
+    """
+    What a bath takes.
+
+    Attributes:
+        water_ml: Water to put in [mL].
+        salt_g: Salt to weigh [g]: the middle is what to weigh, the range what spoons give.
+        spoon_count: How many of `spoon` that is, when the dose is by the spoon.
+        how: "weighed" or "spooned": how the dose states its salt.
+        solubility_fraction: Strength over what dissolves at the store's temperature [1].
+    """
+
+    water_ml: float
+    salt_g: Range
+    strength_g_per_l: Range
+    spoon_count: float | None
+    spoon: str
+    how: str
+    solubility_fraction: float
+
+    @property
+    def near_solubility(self) -> bool:
+        """Whether it is over the share of solubility that is warned of."""
+        return self.solubility_fraction > value("solubility_warn_fraction")
+
+
+def plan_mix(
+    statement: Statement, *, water_ml: float, salt: str, store_c: float = 20.0
+) -> MixPlan:
+    """Return what a dose takes for so much water [mL], of a salt, in a store of `store_c`."""
+    litres = water_ml / 1000
+    strength = Range(
+        low=float(statement.g_per_l.low),
+        middle=float(statement.g_per_l.middle),
+        high=float(statement.g_per_l.high),
+    )
+    spoon_count, spoon = None, ""
+    if statement.how != WEIGHED and statement.ml_per_l is not None:
+        spoon = statement.amount.unit
+        per_litre_ml = float(statement.ml_per_l.middle)
+        spoon_count = per_litre_ml * litres / float(UNITS[spoon].factor)
+    return MixPlan(
+        water_ml=water_ml,
+        salt_g=Range(
+            low=strength.low * litres,
+            middle=strength.middle * litres,
+            high=strength.high * litres,
+        ),
+        strength_g_per_l=strength,
+        spoon_count=spoon_count,
+        spoon=spoon,
+        how=statement.how,
+        solubility_fraction=alum.solubility_fraction(
+            dose_g_per_l_water=strength.middle, salt=salt, liquid_c=store_c
+        ),
+    )
+
+
+def spoons(salt_g: float, *, g_per_ml: float, spoon: str = "us_tbsp") -> float:
+    """Return how many level spoons a weight [g] of a powder of this bulk density is."""
+    return salt_g / (g_per_ml * float(UNITS[spoon].factor))
+
+
+def estimate_of(
+    *, volume_ml: float, strength_g_per_l: float, doubt_fraction: float, salt: str
+) -> BathEstimate:
+    """Return an estimate from a volume [mL] and a strength [g/L] known to +-`doubt_fraction`."""
+    return bath.mixed(
+        water_ml=volume_ml,
+        salt_parts=[
+            SaltPart(volume_ml * strength_g_per_l / 1000, log(1 + doubt_fraction) / Z_90)
+        ],
+        salt=salt,
+        at_h=0.0,
+    )
+
+
+def spooned_g(count: Fraction, spoon: str, *, g_per_ml: float | None = None) -> float:
+    """Return grams of so many level spoons; without a bulk density by the middle default."""
+    density = g_per_ml or value("alum_g_per_us_tbsp") / US_TBSP_ML
+    return float(count * UNITS[spoon].factor) * density
+
+
+def strength_of(estimate: BathEstimate) -> bath_answers.Strength:
+    """Return middle, range and litres of an estimate."""
+    return bath_answers.strength(estimate=estimate)

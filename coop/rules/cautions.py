@@ -1,0 +1,39 @@
+"""
+Which cautions go with which act: codes, in the order in which they matter.
+
+Usual precautions of the trade, stricter class first: solid aluminium sulfate is classified
+by some notifiers as causing serious eye damage (H318) and by others as an eye irritant; the
+stricter of the two holds here, for every salt of alum. Local rules, the product's own safety
+sheet and licensed advice come before all of them.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+WEIGHING = ("dust-mask", "gloves-and-goggles")
+WATER = ("hand-hot-only", "powder-into-water")
+FLOOR = ("wet-floor",)
+ALWAYS = (
+    "in-the-eye",
+    "never-food-vessels",
+    "never-bleach",
+    "not-under-16",
+    "local-rules-first",
+)
+
+CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "mix": (*WEIGHING, *WATER, *ALWAYS),
+        "top-up": (*WEIGHING, *WATER, *ALWAYS),
+        "weigh-spoons": (*WEIGHING, *ALWAYS),
+        "sheets": ("gloves", *FLOOR, "in-the-eye", "not-under-16", "local-rules-first"),
+        "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),
+        "finish": (
+            "ask-the-drain-rules",
+            "gloves-and-goggles",
+            "in-the-eye",
+            "local-rules-first",
+        ),
+    }
+)
+"""The cautions of each act, by code."""
