@@ -5,7 +5,7 @@ What people moved is posted in rows; what the bath lost by itself stays in the e
 accounts. Nothing a person did is refused here: what cannot fit is a finding.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -113,15 +113,27 @@ def fold_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) ->
         last = step.state
         moves += step.moves
         findings += step.findings
-    if last is None:
-        return NOTHING
-    vessel = inputs.state("vessel", last.vessel)
+    return NOTHING if last is None else _folded(last, moves, findings, inputs)
+
+
+def resume_bath(state: BathState, one: InForce, inputs: Inputs) -> Folded | None:
+    """Take one entry more, later than all the bath has seen; None when it is not."""
+    if one.at <= max(state.hands.at, state.mixed_at) or one.kind == "bath.mixed":
+        return None
+    step = _next(state, one, inputs)
+    return _folded(step.state, step.moves, step.findings, inputs)
+
+
+def _folded(
+    state: BathState, moves: Iterable[Move], findings: Iterable[Finding], inputs: Inputs
+) -> Folded:
+    vessel = inputs.state("vessel", state.vessel)
     return Folded(
-        state=last,
+        state=state,
         moves=tuple(moves),
         findings=tuple(findings),
-        home=last.studio,
-        live=last.finished_at is None,
+        home=state.studio,
+        live=state.finished_at is None,
         place=vessel.place if vessel else 0,
     )
 
@@ -337,9 +349,12 @@ def _gravity(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: I
         code = getattr(refused, "code", "outside-density-curve")
         step = _done(state, one)
         return replace(step, findings=(Finding(code=code, entry=one.id),))
+    strength_g_per_l = alum.strength_of_water_g_per_l(
+        strength_g_per_l=read.strength_g_per_l, salt=state.salt
+    )
     estimate, outcome = gravity_read(
         estimate=state.estimate,
-        strength_g_per_l=read.strength_g_per_l,
+        strength_g_per_l=strength_g_per_l,
         sd_g_per_l=read.sd_g_per_l,
         label=one.id,
     )

@@ -800,6 +800,34 @@ def gravity_strength_g_per_l(
     return GravityStrength(max(0.0, on_curve) / grams, sd / grams)
 
 
+def strength_of_water_g_per_l(*, strength_g_per_l: float, salt: str) -> float:
+    """
+    Return a strength per litre of solution as strength per litre of water put in.
+
+    Args:
+        strength_g_per_l: Strength [g/L of solution], within the curve of `specific_gravity`.
+        salt: Which salt [one of SALTS with a curve: not ammonium_alum].
+
+    Returns:
+        Strength [g/L of water put in], as recipes and baths are reckoned; 1 to 4 % more.
+        Errors as for `specific_gravity`.
+
+    Valid for:
+        Salt with its crystal water, dissolved in water at 20 C.
+
+    Source:
+        Mass balance: a litre of solution holds its density less the salt of water
+        (computed); 51.19 g/L of potash alum is 52.63 g/kg of water, Laliberte-Cooper.
+
+    Example:
+        >>> round(strength_of_water_g_per_l(strength_g_per_l=51.19, salt="potash_alum"), 1)
+        52.5
+    """
+    solution = density_kg_per_m3(strength_g_per_l=strength_g_per_l, salt=salt, liquid_c=20)
+    water_g = solution - strength_g_per_l
+    return strength_g_per_l * water.density_kg_per_m3(water_c=20) / water_g
+
+
 def _gravity_sd_g_per_l(
     slope: float, gravity_sg: float, liquid_c: float, strength_g_per_l: float
 ) -> float:
