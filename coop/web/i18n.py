@@ -209,9 +209,24 @@ def main(arguments: Iterable[str]) -> int:
         catalogue = read_catalogue(path)
         catalogue.update(template, no_fuzzy_matching=True)
         catalogue.obsolete.clear()
-        with path.open("wb") as file:
-            write_po(file, catalogue, width=96, sort_by_file=True, include_lineno=False)
+        path.write_bytes(_written(catalogue))
     return 0
+
+
+def _written(catalogue: Catalog) -> bytes:
+    """Write a catalogue with a head that only a person changes: no dates, no names."""
+    entries = BytesIO()
+    write_po(entries, catalogue, 96, omit_header=True, sort_output=True, include_lineno=False)
+    head = [
+        f"Language: {catalogue.locale_identifier}",
+        "Content-Type: text/plain; charset=utf-8",
+    ]
+    head.append(
+        f"Plural-Forms: nplurals={catalogue.num_plurals}; plural={catalogue.plural_expr};"
+    )
+    lines = [*catalogue.header_comment.splitlines(), 'msgid ""', 'msgstr ""']
+    lines += [f'"{line}\\n"' for line in head]
+    return ("\n".join(lines) + "\n\n").encode() + entries.getvalue()
 
 
 if __name__ == "__main__":

@@ -24,7 +24,7 @@ SINS = {
     "script address": r"javascript:",
     "unescaped": r"\|\s*safe\b|\bMarkup\(|autoescape\s+false",
     "text size locked": r"text-size-adjust:\s*(?:none|100%)",
-    "foreign file": r"(?:src|href)\s*=\s*[\"'](?:https?:)?//|@import|url\(",
+    "foreign file": r"(?:src|href)\s*=\s*[\"'](?:https?:)?//|@import|(?<!\w)url\(\s*[\"']?(?:http|//)",
 }
 MARKED = {
     "no zooming": '<meta content="user-scalable=no">',
