@@ -13,7 +13,7 @@ ENGLISH: Final = MappingProxyType(
         "which-unit": "this can mean several measures: {options}",
         "which-kind": "there are several of this name: {options}",
         "no-such-unit": "there is no such measure; there are: {options}",
-        "no-fixed-size": "this has no fixed size: weigh it, or give a measure",
+        "no-fixed-size": "this has no fixed size: weigh, measure or count it",
         "thousands-or-decimals": "thousands or decimals? Write {options}",
         "two-numbers": "two numbers in a row",
         "odd-number": "this is not how a number is written",

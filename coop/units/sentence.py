@@ -8,21 +8,18 @@ The sentence of a dose: so much powder, a word like "per", so much water; said o
     joiner = "=" | ";" | "," | "or" ;
 
 An amount in a bracket after the water restates the amount or the water, whichever it is
-within a factor of two of; if neither or both, it is refused.
+within a factor of two of; if neither or both, it is refused. How often a dose is said is
+limited by the length of the text.
 """
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
-from typing import Final
 
 from coop.units.fault import NotUnderstood
-from coop.units.kinds import OUNCE, Kinds
+from coop.units.kinds import Kinds
 from coop.units.said import Said, ranged, take_said
 from coop.units.stream import Stream
 
-RATES_MAX: Final = 6
-"""The most ways in which one dose is said."""
-_SIZES = Kinds(gallon="us", cup="us", spoon="us", ounce="mass")
+_SIZES = Kinds(gallon="us", cup="us", spoon="us", ounce="fluid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +49,7 @@ def take_rates(stream: Stream) -> tuple[Rate, ...]:
         _take_asides(stream)
         if stream.ended() and joined:
             break
-        if not joined or len(rates) > RATES_MAX:
+        if not joined:
             raise stream.unknown()
         rates.extend(_take_rate(stream))
     return tuple(rates)
@@ -99,10 +96,7 @@ def _take_opening(stream: Stream) -> None:
 
 def _take_amounts(stream: Stream) -> tuple[Said, ...]:
     amounts = [_with_asides(stream, take_said(stream))]
-    while len(amounts) <= RATES_MAX:
-        again = _take_restated(stream)
-        if again is None:
-            break
+    while (again := _take_restated(stream)) is not None:
         amounts.append(again)
     return tuple(amounts)
 
@@ -197,7 +191,7 @@ def _more_amounts(
 
 def _take_brackets(stream: Stream, rate: Rate) -> tuple[Rate, ...]:
     more: list[Rate] = []
-    while stream.sees("(") and len(more) + len(rate.amounts) + len(rate.water) <= RATES_MAX:
+    while stream.sees("("):
         start = stream.start()
         stream.take("bracket")
         if _take_asides(stream) and stream.sees(")"):
@@ -225,10 +219,9 @@ def _amount_before_bracket(stream: Stream) -> Said | None:
 
 def _restate(stream: Stream, rate: Rate, again: Said) -> Rate:
     """Add a bracket's amount to the powder or to the water, whichever it is close to."""
-    to_amount = any(_close(again, one) for one in rate.amounts)
-    to_water = again.water or _close(again, rate.water[0])
-    if again.dimension == "mass" and not again.water:
-        to_amount, to_water = True, False
+    weighed = again.dimension == "mass" and not again.water
+    to_amount = weighed or any(_close(again, one) for one in rate.amounts)
+    to_water = not weighed and (again.water or _close(again, rate.water[0]))
     if to_amount == to_water:
         raise _which_bracket(stream, again)
     if to_amount:
@@ -241,7 +234,8 @@ def _which_bracket(stream: Stream, again: Said) -> NotUnderstood:
 
 
 def _close(one: Said, other: Said) -> bool:
-    if one.dimension != other.dimension or OUNCE in (one.names[0].family,):
+    """Say whether two volumes are within a factor of two; bare ounces count as fluid ones."""
+    first, second = (said.quantity(_SIZES) for said in (one, other))
+    if {first.dimension, second.dimension} != {"volume"}:
         return False
-    first, second = (said.quantity(_SIZES).base for said in (one, other))
-    return max(first, second) <= 2 * min(first, second) != Fraction(0)
+    return max(first.base, second.base) <= 2 * min(first.base, second.base)

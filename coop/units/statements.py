@@ -17,6 +17,10 @@ from coop.units.table import MASS, RATIO, VOLUME
 STRENGTH_MAX_G_PER_L: Final = 1000
 """Above this a dose is a slip of the pen: aluminium sulfate dissolves at 870 g/L (20 C,
 ILO ICSC 1191), and nothing in the studio dissolves better."""
+STATEMENTS_DISAGREE: Final = "statements-disagree"
+WATERS_DISAGREE: Final = "waters-disagree"
+CONTRADICTIONS: Final = frozenset({STATEMENTS_DISAGREE, WATERS_DISAGREE})
+"""Every code of a `Contradiction`."""
 PERCENT_ML: Final = 100
 """Percent is read as grams in this much water."""
 
@@ -26,7 +30,7 @@ class Contradiction:
     """
     Two statements that do not say the same.
 
-    `code` is "statements-disagree" or "waters-disagree"; `between` are the indices of the
+    `code` is one of `CONTRADICTIONS`; `between` are the indices of the
     two furthest apart; `apart` is |a - b| / the larger, more than `DISAGREE_OVER`.
     """
 
@@ -184,13 +188,12 @@ def contradiction_of(
 ) -> Contradiction | None:
     """Return the worst disagreement over 5 %, None if all say the same."""
     pairs = list(combinations(range(len(statements)), 2))
-    found = [("statements-disagree", pair, apart(*_two(statements, pair))) for pair in pairs]
+    found = [(STATEMENTS_DISAGREE, pair, apart(*_two(statements, pair))) for pair in pairs]
     zipped = any(len(rate.water) == len(rate.amounts) > 1 for rate in rates)
     if zipped:
         restated = [pair for pair in pairs if _restates_water(rates, statements, pair)]
         found += [
-            ("waters-disagree", pair, _waters_apart(*_two(statements, pair)))
-            for pair in restated
+            (WATERS_DISAGREE, pair, _waters_apart(*_two(statements, pair))) for pair in restated
         ]
     code, between, gap = max(found, key=lambda one: one[2], default=("", (0, 0), Fraction(0)))
     return Contradiction(code, between, gap) if gap > DISAGREE_OVER else None
