@@ -36,6 +36,7 @@ class Draft:
         id: Made when the form was first shown; the key by which a second post is known.
         happened_at: When it happened; None takes `now`.
         typed: The time as a person typed it, with its precision; empty when not said.
+        written_at: The device's clock at writing; None takes `now`.
     """
 
     id: EntryId
@@ -44,6 +45,7 @@ class Draft:
     happened_at: datetime | None = None
     typed: str = ""
     precision: str = "minute"
+    written_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +104,7 @@ def _entry(journal: Journal, who: Who, said: Draft, now: datetime) -> Entry:
             body=dict(said.body),
             author=who.member,
             happened_at=said.happened_at or now,
-            written_at=now,
+            written_at=said.written_at or now,
             said=typed,
         )
     )

@@ -1,0 +1,226 @@
+"""Tell a story into a ledger: each line goes through the same action as a person's word."""
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from coop.actions.open_ledger import open_ledger
+from coop.actions.write import SALT_BYTES, Draft, Who, Written, card, note, write
+from coop.ids import RANDOM_BYTES, EntryId, MemberId, uuid7
+from coop.ledger.ports import Journal
+
+Random = Callable[[int], bytes]
+REFERENCE = "$"
+LINES_MAX = 10_000
+
+
+class StoryError(ValueError):
+    """A line of a story that cannot be told: its number and why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """
+    One thing said in a story.
+
+    Attributes:
+        at: When it happened.
+        taken_in: When the server took it in; later than `at` for what was written offline.
+        label: Name by which later lines refer to what this one makes.
+    """
+
+    at: datetime
+    taken_in: datetime
+    who: str
+    kind: str
+    label: str
+    body: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Member:
+    """Somebody in a story: key, name, initials and roles."""
+
+    key: str
+    name: str
+    initials: str
+    roles: tuple[str, ...]
+
+
+def read_story(text: str, place: Callable[[str], datetime]) -> tuple[Line, ...]:
+    """
+    Read a story, one JSON record a line; `place` turns its times into moments.
+
+    Raises:
+        StoryError: A line is no record or lacks a part; the line is named.
+    """
+    lines = []
+    for number, raw in enumerate(text.splitlines()[:LINES_MAX], start=1):
+        try:
+            told = json.loads(raw)
+            at = place(told["at"])
+            lines.append(
+                Line(
+                    at=at,
+                    taken_in=place(told["taken_in"]) if "taken_in" in told else at,
+                    who=told["who"],
+                    kind=told["kind"],
+                    label=told.get("label", ""),
+                    body=told["body"],
+                )
+            )
+        except (KeyError, ValueError) as fault:
+            raise StoryError(f"line {number}: {fault}") from fault
+    return tuple(lines)
+
+
+def by_calendar(zone: ZoneInfo, shift: timedelta) -> Callable[[str], datetime]:
+    """Place '2025-09-17 18:00' in a zone, moved by whole weeks so that weekdays hold."""
+    assert shift % timedelta(weeks=1) == timedelta(0)
+
+    def place(text: str) -> datetime:
+        return (datetime.fromisoformat(text) + shift).replace(tzinfo=zone)
+
+    return place
+
+
+def by_day(zone: ZoneInfo, today: date) -> Callable[[str], datetime]:
+    """Place '-1d 18:40' relative to a day."""
+
+    def place(text: str) -> datetime:
+        days, _, clock = text.partition("d ")
+        day = today + timedelta(days=int(days))
+        return datetime.fromisoformat(f"{day.isoformat()} {clock}").replace(tzinfo=zone)
+
+    return place
+
+
+def weeks_until(story_end: date, today: date) -> timedelta:
+    """Return the shift that ends a story, whose last day is a Sunday, with last week."""
+    last_sunday = today - timedelta(days=today.isoweekday())
+    return last_sunday - story_end
+
+
+def tell(
+    journal: Journal,
+    lines: Iterable[Line],
+    cast: Iterable[Member],
+    *,
+    name: str,
+    zone: str,
+    now: datetime,
+    random: Random,
+) -> dict[str, MemberId]:
+    """
+    Open a ledger, let the cast join, and tell the lines in the order they were taken in.
+
+    What would be taken in after `now` is taken in at `now`; what would happen after it is
+    left out.
+
+    Raises:
+        StoryError: A line was refused.
+    """
+    told = sorted((line for line in lines if line.at <= now), key=lambda line: line.taken_in)
+    start = min(line.taken_in for line in told) - timedelta(days=1)
+    members = _gather(journal, tuple(cast), name=name, zone=zone, at=start, random=random)
+    made: dict[str, str] = {}
+    for line in told:
+        entry_id = _new_id(line.at, random)
+        _tell_one(
+            journal, replace(line, taken_in=min(line.taken_in, now)), entry_id, members, made,
+            random,
+        )  # fmt: skip
+        if line.label:
+            made[line.label] = entry_id
+    return {key: who.member for key, who in members.items()}
+
+
+def _gather(
+    journal: Journal,
+    cast: tuple[Member, ...],
+    *,
+    name: str,
+    zone: str,
+    at: datetime,
+    random: Random,
+) -> dict[str, Who]:
+    first, *others = cast
+    member = MemberId(_new_id(at, random))
+    opened = open_ledger(
+        journal,
+        entry_ids=(_new_id(at, random), _new_id(at, random)),
+        member=member,
+        name=name,
+        zone=zone,
+        card=_card(first, random),
+        now=at,
+    )
+    assert isinstance(opened, Written), opened
+    members = {first.key: Who(member=member, roles=frozenset(first.roles))}
+    for one in others:
+        members[one.key] = _join(journal, one, members[first.key], at, random)
+    return members
+
+
+def _join(journal: Journal, one: Member, inviter: Who, at: datetime, random: Random) -> Who:
+    invited = MemberId(_new_id(at, random))
+    face = _card(one, random)
+    journal.keep(face)
+    said = (
+        (inviter, invited, "member.invited", {"roles": list(one.roles)}),
+        (
+            Who(member=invited, roles=frozenset({"invited"})),
+            _new_id(at, random),
+            "member.joined",
+            {"member": invited, "card": face.name},
+        ),
+    )
+    for who, entry_id, kind, body in said:
+        draft = Draft(id=EntryId(entry_id), kind=kind, body=body)
+        outcome = write(journal, who, draft, now=at)
+        assert isinstance(outcome, Written), outcome
+    return Who(member=invited, roles=frozenset(one.roles))
+
+
+def _card(one: Member, random: Random) -> Any:
+    return card(name=one.name, initials=one.initials, salt=random(SALT_BYTES))
+
+
+def _tell_one(
+    journal: Journal,
+    line: Line,
+    entry_id: EntryId,
+    members: Mapping[str, Who],
+    made: Mapping[str, str],
+    random: Random,
+) -> None:
+    body = _filled(line.body, made)
+    if "note" in body:
+        attached = note(body["note"], salt=random(SALT_BYTES))
+        assert attached is not None
+        journal.keep(attached)
+        body["note"] = attached.name
+    said = Draft(
+        id=entry_id, kind=line.kind, body=body, happened_at=line.at, written_at=line.at
+    )
+    outcome = write(journal, members[line.who], said, now=line.taken_in)
+    if not isinstance(outcome, Written):
+        raise StoryError(f"{line.at:%Y-%m-%d %H:%M} {line.kind} {line.label}: {outcome}")
+
+
+def _filled(value: Any, made: Mapping[str, str]) -> Any:
+    """Put ids in place of '$labels'."""
+    if isinstance(value, str) and value.startswith(REFERENCE):
+        return made[value.removeprefix(REFERENCE)]
+    if isinstance(value, Mapping):
+        return {key: _filled(inner, made) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_filled(inner, made) for inner in value]
+    return value
+
+
+def _new_id(at: datetime, random: Random) -> EntryId:
+    return EntryId(uuid7(now_ms=int(at.timestamp() * 1000), random=random(RANDOM_BYTES)))

@@ -1,0 +1,85 @@
+"""`coop read TEXT`: what a dose means, with every reading that nobody settled."""
+
+from argparse import ArgumentParser, ArgumentTypeError
+from collections.abc import Sequence
+
+from coop.actions.read_dose import bulk_of
+from coop.cli.common import FAILED, FINE, MISUSE, as_json, parser
+from coop.rules.cautions import CAUTIONS
+from coop.units.dose import DoseReading, read_dose
+from coop.units.fault import NotUnderstood
+from coop.units.kinds import QUESTIONS, Kinds
+from coop.units.plain import plain_dose, plain_fault
+from coop.units.quantity import text
+from coop.units.strength import Statement
+
+
+def run(command: str, arguments: Sequence[str]) -> int:
+    """Read one dose; without --kinds every reading is given and what to ask."""
+    asked = parser(command, "Say what a dose means, as people write it.")
+    asked.add_argument("text", help='for example "8 tbsp per gallon"')
+    add_kinds(asked)
+    asked.add_argument("--json", action="store_true", help="one JSON object")
+    given = asked.parse_args(arguments)
+    try:
+        reading = read_dose(given.text, given.kinds, bulk_of(None))
+    except NotUnderstood as fault:
+        if given.json:
+            print(as_json({"typed": given.text, "not_understood": plain_fault(fault)}))
+        else:
+            print(f"not understood: {fault}")
+        return FAILED
+    if given.json:
+        print(as_json(plain_dose(reading) | {"cautions": list(CAUTIONS["mix"])}))
+    else:
+        print("\n".join(_lines(reading)))
+    return FINE if reading.g_per_l is not None else MISUSE
+
+
+def add_kinds(asked: ArgumentParser) -> None:
+    """Ask for the kinds of gallon, cup and spoon: --kinds us,us,us."""
+    asked.add_argument(
+        "--kinds",
+        type=kinds,
+        help="kinds of gallon, cup and spoon, as us,us,us or imp,metric,metric",
+    )
+
+
+def kinds(typed: str) -> Kinds:
+    """Return the kinds that 'us,us,us' names."""
+    names = typed.split(",")
+    questions = ("gallon", "cup", "spoon")
+    fits = len(names) == len(questions) and all(
+        name in QUESTIONS[question] for name, question in zip(names, questions, strict=True)
+    )
+    if not fits:
+        raise ArgumentTypeError("say kinds of gallon, cup and spoon, as us,us,us")
+    return Kinds(gallon=names[0], cup=names[1], spoon=names[2])  # type: ignore[arg-type]  # checked
+
+
+def _lines(reading: DoseReading) -> list[str]:
+    if reading.g_per_l is not None:
+        return [_line(reading.statements[0])]
+    if reading.contradiction is not None:
+        apart = float(reading.contradiction.apart)
+        return [
+            *(_line(one) for one in reading.statements),
+            f"these are {apart:.0%} apart: pick one",
+        ]
+    found = [
+        f"{' / '.join(map(_line, one.reading.statements))}  ({_answers(one.answers)})"
+        for one in reading.alternatives
+    ]
+    asks = [f"which {one.question}: {', '.join(one.options)}?" for one in reading.asks]
+    return [*found, *asks]
+
+
+def _line(one: Statement) -> str:
+    strength = one.g_per_l
+    middle, low, high = (float(x) for x in (strength.middle, strength.low, strength.high))
+    said = f"{text(one.amount)} to {text(one.water)}: {middle:.1f} g/L"
+    return said if low == high else f"{said} ({low:.1f} to {high:.1f}), {one.how}"
+
+
+def _answers(answers: tuple[tuple[str, str], ...]) -> str:
+    return ", ".join(f"{question} {kind}" for question, kind in answers)
