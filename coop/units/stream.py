@@ -23,6 +23,7 @@ FRACTION_SIGN: Final = "fraction sign"
 WORD: Final = "word"
 SIGN: Final = "sign"
 
+_SIGNS = frozenset("/-()=:;,+&%")
 _DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d"
 _SLASHES = "\u2044\u2215\uff0f"
 _DEGREES = "\u00ba\u02da"
@@ -167,7 +168,7 @@ class Stream:
         if token.kind in (NUMERAL, FRACTION_SIGN):
             return self.fault("two-numbers")
         if token.kind == SIGN:
-            return self.fault("unknown-sign")
+            return self.fault("does-not-fit" if token.text in _SIGNS else "unknown-sign")
         if token.word in self.words.no_fixed_size:
             return self.fault("no-fixed-size")
         if token.word in self.words.heap_unsure:

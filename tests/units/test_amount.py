@@ -140,7 +140,7 @@ def test_a_house_may_settle_its_ounces_for_good():
         ("-3 g", "negative", "-3 g", ()),
         ("g", "number-missing", "g", ()),
         ("60", "unit-missing", "60", ()),
-        ("60 g/L", "unknown-sign", "/", ()),
+        ("60 g/L", "does-not-fit", "/", ()),
         ("60 g per litre", "does-not-fit", "per", ()),
         ("60 grobbles", "unknown-word", "grobbles", ()),
         ("1:8", "ratio-of-what", "1:8", ("1 g to 8 mL", "8 g/L")),

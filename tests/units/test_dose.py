@@ -390,7 +390,7 @@ def test_other_doses_have_no_look_alikes(typed):
         ("60 g per bucket", "no-fixed-size", "bucket"),
         ("1,000 g per 20 L", "thousands-or-decimals", "1,000"),
         ("8 8 tbsp per gallon", "two-numbers", "8"),
-        ("8,,5 g/L", "unknown-sign", ","),
+        ("8,,5 g/L", "does-not-fit", ","),
         ("1,2,3 g/L", "odd-number", "1,2,3"),
         ("1/0 cup per gallon", "odd-fraction", "1/0"),
         ("5000000 g/L", "out-of-range", "5000000"),

@@ -118,7 +118,7 @@ def test_a_temperature_may_be_below_nothing_and_nothing_else_may():
         ("1/0", "odd-fraction", "1/0"),
         ("1/101", "odd-fraction", "1/101"),
         ("1,5/2", "odd-fraction", "1,5/2"),
-        ("1/2/3", "unknown-sign", "/"),
+        ("1/2/3", "does-not-fit", "/"),
         ("1,2,3", "odd-number", "1,2,3"),
         ("1.00,0.0", "odd-number", "1.00,0.0"),
         ("1000001", "out-of-range", "1000001"),
