@@ -1,5 +1,6 @@
 """Read a dose as people write it, with the house's kinds and a lot's own spoon."""
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from coop.ledger.measure import US_TBSP_ML
@@ -7,7 +8,8 @@ from coop.ledger.states import HouseState, LotState
 from coop.science.defaults import default, value
 from coop.units.dose import DoseReading, read_dose
 from coop.units.kinds import Kinds
-from coop.units.strength import Bulk
+from coop.units.quantity import Quantity
+from coop.units.strength import WEIGHED, Bulk, Statement
 
 
 def understand(
@@ -53,3 +55,59 @@ def _bulk(low: float, middle: float, high: float) -> Bulk:
     places = 10**6
     exact = [Fraction(round(one * places), places) for one in (low, middle, high)]
     return Bulk(*exact)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """
+    One of several readings of a dose, to be picked by a person.
+
+    `key` says in units what it reads, so that it fits no other text than one that may be read
+    so; `answers` are the (question, kind) that lead to it.
+    """
+
+    key: str
+    statement: Statement
+    answers: tuple[tuple[str, str], ...] = ()
+
+
+def choices_of(reading: DoseReading) -> tuple[Choice, ...]:
+    """Return the readings to pick from; none where the dose is settled by itself."""
+    if reading.alternatives:
+        found = [
+            Choice(key=_key(one), statement=one, answers=way.answers)
+            for way in reading.alternatives
+            for one in _statements(way.reading)
+        ]
+    elif reading.contradiction is not None:
+        found = [Choice(key=_key(one), statement=one) for one in reading.statements]
+    else:
+        found = []
+    return tuple({one.key: one for one in reversed(found)}.values())[::-1]
+
+
+def _statements(reading: DoseReading) -> tuple[Statement, ...]:
+    return reading.statements if reading.contradiction else (_foremost(reading),)
+
+
+def _foremost(reading: DoseReading) -> Statement:
+    """Return the statement a settled reading is taken by: a weighed one, else the first."""
+    weighed = (one for one in reading.statements if one.how == WEIGHED)
+    return next(weighed, reading.statements[0])
+
+
+def _key(one: Statement) -> str:
+    ends = (one.amount, one.amount_upto, one.water, one.water_upto)
+    return "/".join(_end(end) for end in ends if end is not None)
+
+
+def _end(end: Quantity) -> str:
+    return f"{end.heap}{end.n.numerator}_{end.n.denominator}{end.unit}"
+
+
+def settle(reading: DoseReading, pick: str) -> Statement | None:
+    """Return what a dose is mixed by: its only reading, or the picked one; None while open."""
+    if reading.g_per_l is not None:
+        return _foremost(reading)
+    chosen = (one.statement for one in choices_of(reading) if one.key == pick)
+    return next(chosen, None)

@@ -1,0 +1,76 @@
+"""Cautions in sentences, and the safety card that stands before an act that can hurt."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from coop.ledger.states import StudioState
+from coop.rules.cautions import CAUTIONS
+from coop.web.i18n import N_, Words
+
+TEXTS: Mapping[str, str] = MappingProxyType(
+    {
+        "dust-mask": N_("Powder: dust mask on, no draught, pour low and slowly."),
+        "gloves-and-goggles": N_("Gloves and goggles: alum can damage eyes."),
+        "gloves": N_("Gloves on: alum dries and chaps the skin."),
+        "hand-hot-only": N_("Hand-hot tap water, 45 °C at most; only plastic jugs."),
+        "powder-into-water": N_(
+            "Powder into water, little by little, never water onto powder."
+        ),
+        "wet-floor": N_("Wet floors are slippery: drop cloths down, mop up at once."),
+        "in-the-eye": N_(
+            "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor "
+            "with this card."
+        ),
+        "never-food-vessels": N_("Never in cups, jugs or spoons that are used for food."),
+        "never-bleach": N_("Never bleach together with alum, vinegar or ammonia."),
+        "not-under-16": N_("Under 16: an adult does this, the day before."),
+        "no-sniffing": N_(
+            "No sniffing and no tasting, least of all where the tag cannot be read."
+        ),
+        "ask-the-drain-rules": N_(
+            "Pour nothing away before you know what this drain may take."
+        ),
+        "local-rules-first": N_(
+            "Your local authority, the product's own safety sheet and licensed advice "
+            "come first."
+        ),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SafetyCard:
+    """What to keep to at an act, and whom to call in this studio."""
+
+    sentences: tuple[str, ...]
+    emergency: str
+    poison: str
+    call: str
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All of it, the numbers first."""
+        return (self.call, *self.sentences) if self.call else self.sentences
+
+
+def cautions(words: Words, act: str) -> tuple[str, ...]:
+    """Return the sentences of an act of `coop.rules.cautions`."""
+    return tuple(words.gettext(TEXTS[code]) for code in CAUTIONS[act])
+
+
+def safety_card(words: Words, act: str, studio: StudioState | None) -> SafetyCard:
+    """Return the card of an act, with the studio's emergency and poison-centre numbers."""
+    if studio is None:
+        return SafetyCard(sentences=cautions(words, act), emergency="", poison="", call="")
+    call = words.gettext(
+        "Emergency: %(emergency)s. Poison centre: %(poison)s.",
+        emergency=studio.emergency,
+        poison=studio.poison,
+    )
+    return SafetyCard(
+        sentences=cautions(words, act),
+        emergency=studio.emergency,
+        poison=studio.poison,
+        call=call,
+    )
