@@ -3,10 +3,13 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+import psycopg
 import pytest
+from sqlalchemy import delete
 
 from coop.store.engines import Engines, open_engines
 from coop.store.migrate import upgrade
+from coop.store.tables import SETTINGS
 
 BOTH = ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)]
 
@@ -33,5 +36,34 @@ def url(empty_url: str) -> str:
 @pytest.fixture
 def engines(url: str) -> Iterator[Engines]:
     opened = open_engines(url)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="session")
+def pg_settings(pg_server: str) -> Iterator[Engines]:
+    """Yield one PostgreSQL database for all tests that write settings only."""
+    with psycopg.connect(f"{pg_server}/postgres", autocommit=True) as server:
+        server.execute("DROP DATABASE IF EXISTS coop_settings WITH (FORCE)")
+        server.execute("CREATE DATABASE coop_settings")
+        upgrade(f"{pg_server}/coop_settings")
+        opened = open_engines(f"{pg_server}/coop_settings")
+        yield opened
+        opened.close()
+        server.execute("DROP DATABASE coop_settings WITH (FORCE)")
+
+
+@pytest.fixture(params=BOTH)
+def settings_engines(request: pytest.FixtureRequest, sqlite_url: str) -> Iterator[Engines]:
+    """Yield a database with empty settings; making a new one each time takes too long."""
+    if request.param == "postgresql":
+        opened: Engines = request.getfixturevalue("pg_settings")
+        with opened.writing() as connection:
+            for table in SETTINGS:
+                connection.execute(delete(table))
+        yield opened
+        return
+    upgrade(sqlite_url)
+    opened = open_engines(sqlite_url)
     yield opened
     opened.close()

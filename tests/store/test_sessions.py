@@ -14,6 +14,11 @@ ADA = MemberId("member-a")
 BEN = MemberId("member-b")
 
 
+@pytest.fixture
+def engines(settings_engines):
+    return settings_engines
+
+
 def start(engines, token, *, member=ADA, at=NOW, agent="Firefox, Linux"):
     with engines.writing() as connection:
         return sessions.create(connection, token=token, member=member, agent=agent, now=at)
