@@ -72,7 +72,7 @@ def test_every_sign_of_a_dose_that_is_understood_was_taken_for_something(typed, 
     """Nothing but `NotUnderstood` is ever raised, and no word is dropped in silence."""
     reading = understood(typed, house)
     if reading is None:
-        return  # asked about; about half of the `doses` are understood
+        return  # asked about; three in four of the `doses` are understood
 
     assert reading.typed == unicodedata.normalize("NFC", typed)
     taken = {at for span in reading.spans for at in range(span.start, span.end)}
