@@ -24,7 +24,7 @@ SINS = {
     "script address": r"javascript:",
     "unescaped": r"\|\s*safe\b|\bMarkup\(|autoescape\s+false",
     "text size locked": r"text-size-adjust:\s*(?:none|100%)",
-    "foreign file": r"(?:src|href)\s*=\s*[\"'](?:https?:)?//|@import|(?<!\w)url\(\s*[\"']?(?:http|//)",
+    "foreign file": r"(?:src|href)\s*=\s*[\"'](?:https?:)?//|@import|\burl\(\W*http",
 }
 MARKED = {
     "no zooming": '<meta content="user-scalable=no">',
@@ -134,6 +134,13 @@ def test_the_style_sheet_declares_its_layers_and_has_nothing_outside_them() -> N
     outside = re.sub(r"(?s)@layer \w+ \{.*?\n\}\n?", "", STYLE.read_text()).strip()
 
     assert outside == "@layer reset, tokens, elements, parts, pages;"
+
+
+def test_what_is_hidden_stays_hidden() -> None:
+    """A later layer that gives it a display would show keys that need the script."""
+    last = STYLE.read_text().partition("@layer pages {")[2]
+
+    assert last.lstrip().startswith("[hidden] { display: none; }")
 
 
 def test_every_page_says_its_language_and_lets_one_skip_to_it() -> None:

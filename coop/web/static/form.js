@@ -86,7 +86,7 @@ function fill(part, answer) {
 /** @param {HTMLFormElement} form @param {Record<string, unknown>} answer @param {boolean} failed */
 function showAnswer(form, answer, failed) {
   for (const part of all("[data-live-part]", form)) {
-    if (!failed) fill(part, answer[part.dataset.livePart ?? ""]);
+    fill(part, failed ? "" : answer[part.dataset.livePart ?? ""]);
   }
   for (const note of all("[data-live-failed]", form)) note.hidden = !failed;
   for (const box of all("[data-live-box]", form)) {
