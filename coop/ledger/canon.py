@@ -65,7 +65,9 @@ def parse(data: bytes) -> dict[str, Json]:
         raise NotCanonical("too-long", "")
     try:
         record = json.loads(data, object_pairs_hook=_once, parse_float=_no, parse_constant=_no)
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
+    except NotCanonical:
+        raise
+    except (ValueError, RecursionError):  # a whole number of over 4,300 digits is the former
         raise NotCanonical("not-json", "") from None
     if not isinstance(record, dict):
         raise NotCanonical("not-a-record", "")

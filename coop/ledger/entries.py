@@ -1,5 +1,6 @@
 """Entries and seals: their wire form, read and written."""
 
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,6 +16,7 @@ _ENVELOPE = frozenset(
     {"ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"}
 )
 _OPTIONAL = frozenset({"said", "device", "device_seq"})
+WHOLE_MAX = 2**53 - 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +111,15 @@ def read_entry(record: dict[str, Any]) -> Entry:
         Slip: A field is missing, unknown or not in its form.
         NotCanonical: The record holds what no record may hold.
     """
-    data = canon.canonical(record)
+    return _entry(record, canon.canonical(record))
+
+
+def stored_entry(data: bytes) -> Entry:
+    """Read an entry from the bytes a journal keeps: canonical, as `read_entry` made them."""
+    return _entry(json.loads(data), data)
+
+
+def _entry(record: dict[str, Any], data: bytes) -> Entry:
     _check_envelope(record)
     kind = KINDS.get(record["kind"])
     if kind is None:
@@ -158,8 +168,8 @@ def _record(raw: object, where: str) -> None:
 
 
 def _whole(raw: object, where: str) -> None:
-    if not isinstance(raw, int):
-        raise Slip(where, "not-a-whole-number", low=1, high=2**53 - 1)
+    if not isinstance(raw, int) or not 1 <= raw <= WHOLE_MAX:
+        raise Slip(where, "not-a-whole-number", low=1, high=WHOLE_MAX)
 
 
 _FORMS: Mapping[str, Callable[[object, str], None]] = {
@@ -312,8 +322,8 @@ def make_seal(
 
 
 def read_seal(data: bytes) -> Seal:
-    """Read a seal from its canonical bytes."""
-    record: dict[str, Any] = canon.parse(data)
+    """Read a seal from its canonical bytes, as `make_seal` made them."""
+    record: dict[str, Any] = json.loads(data)
     return Seal(
         ledger=LedgerId(record["ledger"]),
         node=NodeId(record["node"]),

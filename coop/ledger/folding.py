@@ -48,3 +48,14 @@ class Fold(Protocol):
     def __call__(
         self, subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
     ) -> Folded: ...
+
+
+class Resume(Protocol):
+    """
+    A fold taken up at its end: from a state, over one entry later than all in it.
+
+    Gives the state that the whole fold would give, with the moves and findings of this entry
+    alone; None when the entry is not surely the last in fold order.
+    """
+
+    def __call__(self, state: Any, one: InForce, inputs: Inputs) -> Folded | None: ...

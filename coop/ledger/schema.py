@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
 from datetime import datetime
 from fractions import Fraction
+from functools import cache
 from typing import Any, TypeVar
 
 from coop.ids import Subject, is_uuid
@@ -19,6 +20,10 @@ from coop.units.quantity import Quantity
 TEXT_MAX = 120
 LIST_MAX = 12
 _PART = re.compile(r"(?P<id>[0-9a-f-]{36})(:(?P<n>[2-9]))?")
+_MOMENT = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T([01][0-9]|2[0-3]):[0-5][0-9]"
+    r"(:[0-5][0-9](\.[0-9]{1,6})?)?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9])"
+)
 _ATTACHMENT = re.compile(r"[0-9a-f]{64}")
 
 
@@ -152,11 +157,13 @@ def number(low: Fraction | int, high: Fraction | int) -> Reader:
 def moment(raw: object, where: str) -> datetime:
     """Read a time with its offset (RFC 3339)."""
     written = _text(raw, where)
+    if not _MOMENT.fullmatch(written):
+        raise Slip(where, "not-a-time")
     try:
         when = datetime.fromisoformat(written)
     except ValueError:
         raise Slip(where, "not-a-time") from None
-    if when.tzinfo is None or not 1970 <= when.year <= 9998:
+    if not 1970 <= when.year <= 9998:
         raise Slip(where, "not-a-time")
     return when
 
@@ -192,18 +199,23 @@ def read_record(cls: type[T], raw: Mapping[str, object], where: str = "") -> T:
     Raises:
         Slip: A field is missing, unknown or not in its form.
     """
-    known = {one.name: one for one in fields(cls)}  # type: ignore[arg-type]  # a dataclass
+    known = _readers(cls)  # type: ignore[arg-type]  # a class can be hashed
     dot = f"{where}." if where else ""
     for key in raw:
         if key not in known:
             raise Slip(f"{dot}{key}", "unknown-field")
     values: dict[str, Any] = {}
-    for name, one in known.items():
+    for name, (read, required) in known.items():
         if name in raw:
-            values[name] = one.metadata["read"](raw[name], f"{dot}{name}")
-        elif one.default is MISSING:
+            values[name] = read(raw[name], f"{dot}{name}")
+        elif required:
             raise Slip(f"{dot}{name}", "missing")
     return cls(**values)
+
+
+@cache
+def _readers(cls: type[Any]) -> Mapping[str, tuple[Reader, bool]]:
+    return {one.name: (one.metadata["read"], one.default is MISSING) for one in fields(cls)}
 
 
 def _text(raw: object, where: str) -> str:

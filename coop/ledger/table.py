@@ -14,6 +14,7 @@ LEDGER = Subject("ledger")
 ANYONE = frozenset({"member", "coordinator", "safety_officer", "treasurer", "teacher"})
 COORDINATOR = frozenset({"coordinator"})
 OPENING = frozenset({"opening"})
+LOT = frozenset({"lot"})
 
 Touch = tuple[str, Subject]
 
@@ -39,6 +40,9 @@ class Kind:
         who: Roles that may write one; `opening` is the first-run page alone.
         touches: Gives (sort, subject) of everything an entry of this kind is folded into,
             its first subject first.
+        names: Sorts it only names: what goes out of a lot stands with its taker, so the lot's
+            own state is as it was.
+        keeps: Sorts it changes in nothing that another fold reads.
         signed_in_only: Written from a signed-in page only, never from a device's queue.
     """
 
@@ -47,6 +51,8 @@ class Kind:
     who: frozenset[str]
     touches: Callable[[EntryId, Content], Iterator[Touch]]
     v: int = 1
+    names: frozenset[str] = frozenset()
+    keeps: frozenset[str] = frozenset()
     signed_in_only: bool = False
 
 
@@ -211,8 +217,21 @@ _ALL = (
         who=ANYONE,
         touches=_named(("lot", "lot")),
     ),
-    Kind(code="bath.mixed", content=kinds.BathMixed, who=ANYONE, touches=_mixed),
-    Kind(code="bath.topped_up", content=kinds.BathToppedUp, who=ANYONE, touches=_topped_up),
+    Kind(
+        code="bath.mixed",
+        content=kinds.BathMixed,
+        who=ANYONE,
+        touches=_mixed,
+        names=LOT,
+        keeps=frozenset({"vessel"}),
+    ),
+    Kind(
+        code="bath.topped_up",
+        content=kinds.BathToppedUp,
+        who=ANYONE,
+        touches=_topped_up,
+        names=LOT,
+    ),
     Kind(
         code="bath.cared",
         content=kinds.BathCared,
@@ -250,7 +269,13 @@ _ALL = (
         who=ANYONE,
         touches=_named(("studio", "studio")),
     ),
-    Kind(code="sheets.through", content=kinds.SheetsThrough, who=ANYONE, touches=_through),
+    Kind(
+        code="sheets.through",
+        content=kinds.SheetsThrough,
+        who=ANYONE,
+        touches=_through,
+        names=LOT,
+    ),
     Kind(
         code="sheets.sorted",
         content=kinds.SheetsSorted,

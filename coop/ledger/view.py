@@ -1,12 +1,14 @@
 """Folding on request: now, as of a moment, and as it was known at a moment."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
 from coop.ids import EntryId, Subject
-from coop.ledger.baths import fold_bath
+from coop.ledger.baths import fold_bath, resume_bath
 from coop.ledger.descriptions import (
     fold_house,
     fold_judgement,
@@ -18,12 +20,12 @@ from coop.ledger.descriptions import (
     fold_vessel,
 )
 from coop.ledger.entries import Entry, Sealed, read_content
-from coop.ledger.folding import Fold, Folded
+from coop.ledger.folding import Fold, Folded, Resume
 from coop.ledger.force import Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.lots import fold_lot, fold_stack
 from coop.ledger.schema import Slip
-from coop.ledger.table import KINDS, Touch
+from coop.ledger.table import KINDS, Kind, Touch
 
 FOLDS: Mapping[str, Fold] = MappingProxyType(
     {
@@ -40,6 +42,8 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
         "bath": fold_bath,
     }
 )
+
+RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_bath})
 
 Touching = Callable[[Subject], Iterable[Sealed]]
 Cached = Callable[[str, Subject], Folded | None]
@@ -70,24 +74,39 @@ class View:
         self._touching = touching
         self._cached = cached if known is None else nothing_cached
         self._known = known
-        self._folded: dict[Subject, Folded] = {}
-        self._inputs: dict[Subject, set[tuple[str, Subject]]] = {}
-        self._open: list[Subject] = []
+        self._folded: dict[Touch, Folded] = {}
+        self._inputs: dict[Touch, set[Subject]] = {}
+        self._open: list[Touch] = []
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         """Return a subject's state, or None; within a fold this makes it an input."""
         if subject is None:
             return None
         if self._open:
-            self._inputs[self._open[-1]].add((sort, subject))
+            self._inputs[self._open[-1]].add(subject)
         return self.folded(sort, subject).state
 
     def folded(self, sort: str, subject: Subject) -> Folded:
         """Return a subject's fold: kept, or worked out now."""
-        if subject not in self._folded:
+        key = sort, subject
+        if key not in self._folded:
             kept = self._cached(sort, subject)
-            self._folded[subject] = kept or self._fold(sort, subject, None)
-        return self._folded[subject]
+            self._folded[key] = kept or self._fold(sort, subject, None)
+        return self._folded[key]
+
+    def resumed(self, sort: str, subject: Subject, sealed: Sealed) -> Folded | None:
+        """
+        Return a kept fold with one entry more at its end, or None: then fold it anew.
+
+        The state is whole; moves and findings are those of this entry alone. Nothing else
+        here may have the entry's id or correct it.
+        """
+        kept = self._cached(sort, subject) if sort in RESUMES else None
+        if kept is None or kept.state is None:
+            return None
+        (one,) = resolve([sealed], known=self._known).in_force
+        with self._asking(sort, subject):
+            return RESUMES[sort](kept.state, one, self)
 
     def see(self, sort: str, subject: Subject, *, at: datetime) -> Folded:
         """Return a subject's fold over what had happened by `at`; its inputs as known."""
@@ -103,57 +122,71 @@ class View:
         )
         return Resolved(in_force=keep, struck=resolved.struck, findings=resolved.findings)
 
-    def inputs_of(self, subject: Subject) -> frozenset[Subject]:
-        """Return the subjects that the fold of `subject` asked for in this view."""
-        return frozenset(subject for _, subject in self._inputs.get(subject, ()))
+    def inputs_of(self, sort: str, subject: Subject) -> frozenset[Subject]:
+        """Return the subjects that a fold asked for in this view."""
+        return frozenset(self._inputs.get((sort, subject), ()))
 
     def _fold(self, sort: str, subject: Subject, at: datetime | None) -> Folded:
-        assert subject not in self._open, f"a circle of inputs through {subject}"
         resolved = self.resolved(subject, at=at)
-        self._open.append(subject)
-        self._inputs[subject] = set()
-        try:
+        with self._asking(sort, subject):
             folded = FOLDS[sort](subject, resolved.in_force, self)
+        return replace(folded, findings=resolved.findings + folded.findings)
+
+    @contextmanager
+    def _asking(self, sort: str, subject: Subject) -> Iterator[None]:
+        """Note what a fold asks for as its inputs."""
+        key = sort, subject
+        assert key not in self._open, f"a circle of inputs through {sort} {subject}"
+        self._open.append(key)
+        self._inputs[key] = set()
+        try:
+            yield
         finally:
             self._open.pop()
-        if not resolved.findings:
-            return folded
-        return Folded(
-            state=folded.state,
-            moves=folded.moves,
-            findings=resolved.findings + folded.findings,
-            home=folded.home,
-            live=folded.live,
-            place=folded.place,
-        )
 
 
 def family_touches(family: Iterable[Entry]) -> tuple[Touch, ...]:
     """
-    Return everything that the entries of one id, with their corrections, are folded into.
+    Return everything that the entries of one id, with their corrections, concern.
 
     Args:
         family: All entries with one id, and all corrections that name it as their target.
     """
+    return tuple(dict.fromkeys(touch for _, touch in _family(family)))
+
+
+def family_changes(family: Iterable[Entry]) -> dict[Touch, bool]:
+    """Return whose state such entries change, and whether another fold may read that."""
+    changes: dict[Touch, bool] = {}
+    for kind, touch in _family(family):
+        sort, _ = touch
+        if sort in FOLDS and sort not in kind.names:
+            changes[touch] = changes.get(touch, False) or sort not in kind.keeps
+    return changes
+
+
+def _family(family: Iterable[Entry]) -> Iterator[tuple[Kind, Touch]]:
     members = tuple(family)
-    kinds: dict[EntryId, str] = {
-        one.id: one.kind for one in members if not isinstance(one.content, EntryCorrected)
+    kinds: dict[EntryId, Kind] = {
+        one.id: KINDS[one.kind]
+        for one in members
+        if not isinstance(one.content, EntryCorrected)
     }
-    touches: dict[Touch, None] = {}
     for one in members:
-        touches.update(dict.fromkeys(one.touches))
+        for touch in one.touches:
+            yield KINDS[one.kind], touch
         said = one.content
         if isinstance(said, EntryCorrected) and said.content is not None:
-            kind = KINDS.get(kinds.get(EntryId(said.target), ""))
+            kind = kinds.get(EntryId(said.target))
             if kind is not None:
-                touches.update(dict.fromkeys(_replacement_touches(kind.code, said)))
-    return tuple(touches)
+                for touch in _replacement_touches(kind, said):
+                    yield kind, touch
 
 
-def _replacement_touches(code: str, said: EntryCorrected) -> tuple[Touch, ...]:
+def _replacement_touches(kind: Kind, said: EntryCorrected) -> tuple[Touch, ...]:
     assert said.content is not None
     try:
-        content = read_content(KINDS[code], said.content.body, "content.body")
+        content = read_content(kind, said.content.body, "content.body")
     except Slip:
         return ()  # the fold names it as a finding
-    return tuple(KINDS[code].touches(EntryId(said.target), content))
+    return tuple(kind.touches(EntryId(said.target), content))

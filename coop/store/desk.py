@@ -9,7 +9,8 @@ from sqlalchemy import Connection
 from coop.ids import LedgerId, NodeId
 from coop.store import settings_table
 from coop.store.engines import Engines, open_engines
-from coop.store.journal import EntryMemory, SqlJournal, mark_old_folds
+from coop.store.folds import mark_old_folds
+from coop.store.journal import EntryMemory, SqlJournal
 
 
 class NotInitialised(Exception):

@@ -1,38 +1,113 @@
 """The journal on SQL: entries and seals added to, folds kept beside them."""
 
-from collections import Counter, OrderedDict
-from collections.abc import Iterable, Sequence
+from collections import OrderedDict
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Table, bindparam, delete, func, insert, or_, select, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import (
+    BindParameter,
+    Connection,
+    bindparam,
+    delete,
+    func,
+    insert,
+    or_,
+    select,
+    union_all,
+)
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
-from coop.ledger.accounts import Move
-from coop.ledger.canon import parse
-from coop.ledger.entries import Entry, Sealed, make_seal, read_entry, read_seal, seal_order
-from coop.ledger.folding import FOLD_VERSION, Folded
+from coop.ledger.accounts import Move, balances
+from coop.ledger.entries import (
+    Entry,
+    Sealed,
+    make_seal,
+    read_seal,
+    seal_order,
+    stored_entry,
+)
+from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
+from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import BATCH_MAX, REFOLD_MAX, Admission, Attachment
 from coop.ledger.table import Touch, target
-from coop.ledger.view import View, family_touches
-from coop.store import states, tables
+from coop.ledger.view import RESUMES, View, family_changes, family_touches
+from coop.store import tables
+from coop.store.folds import (
+    IS_STALE,
+    Folds,
+    Kept,
+    finding_of,
+    ignore_twice,
+    in_parts,
+    move_of,
+)
 
 ENTRIES_KEPT = 20_000
-VARIABLES_MAX = 500
+REFOLD_PART = 50
 
+_WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
 _TOUCHING = (
     select(tables.entry.c.bytes, tables.seal.c.bytes)
     .join_from(tables.touch, tables.entry, tables.entry.c.digest == tables.touch.c.entry)
     .join(tables.seal, tables.seal.c.entry == tables.entry.c.digest)
     .where(tables.touch.c.subject == bindparam("subject"))
 )
+_TOUCHING_ANY = (
+    select(tables.touch.c.subject, tables.entry.c.bytes, tables.seal.c.bytes)
+    .join_from(tables.touch, tables.entry, tables.entry.c.digest == tables.touch.c.entry)
+    .join(tables.seal, tables.seal.c.entry == tables.entry.c.digest)
+    .where(tables.touch.c.subject.in_(_WANTED))
+)
 _BY_ID = (
     select(tables.entry.c.bytes, tables.seal.c.bytes)
     .join_from(tables.entry, tables.seal, tables.seal.c.entry == tables.entry.c.digest)
     .where(tables.entry.c.id == bindparam("id"))
 )
+_HERE = select(tables.entry.c.digest).where(tables.entry.c.digest.in_(_WANTED))
+_HEAD = (
+    select(tables.seal.c.seq, tables.seal.c.digest)
+    .where(tables.seal.c.node == bindparam("node"))
+    .order_by(tables.seal.c.seq.desc())
+    .limit(1)
+)
+# Ids that several entries have, and ids that corrections name.
+_CROWDED = union_all(
+    select(tables.entry.c.id)
+    .where(tables.entry.c.id.in_(_WANTED))
+    .group_by(tables.entry.c.id)
+    .having(func.count() > 1),
+    select(tables.touch.c.subject).where(
+        tables.touch.c.subject.in_(bindparam("targets", expanding=True))
+    ),
+)
+_FINDINGS = select(tables.finding).order_by(tables.finding.c.owner, tables.finding.c.n)
+_FRESH_OWNER = tables.move.c.owner.not_in(
+    select(tables.fold.c.subject).where(IS_STALE).scalar_subquery()
+)
+_MOVES = (
+    select(tables.move)
+    .where(
+        or_(
+            tables.move.c.from_account == bindparam("account"),
+            tables.move.c.to_account == bindparam("account"),
+        ),
+        _FRESH_OWNER,
+    )
+    .order_by(tables.move.c.owner, tables.move.c.n)
+)
+_SUMS = tuple(
+    (
+        sign,
+        select(column, tables.move.c.substance, func.sum(tables.move.c.amount))
+        .where(column.in_(_WANTED), _FRESH_OWNER)
+        .group_by(column, tables.move.c.substance),
+    )
+    for sign, column in ((-1, tables.move.c.from_account), (1, tables.move.c.to_account))
+)
+_INSERT_ENTRY = insert(tables.entry)
+_INSERT_SEAL = insert(tables.seal)
 
 
 class EntryMemory:
@@ -48,7 +123,7 @@ class EntryMemory:
         self._kept: OrderedDict[bytes, Any] = OrderedDict()
 
     def entry(self, data: bytes) -> Entry:
-        return self._read(data, lambda: read_entry(parse(data)))  # type: ignore[no-any-return]  # by its key
+        return self._read(data, lambda: stored_entry(data))  # type: ignore[no-any-return]  # by its key
 
     def seal(self, data: bytes) -> Any:
         return self._read(data, lambda: read_seal(data))
@@ -77,6 +152,7 @@ class SqlJournal:
         self.node = node
         self._connection = connection
         self._memory = memory or EntryMemory()
+        self._folds = Folds(connection)
         self._view: View | None = None
 
     # --- reading ---
@@ -86,6 +162,14 @@ class SqlJournal:
 
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         return self._sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
+
+    def _touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
+        """Return the entries that concern each of many subjects."""
+        rows: dict[Subject, list[Any]] = {subject: [] for subject in subjects}
+        for part in in_parts(rows):
+            for subject, *both in self._connection.execute(_TOUCHING_ANY, {"wanted": part}):
+                rows[subject].append(both)
+        return {subject: self._sealed(both) for subject, both in rows.items()}
 
     def _sealed(self, rows: Iterable[Any]) -> tuple[Sealed, ...]:
         found: dict[Digest, tuple[Entry, list[Any]]] = {}
@@ -102,145 +186,81 @@ class SqlJournal:
         if known is not None:
             return View(self.touching, known=known)
         if self._view is None:
-            self._view = View(self.touching, cached=self._kept)
+            self._view = View(self.touching, cached=self._folds.fresh)
         return self._view
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         return self.view().state(sort, subject)
 
     def folded(self, sort: str, subject: Subject) -> Folded:
-        return self.view().folded(sort, subject)
-
-    def _kept(self, sort: str, subject: Subject) -> Folded | None:
-        row = self._connection.execute(
-            select(tables.fold).where(tables.fold.c.subject == subject)
-        ).one_or_none()
-        if row is None or _stale(row):
-            return None
-        return self._from_row(row)
-
-    def _from_row(self, row: Any) -> Folded:
-        return Folded(
-            state=states.load(row.sort, row.state),
-            home=row.home or "",
-            live=bool(row.live),
-            place=row.place or 0,
-        )
+        return self._folds.whole(sort, subject) or self.view().folded(sort, subject)
 
     def listed(
         self, sort: str, *, home: Subject | None = None, live: bool = True
     ) -> tuple[Any, ...]:
-        fold = tables.fold.c
-        wanted = [fold.sort == sort]
-        if live:
-            wanted.append(or_(fold.live == 1, fold.stale == 1))
-        if home is not None:
-            wanted.append(or_(fold.home == home, fold.stale == 1))
-        found = []
-        for row in self._connection.execute(select(tables.fold).where(*wanted)):
-            folded = self.folded(sort, row.subject) if _stale(row) else self._from_row(row)
-            if folded.state is None or (live and not folded.live):
-                continue
-            if home is None or folded.home == home:
-                found.append((folded.place, row.subject, folded.state))
-        return tuple(state for _, _, state in sorted(found, key=lambda one: one[:2]))
+        found = list(self._folds.listed(sort, home, live=live))
+        found += [
+            (subject, self.view().folded(sort, subject))
+            for subject, its_sort in self._folds.stale().items()
+            if its_sort == sort
+        ]
+        wanted = [
+            (folded.place, subject, folded.state)
+            for subject, folded in found
+            if folded.state is not None
+            and (folded.live or not live)
+            and (home is None or folded.home == home)
+        ]
+        return tuple(state for _, _, state in sorted(wanted, key=lambda one: one[:2]))
 
     def findings(self, *, codes: Iterable[str] = ()) -> tuple[tuple[Subject, Finding], ...]:
         wanted = tuple(codes)
-        rows = select(tables.finding).order_by(tables.finding.c.owner, tables.finding.c.n)
-        if wanted:
-            rows = rows.where(tables.finding.c.code.in_(wanted))
-        stale = self._stale_subjects()
+        rows = _FINDINGS.where(tables.finding.c.code.in_(wanted)) if wanted else _FINDINGS
+        stale = self._folds.stale()
         found = [
-            (Subject(row.owner), Finding(code=row.code, entry=row.entry, detail=row.detail))
+            (Subject(row.owner), finding_of(row))
             for row in self._connection.execute(rows)
             if row.owner not in stale
         ]
         for subject, sort in stale.items():
             found += [
                 (subject, finding)
-                for finding in self.folded(sort, subject).findings
+                for finding in self.view().folded(sort, subject).findings
                 if not wanted or finding.code in wanted
             ]
-        return tuple(found)
+        return tuple(sorted(found, key=lambda one: one[0]))
 
     def moves(self, account: str) -> tuple[Move, ...]:
-        return tuple(self._moves([account]))
+        rows = self._connection.execute(_MOVES, {"account": account})
+        waiting = (
+            one
+            for one in self._waiting_moves()
+            if account in (one.from_account, one.to_account)
+        )
+        return (*(move_of(row) for row in rows), *waiting)
+
+    def _waiting_moves(self) -> list[Move]:
+        """Return the rows that what is stale comes to."""
+        return [
+            one
+            for subject, sort in self._folds.stale().items()
+            for one in self.view().folded(sort, subject).moves
+        ]
 
     def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
-        wanted = tuple(accounts)
+        wanted = set(accounts)
         held: dict[tuple[str, str], int] = {}
-        stale = self._stale_subjects()
-        for place in range(0, len(wanted), VARIABLES_MAX):
-            self._sum(wanted[place : place + VARIABLES_MAX], held, stale=bool(stale))
-        for subject, sort in stale.items():
-            for one in self.folded(sort, subject).moves:
-                for account, amount in (
-                    (one.from_account, -one.amount),
-                    (one.to_account, one.amount),
-                ):
-                    if account in wanted:
-                        key = account, one.substance
-                        held[key] = held.get(key, 0) + amount
+        for part in in_parts(wanted):
+            for sign, sums in _SUMS:
+                for name, what, amount in self._connection.execute(sums, {"wanted": part}):
+                    held[name, what] = held.get((name, what), 0) + sign * int(amount)
+        for (name, what), amount in balances(self._waiting_moves()).items():
+            if name in wanted:
+                held[name, what] = held.get((name, what), 0) + amount
         return held
 
-    def _sum(
-        self, accounts: tuple[str, ...], held: dict[tuple[str, str], int], *, stale: bool
-    ) -> None:
-        """Add up stored rows; those of stale owners are left to the caller."""
-        move = tables.move.c
-        for column, sign in ((move.from_account, -1), (move.to_account, 1)):
-            rows = (
-                select(column, move.substance, func.sum(move.amount))
-                .where(column.in_(accounts))
-                .group_by(column, move.substance)
-            )
-            if stale:
-                rows = rows.where(move.owner.not_in(_stale_owners()))
-            for account, substance, amount in self._connection.execute(rows):
-                key = account, substance
-                held[key] = held.get(key, 0) + sign * int(amount)
-
-    def _moves(self, accounts: list[str]) -> list[Move]:
-        move = tables.move.c
-        stale = self._stale_subjects()
-        rows = select(tables.move).where(
-            or_(move.from_account.in_(accounts), move.to_account.in_(accounts))
-        )
-        found = [
-            Move(
-                entry=row.entry,
-                substance=row.substance,
-                from_account=row.from_account,
-                to_account=row.to_account,
-                amount=row.amount,
-                doubt=row.doubt,
-                week=row.week,
-            )
-            for row in self._connection.execute(rows.order_by(move.owner, move.n))
-            if row.owner not in stale
-        ]
-        for subject, sort in stale.items():
-            found += [
-                one
-                for one in self.folded(sort, subject).moves
-                if one.from_account in accounts or one.to_account in accounts
-            ]
-        return found
-
-    def _stale_subjects(self) -> dict[Subject, str]:
-        rows = self._connection.execute(
-            select(tables.fold.c.subject, tables.fold.c.sort).where(_is_stale())
-        )
-        return {Subject(row.subject): row.sort for row in rows}
-
     def head(self) -> tuple[int, Digest | str]:
-        row = self._connection.execute(
-            select(tables.seal.c.seq, tables.seal.c.digest)
-            .where(tables.seal.c.node == self.node)
-            .order_by(tables.seal.c.seq.desc())
-            .limit(1)
-        ).one_or_none()
+        row = self._connection.execute(_HEAD, {"node": self.node}).one_or_none()
         return (0, "") if row is None else (row.seq, row.digest)
 
     def attachment(self, name: str) -> Attachment | None:
@@ -266,14 +286,26 @@ class SqlJournal:
         self, entries: Sequence[Entry], admission: Admission, *, fold: bool = True
     ) -> tuple[Sealed, ...]:
         assert len(entries) <= BATCH_MAX
+        assert all(entry.ledger == self.ledger for entry in entries)
+        sealed = self._seal(self._new(entries), admission)
+        if sealed:
+            self._connection.execute(_INSERT_ENTRY, [_entry_row(one.entry) for one in sealed])
+            self._connection.execute(_INSERT_SEAL, [_seal_row(one) for one in sealed])
+            self.link(sealed, fold=fold)
+        return sealed
+
+    def _new(self, entries: Sequence[Entry]) -> list[Entry]:
+        """Return those that are not here, each once."""
+        new = {entry.digest: entry for entry in entries}
+        for part in in_parts(list(new)):
+            for digest in self._connection.scalars(_HERE, {"wanted": part}):
+                del new[digest]
+        return list(new.values())
+
+    def _seal(self, entries: Sequence[Entry], admission: Admission) -> tuple[Sealed, ...]:
         seq, prev = self.head()
-        entry_rows, seal_rows, sealed = [], [], []
-        here = self._here([entry.digest for entry in entries])
+        sealed = []
         for entry in entries:
-            assert entry.ledger == self.ledger
-            if entry.digest in here:
-                continue
-            here.add(entry.digest)
             seq += 1
             seal = make_seal(
                 entry=entry,
@@ -286,165 +318,118 @@ class SqlJournal:
             )
             prev = seal.digest
             sealed.append(Sealed(entry=entry, seals=(seal,)))
-            entry_rows.append({"digest": entry.digest, "id": entry.id, "bytes": entry.data})
-            seal_rows.append(
-                {
-                    "digest": seal.digest,
-                    "entry": entry.digest,
-                    "node": self.node,
-                    "seq": seq,
-                    "bytes": seal.data,
-                }
-            )
-        if sealed:
-            new = [one.entry for one in sealed]
-            crowded = self._crowded(new)
-            self._connection.execute(insert(tables.entry), entry_rows)
-            self._connection.execute(insert(tables.seal), seal_rows)
-            self._mark_touched(self._link(new, crowded))
-            if fold:
-                self.refold()
         return tuple(sealed)
 
-    def _here(self, digests: list[Digest]) -> set[Digest]:
-        here: set[Digest] = set()
-        for place in range(0, len(digests), VARIABLES_MAX):
-            part = digests[place : place + VARIABLES_MAX]
-            rows = select(tables.entry.c.digest).where(tables.entry.c.digest.in_(part))
-            here.update(self._connection.scalars(rows))
-        return here
+    def link(self, sealed: Sequence[Sealed], *, fold: bool) -> None:
+        """
+        Write down which subjects entries concern, and mark stale what they change.
 
-    def _crowded(self, entries: Sequence[Entry]) -> set[EntryId]:
-        """Return ids that more than one of these entries, or one already here, belongs to."""
-        origins = [_origin(entry) for entry in entries]
-        crowded = {origin for origin, count in Counter(origins).items() if count > 1}
-        for place in range(0, len(origins), VARIABLES_MAX):
-            part = origins[place : place + VARIABLES_MAX]
-            crowded.update(
-                self._connection.scalars(
-                    select(tables.entry.c.id).where(tables.entry.c.id.in_(part))
-                )
-            )
-            waiting = select(tables.touch.c.subject).where(
-                tables.touch.c.subject.in_([target(origin) for origin in part])
-            )
-            named = set(self._connection.scalars(waiting))
-            crowded.update(origin for origin in part if target(origin) in named)
-        return crowded
-
-    def _link(self, entries: list[Entry], crowded: set[EntryId]) -> dict[Touch, None]:
-        """Write down which subjects the entries concern, and return those."""
-        touched: dict[Touch, None] = {}
-        rows = []
-        for entry in entries:
-            family = {entry.digest: entry}
-            if _origin(entry) in crowded:
-                family |= {one.entry.digest: one.entry for one in self._family(entry)}
-            touches = family_touches(family.values())
-            touched.update(dict.fromkeys(touches))
-            rows += [
-                {"subject": subject, "entry": digest}
-                for digest in family
-                for _, subject in touches
-            ]
-        self._ignore_twice(tables.touch, rows)
-        return touched
-
-    def _family(self, entry: Entry) -> tuple[Sealed, ...]:
-        """Return all entries with this one's id, or its target's, and their corrections."""
-        origin = _origin(entry)
-        return self.by_id(origin) + self.touching(target(origin))
-
-    def _mark_touched(self, touched: Iterable[Touch]) -> None:
-        folded = [(sort, subject) for sort, subject in touched if sort in states.TYPES]
-        self._mark([subject for _, subject in folded], folded)
+        With `fold` on, what is stale is folded and kept; a fold to which one entry was
+        added at its end is continued, not done anew.
+        """
+        self._write_touches({one.entry.digest: one.entry.touches for one in sealed})
+        families = self._families([one.entry for one in sealed])
+        changes: dict[Touch, bool] = {}
+        made: set[Touch] = set()
+        for one in sealed:
+            family = families.get(_origin(one.entry), (one,))
+            for touch, passed_on in family_changes(each.entry for each in family).items():
+                changes[touch] = changes.get(touch, False) or passed_on
+            made |= _made(family)
+            if len(family) > 1:
+                reached = family_touches(each.entry for each in family)
+                self._write_touches({each.entry.digest: reached for each in family})
+        self._folds.place(changes, made)
         self._view = None
+        alone = sealed[0] if fold and len(sealed) == 1 and not families else None
+        self._mark(changes, alone)
+        self._view = None
+        if fold:
+            self.refold()
 
-    def _ignore_twice(self, table: Table, rows: list[dict[str, Any]]) -> None:
-        dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
-        self._connection.execute(dialect.insert(table).on_conflict_do_nothing(), rows)
-
-    def _mark(self, subjects: list[Subject], touched: list[Touch]) -> None:
-        """Mark subjects, and everything their states are an input of, as stale."""
+    def _write_touches(self, touches: Mapping[Digest, tuple[Touch, ...]]) -> None:
         rows = [
-            {
-                "subject": subject,
-                "sort": sort,
-                "home": None,
-                "live": 0,
-                "place": None,
-                "state": None,
-                "fold_version": FOLD_VERSION,
-                "stale": 1,
-            }
-            for sort, subject in touched
+            {"subject": subject, "entry": digest}
+            for digest, reached in touches.items()
+            for _, subject in reached
         ]
-        if rows:
-            self._ignore_twice(tables.fold, rows)
-        reached, edge = set(subjects), list(subjects)
-        while edge:
-            part, edge = edge[:VARIABLES_MAX], edge[VARIABLES_MAX:]
-            users = self._connection.scalars(
-                select(tables.fold_input.c.subject).where(tables.fold_input.c.input.in_(part))
-            )
-            new = set(users) - reached
-            reached |= new
-            edge += list(new)
-        self._set_stale(list(reached))
+        ignore_twice(self._connection, tables.touch, rows)
 
-    def _set_stale(self, subjects: list[Subject]) -> None:
-        for place in range(0, len(subjects), VARIABLES_MAX):
-            part = subjects[place : place + VARIABLES_MAX]
-            self._connection.execute(
-                update(tables.fold).where(tables.fold.c.subject.in_(part)).values(stale=1)
-            )
+    def _families(self, entries: Sequence[Entry]) -> dict[EntryId, tuple[Sealed, ...]]:
+        """Return, for ids that several entries have or corrections name, all of those."""
+        origins = dict.fromkeys(_origin(entry) for entry in entries)
+        crowded: set[str] = set()
+        for part in in_parts(origins):
+            named = {target(origin): origin for origin in part}
+            wanted = {"wanted": part, "targets": list(named)}
+            found = self._connection.scalars(_CROWDED, wanted)
+            crowded.update(named.get(Subject(one), one) for one in found)
+        return {
+            origin: self.by_id(origin) + self.touching(target(origin))
+            for origin in origins
+            if origin in crowded
+        }
+
+    def _mark(self, changes: Mapping[Touch, bool], alone: Sealed | None) -> None:
+        """Mark as stale what changed and what asked for it, or continue it with one entry."""
+        passed_on = [subject for (_, subject), others_read in changes.items() if others_read]
+        stale = self._folds.users(passed_on)
+        going_on = {
+            (sort, subject)
+            for sort, subject in changes
+            if alone is not None and sort in RESUMES and subject not in stale
+        }
+        stale |= {subject for sort, subject in changes if (sort, subject) not in going_on}
+        self._folds.set_stale(stale)
+        if alone is not None:
+            left = [touch for touch in going_on if not self._resume(*touch, alone)]
+            self._folds.set_stale(subject for _, subject in left)
+
+    def _resume(self, sort: str, subject: Subject, one: Sealed) -> bool:
+        """Continue a kept fold with one entry, and keep it; say whether that could be done."""
+        view = self.view()
+        folded = view.resumed(sort, subject, one)
+        if folded is None:
+            return False
+        inputs = view.inputs_of(sort, subject)
+        self._folds.store_resumed(
+            Kept(sort=sort, subject=subject, folded=folded, inputs=inputs)
+        )
+        return True
 
     def refold(self, most: int = REFOLD_MAX) -> int:
         """Fold up to `most` stale subjects and keep them; return how many that were."""
-        rows = self._connection.execute(
-            select(tables.fold.c.subject, tables.fold.c.sort).where(_is_stale()).limit(most)
-        ).all()
-        view = View(self.touching, cached=self._kept)
-        for row in rows:
-            subject = Subject(row.subject)
-            self._store(row.sort, subject, view.folded(row.sort, subject), view)
+        stale = self._folds.stale(most)
+        for part in in_parts(stale, REFOLD_PART):
+            self._refold({subject: stale[subject] for subject in part})
         self._view = None
-        return len(rows)
+        return len(stale)
 
-    def _store(self, sort: str, subject: Subject, folded: Folded, view: View) -> None:
-        execute = self._connection.execute
-        execute(
-            update(tables.fold)
-            .where(tables.fold.c.subject == subject)
-            .values(
-                home=folded.home,
-                live=int(folded.live),
-                place=folded.place,
-                state=states.dump(folded.state),
-                fold_version=FOLD_VERSION,
-                stale=0,
-            )
+    def _refold(self, stale: Mapping[Subject, str]) -> None:
+        touching = self._touching_any(stale)
+
+        def entries(subject: Subject) -> tuple[Sealed, ...]:
+            return touching[subject] if subject in touching else self.touching(subject)
+
+        def cached(sort: str, subject: Subject) -> Folded | None:
+            return None if subject in stale else self._folds.fresh(sort, subject)
+
+        view = View(entries, cached=cached)
+        self._folds.store(
+            [
+                Kept(
+                    sort=sort,
+                    subject=subject,
+                    folded=view.folded(sort, subject),
+                    inputs=view.inputs_of(sort, subject),
+                )
+                for subject, sort in stale.items()
+            ]
         )
-        execute(delete(tables.fold_input).where(tables.fold_input.c.subject == subject))
-        inputs = [{"subject": subject, "input": one} for one in view.inputs_of(subject)]
-        if inputs:
-            execute(insert(tables.fold_input), inputs)
-        execute(delete(tables.move).where(tables.move.c.owner == subject))
-        if folded.moves:
-            execute(insert(tables.move), _move_rows(subject, folded.moves))
-        execute(delete(tables.finding).where(tables.finding.c.owner == subject))
-        if folded.findings:
-            execute(
-                insert(tables.finding),
-                [
-                    {"owner": subject, "n": n, "code": one.code, "entry": one.entry,
-                     "detail": one.detail}
-                    for n, one in enumerate(folded.findings)
-                ],
-            )  # fmt: skip
 
     def keep(self, attachment: Attachment) -> None:
-        self._ignore_twice(
+        ignore_twice(
+            self._connection,
             tables.attachment,
             [
                 {
@@ -454,7 +439,8 @@ class SqlJournal:
                 }
             ],
         )
-        self._ignore_twice(
+        ignore_twice(
+            self._connection,
             tables.attachment_bytes,
             [{"name": attachment.name, "salt": attachment.salt, "bytes": attachment.data}],
         )
@@ -466,42 +452,31 @@ class SqlJournal:
         )
 
 
-def _stale(row: Any) -> bool:
-    return bool(row.stale) or row.fold_version != FOLD_VERSION
+def _entry_row(entry: Entry) -> dict[str, Any]:
+    return {"digest": entry.digest, "id": entry.id, "bytes": entry.data}
 
 
-def _is_stale() -> Any:
-    return tables.fold.c.stale == 1
+def _seal_row(one: Sealed) -> dict[str, Any]:
+    seal = one.first
+    return {
+        "digest": seal.digest,
+        "entry": seal.entry,
+        "node": seal.node,
+        "seq": seal.seq,
+        "bytes": seal.data,
+    }
 
 
 def _origin(entry: Entry) -> EntryId:
     """Return the id that an entry, or a correction's target, goes by."""
-    return EntryId(getattr(entry.content, "target", entry.id))
+    said = entry.content
+    return EntryId(said.target) if isinstance(said, EntryCorrected) else entry.id
 
 
-def mark_old_folds(connection: Connection) -> None:
-    """Mark folds of another version as stale; done once at start, before anything reads."""
-    connection.execute(
-        update(tables.fold).where(tables.fold.c.fold_version != FOLD_VERSION).values(stale=1)
-    )
-
-
-def _stale_owners() -> Any:
-    return select(tables.fold.c.subject).where(_is_stale()).scalar_subquery()
-
-
-def _move_rows(owner: Subject, moves: Sequence[Move]) -> list[dict[str, Any]]:
-    return [
-        {
-            "owner": owner,
-            "n": n,
-            "entry": one.entry,
-            "substance": one.substance,
-            "from_account": one.from_account,
-            "to_account": one.to_account,
-            "amount": one.amount,
-            "doubt": one.doubt,
-            "week": one.week,
-        }
-        for n, one in enumerate(moves)
-    ]
+def _made(family: Sequence[Sealed]) -> set[Touch]:
+    """Return what the entry in force among those of one id makes: it has that id."""
+    originals = [one for one in family if not isinstance(one.entry.content, EntryCorrected)]
+    if not originals:
+        return set()
+    entry = min(originals, key=lambda one: seal_order(one.first)).entry
+    return {touch for touch in entry.touches if touch[1].partition(":")[0] == entry.id}

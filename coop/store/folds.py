@@ -1,0 +1,300 @@
+"""The kept folds: what was worked out from the journal, and what it was worked out from."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import Any, TypeVar
+
+from sqlalchemy import (
+    BindParameter,
+    Connection,
+    Row,
+    Table,
+    and_,
+    bindparam,
+    delete,
+    func,
+    insert,
+    literal_column,
+    select,
+    update,
+)
+from sqlalchemy.dialects import postgresql, sqlite
+
+from coop.ids import EntryId, Subject
+from coop.ledger.accounts import Move
+from coop.ledger.folding import FOLD_VERSION, Folded
+from coop.ledger.force import Finding
+from coop.ledger.table import Touch
+from coop.store import states, tables
+
+VARIABLES_MAX = 500
+T = TypeVar("T")
+
+# Said as a literal, or the partial index on what is stale would not be used.
+IS_STALE = tables.fold.c.stale == literal_column("1")
+
+_WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
+_ONE = select(tables.fold).where(tables.fold.c.subject == bindparam("subject"))
+_STALE = select(tables.fold.c.subject, tables.fold.c.sort).where(IS_STALE)
+_STALE_FEW = _STALE.limit(bindparam("most"))
+_FRESH = select(tables.fold).where(
+    tables.fold.c.sort == bindparam("sort"),
+    tables.fold.c.stale == 0,
+    tables.fold.c.fold_version == FOLD_VERSION,
+)
+_FRESH_LIVE = _FRESH.where(tables.fold.c.live == 1)
+_HOME = tables.fold.c.home == bindparam("home")
+_LISTS = {
+    (live, home): (_FRESH_LIVE if live else _FRESH).where(*([_HOME] if home else []))
+    for live in (False, True)
+    for home in (False, True)
+}
+_USERS = select(tables.fold_input.c.subject).where(tables.fold_input.c.input.in_(_WANTED))
+_SET_STALE = update(tables.fold).where(tables.fold.c.subject.in_(_WANTED)).values(stale=1)
+_STORE = (
+    update(tables.fold)
+    .where(tables.fold.c.subject == bindparam("key"))
+    .values({name: bindparam(name) for name in ("home", "live", "place", "state")})
+    .values(fold_version=FOLD_VERSION, stale=0)
+)
+_OWNED = (
+    (tables.fold_input, tables.fold_input.c.subject),
+    (tables.move, tables.move.c.owner),
+    (tables.finding, tables.finding.c.owner),
+)
+_OF = {
+    table: select(table).where(key.in_(_WANTED)).order_by(*table.primary_key)
+    for table, key in _OWNED
+}
+_LAST = {
+    table: select(func.max(table.c.n)).where(table.c.owner == bindparam("owner"))
+    for table in (tables.move, tables.finding)
+}
+_TAKE_OUT = {
+    table: delete(table).where(
+        and_(*(column == bindparam(f"the_{column.name}") for column in table.primary_key))
+    )
+    for table, _ in _OWNED
+}
+_PUT_IN = {table: insert(table) for table, _ in _OWNED}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A fold to be kept, with the subjects it asked for."""
+
+    sort: str
+    subject: Subject
+    folded: Folded
+    inputs: frozenset[Subject]
+
+
+class Folds:
+    """The kept folds on one connection."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def fresh(self, sort: str, subject: Subject) -> Folded | None:
+        """Return a kept fold without its rows, or None when it is not here or stale."""
+        row = self._connection.execute(_ONE, {"subject": subject}).one_or_none()
+        if row is None or row.sort != sort or row.stale or row.fold_version != FOLD_VERSION:
+            return None
+        return _from_row(row)
+
+    def whole(self, sort: str, subject: Subject) -> Folded | None:
+        """Return a kept fold with its moves and findings, or None when it is stale."""
+        kept = self.fresh(sort, subject)
+        if kept is None:
+            return None
+        moves = self._connection.execute(_OF[tables.move], {"wanted": [subject]})
+        findings = self._connection.execute(_OF[tables.finding], {"wanted": [subject]})
+        return replace(
+            kept,
+            moves=tuple(move_of(row) for row in moves),
+            findings=tuple(finding_of(row) for row in findings),
+        )
+
+    def listed(
+        self, sort: str, home: Subject | None, *, live: bool
+    ) -> Iterator[tuple[Subject, Folded]]:
+        """Give the folds of one sort that are not stale."""
+        wanted = {"sort": sort} | ({"home": home} if home is not None else {})
+        for row in self._connection.execute(_LISTS[live, home is not None], wanted):
+            yield Subject(row.subject), _from_row(row)
+
+    def stale(self, most: int | None = None) -> dict[Subject, str]:
+        """Return the subjects that wait to be folded again, with their sorts."""
+        if most is None:
+            rows = self._connection.execute(_STALE)
+        else:
+            rows = self._connection.execute(_STALE_FEW, {"most": most})
+        return {Subject(row.subject): row.sort for row in rows}
+
+    def place(self, touches: Iterable[Touch], made: Iterable[Touch]) -> None:
+        """Give subjects a row, stale; what an entry made has the sort it was made as."""
+        rows = [_empty_row(sort, subject) for sort, subject in touches]
+        if rows:
+            ignore_twice(self._connection, tables.fold, rows)
+        again = [{"key": subject, "as": sort} for sort, subject in made]
+        if again:
+            fold = tables.fold.c
+            odd = (fold.subject == bindparam("key"), fold.sort != bindparam("as"))
+            self._connection.execute(
+                update(tables.fold).where(*odd).values(sort=bindparam("as")), again
+            )
+
+    def users(self, subjects: Iterable[Subject]) -> set[Subject]:
+        """Return everything whose fold asked for these subjects, through and through."""
+        edge = list(subjects)
+        reached: set[Subject] = set()
+        while edge:
+            part, edge = edge[:VARIABLES_MAX], edge[VARIABLES_MAX:]
+            found = set(self._connection.scalars(_USERS, {"wanted": part})) - reached
+            reached |= found
+            edge += list(found)
+        return reached
+
+    def set_stale(self, subjects: Iterable[Subject]) -> None:
+        for part in in_parts(subjects):
+            self._connection.execute(_SET_STALE, {"wanted": part})
+
+    def store(self, folds: Sequence[Kept]) -> None:
+        """Keep whole folds with their rows; rows that are right already are left alone."""
+        if not folds:
+            return
+        self._connection.execute(_STORE, [_stored_row(one) for one in folds])
+        rows: dict[Table, list[tuple[Any, ...]]] = {table: [] for table, _ in _OWNED}
+        for one in folds:
+            rows[tables.fold_input] += [(one.subject, given) for given in one.inputs]
+            rows[tables.move] += _move_rows(one.subject, one.folded.moves, 0)
+            rows[tables.finding] += _finding_rows(one.subject, one.folded.findings, 0)
+        owners = [one.subject for one in folds]
+        for table, wanted in rows.items():
+            self._make(table, owners, wanted)
+
+    def _make(self, table: Table, owners: list[Subject], wanted: list[tuple[Any, ...]]) -> None:
+        """Make the rows of these owners be the wanted ones."""
+        there: set[tuple[Any, ...]] = set()
+        for part in in_parts(owners):
+            there.update(map(tuple, self._connection.execute(_OF[table], {"wanted": part})))
+        keys = [f"the_{column.name}" for column in table.primary_key]
+        gone = [dict(zip(keys, row, strict=False)) for row in there - set(wanted)]
+        if gone:
+            self._connection.execute(_TAKE_OUT[table], gone)
+        self._put_in(table, [row for row in wanted if row not in there])
+
+    def _put_in(self, table: Table, rows: Iterable[tuple[Any, ...]]) -> None:
+        named = [dict(zip(table.columns.keys(), row, strict=True)) for row in rows]
+        if named:
+            self._connection.execute(_PUT_IN[table], named)
+
+    def store_resumed(self, one: Kept) -> None:
+        """Keep a fold that was taken up at its end: its moves and findings are added."""
+        self._connection.execute(_STORE, _stored_row(one))
+        inputs = [{"subject": one.subject, "input": given} for given in one.inputs]
+        ignore_twice(self._connection, tables.fold_input, inputs)
+        if one.folded.moves:
+            n = self._next(tables.move, one.subject)
+            self._put_in(tables.move, _move_rows(one.subject, one.folded.moves, n))
+        if one.folded.findings:
+            n = self._next(tables.finding, one.subject)
+            self._put_in(tables.finding, _finding_rows(one.subject, one.folded.findings, n))
+
+    def _next(self, table: Table, owner: Subject) -> int:
+        last = self._connection.scalar(_LAST[table], {"owner": owner})
+        return 0 if last is None else last + 1
+
+
+def ignore_twice(connection: Connection, table: Table, rows: list[dict[str, Any]]) -> None:
+    """Insert rows; one whose key is there already is left as it is."""
+    if rows:
+        connection.execute(_IGNORING[connection.dialect.name, table], rows)
+
+
+_IGNORING = {
+    (name, table): dialect.insert(table).on_conflict_do_nothing()
+    for name, dialect in (("sqlite", sqlite), ("postgresql", postgresql))
+    for table in tables.metadata.tables.values()
+}
+
+
+def in_parts(whole: Iterable[T], most: int = VARIABLES_MAX) -> Iterator[list[T]]:
+    """Cut what goes into one statement to the number of variables it may have."""
+    parts = iter(whole)
+    while part := list(islice(parts, most)):
+        yield part
+
+
+def mark_old_folds(connection: Connection) -> None:
+    """Mark folds of another version as stale; done once at start, before anything reads."""
+    connection.execute(
+        update(tables.fold).where(tables.fold.c.fold_version != FOLD_VERSION).values(stale=1)
+    )
+
+
+def move_of(row: Row[Any]) -> Move:
+    """Return a stored row as a move."""
+    return Move(
+        entry=EntryId(row.entry),
+        substance=row.substance,
+        from_account=row.from_account,
+        to_account=row.to_account,
+        amount=row.amount,
+        doubt=row.doubt,
+        week=row.week,
+    )
+
+
+def finding_of(row: Row[Any]) -> Finding:
+    """Return a stored row as a finding."""
+    return Finding(code=row.code, entry=EntryId(row.entry), detail=row.detail)
+
+
+def _from_row(row: Row[Any]) -> Folded:
+    return Folded(
+        state=states.load(row.sort, row.state),
+        home=row.home or "",
+        live=bool(row.live),
+        place=row.place or 0,
+    )
+
+
+def _empty_row(sort: str, subject: Subject) -> dict[str, Any]:
+    return {
+        "subject": subject,
+        "sort": sort,
+        "home": None,
+        "live": 0,
+        "place": None,
+        "state": None,
+        "fold_version": FOLD_VERSION,
+        "stale": 1,
+    }
+
+
+def _stored_row(one: Kept) -> dict[str, Any]:
+    return {
+        "key": one.subject,
+        "home": one.folded.home,
+        "live": int(one.folded.live),
+        "place": one.folded.place,
+        "state": states.dump(one.folded.state),
+    }
+
+
+def _move_rows(owner: Subject, moves: Iterable[Move], first: int) -> list[tuple[Any, ...]]:
+    return [
+        (owner, n, one.entry, one.substance, one.from_account, one.to_account,
+         one.amount, one.doubt, one.week)
+        for n, one in enumerate(moves, first)
+    ]  # fmt: skip
+
+
+def _finding_rows(
+    owner: Subject, findings: Iterable[Finding], first: int
+) -> list[tuple[Any, ...]]:
+    return [
+        (owner, n, one.code, one.entry, one.detail) for n, one in enumerate(findings, first)
+    ]
