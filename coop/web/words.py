@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 
 from coop.ledger.schema import Refused
+from coop.units.table import UNITS
 from coop.web.i18n import N_, Words
 
 
@@ -215,8 +216,35 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "key-not-ascii": N_("This could not be read."),
         "number-too-large": N_("This number is too large."),
         "lone-surrogate": N_("This text holds a sign that cannot be kept."),
+        "edition-changed": N_(
+            "Somebody else changed this meanwhile. What you typed is kept: look at what stands "
+            "in the house now, then send it again."
+        ),
+        "opened-already": N_("This ledger is open already."),
+        "sign-in-name-missing": N_("This is needed."),
+        "sign-in-name-too-long": N_("At most %(longest)s characters, please."),
+        "sign-in-name-unprintable": N_("Letters, digits and signs only, please."),
+        "sign-in-name-taken": N_("Another member signs in with this name."),
+        "password-too-short": N_("At least %(shortest)s characters, please."),
+        "password-too-long": N_("At most %(longest)s characters, please."),
+        "password-is-the-name": N_("The sign-in name alone is no password."),
     }
 )
+
+MARKS: Mapping[str, str] = MappingProxyType(
+    {
+        "published": N_("published"),
+        "computed": N_("computed"),
+        "from memory": N_("from memory"),
+        "common practice, no source": N_("common practice, no source"),
+        "our own choice, no source": N_("our own choice, no source"),
+    }
+)
+
+
+def mark(words: Words, default_mark: str) -> str:
+    """Return how a default of the sums is known."""
+    return words.gettext(MARKS[default_mark])
 
 
 def choice(words: Words, group: str, code: str) -> str:
@@ -297,3 +325,38 @@ def sheets(words: Words, count: int, sheet_format: str) -> str:
     if sheet_format == "half":
         return words.ngettext("%(num)d half sheet", "%(num)d half sheets", count)
     return words.ngettext("%(num)d quarter sheet", "%(num)d quarter sheets", count)
+
+
+def full_sheets(words: Words, count: float) -> str:
+    """Return a number of full sheets, halves and quarters as decimals."""
+    digits = 0 if count == int(count) else 2
+    return words.gettext("%(count)s full sheets", count=words.number(count, digits))
+
+
+def day_by(words: Words, at: datetime, name: str) -> str:
+    """Return a day and who did it: '2025-09-12, Amina K.'."""
+    return words.gettext("%(day)s, %(who)s", day=words.day(at), who=name)
+
+
+UNIT_NAMES: Mapping[str, str] = MappingProxyType(
+    {
+        "us_tsp": N_("US teaspoon"),
+        "us_tbsp": N_("US tablespoon"),
+        "us_cup": N_("US cup"),
+        "us_gallon": N_("US gallon"),
+        "metric_tsp": N_("metric teaspoon"),
+        "metric_tbsp": N_("metric tablespoon"),
+        "metric_cup": N_("metric cup"),
+        "imp_tsp": N_("imperial teaspoon"),
+        "imp_tbsp": N_("imperial tablespoon"),
+        "imp_cup": N_("imperial cup"),
+        "imp_gallon": N_("imperial gallon"),
+        "au_tbsp": N_("Australian tablespoon"),
+    }
+)
+
+
+def unit(words: Words, code: str) -> str:
+    """Return the name of a unit; metric symbols as they are."""
+    named = UNIT_NAMES.get(code)
+    return words.gettext(named) if named else UNITS[code].one
