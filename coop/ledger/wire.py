@@ -50,6 +50,13 @@ def _settle(tree: Any, where: str) -> Any:
         signed = settled["unit"] in SIGNED_UNITS
         try:
             settled["n"] = wire(read_number(settled["typed"], low=NUMBER_LOW if signed else 0))
-        except NotUnderstood:
-            raise Slip(f"{dot}typed", "not-a-number") from None
+        except NotUnderstood as fault:
+            raise _slip(f"{dot}typed", fault) from None
     return settled
+
+
+def _slip(where: str, fault: NotUnderstood) -> Slip:
+    """Ask whether '1,250' is thousands or decimals; anything else is no number."""
+    if fault.code == "thousands-or-decimals":
+        return Slip(where, fault.code, written=" / ".join(fault.options))
+    return Slip(where, "not-a-number")

@@ -4,13 +4,20 @@ Forms of entries: their field names are the entry's own, so that what is posted 
 A refusal of the core is put beside the field it is about; nothing that was typed is lost.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any, ClassVar
 
 from flask import flash
 from flask_wtf import FlaskForm
-from wtforms import Field, HiddenField, SelectMultipleField, StringField, TextAreaField
+from wtforms import (
+    Field,
+    HiddenField,
+    SelectChoice,  # type: ignore[attr-defined]  # newer than its stubs
+    SelectMultipleField,
+    StringField,
+    TextAreaField,
+)
 from wtforms.validators import Length
 
 from coop.actions.write import (
@@ -180,3 +187,8 @@ def written(outcome: Outcome, message: str) -> bool:
     text = words().gettext("Already written.") if outcome.already else message
     flash(text, "written")
     return True
+
+
+def options(pairs: Iterable[tuple[str, str]]) -> list[SelectChoice]:
+    """Return (code, text) pairs as the choices of a field."""
+    return [SelectChoice(value=code, label=text) for code, text in pairs]

@@ -181,6 +181,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "not-an-attachment": N_("The note could not be read."),
         "not-a-whole-number": N_("A whole number from %(low)s to %(high)s, please."),
         "not-a-number": N_("A number, please: 12, 0.5, 0,5 or 1/2."),
+        "thousands-or-decimals": N_("Thousands or decimals? Write %(written)s."),
         "not-a-quantity": N_("A number and its unit, please."),
         "wrong-dimension": N_("This unit does not fit here."),
         "out-of-range": N_("From %(low)s to %(high)s, please."),

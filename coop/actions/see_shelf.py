@@ -1,0 +1,116 @@
+"""Look at the shelf: what is on hand of every lot, and where a lot went."""
+
+from dataclasses import dataclass
+
+from coop.ids import Subject
+from coop.ledger import accounts
+from coop.ledger.accounts import Move
+from coop.ledger.ports import Journal
+from coop.ledger.states import LotState, PaperState, StudioState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotLook:
+    """
+    A lot with what is left of it.
+
+    Attributes:
+        left: Micrograms of salt or quarters of a parent sheet; below zero when more was
+            written out than came in.
+    """
+
+    lot: LotState
+    left: int
+    paper: PaperState | None = None
+
+    @property
+    def left_g(self) -> float:
+        return self.left / accounts.UG_PER_G
+
+    @property
+    def left_sheets(self) -> float:
+        """Full sheets; a half sheet counts a half."""
+        return self.left / accounts.QUARTERS["full"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioShelf:
+    """One studio's lots, the oldest first."""
+
+    studio: StudioState
+    alum: tuple[LotLook, ...]
+    paper: tuple[LotLook, ...]
+
+
+def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
+    """Return the lots of every studio with what is left."""
+    studios: list[StudioState] = sorted(journal.listed("studio"), key=lambda one: one.name)
+    looks = look_at_lots(journal, journal.listed("lot"))
+    return tuple(
+        StudioShelf(
+            studio=studio,
+            alum=_of(looks, studio, "alum"),
+            paper=_of(looks, studio, "paper"),
+        )
+        for studio in studios
+    )
+
+
+def look_at_lots(journal: Journal, lots: tuple[LotState, ...]) -> tuple[LotLook, ...]:
+    """Return lots with what is left, the oldest first."""
+    papers = {one.id: one for one in journal.listed("paper", live=False)}
+    held = journal.held(accounts.account("lot", lot.id) for lot in lots)
+    looks = [
+        LotLook(
+            lot=lot,
+            left=held.get((accounts.account("lot", lot.id), substance_of(lot)), 0),
+            paper=papers.get(lot.paper) if lot.paper else None,
+        )
+        for lot in lots
+    ]
+    return tuple(sorted(looks, key=lambda look: (look.lot.received_at, look.lot.id)))
+
+
+def substance_of(lot: LotState) -> str:
+    """Return what a lot is of, as the accounts name it."""
+    return accounts.salt(lot.salt) if lot.salt else accounts.paper(lot.paper)
+
+
+def _of(looks: tuple[LotLook, ...], studio: StudioState, what: str) -> tuple[LotLook, ...]:
+    return tuple(
+        look for look in looks if look.lot.studio == studio.id and look.lot.what == what
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotMove:
+    """One row of a lot's account; `into` names the bath or stack on the other end."""
+
+    move: Move
+    amount: int
+    into: str
+    sort: str
+    subject: Subject
+
+
+def see_lot_moves(journal: Journal, lot: LotState) -> tuple[LotMove, ...]:
+    """Return where a lot came from and went, in the order it was written."""
+    account = accounts.account("lot", lot.id)
+    return tuple(_told(journal, account, move) for move in journal.moves(account))
+
+
+def _told(journal: Journal, account: str, move: Move) -> LotMove:
+    coming = move.to_account == account
+    other = move.from_account if coming else move.to_account
+    sort, _, subject = other.partition(":")
+    name = ""
+    if sort == "bath":
+        bath = journal.state("bath", Subject(subject))
+        name = bath.name if bath else ""
+    return LotMove(
+        move=move,
+        amount=move.amount if coming else -move.amount,
+        into=name,
+        sort=sort,
+        subject=Subject(subject),
+    )

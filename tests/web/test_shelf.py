@@ -1,0 +1,182 @@
+"""Shelf: what is left; receive a lot; weigh ten level spoons."""
+
+from tests.support.opened import Opened, mixed, post, quantity, token
+
+
+def test_the_shelf_shows_what_is_left_of_every_lot(house: Opened):
+    """480 g were weighed out of 5 kg: 4.52 kg are left."""
+    mixed(house)
+    page = house.client("kahu").get("/shelf").text
+
+    assert "AS-24" in page
+    assert "4520 g" in page
+    assert "1000 full sheets" in page
+
+
+def test_half_sheets_through_a_bath_leave_the_shelf_as_halves(house: Opened):
+    """Paper is drawn once, when it is alumed; 41 half sheets are 20.5 full ones."""
+    bath = mixed(house)
+    house.say(
+        "sheets.through",
+        bath=bath,
+        sheet_count="41",
+        sheet_format="half",
+        method="dip",
+        lot=house.made["parcel"],
+    )
+
+    assert "979.50 full sheets" in house.client("kahu").get("/shelf").text
+
+
+def test_a_member_receives_alum(house: Opened):
+    client = house.client("kahu")
+    answer = post(
+        client,
+        "/shelf/receive/alum",
+        studio=house.made["studio"],
+        name="AS-31",
+        salt="potash_alum",
+        **{"weight.typed": "2,5", "weight.unit": "kg"},
+    )
+
+    assert answer.status_code == 303
+    page = client.get("/shelf").text
+    assert "AS-31" in page
+    assert "2500 g" in page
+    assert "Received." in page
+
+
+def test_a_member_receives_paper(house: Opened):
+    client = house.client("kahu")
+    answer = post(
+        client,
+        "/shelf/receive/paper",
+        studio=house.made["studio"],
+        name="P-31 second",
+        paper=house.made["paper"],
+        sheet_count="480",
+    )
+
+    assert answer.status_code == 303
+    assert "480 full sheets" in client.get("/shelf").text
+
+
+def test_a_slip_is_said_beside_the_field_and_nothing_typed_is_lost(house: Opened):
+    """A weight that is no number is the commonest slip on a phone."""
+    client = house.client("kahu")
+    answer = post(
+        client,
+        "/shelf/receive/alum",
+        studio=house.made["studio"],
+        name="AS-31",
+        salt="potash_alum",
+        **{"weight.typed": "two bags", "weight.unit": "kg"},
+    )
+
+    assert answer.status_code == 422
+    assert "A number, please" in answer.text
+    assert 'value="two bags"' in answer.text
+    assert 'value="AS-31"' in answer.text
+
+
+def test_ten_spoons_weighed_change_what_is_known_of_the_lot(house: Opened):
+    """Ten level tablespoons of AS-24 weigh 111 g: 11.1 g each."""
+    client = house.client("kahu")
+    before = client.get(f"/lots/{house.made['alum']}").text
+    answer = post(
+        client,
+        f"/lots/{house.made['alum']}/spoons",
+        spoon_count="10",
+        spoon="us_tbsp",
+        **{"weight.typed": "111", "weight.unit": "g"},
+    )
+
+    assert "Nobody has weighed a spoon of it." in before
+    assert answer.status_code == 303
+    assert "11.1 g a level US tablespoon" in client.get(f"/lots/{house.made['alum']}").text
+
+
+def test_a_lot_says_where_it_went(house: Opened):
+    """No gram is left without an answer: in from the supplier, out into R-A1."""
+    mixed(house)
+    page = house.client("kahu").get(f"/lots/{house.made['alum']}").text
+
+    assert "from the supplier" in page
+    assert "into R-A1" in page
+    assert "-480 g" in page
+
+
+def test_paper_has_no_spoon_to_weigh(house: Opened):
+    assert house.client("kahu").get(f"/lots/{house.made['parcel']}/spoons").status_code == 404
+
+
+def test_an_unknown_lot_is_not_found(house: Opened):
+    assert house.client("kahu").get(f"/lots/{house.made['tub']}x").status_code == 404
+
+
+def test_who_is_not_signed_in_is_sent_to_the_door(house: Opened):
+    assert house.client().get("/shelf").status_code == 302
+
+
+def test_an_empty_ledger_says_what_comes_first(bare: Opened):
+    client = bare.client("kahu")
+
+    assert "No studio is described yet." in client.get("/shelf").text
+    assert "Describe the studio first" in client.get("/shelf/receive/alum").text
+
+
+def test_the_same_form_sent_twice_receives_one_lot(house: Opened):
+    """A phone on bad signal sends the form again."""
+    client = house.client("kahu")
+    page = client.get("/shelf/receive/alum").text
+
+    entry_id = page.split('name="entry_id"')[1].split('value="')[1].split('"')[0]
+    fields = {
+        "csrf_token": token(page),
+        "entry_id": entry_id,
+        "studio": house.made["studio"],
+        "name": "AS-31",
+        "salt": "potash_alum",
+        "weight.typed": "1",
+        "weight.unit": "kg",
+    }
+    first = client.post("/shelf/receive/alum", data=fields)
+    second = client.post("/shelf/receive/alum", data=fields)
+
+    assert (first.status_code, second.status_code) == (303, 303)
+    with house.desk() as desk:
+        assert len(desk.journal.listed("lot")) == 3
+    changed = client.post("/shelf/receive/alum", data=fields | {"name": "AS-32"})
+    assert changed.status_code == 422
+    assert "Something else was written" in changed.text
+    assert 'value="AS-32"' in changed.text
+
+
+def test_a_lot_may_have_come_in_earlier_than_it_is_written(house: Opened):
+    """The paper buyer writes up on Sunday what came on Friday."""
+    client = house.client("kahu")
+    post(
+        client,
+        "/shelf/receive/paper",
+        studio=house.made["studio"],
+        name="P-40",
+        paper=house.made["paper"],
+        sheet_count="100",
+        happened_at="2025-09-12T10:00",
+    )
+
+    assert "2025-09-12, Kahu R." in client.get("/shelf").text
+
+
+def test_weights_may_be_in_pounds(house: Opened):
+    """One pound is 453.59237 g exactly (international yard and pound agreement, 1959)."""
+    house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="alum",
+        name="AS-1",
+        salt="potash_alum",
+        weight=quantity(1, "lb"),
+    )
+
+    assert "454 g" in house.client("kahu").get("/shelf").text
