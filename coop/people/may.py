@@ -15,6 +15,7 @@ ACTS = {
     "read": frozenset(ROLE_CODES),
     "end-own-session": frozenset(ROLE_CODES),
     "end-any-session": frozenset({"coordinator"}),
+    "keep-own-account": frozenset(ROLE_CODES),
     "see-people": frozenset(ROLE_CODES),
     "invite": frozenset({"coordinator"}),
     "set-up": frozenset({"coordinator"}),

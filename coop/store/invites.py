@@ -17,11 +17,16 @@ from coop.store.tokens import hash_of
 INVITE_LIFE = timedelta(days=14)
 
 Purpose = Literal["first", "member"]
+Standing = Literal["good", "used", "over", "unknown"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Invite:
-    """An open invitation; `entry` is the `member.invited` it belongs to, if any."""
+    """
+    An open invitation; `entry` is the member it is for, none for the first coordinator.
+
+    A member who has not joined joins by it; one who has joined sets a new password by it.
+    """
 
     token_hash: str
     purpose: Purpose
@@ -69,6 +74,17 @@ def _good(token: str, now: datetime) -> tuple[Any, ...]:
     return (invite.c.token_hash == hash_of(token), _unused(), invite.c.expires_at > now)
 
 
+def standing(connection: Connection, token: str, now: datetime) -> Standing:
+    """Say how a token stands; one that was taken back is unknown."""
+    where = invite.c.token_hash == hash_of(token)
+    row = connection.execute(select(invite.c.used_at, invite.c.expires_at).where(where)).first()
+    if row is None:
+        return "unknown"
+    if row.used_at is not None:
+        return "used"
+    return "good" if row.expires_at > now else "over"
+
+
 def use(connection: Connection, token: str, now: datetime) -> Invite | None:
     """Use an invitation up and return it; None when it is used, over or unknown."""
     found = look(connection, token, now)
@@ -82,6 +98,12 @@ def close(connection: Connection, token_hash: str) -> bool:
         delete(invite).where(invite.c.token_hash == token_hash, _unused())
     )
     return closed.rowcount == 1
+
+
+def close_of(connection: Connection, entry: EntryId) -> int:
+    """Take all unused invitations of one member back; returns how many there were."""
+    closed = connection.execute(delete(invite).where(invite.c.entry == entry, _unused()))
+    return closed.rowcount
 
 
 def open_ones(connection: Connection, now: datetime) -> list[Invite]:

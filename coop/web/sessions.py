@@ -115,6 +115,11 @@ def check_sign_in(sign_in_name: str, password: str) -> MemberId | Throttled | No
     return secret.member
 
 
+def hash_password(password: str) -> str:
+    """Hash a new password; slow on purpose, so do it before the writer is taken."""
+    return _door().passwords.hash(password)
+
+
 def _renew(door: Door, secret: MemberSecret, password: str) -> None:
     """Hash the password anew when the parameters have grown since."""
     if door.passwords.is_outdated(secret.password_hash):

@@ -230,6 +230,34 @@ def test_a_used_invitation_cannot_be_taken_back(engines):
         assert not invites.close(connection, made.token_hash)
 
 
+def test_an_address_that_does_not_open_says_why(engines):
+    """Who comes too late must hear what to do, not that the page does not exist."""
+    invite(engines, "good")
+    invite(engines, "used")
+    invite(engines, "over", at=NOW - timedelta(days=14))
+    use(engines, "used")
+    tokens = ("good", "used", "over", "made-up")
+    with engines.reading() as connection:
+        standing = [invites.standing(connection, token, NOW) for token in tokens]
+
+    assert standing == ["good", "used", "over", "unknown"]
+
+
+def test_all_open_addresses_of_one_member_are_taken_back_together(engines):
+    """A new address for a forgotten password leaves no older one lying about."""
+    for token in ("one", "two", "used"):
+        invite(engines, token)
+    invite(engines, "first", purpose="first")
+    use(engines, "used")
+    with engines.writing() as connection:
+        invites.make(connection, token="else", purpose="member", now=NOW, entry=EntryId("o"))
+        closed = invites.close_of(connection, EntryId("e"))
+        left = [one.entry for one in invites.open_ones(connection, NOW)]
+
+    assert closed == 3
+    assert left == [EntryId("o")]
+
+
 def test_the_invitations_token_is_not_stored(engines):
     invite(engines, "link")
     with engines.reading() as connection:
