@@ -12,7 +12,7 @@ from coop.ledger.measure import US_TBSP_ML
 from coop.science import alum, bath, bath_answers
 from coop.science.bath import BathEstimate, SaltPart
 from coop.science.defaults import Z_90, value
-from coop.units.strength import Statement
+from coop.units.strength import Bulk, Statement
 from coop.units.table import UNITS
 
 WEIGHED = "weighed"
@@ -94,7 +94,7 @@ def spoons(salt_g: float, *, g_per_ml: float, spoon: str = "us_tbsp") -> float:
 def estimate_of(
     *, volume_ml: float, strength_g_per_l: float, doubt_fraction: float, salt: str
 ) -> BathEstimate:
-    """Return an estimate from a volume [mL] and a strength [g/L] known to +-`doubt_fraction`."""
+    """Return an estimate from a volume [mL] and a strength [g/L] with its doubt, a fraction."""
     return bath.mixed(
         water_ml=volume_ml,
         salt_parts=[
@@ -114,3 +114,32 @@ def spooned_g(count: Fraction, spoon: str, *, g_per_ml: float | None = None) -> 
 def strength_of(estimate: BathEstimate) -> bath_answers.Strength:
     """Return middle, range and litres of an estimate."""
     return bath_answers.strength(estimate=estimate)
+
+
+def depth_ml(*, depth_mm: float, area_m2: float) -> float:
+    """Return the liquid [mL] that stands so deep [mm] over an inside floor [m2]."""
+    return depth_mm * area_m2 * 1000
+
+
+def sheets_ml(*, sheet_count: int, sheet_area_m2: float, laying_ml: float) -> Range:
+    """
+    Return the liquid [mL] to dip so many sheets: what they take, and what must stand at last.
+
+    Source: `pickup_dip_ml_per_m2` (140, 110 to 180 mL/m2) of `coop.science.defaults`.
+    """
+    area_m2 = sheet_count * sheet_area_m2
+    pickup = bath.PICKUP_DIP_ML_PER_M2
+    return Range(
+        low=laying_ml + area_m2 * pickup.low,
+        middle=laying_ml + area_m2 * pickup.middle,
+        high=laying_ml + area_m2 * pickup.high,
+    )
+
+
+def spoons_for(salt_g: float, *, spoon: str, bulk: Bulk) -> Range:
+    """Return how many level spoons a weight [g] is, of a powder of this bulk density."""
+    return Range(
+        low=spoons(salt_g, g_per_ml=float(bulk.high_g_per_ml), spoon=spoon),
+        middle=spoons(salt_g, g_per_ml=float(bulk.middle_g_per_ml), spoon=spoon),
+        high=spoons(salt_g, g_per_ml=float(bulk.low_g_per_ml), spoon=spoon),
+    )

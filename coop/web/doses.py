@@ -11,7 +11,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
-from coop.actions.read_dose import Choice, choices_of, settle, understand
+from coop.actions.read_dose import choices_of, settle, understand
 from coop.ledger.states import HouseState
 from coop.units.dose import DoseReading
 from coop.units.fault import NotUnderstood
@@ -21,12 +21,13 @@ from coop.units.quantity import HEAPED, LEVEL, Quantity
 from coop.units.statements import Contradiction
 from coop.units.strength import Spread, Statement
 from coop.units.table import UNITS
-from coop.web import words as say
 from coop.web.i18n import N_, Words
 
 DOSE_LENGTH_MAX = 80
 DECIMALS_MAX = 4
 SMALL_G_PER_L = 10
+WORTH_SAYING = Fraction(3, 100)
+"""By so much another kind of measure must change a dose to be named: our own choice."""
 DECIMAL_UNITS = frozenset(
     {
         "ml",
@@ -193,14 +194,6 @@ ASKS: Mapping[str, str] = MappingProxyType(
     }
 )
 
-LOOK_ALIKES: Mapping[str, str] = MappingProxyType(
-    {
-        "teaspoon-per-cup": N_("teaspoon per cup"),
-        "tablespoon-per-gallon": N_("tablespoon per gallon"),
-        "tablespoon-per-cup": N_("tablespoon per cup"),
-    }
-)
-
 FAULTS: Mapping[str, str] = MappingProxyType(
     {
         "empty": N_("Nothing is written yet."),
@@ -268,9 +261,6 @@ _OPTIONS: Mapping[str, str] = MappingProxyType(
         "heaped": N_("heaped"),
     }
 )
-_KINDS_OF_OUNCE: Mapping[str, str] = MappingProxyType(
-    {"mass": N_("by weight, 28.3 g"), "fluid": N_("by volume, a fluid ounce")}
-)
 _APART: Mapping[Fraction, str] = MappingProxyType(
     {
         Fraction(1, 2): N_("a half"),
@@ -283,16 +273,6 @@ _APART: Mapping[Fraction, str] = MappingProxyType(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LookAlikeRow:
-    """One of three doses that are mistaken for one another, as a row of a small table."""
-
-    name: str
-    amount: str
-    strength: str
-    entered: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class DoseSaid:
     """A reading in sentences; what there is none of is empty."""
 
@@ -300,7 +280,7 @@ class DoseSaid:
     contradictions: tuple[str, ...]
     asks: tuple[str, ...]
     notes: tuple[str, ...]
-    look_alikes: tuple[LookAlikeRow, ...]
+    look_alikes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -329,14 +309,14 @@ class DoseReader:
         return bool(self.typed) and self.statement is None
 
     def live(self) -> dict[str, Any]:
-        """Return the parts of a live answer: what a form shows while one types."""
+        """Return what the box under the field shows, by the names of its parts."""
         said = self.said
-        if said is None:
-            return {"fault": self.fault}
         return {
             "fault": self.fault,
-            "lines": [*said.understood, *said.notes] if not said.contradictions else said.notes,
-            "contradictions": [*said.contradictions, *said.asks],
+            "contradictions": [*said.contradictions, *said.asks] if said else [],
+            "understood": said.understood if said else [],
+            "notes": said.notes if said else [],
+            "look_alikes": said.look_alikes if said else [],
         }
 
 
@@ -362,7 +342,7 @@ def read_typed(
     return DoseReader(
         typed=typed,
         said=dose_said(words, reading),
-        choices=tuple((one.key, choice_text(words, one)) for one in choices),
+        choices=tuple((one.key, statement_text(words, one.statement)) for one in choices),
         picked=pick if pick in {one.key for one in choices} else "",
         statement=settle(reading, pick),
     )
@@ -520,37 +500,23 @@ def _others(
     found = []
     for kind, change in fields:
         assert isinstance(change, Fraction)
-        percent = words.number(100 * abs(float(change)))
-        if percent != "0":
+        if abs(change) >= WORTH_SAYING:
+            percent = words.number(100 * abs(float(change)))
             weaker, stronger = OTHER_KINDS[question, kind]
             found.append(words.gettext(weaker if change < 0 else stronger, percent=percent))
     return found
 
 
-def choice_text(words: Words, choice: Choice) -> str:
-    """Say one reading to pick, with the answers that lead to it."""
-    answers = [
-        words.gettext(_KINDS_OF_OUNCE[kind])
-        if question == "ounce"
-        else say.choice(words, f"kinds_{question}", kind)
-        for question, kind in choice.answers
-    ]
-    return ", ".join([statement_text(words, choice.statement), *answers])
-
-
-def _look_alike(words: Words, one: LookAlike) -> LookAlikeRow:
-    return LookAlikeRow(
-        name=words.gettext(LOOK_ALIKES[one.code]),
-        amount=words.gettext(
-            "%(amount)s to %(water)s",
-            amount=quantity_text(words, one.amount),
-            water=quantity_text(words, one.water),
-        ),
-        strength=words.gettext(
-            "about %(middle)s g/L", middle=_g_per_l(words, one.g_per_l.middle)
-        ),
-        entered=one.entered,
-    )
+def _look_alike(words: Words, one: LookAlike) -> str:
+    """Say one of three doses that are mistaken for one another; the typed one is marked."""
+    values = {
+        "amount": quantity_text(words, one.amount),
+        "water": quantity_text(words, one.water),
+        "grams": _g_per_l(words, one.g_per_l.middle),
+    }
+    if one.entered:
+        return words.gettext("%(amount)s to %(water)s, as written: %(grams)s g/L", **values)
+    return words.gettext("%(amount)s to %(water)s: %(grams)s g/L", **values)
 
 
 def fault_text(words: Words, fault: NotUnderstood) -> str:

@@ -1,0 +1,315 @@
+"""Plan a bath before anything is weighed: which tub, how much water, how much salt of what."""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from coop.actions.on_hand import OnHand, Share, share_out
+from coop.actions.read_dose import bulk_of
+from coop.actions.reckon import Range, depth_ml, sheets_ml
+from coop.ids import Subject
+from coop.ledger import kinds
+from coop.ledger.baths import SALT_UNKNOWN, BathState
+from coop.ledger.measure import in_salt, laying_ml, salt_grams
+from coop.ledger.ports import Journal
+from coop.ledger.states import HouseState, LotState, RecipeState, StudioState, VesselState
+from coop.rules.baths import limits_of
+from coop.rules.limits import Strength, Target, differs_fraction, target_of
+from coop.science import alum, bath, bath_answers
+from coop.science.bath import SaltPart
+from coop.science.defaults import value
+from coop.science.paper import sheet_area_m2
+from coop.units.number import unwire
+from coop.units.quantity import Quantity
+from coop.units.strength import Statement, state
+from coop.units.table import UNITS, VOLUME
+
+STORE_C = 20.0
+"""Solubility is reckoned at this temperature of the store: our own choice, no source."""
+MM = "mm"
+HALF_SHEETS = "half_sheets"
+ROUND_UP_ML = 100
+CARD = "card"
+HOUSE = "house"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tub:
+    """A tub in use, and the open bath that stands in it."""
+
+    vessel: VesselState
+    holds: BathState | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioTubs:
+    """One studio and its tubs, in the order they stand."""
+
+    studio: StudioState
+    tubs: tuple[Tub, ...]
+
+
+def see_tubs(journal: Journal) -> tuple[StudioTubs, ...]:
+    """Return every studio with its tubs in use; those with an open bath say which."""
+    open_baths = {one.vessel: one for one in journal.listed("bath")}
+    vessels: tuple[VesselState, ...] = journal.listed("vessel")
+    return tuple(
+        StudioTubs(
+            studio=studio,
+            tubs=tuple(
+                Tub(vessel=one, holds=open_baths.get(one.id))
+                for one in vessels
+                if one.studio == studio.id and one.in_use
+            ),
+        )
+        for studio in sorted(journal.listed("studio"), key=lambda one: one.name)
+    )
+
+
+def next_name(journal: Journal, studio: StudioState) -> str:
+    """Return the studio's letter, "-A" and the number after the last bath's in any tub."""
+    pattern = re.compile(re.escape(studio.letter) + r"-A([0-9]{1,6})")
+    numbers = [0]
+    for vessel in journal.listed("vessel", live=False):
+        last = journal.state("bath", vessel.last_bath)
+        found = pattern.fullmatch(last.name) if last is not None else None
+        if found is not None:
+            numbers.append(int(found[1]))
+    return f"{studio.letter}-A{max(numbers) + 1}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Water:
+    """
+    Water to put in [mL]. `sheets` is the range that so many sheets may need; `laying_ml` is
+    what must stand to lay one; both None where that was not asked or is not known.
+    """
+
+    volume_ml: float
+    laying_ml: float | None
+    brim_ml: float
+    sheets: Range | None = None
+
+    @property
+    def over_the_brim(self) -> bool:
+        return self.volume_ml > self.brim_ml
+
+    @property
+    def too_low(self) -> bool:
+        return self.laying_ml is not None and self.volume_ml < self.laying_ml
+
+
+def measures_of(vessel: VesselState, house: HouseState | None) -> tuple[str, ...]:
+    """Return how an amount of water can be said in a tub: units, "mm", "half_sheets"."""
+    depth = (MM,) if vessel.area_m2 else ()
+    sheets = (HALF_SHEETS,) if _laying(vessel, house) is not None else ()
+    gallon = f"{house.gallon}_gallon" if house else "us_gallon"
+    return ("l", *depth, *sheets, gallon)
+
+
+def _laying(vessel: VesselState, house: HouseState | None) -> float | None:
+    return laying_ml(vessel, depth_mm=limits_of(house).laying_depth_mm)
+
+
+def water_for(
+    much: Fraction, measure: str, vessel: VesselState, house: HouseState | None
+) -> Water | None:
+    """
+    Return the water that is meant by so much of a measure; None for one that does not fit.
+
+    Args:
+        measure: One of `measures_of`. Sheets are rounded up to 100 mL.
+    """
+    laying = _laying(vessel, house)
+    sheets = None
+    if measure == MM and vessel.area_m2:
+        volume = depth_ml(depth_mm=float(much), area_m2=vessel.area_m2)
+    elif measure == HALF_SHEETS and laying is not None:
+        sheets = sheets_ml(
+            sheet_count=ceil(much),
+            sheet_area_m2=sheet_area_m2(sheet_format="half"),
+            laying_ml=laying,
+        )
+        volume = ceil(sheets.middle / ROUND_UP_ML) * ROUND_UP_ML
+    elif measure in UNITS and UNITS[measure].dimension == VOLUME:
+        volume = float(Quantity("", much, measure).base)
+    else:
+        return None
+    return Water(volume_ml=volume, laying_ml=laying, brim_ml=vessel.brim_ml, sheets=sheets)
+
+
+def statement_of(recipe: RecipeState) -> Statement:
+    """Return the reading of a recipe that was picked when it was published."""
+    amount = Quantity("", unwire(recipe.amount_n), recipe.amount_unit, recipe.amount_heap)
+    per = Quantity("", unwire(recipe.per_n), recipe.per_unit)
+    return state(recipe.dose, amount, None, per, None, bulk_of(None))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """
+    What is to be mixed.
+
+    Attributes:
+        statement: The one reading of the card.
+        lots: The lots to take, in turn.
+        by: "card", "house" or empty: what a person said when the two differ.
+    """
+
+    statement: Statement
+    recipe: RecipeState | None
+    water: Water
+    lots: tuple[OnHand, ...]
+    house: HouseState | None
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathPlan:
+    """
+    What a bath takes.
+
+    Attributes:
+        card_g_per_l: What the card means [g/L of `salt`].
+        aim_g_per_l: What is mixed: the card's middle, a recipe's target, or the house's.
+        shares: What to take from which lot; `missing_g` is what they do not hold.
+        target: What the bath will be judged by; None where nobody said.
+        house_g_per_l: The house's target in this salt.
+        asks: The card differs over 20 % from the house, and nobody has said by which to mix.
+        by_own_spoons_g_per_l: What the card's spoons give with the first lot's own spoon.
+        solubility_fraction: Strength over what dissolves at 20 C [1].
+    """
+
+    water: Water
+    salt: str
+    card_g_per_l: Range
+    aim_g_per_l: Range
+    salt_g: float
+    shares: tuple[Share, ...]
+    missing_g: float
+    target: Target | None
+    house_g_per_l: float | None
+    differs_fraction: float
+    asks: bool
+    by_own_spoons_g_per_l: float | None
+    solubility_fraction: float
+
+    @property
+    def near_solubility(self) -> bool:
+        return self.solubility_fraction > value("solubility_warn_fraction")
+
+    @property
+    def two_salts(self) -> bool:
+        return len({one.lot.salt for one in self.shares}) > 1
+
+
+def plan_bath(asked: Asked) -> BathPlan:
+    """Return what to weigh: grams for the middle of what is aimed at, out of which lots."""
+    salt = _salt(asked)
+    card = _range(asked.statement)
+    limits = limits_of(asked.house)
+    target = target_of(_recipe_target(asked.recipe), limits.target)
+    house_g_per_l = (
+        Target(*limits.target, "house limits").in_salt(salt) if limits.target else None
+    )
+    differs = differs_fraction((card.middle, salt), limits.target) if limits.target else 0.0
+    by_house = target is not None and _recipe_target(asked.recipe) is None
+    unlike = differs > value("target_differs_fraction")
+    aim = _aim(asked, card, salt, target)
+    salt_g = aim.middle * asked.water.volume_ml / 1000
+    shares, missing_g = share_out(salt_g, asked.lots, asked.house)
+    return BathPlan(
+        water=asked.water,
+        salt=salt,
+        card_g_per_l=card,
+        aim_g_per_l=aim,
+        salt_g=salt_g,
+        shares=shares,
+        missing_g=missing_g,
+        target=target,
+        house_g_per_l=house_g_per_l,
+        differs_fraction=differs,
+        asks=unlike and by_house and asked.by not in (CARD, HOUSE),
+        by_own_spoons_g_per_l=_by_own_spoons(asked),
+        solubility_fraction=alum.solubility_fraction(
+            dose_g_per_l_water=aim.middle, salt=salt, liquid_c=STORE_C
+        ),
+    )
+
+
+def _salt(asked: Asked) -> str:
+    if asked.recipe is not None:
+        return asked.recipe.salt
+    first = asked.lots[0].lot.salt if asked.lots else None
+    return first or (asked.house.target_salt if asked.house else None) or SALT_UNKNOWN
+
+
+def _range(statement: Statement) -> Range:
+    found = statement.g_per_l
+    return Range(low=float(found.low), middle=float(found.middle), high=float(found.high))
+
+
+def _recipe_target(recipe: RecipeState | None) -> Strength | None:
+    if recipe is None or recipe.target_g_per_l is None:
+        return None
+    return recipe.target_g_per_l, recipe.salt
+
+
+def _aim(asked: Asked, card: Range, salt: str, target: Target | None) -> Range:
+    """Return what to mix: a recipe's own target, the house's if wanted, else the card."""
+    wanted = _recipe_target(asked.recipe) is not None or asked.by == HOUSE
+    if target is None or not wanted:
+        return card
+    exact = target.in_salt(salt)
+    return Range(low=exact, middle=exact, high=exact)
+
+
+def _by_own_spoons(asked: Asked) -> float | None:
+    """Return the strength the card's spoons give in the first lot [g/L], if it was weighed."""
+    lot = asked.lots[0].lot if asked.lots else None
+    card = asked.statement
+    if lot is None or lot.spoon is None or card.ml_per_l is None:
+        return None
+    ends = (card.amount, card.amount_upto, card.water, card.water_upto)
+    return float(state(card.typed, *ends, bulk_of(lot)).g_per_l.middle)
+
+
+def put_in(
+    water: Quantity,
+    salt: tuple[kinds.SaltPart, ...],
+    lots: dict[Subject, LotState],
+    *,
+    guessed: bool,
+) -> bath_answers.Strength:
+    """Return how strong a bath is of what was really put in, as the ledger will have it."""
+    bath_salt = _salt_of(lots.get(salt[0].lot))
+    return bath_answers.strength(
+        estimate=bath.mixed(
+            water_ml=float(water.base),
+            salt_parts=salt_parts(salt, lots, bath_salt, guessed=guessed),
+            salt=bath_salt,
+            at_h=0.0,
+        )
+    )
+
+
+def salt_parts(
+    salt: tuple[kinds.SaltPart, ...],
+    lots: dict[Subject, LotState],
+    bath_salt: str,
+    *,
+    guessed: bool = False,
+) -> list[SaltPart]:
+    """Return parts as the sums take them: grams of the bath's salt, and their doubt."""
+    found = []
+    for part in salt:
+        lot = lots.get(part.lot)
+        grams = salt_grams(part, lot, guessed=guessed)
+        weight_g = in_salt(grams, lot_salt=_salt_of(lot), bath_salt=bath_salt)
+        found.append(SaltPart(weight_g, grams.ln_sd))
+    return found
+
+
+def _salt_of(lot: LotState | None) -> str:
+    return lot.salt if lot is not None and lot.salt else SALT_UNKNOWN

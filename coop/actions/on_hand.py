@@ -1,0 +1,81 @@
+"""What alum stands on a studio's shelf, by lot, oldest first."""
+
+from dataclasses import dataclass
+
+from coop.actions.read_dose import bulk_of
+from coop.actions.reckon import Range, spoons_for
+from coop.ids import Subject
+from coop.ledger.accounts import UG_PER_G, account, salt
+from coop.ledger.ports import Journal
+from coop.ledger.states import HouseState, LotState
+from coop.units.kinds import FAMILIES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnHand:
+    """A lot of alum and what the ledger says is left of it [g], which may be under nothing."""
+
+    lot: LotState
+    left_g: float
+
+
+def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
+    """Return a studio's lots of alum: those with something left first, each by age."""
+    lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
+    alum = [lot for lot in lots if lot.what == "alum" and lot.salt is not None]
+    held = journal.held(account("lot", lot.id) for lot in alum)
+    found = [
+        OnHand(
+            lot=lot,
+            left_g=held.get((account("lot", lot.id), salt(lot.salt or "")), 0) / UG_PER_G,
+        )
+        for lot in alum
+    ]
+    return tuple(
+        sorted(found, key=lambda one: (one.left_g <= 0, one.lot.received_at, one.lot.id))
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """
+    What to take out of one lot.
+
+    Attributes:
+        salt_g: To be weighed [g].
+        spoons: The same in level spoons of `spoon`: a narrow range where ten were weighed.
+        spoon_g: What one of them weighs [g]; None where nobody weighed any.
+    """
+
+    lot: LotState
+    salt_g: float
+    spoons: Range
+    spoon: str
+    spoon_g: float | None
+
+
+def share_out(
+    salt_g: float, lots: tuple[OnHand, ...], house: HouseState | None
+) -> tuple[tuple[Share, ...], float]:
+    """Return what to take from each lot in turn, and what is then still missing [g]."""
+    shares = []
+    for one in lots:
+        part = min(salt_g, max(0.0, one.left_g))
+        if part > 0:
+            shares.append(share(part, one.lot, house))
+        salt_g -= part
+    return tuple(shares), salt_g
+
+
+def share(salt_g: float, lot: LotState, house: HouseState | None) -> Share:
+    """Return so much of a lot, in grams and in the house's tablespoons."""
+    spoon = FAMILIES["tbsp"][house.spoon if house else "us"]
+    bulk = bulk_of(lot)
+    one_spoon = spoons_for(1.0, spoon=spoon, bulk=bulk).middle
+    return Share(
+        lot=lot,
+        salt_g=salt_g,
+        spoons=spoons_for(salt_g, spoon=spoon, bulk=bulk),
+        spoon=spoon,
+        spoon_g=1 / one_spoon if lot.spoon is not None else None,
+    )
