@@ -66,6 +66,11 @@ def week(at: datetime) -> str:
     return f"{year}-W{number:02d}"
 
 
+def posted(*moves: Move) -> tuple[Move, ...]:
+    """Return the rows without those that come to nothing in whole units."""
+    return tuple(move for move in moves if move.amount > 0)
+
+
 def balances(moves: Iterable[Move]) -> dict[tuple[str, str], int]:
     """Return what each (account, substance) holds; sums to zero over all accounts."""
     held: dict[tuple[str, str], int] = defaultdict(int)

@@ -471,22 +471,24 @@ def _over_the_brim(state: BathState, one: InForce, vessel: Any) -> list[Finding]
 def _water(bath_id: Subject, one: InForce, water: Any) -> tuple[Move, ...]:
     amount = round(water.base * accounts.UL_PER_ML)
     doubt = round(float(water.base) * value("water_measured_fraction") * accounts.UL_PER_ML)
-    return (_move(one, accounts.WATER, accounts.TAP, bath_id, amount, doubt),)
+    return accounts.posted(_move(one, accounts.WATER, accounts.TAP, bath_id, amount, doubt))
 
 
 def _salt_moves(
     bath_id: Subject, one: InForce, parts: list[SaltGrams], inputs: Inputs
 ) -> tuple[Move, ...]:
-    return tuple(
-        _move(
-            one,
-            accounts.salt(_salt_of(part.lot, inputs)),
-            accounts.account("lot", part.lot),
-            bath_id,
-            round(part.weight_g * accounts.UG_PER_G),
-            round(part.weight_g * part.ln_sd * Z_90 * accounts.UG_PER_G),
+    return accounts.posted(
+        *(
+            _move(
+                one,
+                accounts.salt(_salt_of(part.lot, inputs)),
+                accounts.account("lot", part.lot),
+                bath_id,
+                round(part.weight_g * accounts.UG_PER_G),
+                round(part.weight_g * part.ln_sd * Z_90 * accounts.UG_PER_G),
+            )
+            for part in parts
         )
-        for part in parts
     )
 
 

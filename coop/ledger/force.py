@@ -193,9 +193,17 @@ def _replaced(original: Sealed, correction: Sealed, content: Replacement) -> InF
         kind=kind.code,
         content=read_content(kind, content.body, "content.body"),
         author=MemberId(content.author),
-        at=min(content.happened_at, correction.first.admitted_at),
+        at=_replaced_at(original, correction, content),
         written_at=original.entry.written_at,
         said=content.said,
         original=original,
         correction=correction.entry.id,
     )
+
+
+def _replaced_at(original: Sealed, correction: Sealed, content: Replacement) -> datetime:
+    """Return a replacement's time in force; a clock's time left as it was is still that."""
+    entry = original.entry
+    if entry.said is None and content.said is None and content.happened_at == entry.happened_at:
+        return _as_written(original).at
+    return min(content.happened_at, correction.first.admitted_at)

@@ -20,7 +20,7 @@ def fold_lot(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
     for one in entries:
         if isinstance(one.content, kinds.LotSpoonWeighed):
             state = replace(state, spoon=_spoon(one, one.content))
-    return Folded(state=state, moves=(move,), home=state.studio, live=True)
+    return Folded(state=state, moves=accounts.posted(move), home=state.studio, live=True)
 
 
 def _received(subject: Subject, one: InForce) -> tuple[LotState, Move]:

@@ -1,0 +1,146 @@
+"""A journal in memory: small, real, and held to the same specification as the one on SQL."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from typing import Any
+
+from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
+from coop.ledger.accounts import Move, balances
+from coop.ledger.entries import Entry, Sealed, make_seal
+from coop.ledger.folding import Folded
+from coop.ledger.force import Finding
+from coop.ledger.kinds import EntryCorrected
+from coop.ledger.ports import BATCH_MAX, Admission, Attachment
+from coop.ledger.view import FOLDS, View, family_touches
+
+
+class MemoryJournal:
+    """Entries in a list; every fold worked out when it is asked for."""
+
+    def __init__(self, *, ledger: LedgerId, node: NodeId) -> None:
+        self.ledger = ledger
+        self.node = node
+        self._sealed: dict[Digest, Sealed] = {}
+        self._attachments: dict[str, Attachment] = {}
+
+    def append(
+        self, entries: Sequence[Entry], admission: Admission, *, fold: bool = True
+    ) -> tuple[Sealed, ...]:
+        assert len(entries) <= BATCH_MAX
+        assert all(entry.ledger == self.ledger for entry in entries)
+        new = []
+        for entry in entries:
+            if entry.digest in self._sealed:
+                continue
+            seq, prev = self.head()
+            seal = make_seal(
+                entry=entry,
+                node=self.node,
+                seq=seq + 1,
+                prev=prev,
+                admitted_at=admission.at,
+                admitted_by=admission.by,
+                offset_ms=admission.offset_ms,
+            )
+            self._sealed[entry.digest] = Sealed(entry=entry, seals=(seal,))
+            new.append(self._sealed[entry.digest])
+        return tuple(new)
+
+    def by_id(self, entry_id: EntryId) -> tuple[Sealed, ...]:
+        return tuple(one for one in self._sealed.values() if one.entry.id == entry_id)
+
+    def touching(self, subject: Subject) -> tuple[Sealed, ...]:
+        return tuple(
+            one
+            for family in self._families()
+            if any(subject == touched for _, touched in _touches(family))
+            for one in family
+        )
+
+    def _families(self) -> Iterator[list[Sealed]]:
+        families: dict[str, list[Sealed]] = {}
+        for one in self._sealed.values():
+            said = one.entry.content
+            origin = said.target if isinstance(said, EntryCorrected) else one.entry.id
+            families.setdefault(origin, []).append(one)
+        yield from families.values()
+
+    def _subjects(self) -> list[tuple[str, Subject]]:
+        touches = dict.fromkeys(
+            touch for family in self._families() for touch in _touches(family)
+        )
+        return [(sort, subject) for sort, subject in touches if sort in FOLDS]
+
+    def view(self, *, known: datetime | None = None) -> View:
+        return View(self.touching, known=known)
+
+    def listed(
+        self, sort: str, *, home: Subject | None = None, live: bool = True
+    ) -> tuple[Any, ...]:
+        view = self.view()
+        found = [
+            (view.folded(sort, subject), subject)
+            for its_sort, subject in self._subjects()
+            if its_sort == sort
+        ]
+        wanted = [
+            (folded.place, subject, folded.state)
+            for folded, subject in found
+            if folded.state is not None
+            and (folded.live or not live)
+            and (home is None or folded.home == home)
+        ]
+        return tuple(state for _, _, state in sorted(wanted, key=lambda one: one[:2]))
+
+    def state(self, sort: str, subject: Subject | None) -> Any:
+        return self.view().state(sort, subject)
+
+    def folded(self, sort: str, subject: Subject) -> Folded:
+        return self.view().folded(sort, subject)
+
+    def findings(self, *, codes: Iterable[str] = ()) -> tuple[tuple[Subject, Finding], ...]:
+        wanted = tuple(codes)
+        view = self.view()
+        found = [
+            (subject, finding)
+            for sort, subject in self._subjects()
+            for finding in view.folded(sort, subject).findings
+            if not wanted or finding.code in wanted
+        ]
+        return tuple(sorted(found, key=lambda one: one[0]))
+
+    def moves(self, account: str) -> tuple[Move, ...]:
+        return tuple(
+            move for move in self._moves() if account in (move.from_account, move.to_account)
+        )
+
+    def _moves(self) -> list[Move]:
+        view = self.view()
+        return [
+            move
+            for sort, subject in self._subjects()
+            for move in view.folded(sort, subject).moves
+        ]
+
+    def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
+        wanted = set(accounts)
+        return {
+            key: amount for key, amount in balances(self._moves()).items() if key[0] in wanted
+        }
+
+    def keep(self, attachment: Attachment) -> None:
+        self._attachments.setdefault(attachment.name, attachment)
+
+    def attachment(self, name: str) -> Attachment | None:
+        return self._attachments.get(name)
+
+    def head(self) -> tuple[int, Digest | str]:
+        seals = [seal for one in self._sealed.values() for seal in one.seals]
+        if not seals:
+            return 0, ""
+        last = max(seals, key=lambda seal: seal.seq)
+        return last.seq, last.digest
+
+
+def _touches(family: Sequence[Sealed]) -> tuple[tuple[str, Subject], ...]:
+    return family_touches(one.entry for one in family)
