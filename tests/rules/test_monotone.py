@@ -1,0 +1,242 @@
+"""Whatever speaks for a bath never gives a worse word, with everything else the same."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coop.rules.limits import Limits
+from coop.rules.use import (
+    ACTS,
+    Disagreement,
+    HowKnown,
+    Known,
+    Outcome,
+    Stop,
+    StripPrint,
+    UseFacts,
+    answer,
+)
+from tests.rules.at_hand import HOUSE, NOW, POTASH, SULFATE, bath
+
+LATEST = NOW + timedelta(days=10)
+
+
+def near(line: float) -> st.SearchStrategy[float]:
+    """Figures from 0 to twice a line, often on the line itself."""
+    return st.sampled_from([line, line * 0.999, line * 1.001]) | st.floats(0, 2 * line)
+
+
+def moments(days: int = 60) -> st.SearchStrategy[datetime]:
+    """Half hours up to so many days back, often the 28th."""
+    return st.integers(0, days * 48).map(
+        lambda halves: NOW - halves * timedelta(minutes=30)
+    ) | (st.sampled_from([NOW, NOW - timedelta(days=28)]))
+
+
+PRINTS = st.lists(
+    st.builds(StripPrint, st.sampled_from(Outcome), moments()), max_size=3
+).map(tuple)  # fmt: skip
+OFF = st.builds(Disagreement, st.just("dipstick"), moments(), st.floats(3, 9))
+ORDER = [Outcome.FAILED, Outcome.SOFT, Outcome.SHARP]
+
+
+@dataclass(frozen=True)
+class Argument:
+    """What an argument may be, and how much a value of it speaks for the bath."""
+
+    values: st.SearchStrategy[Any]
+    speaks_for: Callable[[Any], Any]
+
+
+def none_is(best: bool) -> Callable[[datetime | None], tuple[bool, datetime]]:
+    return lambda moment: ((moment is None) is best, moment or NOW)
+
+
+FACTS = {
+    "strength_g_per_l": Argument(near(30.0), float),
+    "strength_low_g_per_l": Argument(near(25.0), float),
+    "volume_l": Argument(near(6.0), float),
+    "laying_l": Argument(st.none() | near(6.0), lambda litres: -(litres or 0.0)),
+    "mixed_at": Argument(moments(), lambda moment: moment),
+    "passed_strip_print_at": Argument(st.none() | moments(), none_is(best=False)),
+    "finished_at": Argument(st.none() | st.just(NOW), lambda moment: moment is None),
+    "rest_until": Argument(
+        st.none() | moments(2) | st.just(LATEST),
+        lambda moment: (moment is None, (NOW - moment) if moment else timedelta(0)),
+    ),
+    "stop": Argument(
+        st.none() | st.builds(Stop, st.just("ros"), moments(), st.just("other")),
+        lambda stop: stop is None,
+    ),
+    "disagreements": Argument(st.lists(OFF, max_size=3).map(tuple), lambda found: -len(found)),
+    "water_only_count": Argument(st.integers(0, 4), lambda count: -count),
+    "sheets_while_stopped_count": Argument(st.integers(0, 3), lambda count: -count),
+}
+LIMITS = {
+    "target_g_per_l": Argument(near(40.0).filter(bool), lambda strength: -strength),
+    "look_again_fraction": Argument(st.floats(0.5, 1), lambda part: -part),
+    "do_not_use_fraction": Argument(st.floats(0.1, 0.5), lambda part: -part),
+    "strip_print_days": Argument(st.integers(1, 60), int),
+    "water_only_top_ups_count": Argument(st.integers(1, 4), int),
+}
+SILENT_FACTS = {
+    "how_known": st.builds(HowKnown, st.sampled_from(Known), moments()),
+    "only_spooned": st.booleans(),
+    "gravity_readable": st.booleans(),
+}
+SILENT_LIMITS = {
+    "edition": st.text(max_size=3),
+    "weak_chance": st.floats(0.01, 0.5),
+    "laying_depth_mm": st.integers(1, 200),
+}
+TRIED_APART = {"strip_prints", "recipe_target", "salt", "target_salt"}
+
+
+BEGIN = bath()
+MORE = {
+    "strip_prints": PRINTS,
+    "recipe_target": st.just((23.0, POTASH)),
+    "salt": st.just(POTASH),
+}
+FACT_VALUES = {name: argument.values for name, argument in FACTS.items()} | MORE
+LIMIT_VALUES = {name: argument.values for name, argument in LIMITS.items()}
+
+
+@st.composite
+def cases(draw: st.DrawFn) -> tuple[UseFacts, Limits]:
+    """Return the bath at hand under the house's limits with up to two things changed."""
+    names = st.sampled_from([*FACT_VALUES, *LIMIT_VALUES])
+    changed = sorted(draw(st.sets(names, max_size=2)))
+    facts: dict[str, Any] = {
+        name: draw(FACT_VALUES[name]) for name in changed if name in FACT_VALUES
+    }
+    limits = {name: draw(LIMIT_VALUES[name]) for name in changed if name in LIMIT_VALUES}
+    middle = facts.get("strength_g_per_l", 40.0)
+    facts["strength_low_g_per_l"] = min(facts.get("strength_low_g_per_l", 40.0), middle)
+    return replace(BEGIN, **facts), replace(HOUSE, **limits)
+
+
+def rank(facts: UseFacts, limits: Limits) -> int:
+    return answer(facts, limits, NOW).word.rank
+
+
+def test_no_argument_is_forgotten():
+    """A new fact or limit must say which way it speaks."""
+    assert {field.name for field in fields(UseFacts)} | {
+        field.name for field in fields(Limits)
+    } == (
+        FACTS.keys() | LIMITS.keys() | SILENT_FACTS.keys() | SILENT_LIMITS.keys() | TRIED_APART
+    )
+
+
+@pytest.mark.parametrize("name", FACTS)
+@given(case=cases(), data=st.data())
+def test_what_speaks_for_a_bath_never_gives_a_worse_word(name, case, data):
+    """Stronger, deeper, newer, less against it: good stays good."""
+    facts, limits = case
+    values = data.draw(st.lists(FACTS[name].values, min_size=2, max_size=2))
+    worse, better = sorted(values, key=FACTS[name].speaks_for)
+    if name == "strength_low_g_per_l":
+        facts = replace(facts, strength_g_per_l=max(facts.strength_g_per_l or 0.0, better))
+    if name == "strength_g_per_l":
+        facts = replace(facts, strength_g_per_l=better, strength_low_g_per_l=worse)
+
+    good, bad = replace(facts, **{name: better}), replace(facts, **{name: worse})
+
+    assert rank(good, limits) <= rank(bad, limits)
+
+
+@pytest.mark.parametrize("name", LIMITS)
+@given(case=cases(), data=st.data())
+def test_a_milder_limit_never_gives_a_worse_word(name, case, data):
+    """Drawing a line lower cannot forbid a bath."""
+    facts, limits = case
+    values = data.draw(st.lists(LIMITS[name].values, min_size=2, max_size=2))
+    worse, better = sorted(values, key=LIMITS[name].speaks_for)
+
+    milder, stricter = replace(limits, **{name: better}), replace(limits, **{name: worse})
+
+    assert rank(facts, milder) <= rank(facts, stricter)
+
+
+@given(case=cases(), prints=PRINTS.filter(bool), outcome=st.sampled_from(Outcome))
+def test_a_better_strip_print_never_gives_a_worse_word(case, prints, outcome):
+    """The same print, seen sharper."""
+    facts, limits = case
+    other = replace(prints[0], outcome=outcome)
+    worse, better = sorted((prints[0], other), key=lambda done: ORDER.index(done.outcome))
+
+    good = replace(facts, strip_prints=(better, *prints[1:]))
+    bad = replace(facts, strip_prints=(worse, *prints[1:]))
+
+    assert rank(good, limits) <= rank(bad, limits)
+
+
+@given(case=cases(), when=moments())
+def test_one_more_sharp_strip_print_never_gives_a_worse_word(case, when):
+    """Testing is never punished."""
+    facts, limits = case
+    more = replace(facts, strip_prints=(*facts.strip_prints, StripPrint(Outcome.SHARP, when)))
+
+    assert rank(more, limits) <= rank(facts, limits)
+
+
+@given(case=cases(), strengths=st.lists(near(23.0).filter(bool), min_size=2, max_size=2))
+def test_a_weaker_recipe_never_gives_a_worse_word(case, strengths):
+    """The same bath, judged by a card that asks for less."""
+    facts, limits = case
+    low, high = sorted(strengths)
+
+    mild = replace(facts, recipe_target=(low, POTASH))
+    strict = replace(facts, recipe_target=(high, POTASH))
+
+    assert rank(mild, limits) <= rank(strict, limits)
+
+
+@given(case=cases())
+def test_the_same_grams_of_the_richer_salt_never_give_a_worse_word(case):
+    """Gram for gram the 14-hydrate carries more aluminium than potash alum."""
+    facts, limits = case
+
+    rich, poor = replace(facts, salt=SULFATE), replace(facts, salt=POTASH)
+
+    assert rank(rich, limits) <= rank(poor, limits)
+
+
+@given(case=cases())
+def test_a_house_target_in_the_poorer_salt_never_gives_a_worse_word(case):
+    """The same number asked for of the poorer salt asks for less aluminium."""
+    facts, limits = case
+
+    assert rank(facts, replace(limits, target_salt=POTASH)) <= rank(facts, limits)
+
+
+@given(
+    case=cases(),
+    facts_changed=st.fixed_dictionaries(SILENT_FACTS),
+    limits_changed=st.fixed_dictionaries(SILENT_LIMITS),
+)
+def test_how_we_know_never_changes_the_word(case, facts_changed, limits_changed):
+    """The word and how we know it stand side by side and are never mixed."""
+    facts, limits = case
+
+    other = replace(facts, **facts_changed), replace(limits, **limits_changed)
+
+    assert rank(*other) == rank(*case)
+
+
+@given(case=cases())
+def test_the_word_is_the_worst_that_any_reason_leads_to(case):
+    """Reasons stand in the order of the rules, acts in theirs, and notes never decide."""
+    facts, limits = case
+    got = answer(facts, limits, NOW)
+    words = [reason.word for reason in got.reasons if reason.word is not None]
+
+    assert got.reasons == tuple(sorted(got.reasons))
+    assert got.word.rank == max((word.rank for word in words), default=0)
+    assert list(got.next_acts) == sorted(got.next_acts, key=ACTS.index)
