@@ -1,37 +1,28 @@
-"""Look at baths: all that stand in the room, or one with its history."""
+"""Look at baths: several with what stands around them, or one with its whole history."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from coop.ids import Subject
-from coop.ledger.baths import BathState, Step, bath_steps
-from coop.ledger.force import Resolved
+from coop.ids import EntryId, Subject
+from coop.ledger import kinds
+from coop.ledger.baths import BathState, Step, bath_steps, brought_to
+from coop.ledger.entries import Sealed
+from coop.ledger.force import InForce, Struck, resolve
+from coop.ledger.measure import laying_ml, level_of, zero_of
 from coop.ledger.ports import Journal
-from coop.ledger.states import PaperState, StudioState
-from coop.ledger.table import HOUSE
-from coop.rules.baths import Around, BathLook, look_at
+from coop.ledger.states import HouseState, LotState, PaperState, StudioState
+from coop.ledger.table import HOUSE, judged
+from coop.ledger.view import View
+from coop.rules.baths import Around, BathLook, limits_of, look_at, to_mend
+from coop.science import alum, bath_answers
+from coop.science.bath_readings import KEPT
+from coop.science.defaults import Z_90
+from coop.science.defaults import value as default_value
+from coop.units.table import UNITS
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StudioRoom:
-    """One studio and the baths in it, in the order they stand."""
-
-    studio: StudioState
-    baths: tuple[BathLook, ...]
-
-
-def see_room(journal: Journal, *, now: datetime) -> tuple[StudioRoom, ...]:
-    """Return every studio with its open baths, by place."""
-    studios = sorted(journal.listed("studio"), key=lambda one: one.name)
-    looks = look_at_all(journal, journal.listed("bath"), now=now)
-    return tuple(
-        StudioRoom(
-            studio=studio,
-            baths=tuple(look for look in looks if look.state.studio == studio.id),
-        )
-        for studio in studios
-    )
+GRAMS_WORTH_ADDING = 1.0
+WATER_WORTH_ADDING_ML = 50.0
 
 
 def look_at_all(
@@ -71,22 +62,214 @@ def around_bath(journal: Journal, bath: BathState) -> Around:
 
 
 def see_bath(journal: Journal, bath: BathState, *, now: datetime) -> BathLook:
-    """Return one bath as it is now."""
+    """Return one bath as it is now, or as it will be if nothing happens until then."""
     return look_at(bath, around_bath(journal, bath), at=now)
+
+
+def laying_l(look: BathLook) -> float | None:
+    """Return the litres that must stand in a bath's tub to lay a sheet, if that is known."""
+    depth_mm = limits_of(look.around.house).laying_depth_mm
+    found = laying_ml(look.around.vessel, depth_mm=depth_mm)
+    return None if found is None else found / 1000
+
+
+def see_past(journal: Journal, bath: Subject, *, at: datetime, known: bool) -> BathLook | None:
+    """
+    Return a bath as it was at a moment that has passed; None before it was mixed.
+
+    Args:
+        known: Take only what the ledger knew at that moment; else all that it knows now.
+    """
+    view = journal.view(known=at) if known else journal.view()
+    state: BathState | None = view.see("bath", bath, at=at).state
+    if state is None:
+        return None
+    return look_at(state, _around_at(view, state, at), at=at)
+
+
+def _around_at(view: View, state: BathState, at: datetime) -> Around:
+    return Around(
+        vessel=view.state("vessel", state.vessel),
+        studio=view.state("studio", state.studio),
+        recipe=view.state("recipe", state.recipe),
+        house=view.see("house", HOUSE, at=at).state,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Read:
+    """What a reading measured [g/L or mL], its 90 % interval, and whether it was believed."""
+
+    entry: EntryId
+    quantity: str
+    instrument: str
+    at: datetime
+    value: float
+    half: float
+    applied: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathHistory:
-    """A bath's entries in force with what each did, and those that corrections took out."""
+    """
+    A bath's entries in force with what each did, and what corrections changed.
+
+    Attributes:
+        struck: Entries that a correction took out.
+        moved: Entries that a correction gave to another bath.
+        corrections: All corrections of its entries, by their ids.
+        judged: (code, entry) of what is odd and was judged.
+    """
 
     steps: tuple[Step, ...]
-    resolved: Resolved
+    struck: tuple[Struck, ...]
+    moved: tuple[InForce, ...]
+    corrections: dict[EntryId, Sealed]
+    reads: tuple[Read, ...]
+    judged: frozenset[tuple[str, str]]
 
 
 def see_history(journal: Journal, bath: Subject) -> BathHistory:
     """Return a bath step by step."""
-    view = journal.view()
-    resolved = view.resolved(bath)
+    sealed = journal.touching(bath)
+    resolved = resolve(sealed)
+    here = tuple(one for one in resolved.in_force if any(s == bath for _, s in one.touches))
+    steps = tuple(bath_steps(bath, here, journal.view()))
+    judgement = journal.state("judgement", judged(bath))
     return BathHistory(
-        steps=tuple(bath_steps(bath, resolved.in_force, view)), resolved=resolved
+        steps=steps,
+        struck=resolved.struck,
+        moved=tuple(one for one in resolved.in_force if one not in here),
+        corrections={
+            one.entry.id: one
+            for one in sealed
+            if isinstance(one.entry.content, kinds.EntryCorrected)
+        },
+        reads=_reads(journal, steps),
+        judged=frozenset(judgement.seen) if judgement else frozenset(),
     )
+
+
+def _reads(journal: Journal, steps: tuple[Step, ...]) -> tuple[Read, ...]:
+    settled = {step.reading.settled for step in steps if step.reading}
+    return tuple(read for step in steps if (read := _read(journal, step, settled)) is not None)
+
+
+def _read(journal: Journal, step: Step, settled: set[str]) -> Read | None:
+    said = step.entry.content
+    if not isinstance(said, kinds.ReadingTaken) or step.reading is None:
+        return None
+    if said.instrument == "hydrometer":
+        studio = journal.state("studio", step.state.studio)
+        value, sd = _strength_read(said, step, studio)
+    else:
+        measured = level_of(said, journal.state("vessel", step.state.vessel))
+        assert measured is not None, "a level that moved the estimate was measured"
+        value, sd = measured
+    return Read(
+        entry=step.entry.id,
+        quantity=step.reading.quantity,
+        instrument=said.instrument,
+        at=step.entry.at,
+        value=value,
+        half=sd * Z_90,
+        applied=step.reading.outcome != KEPT or step.entry.id in settled,
+    )
+
+
+def _strength_read(
+    said: kinds.ReadingTaken, step: Step, studio: StudioState | None
+) -> tuple[float, float]:
+    """Return what a hydrometer said of strength [g/L], as the fold took it."""
+    assert said.gravity is not None
+    assert said.temperature is not None
+    read = alum.gravity_strength_g_per_l(
+        reading_sg=float(said.gravity),
+        liquid_c=float(said.temperature.base),
+        zero_offset_sg=zero_of(studio, said, step.entry.at),
+        scale_c=studio.hydrometer_scale_c if studio else default_value("hydrometer_scale_c"),
+        salt=step.state.salt,
+    )
+    return read.strength_g_per_l, read.sd_g_per_l
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverTime:
+    """A bath at one moment of its course."""
+
+    at: datetime
+    strength: bath_answers.Strength
+
+
+def course(steps: tuple[Step, ...], around: Around, *, until: datetime) -> tuple[OverTime, ...]:
+    """
+    Return a bath just before and just after each step, and at the end.
+
+    Between two steps it is looked at once more where the lid goes on: water that dries up
+    makes a straight line, and that is where the line bends.
+    """
+    area = around.vessel.area_m2 if around.vessel else None
+    points: list[OverTime] = []
+    for step, ends_at in zip(steps, (*(one.entry.at for one in steps[1:]), until), strict=True):
+        state = step.state
+        for at in _looks(state.at, max(ends_at, state.at), state.open_hours_due):
+            points.append(_point(brought_to(state, at, area_m2=area), at))
+    return tuple(points)
+
+
+def _looks(start: datetime, end: datetime, bend_h: float) -> tuple[datetime, ...]:
+    bend = start + timedelta(hours=bend_h)
+    return tuple(sorted({start, end, *([bend] if start < bend < end else [])}))
+
+
+def _point(state: BathState, at: datetime) -> OverTime:
+    return OverTime(at=at, strength=bath_answers.strength(estimate=state.estimate))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """
+    What brings a bath back to its target, at the litres it was mixed with.
+
+    `spoons` counts level tablespoons of the newest lot of its salt, by that lot's own spoon
+    weight; None where nobody weighed one.
+    """
+
+    salt_g: float
+    water_ml: float
+    volume_ml: float
+    strength_g_per_l: float
+    lot: LotState | None
+    spoons: float | None
+    spoon: str
+
+
+def see_remedy(journal: Journal, look: BathLook, *, goal_ml: float) -> Remedy | None:
+    """Return what to add; None without a target, or when nothing is wanting."""
+    add = to_mend(look, goal_ml=goal_ml)
+    if add is None or look.state.finished_at is not None:
+        return None
+    if add.salt_g < GRAMS_WORTH_ADDING and add.water_ml < WATER_WORTH_ADDING_ML:
+        return None
+    lot = newest_lot(journal, look.state)
+    house: HouseState | None = look.around.house
+    spoon = f"{house.spoon if house else 'us'}_tbsp"
+    spoons = None
+    if lot is not None and lot.spoon is not None:
+        spoons = add.salt_g / (lot.spoon.g_per_ml * float(UNITS[spoon].factor))
+    return Remedy(
+        salt_g=add.salt_g,
+        water_ml=add.water_ml,
+        volume_ml=add.volume_ml,
+        strength_g_per_l=add.strength_g_per_l,
+        lot=lot,
+        spoons=spoons,
+        spoon=spoon,
+    )
+
+
+def newest_lot(journal: Journal, bath: BathState) -> LotState | None:
+    """Return the newest lot of a bath's salt in its studio."""
+    lots: tuple[LotState, ...] = journal.listed("lot", home=bath.studio)
+    fitting = [lot for lot in lots if lot.salt == bath.salt]
+    return max(fitting, key=lambda lot: (lot.received_at, lot.id), default=None)

@@ -5,17 +5,211 @@ from dataclasses import dataclass
 from flask import Blueprint
 from werkzeug.wrappers import Response
 
-from coop.web.page import needs, show
+from coop.actions.see_baths import laying_l
+from coop.actions.see_room import (
+    Odd,
+    Room,
+    StudioRoom,
+    Warned,
+    needs_somebody,
+    see_room,
+    what_is_odd,
+)
+from coop.rules.baths import BathLook
+from coop.rules.reasons import Word
+from coop.web import reasons, told
+from coop.web import words as say
+from coop.web.page import desk, face, needs, now, show, who, words
+from coop.web.reasons import Telling
 
 pages = Blueprint("room", __name__)
+
+Action = tuple[str, str, bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A bath as the room shows it."""
+
+    id: str
+    name: str
+    kind: str
+    word: str
+    why: str
+    how: str
+    level_l: float
+    brim_l: float | None
+    laying_l: float | None
+    litres_text: str
+    sheets_left_text: str
+    hands_text: str
+    actions: tuple[Action, ...]
+    word_text: str = ""
+    kept_for: str = ""
+
+    @property
+    def url(self) -> str:
+        return f"/baths/{self.id}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Since:
+    """A stopped bath that the member's own sheets went through."""
+
+    name: str
+    url: str
+    when: str
+    sheets: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """A bath that wants a person: its name, word, why, and the next act."""
+
+    name: str
+    url: str
+    word: str
+    why: str
+    acts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OddLine:
+    """Something odd in the history that nobody has judged."""
+
+    name: str
+    text: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """One studio's cards."""
+
+    name: str
+    id: str
+    cards: tuple[Card, ...]
+    any_bath: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPage:
-    pass
+    day: str
+    coordinator: bool
+    studios: tuple[Standing, ...]
+    since: tuple[Since, ...]
+    not_to_be_used: tuple[tuple[str, str], ...]
+    wanted: tuple[Wanted, ...]
+    odd: tuple[OddLine, ...]
+    odd_count: int
 
 
 @pages.get("/")
 @needs("read")
 def room() -> Response:
-    return show("room.html", page=RoomPage(), nav="room")
+    seen = see_room(desk().journal, who().member, now=now())
+    telling = told.telling()
+    coordinator = "coordinator" in who().roles
+    odd, odd_count = what_is_odd(desk().journal, seen) if coordinator else ((), 0)
+    page = RoomPage(
+        day=f"{words().weekday(now())} {words().moment(now())}",
+        coordinator=coordinator,
+        studios=tuple(_standing(telling, one) for one in seen.studios),
+        since=tuple(_since(telling, one) for one in seen.warned),
+        not_to_be_used=tuple(
+            (look.state.name, f"/baths/{look.state.id}") for look in seen.not_to_be_used
+        ),
+        wanted=_wanted(telling, seen) if coordinator else (),
+        odd=tuple(_odd(one) for one in odd),
+        odd_count=odd_count,
+    )
+    return show("room.html", page=page, nav="room")
+
+
+def _standing(telling: Telling, one: StudioRoom) -> Standing:
+    usable = [look for look in one.baths if look.answer.word is not Word.DO_NOT_USE]
+    return Standing(
+        name=one.studio.name,
+        id=one.studio.id,
+        cards=tuple(_card(telling, look) for look in usable),
+        any_bath=bool(one.baths),
+    )
+
+
+def _card(telling: Telling, look: BathLook) -> Card:
+    state, vessel = look.state, look.around.vessel
+    brim = vessel.brim_ml / 1000 if vessel else None
+    hands = words().gettext(
+        "%(name)s, %(ago)s",
+        name=face(state.hands.by).name,
+        ago=say.ago(words(), state.hands.at, now()),
+    )
+    return Card(
+        id=state.id,
+        name=words().gettext("Alum %(name)s", name=state.name),
+        kind=vessel.name if vessel else "",
+        word=look.answer.word.value,
+        why=reasons.why(telling, look),
+        how=reasons.how_known(telling, look.answer.how_known),
+        level_l=look.strength.volume_l,
+        brim_l=brim,
+        laying_l=laying_l(look),
+        litres_text=say.litres(words(), look.strength.volume_l * 1000),
+        sheets_left_text=_sheets_left(look),
+        hands_text=hands,
+        actions=_actions(look),
+    )
+
+
+def _sheets_left(look: BathLook) -> str:
+    if look.sheets_left is None:
+        return ""
+    sheets = say.sheets(words(), look.sheets_left.middle, look.sheet_format)
+    return words().gettext("about %(sheets)s left", sheets=sheets)
+
+
+def _actions(look: BathLook) -> tuple[Action, ...]:
+    here = f"/baths/{look.state.id}"
+    look_at_it = (words().gettext("Open"), here, False)
+    if look.answer.word is Word.GOOD:
+        return (words().gettext("Sheets through"), f"{here}/sheets", True), look_at_it
+    if look.answer.word is Word.RESTING:
+        return (look_at_it,)
+    if look.answer.next_acts[:1] == ("mend-it",):
+        return (words().gettext("Mend it"), f"{here}/mend", True), look_at_it
+    return (words().gettext("Test it"), f"{here}/test", True), look_at_it
+
+
+def _since(telling: Telling, one: Warned) -> Since:
+    state = one.look.state
+    assert state.stop is not None
+    counts = [say.sheets(words(), count, sheet_format) for sheet_format, count in one.counts]
+    return Since(
+        name=state.name,
+        url=f"/baths/{state.id}",
+        when=telling.when(state.stop.at),
+        sheets=", ".join(counts),
+    )
+
+
+def _wanted(telling: Telling, seen: Room) -> tuple[Wanted, ...]:
+    return tuple(
+        Wanted(
+            name=words().gettext("Alum %(name)s", name=look.state.name),
+            url=f"/baths/{look.state.id}",
+            word=look.answer.word.value,
+            why=reasons.why(telling, look),
+            acts=tuple(
+                reasons.act(words(), code, look.state.id) for code in look.answer.next_acts[:1]
+            ),
+        )
+        for look in needs_somebody(seen)
+    )
+
+
+def _odd(one: Odd) -> OddLine:
+    return OddLine(
+        name=one.bath.state.name if one.bath else "",
+        text=reasons.finding(words(), one.finding.code),
+        url=f"/entries/{one.finding.entry}/correct",
+    )

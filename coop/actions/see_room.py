@@ -1,0 +1,126 @@
+"""Look into the room: what may be used, what somebody should know, what needs a person."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+
+from coop.actions.see_baths import look_at_all
+from coop.ids import MemberId, Subject
+from coop.ledger.force import Finding
+from coop.ledger.ports import Journal
+from coop.ledger.states import StackState, StudioState
+from coop.rules.baths import BathLook
+from coop.rules.reasons import Word
+
+FINDINGS_SHOWN = 20
+NOT_TO_BE_USED = frozenset({Word.DO_NOT_USE, Word.FINISHED})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioRoom:
+    """One studio and the baths in it, in the order they stand."""
+
+    studio: StudioState
+    baths: tuple[BathLook, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Warned:
+    """A stopped bath, and the member's sheets that went through it and are not yet sorted."""
+
+    look: BathLook
+    counts: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Odd:
+    """A finding that nobody has judged, with the bath it concerns if that one is open."""
+
+    subject: Subject
+    finding: Finding
+    bath: BathLook | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """All studios, the one where the member worked last before the others."""
+
+    studios: tuple[StudioRoom, ...]
+    warned: tuple[Warned, ...]
+
+    @property
+    def baths(self) -> tuple[BathLook, ...]:
+        return tuple(look for one in self.studios for look in one.baths)
+
+    @property
+    def not_to_be_used(self) -> tuple[BathLook, ...]:
+        return tuple(look for look in self.baths if look.answer.word in NOT_TO_BE_USED)
+
+
+def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
+    """Return every studio with its open baths, by place, as this member needs to see them."""
+    looks = look_at_all(journal, journal.listed("bath"), now=now)
+    last = max(
+        (look for look in looks if look.state.hands.by == member),
+        key=lambda look: look.state.hands.at,
+        default=None,
+    )
+    here = last.state.studio if last else None
+    studios = sorted(
+        journal.listed("studio"), key=lambda one: (one.id != here, one.name, one.id)
+    )
+    return Room(
+        studios=tuple(
+            StudioRoom(
+                studio=studio,
+                baths=tuple(look for look in looks if look.state.studio == studio.id),
+            )
+            for studio in studios
+        ),
+        warned=_warned(journal, looks, member),
+    )
+
+
+def _warned(
+    journal: Journal, looks: tuple[BathLook, ...], member: MemberId
+) -> tuple[Warned, ...]:
+    """Find the member's stacks that went through a bath which is stopped."""
+    found = []
+    for look in looks:
+        if look.state.stop is None:
+            continue
+        counts: Counter[str] = Counter()
+        stacks: tuple[StackState, ...] = journal.listed("stack", home=look.state.id)
+        for stack in stacks:
+            if stack.by == member:
+                counts[stack.sheet_format] += stack.sheet_count - stack.sorted_count
+        if counts:
+            found.append(Warned(look=look, counts=tuple(sorted(counts.items()))))
+    return tuple(found)
+
+
+def needs_somebody(room: Room) -> tuple[BathLook, ...]:
+    """Return baths that want a person, the most pressing first."""
+    wanted = [
+        look for look in room.baths if look.answer.word in (Word.DO_NOT_USE, Word.LOOK_AGAIN)
+    ]
+    return tuple(sorted(wanted, key=lambda look: -look.answer.word.rank))
+
+
+def what_is_odd(journal: Journal, room: Room) -> tuple[tuple[Odd, ...], int]:
+    """Return the newest findings nobody has judged, and how many there are in all."""
+    judged = {pair for one in journal.listed("judgement", live=False) for pair in one.seen}
+    left = [
+        (subject, finding)
+        for subject, finding in journal.findings()
+        if (finding.code, finding.entry) not in judged
+    ]
+    left.sort(key=lambda one: one[1].entry, reverse=True)
+    looks = {look.state.id: look for look in room.baths}
+    return (
+        tuple(
+            Odd(subject=subject, finding=finding, bath=looks.get(subject))
+            for subject, finding in left[:FINDINGS_SHOWN]
+        ),
+        len(left),
+    )

@@ -1,0 +1,147 @@
+"""A bath's history in lines: who, when, what, and what corrections made of it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from coop.actions.correct_entry import may_mend, may_undo
+from coop.actions.see_baths import BathHistory
+from coop.ids import EntryId, MemberId
+from coop.ledger.entries import Sealed
+from coop.ledger.kinds import Content, EntryCorrected
+from coop.web import reasons
+from coop.web import words as say
+from coop.web.page import desk, face, now, who, words
+from coop.web.reasons import Telling
+from coop.web.told import Names, telling, told
+
+NO_NOTE = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """
+    One line of a history.
+
+    `text` says what counts; `before` what was first written, where a correction put other
+    content in its place; `mended` says who corrected it, when and why. `odd` are findings.
+    """
+
+    entry: str
+    when: str
+    by: str
+    text: str
+    note: str
+    struck: bool
+    mended: str
+    before: str
+    odd: tuple[str, ...]
+    correct: bool
+    undo: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """An entry in a history, before it is put into words."""
+
+    original: Sealed
+    at: datetime
+    by: MemberId
+    content: Content
+    correction: Sealed | None
+    codes: tuple[str, ...] = ()
+    struck: bool = False
+    moved: bool = False
+
+    @property
+    def id(self) -> EntryId:
+        return self.original.entry.id
+
+
+def items(history: BathHistory) -> tuple[Item, ...]:
+    """Return all entries of a history, the newest first."""
+    found = [
+        Item(
+            original=step.entry.original,
+            at=step.entry.at,
+            by=step.entry.author,
+            content=step.entry.content,
+            correction=history.corrections.get(step.entry.correction or EntryId("")),
+            codes=tuple(
+                odd.code for odd in step.findings if (odd.code, odd.entry) not in history.judged
+            ),
+        )
+        for step in history.steps
+    ]
+    found += [_struck(one.original, one.correction) for one in history.struck]
+    found += [
+        _struck(
+            one.original, history.corrections.get(one.correction or EntryId("")), moved=True
+        )
+        for one in history.moved
+    ]
+    return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
+
+
+def _struck(original: Sealed, correction: Sealed | None, *, moved: bool = False) -> Item:
+    return Item(
+        original=original,
+        at=original.entry.happened_at,
+        by=original.entry.author,
+        content=original.entry.content,
+        correction=correction,
+        struck=True,
+        moved=moved,
+    )
+
+
+def lines(found: tuple[Item, ...]) -> tuple[Line, ...]:
+    """Put entries into words."""
+    names, tell = Names(desk().journal), telling()
+    return tuple(_line(one, names, tell) for one in found)
+
+
+def _line(one: Item, names: Names, tell: Telling) -> Line:
+    first = one.original.entry.content
+    return Line(
+        entry=one.id,
+        when=tell.when(one.at),
+        by=face(one.by).name,
+        text=told(words(), names, one.content),
+        note=note_of(one.content),
+        struck=one.struck,
+        mended=_mended(one, tell),
+        before="" if one.content == first else told(words(), names, first),
+        odd=tuple(reasons.finding(words(), code) for code in one.codes),
+        correct=may_mend(who(), one.original, now=now()),
+        undo=not one.struck and may_undo(who(), one.original, now=now()),
+    )
+
+
+def note_of(content: Content) -> str:
+    """Return the free note of an entry; words in its place once it was erased."""
+    name = getattr(content, "note", "")
+    if not name:
+        return NO_NOTE
+    kept = desk().journal.attachment(name)
+    return kept.data.decode() if kept else words().gettext("(the note was erased)")
+
+
+def _mended(one: Item, tell: Telling) -> str:
+    if one.correction is None:
+        return ""
+    said = one.correction.entry.content
+    assert isinstance(said, EntryCorrected)
+    told_with = {
+        "name": face(one.correction.entry.author).name,
+        "when": tell.when(one.correction.entry.happened_at),
+        "why": say.choice(words(), "correct_reason", said.reason),
+    }
+    if one.moved:
+        return words().gettext(
+            "Moved to another bath by %(name)s, %(when)s: %(why)s.", **told_with
+        )
+    if said.outcome == "void":
+        return words().gettext("Taken out by %(name)s, %(when)s: %(why)s.", **told_with)
+    if said.outcome == "restore":
+        return words().gettext("Brought back by %(name)s, %(when)s: %(why)s.", **told_with)
+    return words().gettext("Corrected by %(name)s, %(when)s: %(why)s.", **told_with)

@@ -1,0 +1,449 @@
+"""A bath: may I use it, and what do I do?"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from flask import Blueprint, request
+from werkzeug.wrappers import Response
+
+from coop.actions.ask import stopper_of
+from coop.actions.see_baths import (
+    BathHistory,
+    Remedy,
+    see_bath,
+    see_history,
+    see_past,
+    see_remedy,
+)
+from coop.ledger.baths import BathState
+from coop.ledger.kinds import BathMixed
+from coop.people.may import may_clear
+from coop.rules.baths import BathLook, turns_at
+from coop.rules.reasons import Word
+from coop.science.bath_answers import balances
+from coop.web import course, history, reasons
+from coop.web import words as say
+from coop.web.charts import DrawnChart
+from coop.web.doses import spoons_text
+from coop.web.history import Item, Line
+from coop.web.page import desk, known, needs, new_id, now, show, who, words, zone
+from coop.web.reasons import Telling
+from coop.web.told import telling
+
+AHEAD_MAX = timedelta(days=366)
+HISTORY_SHOWN = 40
+FINISHED_SHOWN = 200
+LOCAL_MINUTE = "%Y-%m-%dT%H:%M"
+
+pages = Blueprint("bath", __name__)
+
+Fact = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fork:
+    """A bath at one moment, as one way of looking at it tells."""
+
+    label: str
+    word: str
+    why: str
+    numbers: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The question about another moment, and its answers."""
+
+    typed: str
+    title: str = ""
+    problem: str = ""
+    answers: tuple[Fork, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """Another reason, and where its limit comes from."""
+
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Went:
+    """Where some of the water and the alum went."""
+
+    what: str
+    water: str
+    alum: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathPage:
+    id: str
+    name: str
+    where: str
+    word: str
+    why: str
+    how: str
+    reasons: tuple[Why, ...]
+    turns: str
+    main_acts: tuple[tuple[str, str, bool], ...]
+    other_acts: tuple[tuple[str, str], ...]
+    finished: bool
+    open: bool
+    care_id: str
+    level_l: float
+    brim_l: float | None
+    numbers: tuple[Fact, ...]
+    papers: tuple[str, ...]
+    plain: str
+    remedy: tuple[str, ...]
+    charts: tuple[DrawnChart, ...]
+    went: tuple[Went, ...]
+    asked: Asked
+    history: tuple[Line, ...]
+    older_count: int
+    undo: str
+
+
+@pages.get("/baths/<uuid:bath>")
+@needs("read")
+def bath(bath: object) -> Response:
+    state: BathState = known("bath", str(bath))
+    look = see_bath(desk().journal, state, now=now())
+    page = _page(look, see_history(desk().journal, state.id))
+    return show("bath.html", page=page, nav="room")
+
+
+def _page(look: BathLook, seen: BathHistory) -> BathPage:
+    state, tell = look.state, telling()
+    items = history.items(seen)
+    shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
+    vessel = look.around.vessel
+    return BathPage(
+        id=state.id,
+        name=words().gettext("Alum %(name)s", name=state.name),
+        where=_where(look),
+        word=look.answer.word.value,
+        why=reasons.why(tell, look),
+        how=reasons.how_known(tell, look.answer.how_known),
+        reasons=_reasons(tell, look),
+        turns="" if state.finished_at else _turns(tell, look),
+        main_acts=_main_acts(look),
+        other_acts=_other_acts(look),
+        finished=state.finished_at is not None,
+        open=state.open,
+        care_id=new_id(),
+        level_l=look.strength.volume_l,
+        brim_l=vessel.brim_ml / 1000 if vessel else None,
+        numbers=_numbers(look),
+        papers=tuple(reasons.paper(tell, one) for one in look.papers),
+        plain=_plain(look),
+        remedy=_remedy(see_remedy(desk().journal, look, goal_ml=_mixed_ml(seen))),
+        charts=course.draw(words(), look, seen, now=now()),
+        went=_went(look),
+        asked=_asked(tell, look),
+        history=history.lines(shown),
+        older_count=len(items) - len(shown),
+        undo=_undo(items),
+    )
+
+
+def _where(look: BathLook) -> str:
+    around = look.around
+    names = (
+        around.studio.name if around.studio else "",
+        around.vessel.name if around.vessel else "",
+    )
+    return ", ".join(name for name in names if name)
+
+
+def _reasons(tell: Telling, look: BathLook) -> tuple[Why, ...]:
+    return tuple(
+        Why(text=reasons.reason(tell, one), source=reasons.source(words(), one))
+        for one in look.answer.reasons
+    )
+
+
+def _turns(tell: Telling, look: BathLook) -> str:
+    return reasons.turns(tell, turns_at(look.state, look.around, now=now()))
+
+
+def _main_acts(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
+    """Return at most two buttons: what this word asks for, and sheets through."""
+    here = f"/baths/{look.state.id}"
+    sheets = (words().gettext("Sheets through"), f"{here}/sheets")
+    test = (words().gettext("Test it"), f"{here}/test")
+    word, acts = look.answer.word, look.answer.next_acts
+    if word is Word.FINISHED:
+        return ()
+    if word in (Word.GOOD, Word.RESTING):
+        return (*sheets, True), (*test, False)
+    first = reasons.act(words(), acts[0], look.state.id) if acts else test
+    return (*first, True), (*sheets, False)
+
+
+def _other_acts(look: BathLook) -> tuple[tuple[str, str], ...]:
+    if look.answer.word is Word.FINISHED:
+        return ()
+    here = f"/baths/{look.state.id}"
+    every = [
+        (words().gettext("Sheets through"), f"{here}/sheets"),
+        *(reasons.act(words(), code, look.state.id) for code in look.answer.next_acts),
+        (words().gettext("Test it"), f"{here}/test"),
+        (words().gettext("Mend it"), f"{here}/mend"),
+        (words().gettext("Finish it"), f"{here}/finish"),
+    ]
+    if look.state.stop is None:
+        every.append((words().gettext("Stop it"), f"{here}/stop"))
+    elif _may_allow(look.state):
+        every.append((words().gettext("Allow it again"), f"{here}/allow"))
+    taken = {url for _, url, _ in _main_acts(look)}
+    hidden = taken if _may_allow(look.state) else {*taken, f"{here}/allow"}
+    left = {url: text for text, url in reversed(every) if url not in hidden}
+    return tuple((text, url) for url, text in reversed(left.items()))
+
+
+def _may_allow(state: BathState) -> bool:
+    if state.stop is None:
+        return False
+    return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
+
+
+def _numbers(look: BathLook) -> tuple[Fact, ...]:
+    known_now = look.strength
+    return (
+        (
+            words().gettext("Strength"),
+            say.strength(
+                words(), known_now.middle_g_per_l, known_now.low_g_per_l, known_now.high_g_per_l
+            ),
+        ),
+        (
+            words().gettext("In the tub"),
+            words().gettext(
+                "about %(middle)s L (%(low)s to %(high)s)",
+                middle=words().number(known_now.volume_l, 1),
+                low=words().number(known_now.volume_low_l, 1),
+                high=words().number(known_now.volume_high_l, 1),
+            ),
+        ),
+        (words().gettext("Sheets left"), _sheets_left(look)),
+        (words().gettext("Judged by"), _lines(look)),
+        (words().gettext("Salt"), say.choice(words(), "salt", look.state.salt)),
+        (words().gettext("Sheets through so far"), _through(look.state)),
+    )
+
+
+def _sheets_left(look: BathLook) -> str:
+    left = look.sheets_left
+    if left is None:
+        return words().gettext("nobody said how deep it must stand to lay a sheet")
+    return words().gettext(
+        "about %(sheets)s by %(method)s, at least %(low)s",
+        sheets=say.sheets(words(), left.middle, look.sheet_format),
+        method=say.choice(words(), "method", look.method),
+        low=left.low,
+    )
+
+
+def _lines(look: BathLook) -> str:
+    lines = look.answer.lines
+    if lines is None:
+        return words().gettext("nothing: nobody said how strong it should be")
+    return words().gettext(
+        "target %(target)s g/L, look again under %(look)s, not to be used under %(stop)s "
+        "(%(source)s)",
+        target=words().number(lines.target_g_per_l),
+        look=words().number(lines.look_again_g_per_l),
+        stop=words().number(lines.do_not_use_g_per_l),
+        source=words().gettext(reasons.SOURCES[lines.source]),
+    )
+
+
+def _through(state: BathState) -> str:
+    counts = (
+        ("full", state.full_count),
+        ("half", state.half_count),
+        ("quarter", state.quarter_count),
+    )
+    told = [say.sheets(words(), count, name) for name, count in counts if count]
+    return ", ".join(told) or words().gettext("none")
+
+
+def _plain(look: BathLook) -> str:
+    plain = look.state.estimate.plain
+    return words().gettext(
+        "By hand: %(strength)s g/L in %(litres)s L.",
+        strength=words().number(plain.strength_g_per_l, 1),
+        litres=words().number(plain.volume_ml / 1000, 1),
+    )
+
+
+def _mixed_ml(seen: BathHistory) -> float:
+    said = seen.steps[0].entry.content
+    assert isinstance(said, BathMixed)
+    return float(said.water.base)
+
+
+def _remedy(add: Remedy | None) -> tuple[str, ...]:
+    if add is None:
+        return ()
+    told = [words().gettext("%(salt)s of alum", salt=say.grams(words(), add.salt_g))]
+    if add.lot is not None and add.spoons is not None:
+        told.append(
+            words().gettext(
+                "that is %(spoons)s of %(lot)s, by its own spoon weight",
+                spoons=spoons_text(words(), add.spoons, add.spoon),
+                lot=add.lot.name,
+            )
+        )
+    if add.water_ml > 0:
+        water = say.litres(words(), add.water_ml)
+        told.append(words().gettext("%(water)s of water", water=water))
+    told.append(
+        words().gettext(
+            "then it is about %(strength)s g/L in %(litres)s L",
+            strength=words().number(add.strength_g_per_l),
+            litres=words().number(add.volume_ml / 1000, 1),
+        )
+    )
+    return tuple(told)
+
+
+def _went(look: BathLook) -> tuple[Went, ...]:
+    water, salt = balances(estimate=look.state.estimate)
+    rows = (
+        (words().gettext("put in"), "came_in"),
+        (words().gettext("off with sheets"), "off_with_sheets"),
+        (words().gettext("dried up"), "to_air"),
+        (words().gettext("bound by paper and chalk"), "bound"),
+        (words().gettext("poured out"), "poured_out"),
+        (words().gettext("unexplained by readings"), "unexplained"),
+        (words().gettext("left"), "left"),
+    )
+    return tuple(
+        Went(
+            what=text,
+            water=words().number(getattr(water, name) / 1000, 2),
+            alum=words().number(getattr(salt, name), 1),
+        )
+        for text, name in rows
+    )
+
+
+def _asked(tell: Telling, look: BathLook) -> Asked:
+    """Answer for the moment in `?at=`: ahead, or back in both views."""
+    typed = request.args.get("at", "").strip()
+    if not typed:
+        return Asked(typed=now().astimezone(zone()).strftime(LOCAL_MINUTE))
+    at = _moment(typed)
+    if at is None or abs(at - now()) > AHEAD_MAX:
+        problem = words().gettext(
+            "A date and a time within a year of now, please: 2025-09-20T10:00."
+        )
+        return Asked(typed=typed, problem=problem)
+    title = words().gettext(
+        "%(weekday)s %(moment)s", weekday=words().weekday(at), moment=words().moment(at)
+    )
+    if at >= now():
+        ahead = see_bath(desk().journal, look.state, now=at)
+        label = words().gettext("If nothing happens until then")
+        return Asked(typed=typed, title=title, answers=(_fork(tell, label, ahead, at),))
+    then = see_past(desk().journal, look.state.id, at=at, known=True)
+    today = see_past(desk().journal, look.state.id, at=at, known=False)
+    return Asked(
+        typed=typed,
+        title=title,
+        answers=(
+            _fork(tell, words().gettext("What it said then"), then, at),
+            _fork(tell, words().gettext("By what we know now"), today, at),
+        ),
+    )
+
+
+def _moment(typed: str) -> datetime | None:
+    try:
+        local = datetime.fromisoformat(typed)
+    except ValueError:
+        return None
+    return local if local.tzinfo else local.replace(tzinfo=zone())
+
+
+def _fork(tell: Telling, label: str, look: BathLook | None, at: datetime) -> Fork:
+    if look is None:
+        return Fork(
+            label=label, word="", why=words().gettext("It was not mixed yet."), numbers=""
+        )
+    then = Telling(words=tell.words, now=at, name_of=tell.name_of)
+    return Fork(
+        label=label,
+        word=look.answer.word.value,
+        why=reasons.why(then, look),
+        numbers=words().gettext(
+            "%(litres)s, %(strength)s",
+            litres=say.litres(words(), look.strength.volume_l * 1000),
+            strength=say.strength(
+                words(),
+                look.strength.middle_g_per_l,
+                look.strength.low_g_per_l,
+                look.strength.high_g_per_l,
+            ),
+        ),
+    )
+
+
+def _undo(items: tuple[Item, ...]) -> str:
+    """Return the entry just written, named in the address, while it can be undone."""
+    written = request.args.get("written", "")
+    fresh = [one for one in items if one.id == written and not one.struck]
+    return written if fresh and history.lines((fresh[0],))[0].undo else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """One bath in the list of all."""
+
+    name: str
+    url: str
+    word: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathsPage:
+    open: tuple[Listed, ...]
+    finished: tuple[Listed, ...]
+    older_count: int
+
+
+@pages.get("/baths")
+@needs("read")
+def baths() -> Response:
+    every: tuple[BathState, ...] = desk().journal.listed("bath", live=False)
+    newest = sorted(every, key=lambda one: one.mixed_at, reverse=True)
+    finished = [one for one in newest if one.finished_at is not None]
+    page = BathsPage(
+        open=tuple(_listed(one) for one in newest if one.finished_at is None),
+        finished=tuple(_listed(one) for one in finished[:FINISHED_SHOWN]),
+        older_count=max(0, len(finished) - FINISHED_SHOWN),
+    )
+    return show("baths.html", page=page, nav="room")
+
+
+def _listed(state: BathState) -> Listed:
+    if state.finished_at is None:
+        text = words().gettext("mixed %(day)s", day=words().day(state.mixed_at))
+    else:
+        text = words().gettext(
+            "mixed %(day)s, finished %(end)s (%(why)s)",
+            day=words().day(state.mixed_at),
+            end=words().day(state.finished_at),
+            why=say.choice(words(), "finish_reason", state.finish_reason),
+        )
+    return Listed(
+        name=words().gettext("Alum %(name)s", name=state.name),
+        url=f"/baths/{state.id}",
+        word="finished" if state.finished_at else "",
+        text=text,
+    )

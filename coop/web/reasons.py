@@ -1,0 +1,399 @@
+"""
+The answer to "may I use it?" in sentences: reasons, next acts, how known, what is odd.
+
+The core gives codes and numbers; each closed set of codes has its table or its `match` here.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+
+from coop.rules.baths import TURNS_WITHIN_DAYS, BathLook
+from coop.rules.reasons import Reason, Word
+from coop.rules.use import Answer, HowKnown, Known, PaperAnswer
+from coop.web import words as say
+from coop.web.i18n import N_, Words
+
+NUMBERS: tuple[str, ...] = (
+    N_("No"), N_("One"), N_("Two"), N_("Three"), N_("Four"), N_("Five"), N_("Six"),
+    N_("Seven"), N_("Eight"), N_("Nine"), N_("Ten"),
+)  # fmt: skip
+"""Numbers as a sentence begins with them."""
+
+ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "mend-it": (N_("Mend it"), "/baths/{bath}/mend"),
+        "stop-it": (N_("Stop it"), "/baths/{bath}/stop"),
+        "wait": (N_("Wait"), "/baths/{bath}"),
+        "second-reading": (N_("Take a second reading"), "/baths/{bath}/test"),
+        "read-level": (N_("Read the level"), "/baths/{bath}/test"),
+        "weigh-ten-spoons": (N_("Weigh ten level spoons of the tub"), "/shelf"),
+        "specific-gravity": (N_("Read the hydrometer"), "/baths/{bath}/test"),
+        "strip-print": (N_("Make a strip print"), "/baths/{bath}/test"),
+        "allow-again": (N_("Allow it again"), "/baths/{bath}/allow"),
+        "say-target": (N_("Say how strong it should be"), "/house"),
+        "say-laying-litres": (N_("Say how deep it must stand"), "/house"),
+        "get-rid-of-it": (N_("Get rid of it"), "/baths/{bath}/finish"),
+    }
+)
+
+FINDINGS: Mapping[str, str] = MappingProxyType(
+    {
+        "before-the-mix": N_("This is said to have happened before the bath was mixed."),
+        "after-the-finish": N_("This is said to have happened after the bath was finished."),
+        "over-the-brim": N_("More went in than the brim holds."),
+        "other-salt": N_("Another salt went in than the one in the bath."),
+        "lot-not-known": N_("The ledger does not know the lot this came from."),
+        "used-while-stopped": N_("Sheets went through while the bath was stopped."),
+        "reading-disagrees": N_("This reading does not agree with what went in."),
+        "floor-not-known": N_(
+            "A depth was read in a tub whose inside floor nobody described, so it says nothing."
+        ),
+        "no-density-curve": N_("Gravity is not read as strength for this salt."),
+        "outside-density-curve": N_("This gravity is no strength of this salt."),
+        "sorted-over-the-count": N_("More sheets were sorted than went through."),
+        "editions-disagree": N_("Two descriptions of it stand side by side."),
+        "opened-twice": N_("The ledger was opened twice."),
+        "same-id-other-content": N_("Two different entries carry the same mark."),
+        "corrections-disagree": N_("Two corrections of it stand side by side."),
+        "correction-not-understood": N_("A correction could not be read."),
+    }
+)
+
+SOURCES: Mapping[str, str] = MappingProxyType(
+    {
+        "house limits": N_("house limits"),
+        "recipe": N_("the recipe"),
+        "paper": N_("the paper"),
+        "vessel": N_("the tub"),
+        "test": N_("a test"),
+        "person": N_("a person"),
+        "entries": N_("what was written"),
+        "defaults": N_("a default of the ledger"),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """How things are told: in which words, at what time, and by what names of members."""
+
+    words: Words
+    now: datetime
+    name_of: Callable[[str], str]
+
+    def when(self, moment: object) -> str:
+        assert isinstance(moment, datetime)
+        return say.when(self.words, moment, self.now)
+
+    def number(self, value: object, digits: int = 0) -> str:
+        assert isinstance(value, int | float)
+        return self.words.number(value, digits)
+
+
+def word(words: Words, code: str) -> str:
+    """Return the answer's word."""
+    match Word(code):
+        case Word.GOOD:
+            return words.pgettext("may I use it?", "good")
+        case Word.LOOK_AGAIN:
+            return words.pgettext("may I use it?", "look again")
+        case Word.DO_NOT_USE:
+            return words.pgettext("may I use it?", "do not use")
+        case Word.RESTING:
+            return words.pgettext("may I use it?", "resting")
+        case Word.FINISHED:
+            return words.pgettext("may I use it?", "finished")
+
+
+def why(telling: Telling, look: BathLook) -> str:
+    """Return the one sentence why: the deciding reason, or the strength of a good bath."""
+    deciding = look.answer.reasons[:1]
+    if deciding and deciding[0].word is not None:
+        return reason(telling, deciding[0])
+    return strength(telling.words, look)
+
+
+def strength(words: Words, look: BathLook) -> str:
+    """Say how strong a bath is, beside its target."""
+    lines, known = look.answer.lines, look.strength
+    about = say.strength(words, known.middle_g_per_l, known.low_g_per_l, known.high_g_per_l)
+    if lines is None:
+        text = words.gettext("%(about)s; nobody said how strong it should be.", about=about)
+    else:
+        target = words.number(lines.target_g_per_l)
+        text = words.gettext("%(about)s, target %(target)s.", about=about, target=target)
+    return text[:1].upper() + text[1:]
+
+
+def reason(telling: Telling, found: Reason) -> str:
+    """Say one reason in a sentence with its numbers."""
+    return _SENTENCES[found.code](telling, dict(found.numbers))
+
+
+Numbers = Mapping[str, object]
+Sentence = Callable[[Telling, Numbers], str]
+
+
+def _finished(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Taken out of use %(when)s.", when=telling.when(said["finished_at"])
+    )
+
+
+def _resting(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "It rests until %(when)s.", when=telling.when(said["rest_until"])
+    )
+
+
+def _stopped(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Stopped by %(name)s, %(when)s: %(why)s.",
+        name=telling.name_of(str(said["stopped_by"])),
+        when=telling.when(said["stopped_at"]),
+        why=say.choice(telling.words, "stop_reason", str(said["stop_reason"])),
+    )
+
+
+def _strip_print_failed(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "The strip print failed, %(when)s: the colour washed off.",
+        when=telling.when(said["printed_at"]),
+    )
+
+
+def _under_do_not_use(telling: Telling, said: Numbers) -> str:
+    words, count = telling.words, _whole(said["water_only_count"])
+    numbers = {
+        "c": telling.number(said["c_g_per_l"]),
+        "line": telling.number(said["line_g_per_l"]),
+    }
+    if not count:
+        return words.gettext("About %(c)s g/L, not to be used under %(line)s.", **numbers)
+    return words.ngettext(
+        "%(count)s water-only top-up since the last test: "
+        "about %(c)s g/L, not to be used under %(line)s.",
+        "%(count)s water-only top-ups since the last test: "
+        "about %(c)s g/L, not to be used under %(line)s.",
+        count,
+        count=_spelt(words, count),
+        **numbers,
+    )
+
+
+def _too_low(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Too low: about %(volume)s L stand in it, it takes %(laying)s L to lay a sheet.",
+        volume=telling.number(said["volume_l"], 1),
+        laying=telling.number(said["laying_l"], 1),
+    )
+
+
+def _under_look_again(telling: Telling, said: Numbers) -> str:
+    words, count = telling.words, _whole(said["water_only_count"])
+    numbers = {
+        "c": telling.number(said["c_g_per_l"]),
+        "line": telling.number(said["line_g_per_l"]),
+    }
+    if not count:
+        return words.gettext("About %(c)s g/L, look again under %(line)s.", **numbers)
+    return words.ngettext(
+        "%(count)s water-only top-up since the last test: "
+        "about %(c)s g/L, look again under %(line)s.",
+        "%(count)s water-only top-ups since the last test: "
+        "about %(c)s g/L, look again under %(line)s.",
+        count,
+        count=_spelt(words, count),
+        **numbers,
+    )
+
+
+def _may_be_under(telling: Telling, said: Numbers) -> str:
+    chance = said["chance"]
+    assert isinstance(chance, float)
+    return telling.words.gettext(
+        "One bath in %(many)s like this is under %(low)s g/L, not to be used under %(line)s.",
+        many=telling.number(1 / chance),
+        low=telling.number(said["low_g_per_l"]),
+        line=telling.number(said["line_g_per_l"]),
+    )
+
+
+def _reading_disagrees(telling: Telling, said: Numbers) -> str:
+    words, count = telling.words, _whole(said["reading_count"])
+    return words.ngettext(
+        "%(count)s reading (%(instrument)s, %(when)s) does not agree with what went in: "
+        "%(off)s times its doubt away, over %(line)s. A second one would settle it.",
+        "%(count)s readings, the last %(when)s (%(instrument)s), do not agree with what "
+        "went in: %(off)s times its doubt away, over %(line)s. Another would settle it.",
+        count,
+        count=_spelt(words, count),
+        instrument=say.choice(words, "instrument", str(said["instrument"])),
+        when=telling.when(said["read_at"]),
+        off=telling.number(said["off_sigma"], 1),
+        line=telling.number(said["line_sigma"]),
+    )
+
+
+def _water_only(telling: Telling, said: Numbers) -> str:
+    words, count = telling.words, _whole(said["water_only_count"])
+    return words.ngettext(
+        "%(count)s water-only top-up since the last test; from %(line)s on, look again.",
+        "%(count)s water-only top-ups since the last test; from %(line)s on, look again.",
+        count,
+        count=_spelt(words, count),
+        line=telling.number(said["line_count"]),
+    )
+
+
+def _used_while_stopped(telling: Telling, said: Numbers) -> str:
+    words, count = telling.words, _whole(said["sheet_count"])
+    return words.ngettext(
+        "%(count)s sheet went through while it was stopped.",
+        "%(count)s sheets went through while it was stopped.",
+        count,
+        count=_spelt(words, count),
+    )
+
+
+def _strip_print_soft(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "The strip print was soft or pale, %(when)s.", when=telling.when(said["printed_at"])
+    )
+
+
+def _strip_print_due(telling: Telling, said: Numbers) -> str:
+    words, days = telling.words, _whole(said["days"])
+    line = telling.number(said["line_days"])
+    if said["since"] == "mixed":
+        return words.ngettext(
+            "A strip print is due: mixed %(num)d day ago, and it holds for %(line)s.",
+            "A strip print is due: mixed %(num)d days ago, and it holds for %(line)s.",
+            days,
+            line=line,
+        )
+    return words.ngettext(
+        "A strip print is due: the last sharp one is %(num)d day old and holds for %(line)s.",
+        "A strip print is due: the last sharp one is %(num)d days old and holds for %(line)s.",
+        days,
+        line=line,
+    )
+
+
+def _not_judged(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext("Not judged: nobody said how strong it should be.")
+
+
+def _strength_not_known(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext("Nobody can say how strong it is.")
+
+
+def _under_paper_floor(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Not for %(paper)s: it wants %(floor)s g/L, this is about %(c)s.",
+        paper=said["paper"],
+        floor=telling.number(said["floor_g_per_l"]),
+        c=telling.number(said["c_g_per_l"]),
+    )
+
+
+_SENTENCES: Mapping[str, Sentence] = MappingProxyType(
+    {
+        "finished": _finished,
+        "resting": _resting,
+        "stopped": _stopped,
+        "strip-print-failed": _strip_print_failed,
+        "under-do-not-use-line": _under_do_not_use,
+        "too-low": _too_low,
+        "under-look-again-line": _under_look_again,
+        "may-be-under-do-not-use-line": _may_be_under,
+        "reading-disagrees": _reading_disagrees,
+        "water-only-top-ups": _water_only,
+        "used-while-stopped": _used_while_stopped,
+        "strip-print-soft": _strip_print_soft,
+        "strip-print-due": _strip_print_due,
+        "not-judged": _not_judged,
+        "strength-not-known": _strength_not_known,
+        "under-paper-floor": _under_paper_floor,
+    }
+)
+
+
+def _whole(value: object) -> int:
+    assert isinstance(value, int)
+    return value
+
+
+def _spelt(words: Words, count: int) -> str:
+    return words.gettext(NUMBERS[count]) if count < len(NUMBERS) else words.number(count)
+
+
+def source(words: Words, found: Reason) -> str:
+    """Say where a reason's limit comes from."""
+    return words.gettext(SOURCES[found.source])
+
+
+def act(words: Words, code: str, bath: str) -> tuple[str, str]:
+    """Return a next act's text and the address of its page."""
+    text, address = ACTS[code]
+    return words.gettext(text), address.format(bath=bath)
+
+
+def finding(words: Words, code: str) -> str:
+    """Say what is odd."""
+    return words.gettext(FINDINGS[code])
+
+
+def how_known(telling: Telling, known: HowKnown) -> str:
+    """Say how a strength is known: 'Weighed yesterday 09:00.'"""
+    words, when = telling.words, telling.when(known.at)
+    match known.kind:
+        case Known.WEIGHED:
+            return words.gettext("Weighed %(when)s.", when=when)
+        case Known.SPOON_WEIGHED:
+            return words.gettext("Spooned %(when)s, by this tub's own spoon weight.", when=when)
+        case Known.SPOONED:
+            return words.gettext(
+                "Spooned %(when)s, nobody weighed this tub's spoon.", when=when
+            )
+        case Known.GUESSED:
+            return words.gettext("Guessed %(when)s.", when=when)
+        case Known.TESTED:
+            return words.gettext("Hydrometer %(when)s.", when=when)
+
+
+def paper(telling: Telling, answered: PaperAnswer) -> str:
+    """Say whether a bath is strong enough for one paper."""
+    if answered.reason is not None:
+        return reason(telling, answered.reason)
+    if answered.good is None:
+        return telling.words.gettext("%(paper)s: nobody can say.", paper=answered.paper)
+    if answered.floor_g_per_l is None:
+        return telling.words.gettext("Good for %(paper)s.", paper=answered.paper)
+    return telling.words.gettext(
+        "Good for %(paper)s: it wants %(floor)s g/L.",
+        paper=answered.paper,
+        floor=telling.number(answered.floor_g_per_l),
+    )
+
+
+def turns(telling: Telling, found: tuple[datetime, Answer] | None) -> str:
+    """Say when the word changes by itself."""
+    words = telling.words
+    if found is None:
+        return words.ngettext(
+            "If nothing is done, this holds for %(num)d day at least.",
+            "If nothing is done, this holds for %(num)d days at least.",
+            TURNS_WITHIN_DAYS,
+        )
+    at, answer = found
+    then = Telling(words=words, now=at, name_of=telling.name_of)
+    deciding = [one for one in answer.reasons if one.word is not None]
+    return words.gettext(
+        "If nothing is done: %(word)s from %(moment)s. %(why)s",
+        word=word(words, answer.word),
+        moment=words.moment(at),
+        why=reason(then, deciding[0]) if deciding else "",
+    ).strip()
