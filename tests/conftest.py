@@ -5,7 +5,11 @@ import os
 import hypothesis
 import pytest
 
-pytest_plugins = ["tests.support.postgresql", "tests.support.browser"]
+pytest_plugins = [
+    "tests.support.postgresql",
+    "tests.support.browser",
+    "tests.support.ledgers",
+]
 
 # A busy machine makes drawing examples slow; that says nothing about the code.
 SLOW_MACHINE = [hypothesis.HealthCheck.too_slow]

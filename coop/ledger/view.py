@@ -113,14 +113,23 @@ class View:
         return self._fold(sort, subject, at)
 
     def resolved(self, subject: Subject, *, at: datetime | None = None) -> Resolved:
-        """Return what is in force for a subject, up to `at`."""
-        resolved = resolve(self._touching(subject), known=self._known)
+        """
+        Return what is in force for a subject, up to `at`.
+
+        What is odd about an entry's corrections is told once: with its first subject.
+        """
+        sealed = tuple(self._touching(subject))
+        resolved = resolve(sealed, known=self._known)
         keep = tuple(
             one
             for one in resolved.in_force
             if (at is None or one.at <= at) and any(s == subject for _, s in one.touches)
         )
-        return Resolved(in_force=keep, struck=resolved.struck, findings=resolved.findings)
+        if not resolved.findings:
+            return replace(resolved, in_force=keep)
+        first = _first_subjects(sealed, resolved)
+        odd = tuple(one for one in resolved.findings if first.get(one.entry) == subject)
+        return Resolved(in_force=keep, struck=resolved.struck, findings=odd)
 
     def inputs_of(self, sort: str, subject: Subject) -> frozenset[Subject]:
         """Return the subjects that a fold asked for in this view."""
@@ -143,6 +152,19 @@ class View:
             yield
         finally:
             self._open.pop()
+
+
+def _first_subjects(sealed: Iterable[Sealed], resolved: Resolved) -> dict[EntryId, Subject]:
+    """Return the first subject of each original, also under the ids of its corrections."""
+    originals = [one.original for one in resolved.in_force]
+    originals += [one.original for one in resolved.struck]
+    first = {one.entry.id: one.entry.touches[0][1] for one in originals}
+    for one in sealed:
+        said = one.entry.content
+        target = said.target if isinstance(said, EntryCorrected) else ""
+        if EntryId(target) in first:
+            first[one.entry.id] = first[EntryId(target)]
+    return first
 
 
 def family_touches(family: Iterable[Entry]) -> tuple[Touch, ...]:
