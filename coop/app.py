@@ -12,8 +12,8 @@ from coop import settings as environment
 from coop.settings import Settings
 from coop.store.desk import Store, open_store
 from coop.store.members import Passwords
+from coop.web import errors, pages, security, sessions
 from coop.web import page as common
-from coop.web import pages, security, sessions
 from coop.web.assets import install_assets
 from coop.web.i18n import install_words
 
@@ -53,6 +53,7 @@ def create_app(
     security.install(app, settings)
     common.install(app, common.Site(store=store, clock=clock, random=random, settings=settings))
     pages.install(app)
+    errors.install(app)
     return app
 
 
