@@ -1,6 +1,7 @@
-"""Prepare an empty database for a ledger, and open the ledger on the first visit."""
+"""Open the ledger on the first visit: the first two entries."""
 
 from datetime import datetime
+from zoneinfo import available_timezones
 
 from coop.actions.write import Draft, Outcome, Who, write
 from coop.ids import EntryId, MemberId
@@ -24,10 +25,15 @@ def open_ledger(
 
     Args:
         entry_ids: Ids of the two entries, made when the page was shown.
+        zone: A name of the IANA time zone database: every time is told in it.
         card: The coordinator's card, see `coop.actions.write.card`.
+
+    On a refusal of the second entry the first is written already: undo the unit of work.
     """
     if journal.state("ledger", LEDGER) is not None:
         return Refused(field="name", code="opened-already")
+    if zone not in available_timezones():
+        return Refused(field="zone", code="not-a-choice")
     first = Who(member=member, roles=frozenset({"opening"}))
     opened = write(
         journal,

@@ -228,6 +228,9 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "sign-in-name-taken": N_("Another member signs in with this name."),
         "password-too-short": N_("At least %(shortest)s characters, please."),
         "password-too-long": N_("At most %(longest)s characters, please."),
+        "mail-too-long": N_("At most %(longest)s characters, please."),
+        "not-a-mail-address": N_("A mail address, please: somebody@studio.example."),
+        "wrong-password": N_("This is not your password."),
         "password-is-the-name": N_("The sign-in name alone is no password."),
     }
 )

@@ -1,0 +1,103 @@
+"""Fields that take numbers as people write them, and what a form shows of what was said."""
+
+from collections.abc import Iterable
+from dataclasses import fields
+from fractions import Fraction
+from typing import Any
+
+from wtforms import StringField
+from wtforms.validators import InputRequired, Length
+
+from coop.units.fault import NotUnderstood
+from coop.units.number import read_number, unwire, wire
+from coop.units.quantity import Quantity
+from coop.units.table import UNITS
+from coop.web.i18n import N_
+
+NEEDED = InputRequired(N_("This is needed."))
+TYPED_MAX = 120
+
+LENGTHS = ("mm", "cm", "inch")
+VOLUMES = ("l", "ml", "us_gallon", "imp_gallon")
+TEMPERATURES = ("celsius", "fahrenheit")
+
+
+def longest(characters: int) -> Length:
+    """Return the guard of a line of text; the core says how many when it is too long."""
+    return Length(max=characters, message=N_("Shorter, please."))
+
+
+class NumberField(StringField):
+    """A number as people write it: `data` is its wire form, the box keeps what was typed."""
+
+    typed = ""
+
+    def process_data(self, value: Any) -> None:
+        self.data = None if value is None else str(value)
+        self.typed = "" if value is None else self.shown(str(value))
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        if not valuelist:
+            return
+        self.typed = str(valuelist[0])[:TYPED_MAX]
+        self.data = ""
+        if not self.typed.strip():
+            return
+        try:
+            self.data = self.said(read_number(self.typed))
+        except NotUnderstood as fault:
+            raise ValueError(_wrong(fault)) from None
+
+    def said(self, number: Fraction) -> str:
+        """Return what goes into the body."""
+        return wire(number)
+
+    def shown(self, said: str) -> str:
+        """Return what stands in the box for what is in a body."""
+        return said
+
+    def _value(self) -> str:
+        return self.typed
+
+
+class PercentField(NumberField):
+    """A fraction, typed and shown in percent."""
+
+    def said(self, number: Fraction) -> str:
+        return wire(number / 100)
+
+    def shown(self, said: str) -> str:
+        return wire(unwire(said) * 100)
+
+
+def _wrong(fault: NotUnderstood) -> str:
+    if fault.code == "thousands-or-decimals":
+        return N_("Thousands or decimals? Write it without a group of three digits.")
+    return N_("A number, please: 12, 0.5, 0,5 or 1/2.")
+
+
+def unit_choices(codes: Iterable[str]) -> list[tuple[str, str]]:
+    """Return (code, name) pairs of units for a select beside a number."""
+    return [(code, UNITS[code].many) for code in codes]
+
+
+def prefill(content: Any) -> dict[str, Any]:
+    """
+    Return what a form shows of an entry's content.
+
+    Keys are the form's attribute names: those of a quantity `brim` are `brim_typed` and
+    `brim_unit`.
+    """
+    shown: dict[str, Any] = {}
+    for field in fields(content):
+        value = getattr(content, field.name)
+        if isinstance(value, Quantity):
+            shown[f"{field.name}_typed"] = value.typed or wire(value.n)
+            shown[f"{field.name}_unit"] = value.unit
+        elif isinstance(value, Fraction):
+            shown[field.name] = wire(value)
+        elif isinstance(value, tuple):
+            shown[field.name] = list(value)
+        elif value is not None:
+            shown[field.name] = str(value)
+    return shown
