@@ -10,10 +10,10 @@ from typing import Any, ClassVar
 
 from flask import flash
 from flask_wtf import FlaskForm
-from wtforms import (
+from wtforms import (  # type: ignore[attr-defined]  # SelectChoice is newer than the stubs
     Field,
     HiddenField,
-    SelectChoice,  # type: ignore[attr-defined]  # newer than its stubs
+    SelectChoice,
     SelectMultipleField,
     StringField,
     TextAreaField,
