@@ -10,7 +10,7 @@ from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.canon import parse
 from coop.ledger.entries import Sealed, read_content
 from coop.ledger.force import Finding, InForce, resolve
-from coop.ledger.kinds import EntryCorrected, SaidTime
+from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Slip
 from coop.ledger.table import KINDS, judged, target
@@ -103,14 +103,14 @@ def may_undo(who: Who, original: Sealed, *, now: datetime) -> bool:
     return own and recent and may_mend(who, original, now=now)
 
 
-def void(standing: Standing, *, reason: str) -> dict[str, Any]:
-    """Return the body of a correction that takes an entry out."""
-    return _correction(standing, "void", reason)
+def void(standing: Standing, *, reason: str, seen: tuple[str, ...]) -> dict[str, Any]:
+    """Return the body of a correction that takes an entry out; `seen` are those it follows."""
+    return _correction(standing, "void", reason, seen)
 
 
-def restore(standing: Standing, *, reason: str) -> dict[str, Any]:
+def restore(standing: Standing, *, reason: str, seen: tuple[str, ...]) -> dict[str, Any]:
     """Return the body of a correction that brings back what was first written."""
-    return _correction(standing, "restore", reason)
+    return _correction(standing, "restore", reason, seen)
 
 
 def put_in_place(
@@ -120,7 +120,7 @@ def put_in_place(
     *,
     at: datetime,
     reason: str,
-    said: SaidTime | None = None,
+    seen: tuple[str, ...],
 ) -> dict[str, Any]:
     """
     Return the body of a correction that puts other content in an entry's place.
@@ -128,32 +128,35 @@ def put_in_place(
     Args:
         body: The whole new body, of the entry's own kind.
         at: When it happened.
+        seen: The corrections its writer saw.
 
     Raises:
-        Slip: The new body is not in its form, names something the ledger does not know, or
-            says a time after now; the field is named as in the correction's body.
+        Slip: The new body is not in its form or names something the ledger does not know;
+            the field is named as in the correction's body.
     """
     content = read_content(KINDS[standing.kind], body, "content.body")
     for sort, subject in KINDS[standing.kind].touches(standing.id, content):
-        own = subject == Subject(standing.id)
-        if not own and journal.state(sort, subject) is None:
+        if subject != Subject(standing.id) and journal.state(sort, subject) is None:
             raise Slip(f"content.body.{sort}", "not-known")
     placed: dict[str, Any] = {
         "author": standing.author,
         "happened_at": at.isoformat(),
         "body": dict(body),
     }
-    if said is not None:
+    said = standing.in_force.said if standing.in_force else standing.original.entry.said
+    if said is not None and at == standing.at:
         placed["said"] = {"typed": said.typed, "precision": said.precision}
-    return _correction(standing, "replace", reason) | {"content": placed}
+    return _correction(standing, "replace", reason, seen) | {"content": placed}
 
 
-def _correction(standing: Standing, outcome: str, reason: str) -> dict[str, Any]:
+def _correction(
+    standing: Standing, outcome: str, reason: str, seen: tuple[str, ...]
+) -> dict[str, Any]:
     body: dict[str, Any] = {"target": standing.id, "outcome": outcome}
     if reason:
         body["reason"] = reason
-    if standing.seen:
-        body["supersedes"] = list(standing.seen)
+    if seen:
+        body["supersedes"] = list(seen)
     return body
 
 

@@ -11,18 +11,14 @@ from coop.ledger.entries import Sealed
 from coop.ledger.force import InForce, Struck, resolve
 from coop.ledger.measure import laying_ml, level_of, zero_of
 from coop.ledger.ports import Journal
-from coop.ledger.states import HouseState, LotState, PaperState, StudioState
+from coop.ledger.states import PaperState, StudioState
 from coop.ledger.table import HOUSE, judged
 from coop.ledger.view import View
-from coop.rules.baths import Around, BathLook, limits_of, look_at, to_mend
+from coop.rules.baths import Around, BathLook, limits_of, look_at
 from coop.science import alum, bath_answers
 from coop.science.bath_readings import KEPT
 from coop.science.defaults import Z_90
 from coop.science.defaults import value as default_value
-from coop.units.table import UNITS
-
-GRAMS_WORTH_ADDING = 1.0
-WATER_WORTH_ADDING_ML = 50.0
 
 
 def look_at_all(
@@ -224,52 +220,3 @@ def _looks(start: datetime, end: datetime, bend_h: float) -> tuple[datetime, ...
 
 def _point(state: BathState, at: datetime) -> OverTime:
     return OverTime(at=at, strength=bath_answers.strength(estimate=state.estimate))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remedy:
-    """
-    What brings a bath back to its target, at the litres it was mixed with.
-
-    `spoons` counts level tablespoons of the newest lot of its salt, by that lot's own spoon
-    weight; None where nobody weighed one.
-    """
-
-    salt_g: float
-    water_ml: float
-    volume_ml: float
-    strength_g_per_l: float
-    lot: LotState | None
-    spoons: float | None
-    spoon: str
-
-
-def see_remedy(journal: Journal, look: BathLook, *, goal_ml: float) -> Remedy | None:
-    """Return what to add; None without a target, or when nothing is wanting."""
-    add = to_mend(look, goal_ml=goal_ml)
-    if add is None or look.state.finished_at is not None:
-        return None
-    if add.salt_g < GRAMS_WORTH_ADDING and add.water_ml < WATER_WORTH_ADDING_ML:
-        return None
-    lot = newest_lot(journal, look.state)
-    house: HouseState | None = look.around.house
-    spoon = f"{house.spoon if house else 'us'}_tbsp"
-    spoons = None
-    if lot is not None and lot.spoon is not None:
-        spoons = add.salt_g / (lot.spoon.g_per_ml * float(UNITS[spoon].factor))
-    return Remedy(
-        salt_g=add.salt_g,
-        water_ml=add.water_ml,
-        volume_ml=add.volume_ml,
-        strength_g_per_l=add.strength_g_per_l,
-        lot=lot,
-        spoons=spoons,
-        spoon=spoon,
-    )
-
-
-def newest_lot(journal: Journal, bath: BathState) -> LotState | None:
-    """Return the newest lot of a bath's salt in its studio."""
-    lots: tuple[LotState, ...] = journal.listed("lot", home=bath.studio)
-    fitting = [lot for lot in lots if lot.salt == bath.salt]
-    return max(fitting, key=lambda lot: (lot.received_at, lot.id), default=None)

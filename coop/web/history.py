@@ -129,17 +129,22 @@ def note_of(content: Content) -> str:
 def _mended(one: Item, tell: Telling) -> str:
     if one.correction is None:
         return ""
-    said = one.correction.entry.content
-    assert isinstance(said, EntryCorrected)
-    told_with = {
-        "name": face(one.correction.entry.author).name,
-        "when": tell.when(one.correction.entry.happened_at),
-        "why": say.choice(words(), "correct_reason", said.reason),
-    }
     if one.moved:
         return words().gettext(
-            "Moved to another bath by %(name)s, %(when)s: %(why)s.", **told_with
+            "Moved to another bath. %(what)s", what=correction(one.correction, tell)
         )
+    return correction(one.correction, tell)
+
+
+def correction(one: Sealed, tell: Telling) -> str:
+    """Say what a correction did, who made it, when and why."""
+    said = one.entry.content
+    assert isinstance(said, EntryCorrected)
+    told_with = {
+        "name": face(one.entry.author).name,
+        "when": tell.when(one.entry.happened_at),
+        "why": say.choice(words(), "correct_reason", said.reason),
+    }
     if said.outcome == "void":
         return words().gettext("Taken out by %(name)s, %(when)s: %(why)s.", **told_with)
     if said.outcome == "restore":

@@ -4,8 +4,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from wtforms import SelectChoice  # type: ignore[attr-defined]  # newer than its stubs
-
 from coop.ids import MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.entries import kind_of
@@ -18,11 +16,6 @@ from coop.web.doses import quantity_text
 from coop.web.i18n import Words
 from coop.web.page import face, now, words
 from coop.web.reasons import Telling
-
-
-def chips(group: str) -> list[SelectChoice]:
-    """Return a closed set as choices of a field; their words are looked up when shown."""
-    return [SelectChoice(value=code, label=label) for code, label in say.CHOICES[group].items()]
 
 
 def telling() -> Telling:

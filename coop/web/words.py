@@ -206,6 +206,10 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "already-stopped": N_("This bath is stopped already."),
         "vessel-in-use": N_("%(bath)s is still in this tub. Finish it first."),
         "name-taken": N_("Another one already has this name."),
+        "corrected-meanwhile": N_(
+            "Somebody else corrected this in the meantime. Look at what stands now, and send "
+            "yours again if it still holds."
+        ),
         "too-late": N_("Too late to change this yourself. Ask a coordinator."),
         "last-coordinator": N_("Somebody must stay coordinator."),
         "not-understood": N_("Not understood: “%(part)s”."),

@@ -7,14 +7,9 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
-from coop.actions.see_baths import (
-    BathHistory,
-    Remedy,
-    see_bath,
-    see_history,
-    see_past,
-    see_remedy,
-)
+from coop.actions.mend import remedies
+from coop.actions.on_hand import alum_on_hand
+from coop.actions.see_baths import BathHistory, see_bath, see_history, see_past
 from coop.ledger.baths import BathState
 from coop.ledger.kinds import BathMixed
 from coop.people.may import may_clear
@@ -24,8 +19,8 @@ from coop.science.bath_answers import balances
 from coop.web import course, history, reasons
 from coop.web import words as say
 from coop.web.charts import DrawnChart
-from coop.web.doses import spoons_text
 from coop.web.history import Item, Line
+from coop.web.mending import RemedySaid, remedy_said
 from coop.web.page import desk, known, needs, new_id, now, show, who, words, zone
 from coop.web.reasons import Telling
 from coop.web.told import telling
@@ -97,7 +92,7 @@ class BathPage:
     numbers: tuple[Fact, ...]
     papers: tuple[str, ...]
     plain: str
-    remedy: tuple[str, ...]
+    remedies: tuple[RemedySaid, ...]
     charts: tuple[DrawnChart, ...]
     went: tuple[Went, ...]
     asked: Asked
@@ -139,7 +134,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         numbers=_numbers(look),
         papers=tuple(reasons.paper(tell, one) for one in look.papers),
         plain=_plain(look),
-        remedy=_remedy(see_remedy(desk().journal, look, goal_ml=_mixed_ml(seen))),
+        remedies=_remedies(look, seen),
         charts=course.draw(words(), look, seen, now=now()),
         went=_went(look),
         asked=_asked(tell, look),
@@ -280,35 +275,15 @@ def _plain(look: BathLook) -> str:
     )
 
 
-def _mixed_ml(seen: BathHistory) -> float:
+def _remedies(look: BathLook, seen: BathHistory) -> tuple[RemedySaid, ...]:
+    """Say what brings it back to its target: alum alone, then at the litres it once had."""
+    if look.answer.word is Word.FINISHED:
+        return ()
     said = seen.steps[0].entry.content
     assert isinstance(said, BathMixed)
-    return float(said.water.base)
-
-
-def _remedy(add: Remedy | None) -> tuple[str, ...]:
-    if add is None:
-        return ()
-    told = [words().gettext("%(salt)s of alum", salt=say.grams(words(), add.salt_g))]
-    if add.lot is not None and add.spoons is not None:
-        told.append(
-            words().gettext(
-                "that is %(spoons)s of %(lot)s, by its own spoon weight",
-                spoons=spoons_text(words(), add.spoons, add.spoon),
-                lot=add.lot.name,
-            )
-        )
-    if add.water_ml > 0:
-        water = say.litres(words(), add.water_ml)
-        told.append(words().gettext("%(water)s of water", water=water))
-    told.append(
-        words().gettext(
-            "then it is about %(strength)s g/L in %(litres)s L",
-            strength=words().number(add.strength_g_per_l),
-            litres=words().number(add.volume_ml / 1000, 1),
-        )
-    )
-    return tuple(told)
+    lots = alum_on_hand(desk().journal, look.state.studio)
+    found = remedies(look, lots, look.around.house, goal_ml=float(said.water.base))
+    return tuple(remedy_said(words(), one) for one in found)
 
 
 def _went(look: BathLook) -> tuple[Went, ...]:

@@ -1,0 +1,66 @@
+"""What the sheets-through page offers: the last entry again, usual counts, paper on hand."""
+
+from dataclasses import dataclass
+
+from coop.ids import MemberId, Subject
+from coop.ledger import accounts
+from coop.ledger.baths import BathState
+from coop.ledger.ports import Journal
+from coop.ledger.states import LotState, PaperState, Through
+
+COUNTS_KEPT = 3
+LOTS_OFFERED = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Usual:
+    """
+    What is likely to be written next.
+
+    Attributes:
+        last: The member's own last sheets through this bath, else the bath's last.
+        counts: The member's last three different counts, in whatever bath that is in use.
+        lots: Lots of paper on hand in this studio, the newest first.
+        papers: Papers a member's own may be of.
+    """
+
+    last: Through | None
+    counts: tuple[int, ...]
+    lots: tuple[LotState, ...]
+    papers: tuple[PaperState, ...]
+
+
+def see_usual(journal: Journal, bath: BathState, member: MemberId) -> Usual:
+    """Return what to offer a member at a bath."""
+    own = [one for one in bath.through if one.by == member]
+    last = (own or list(bath.through))[-1:]
+    everywhere: tuple[BathState, ...] = journal.listed("bath")
+    mine = sorted(
+        (one for state in everywhere for one in state.through if one.by == member),
+        key=lambda one: one.at,
+        reverse=True,
+    )
+    counts = tuple(dict.fromkeys(one.sheet_count for one in mine))[:COUNTS_KEPT]
+    return Usual(
+        last=last[0] if last else None,
+        counts=counts,
+        lots=_paper_on_hand(journal, bath.studio, last[0].lot if last else None),
+        papers=journal.listed("paper"),
+    )
+
+
+def _paper_on_hand(
+    journal: Journal, studio: Subject, last: Subject | None
+) -> tuple[LotState, ...]:
+    """Return lots with sheets left; the last one used stays, whatever the ledger counts."""
+    lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
+    paper = [lot for lot in lots if lot.what == "paper"]
+    held = journal.held(accounts.account("lot", lot.id) for lot in paper)
+    left = [
+        lot
+        for lot in paper
+        if lot.id == last
+        or held.get((accounts.account("lot", lot.id), accounts.paper(lot.paper)), 0) > 0
+    ]
+    left.sort(key=lambda lot: (lot.id == last, lot.received_at, lot.id), reverse=True)
+    return tuple(left[:LOTS_OFFERED])

@@ -1,0 +1,299 @@
+"""
+Which fields of an entry can be put right on a page, and the form that does it.
+
+The form writes an `entry.corrected`: its fields are named as in that entry's body, so those
+of the content stand under `content.body`.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+from typing import Any, ClassVar
+
+from wtforms import Field, HiddenField, RadioField, SelectField, StringField
+
+from coop.actions.ask import EARLY_MAX
+from coop.actions.correct_entry import CORRECTION, Standing, put_in_place, restore, void
+from coop.ids import Subject
+from coop.ledger.ports import Journal
+from coop.ledger.schema import Slip
+from coop.units.quantity import Quantity
+from coop.units.table import UNITS
+from coop.web import words as say
+from coop.web.fields import LENGTHS, TEMPERATURES, NumberField
+from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, options
+from coop.web.i18n import N_
+from coop.web.page import now, zone
+from coop.web.told import typed
+
+LITRES = ("l", "ml", "us_gallon", "us_quart", "us_cup", "imp_gallon")
+GRAMS = ("g", "kg", "oz", "lb")
+SPOONS = (
+    "us_tbsp", "us_tsp", "us_cup", "metric_tbsp", "metric_tsp", "metric_cup",
+    "imp_tbsp", "imp_tsp", "imp_cup", "au_tbsp",
+)  # fmt: skip
+BODY = "content.body."
+SALT_PARTS_MAX = 4
+THINGS_MAX = 100
+OPTIONAL = frozenset({"alum", "lot", "paper"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """One field of an entry: its label and how it is asked (`of` is a group, units or sort)."""
+
+    name: str
+    label: str
+    how: str
+    of: Any = None
+
+
+def _choice(name: str, label: str, group: str) -> Ask:
+    return Ask(name=name, label=label, how="choice", of=group)
+
+
+def _quantity(name: str, label: str, units: tuple[str, ...]) -> Ask:
+    return Ask(name=name, label=label, how="quantity", of=units)
+
+
+def _thing(name: str, label: str, sort: str) -> Ask:
+    return Ask(name=name, label=label, how="thing", of=sort)
+
+
+def _number(name: str, label: str) -> Ask:
+    return Ask(name=name, label=label, how="number")
+
+
+_BATH = _thing("bath", N_("Bath"), "bath")
+_SALT = Ask(name="salt", label=N_("Alum"), how="salt", of=(*GRAMS, *SPOONS))
+_FAULTS = tuple(_number(code, label) for code, label in say.CHOICES["fault"].items())
+
+ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
+    {
+        "bath.mixed": (
+            Ask(name="name", label=N_("Name"), how="text"),
+            _thing("vessel", N_("Tub"), "vessel"),
+            _quantity("water", N_("Water"), LITRES),
+            _SALT,
+        ),
+        "bath.topped_up": (
+            _BATH,
+            _quantity("water", N_("Water"), LITRES),
+            _SALT,
+            _choice("reason", N_("Why water alone?"), "water_only_reason"),
+        ),
+        "bath.cared": (_BATH, _choice("care", N_("What was done?"), "care")),
+        "bath.stopped": (_BATH, _choice("reason", N_("Why was it stopped?"), "stop_reason")),
+        "bath.cleared": (_BATH, _choice("reason", N_("Why allowed again?"), "clear_reason")),
+        "bath.finished": (_BATH, _choice("reason", N_("Why finished?"), "finish_reason")),
+        "reading.taken": (
+            _BATH,
+            _quantity("depth", N_("Depth by the dipstick"), LENGTHS),
+            _quantity("litres", N_("Litres at the tape line"), LITRES),
+            _number("gravity", N_("Specific gravity")),
+            _quantity("temperature", N_("Temperature of the bath"), TEMPERATURES),
+            _choice("outcome", N_("Strip print"), "outcome"),
+        ),
+        "instrument.checked": (
+            _number("gravity", N_("It shows in plain tap water")),
+            _quantity("temperature", N_("Temperature of the water"), TEMPERATURES),
+        ),
+        "sheets.through": (
+            _BATH,
+            _number("sheet_count", N_("How many sheets?")),
+            _choice("sheet_format", N_("Format"), "sheet_format"),
+            _choice("method", N_("Method"), "method"),
+            _thing("lot", N_("Paper"), "lot"),
+            _thing("paper", N_("Which paper is your own?"), "paper"),
+            _quantity("took_out", N_("Took out into the dish"), LITRES),
+            _quantity("put_back", N_("Put back from the dish"), LITRES),
+            _number("open_hours", N_("Hours it stood open")),
+            _choice("reason", N_("Why all the same?"), "use_reason"),
+        ),
+        "sheets.sorted": (_number("good", N_("good")), *_FAULTS),
+        "lot.received": (
+            Ask(name="name", label=N_("Name"), how="text"),
+            _choice("salt", N_("Salt"), "salt"),
+            _quantity("weight", N_("Weight"), GRAMS),
+            _number("sheet_count", N_("How many sheets?")),
+            Ask(name="supplier", label=N_("Supplier"), how="text"),
+        ),
+        "lot.spoon_weighed": (
+            _number("spoon_count", N_("How many level spoons?")),
+            _quantity("weight", N_("Weight"), GRAMS),
+        ),
+    }
+)
+"""What is asked of each kind that can be mended on a page; other kinds get new editions."""
+
+
+class CorrectForm(EntryForm, Noted):
+    """The form of one entry's correction; `form_for` adds the fields of its kind."""
+
+    kind: ClassVar[str] = CORRECTION
+    beside: ClassVar[frozenset[str]] = frozenset({"seen", "outcome"})
+    asked: ClassVar[tuple[Ask, ...]] = ()
+
+    outcome = StringField()
+    seen = HiddenField()
+    when = StringField(
+        N_("When"), name="content.happened_at", render_kw={"type": "datetime-local"}
+    )
+    reason = RadioField(
+        N_("Why is it corrected?"),
+        choices=options(say.CHOICES["correct_reason"].items()),
+        validate_choice=False,
+    )
+
+    journal: Journal
+    standing: Standing
+
+    def body(self) -> dict[str, Any]:
+        """
+        Return the correction's body.
+
+        Raises:
+            Slip: Somebody else corrected the entry since this form was shown, or the new
+                content is not right.
+        """
+        reason, seen = str(self.reason.data or ""), self._seen()
+        if self.outcome.data == "void":
+            return void(self.standing, reason=reason, seen=seen)
+        if self.outcome.data == "restore":
+            return restore(self.standing, reason=reason, seen=seen)
+        typed_in = super().body().get("content", {}).get("body", {})
+        kept = self.standing.body()
+        for ask in self.asked:
+            kept.pop(ask.name, None)
+        return put_in_place(
+            self.journal,
+            self.standing,
+            kept | typed_in,
+            at=self._at(),
+            reason=reason,
+            seen=seen,
+        )
+
+    def _seen(self) -> tuple[str, ...]:
+        seen = str(self.seen.data or "").split()
+        new = [one for one in self.standing.seen if one not in (*seen, self.entry_id.data)]
+        if new:
+            raise Slip("seen", "corrected-meanwhile")
+        return tuple(one for one in seen if one in self.standing.seen)
+
+    def _at(self) -> datetime:
+        """Return when it happened: as it was, unless another minute is typed."""
+        chosen = str(self.when.data or "").strip()
+        if chosen in ("", local_minute(self.standing.at)):
+            return self.standing.at
+        try:
+            local = datetime.fromisoformat(chosen)
+        except ValueError:
+            raise Slip(self.when.name, "not-a-time") from None
+        at = local if local.tzinfo else local.replace(tzinfo=zone())
+        if at > now() + EARLY_MAX:
+            raise Slip(self.when.name, "in-the-future")
+        return at
+
+    def entry_fields(self) -> tuple[Field, ...]:
+        """Return the fields of the entry itself."""
+        return tuple(field for field in self if field.name.startswith(BODY))
+
+
+def local_minute(at: datetime) -> str:
+    """Return a moment as the browser's field for it takes it."""
+    return at.astimezone(zone()).strftime(LOCAL_MINUTE)
+
+
+def form_for(journal: Journal, standing: Standing) -> CorrectForm:
+    """Return the form of an entry's correction, filled with what stands."""
+    asked, body = ASKED[standing.kind], standing.body()
+    made: dict[str, Any] = {}
+    shown: dict[str, Any] = {
+        "when": local_minute(standing.at),
+        "seen": " ".join(standing.seen),
+    }
+    for ask in asked:
+        for attribute, (field, value) in _fields(journal, ask, body).items():
+            made[attribute] = field
+            shown[attribute] = value
+    form_class = type("EntryCorrectForm", (CorrectForm,), made | {"asked": asked})
+    form: CorrectForm = form_class(data=shown)
+    form.journal, form.standing = journal, standing
+    return form
+
+
+Made = dict[str, tuple[Any, Any]]
+"""Fields by the form's attribute, each with what it shows."""
+
+
+def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
+    name, value = BODY + ask.name, body.get(ask.name, "")
+    field: Any
+    match ask.how:
+        case "text":
+            field = StringField(ask.label, name=name)
+        case "number":
+            field = NumberField(ask.label, name=name)
+            value = value or None
+        case "choice":
+            group = options(say.CHOICES[ask.of].items())
+            field = RadioField(ask.label, name=name, choices=group, validate_choice=False)
+        case "thing":
+            field = _select(ask.label, name, _things(journal, ask.of, str(value)))
+        case "quantity":
+            return _quantity_fields(ask.label, ask.name, ask.of, value)
+        case _:
+            return _salt_fields(journal, ask, value or [])
+    return {f"in_{ask.name}": (field, value)}
+
+
+def _select(label: str, name: str, pairs: Iterable[tuple[str, str]]) -> SelectField:
+    return SelectField(label, name=name, choices=options(pairs), validate_choice=False)
+
+
+def _quantity_fields(label: str, stem: str, units: tuple[str, ...], value: Any) -> Made:
+    """Ask a number and its unit; how a spoon was heaped stays as it was."""
+    said = Quantity.from_wire(value) if value else None
+    if said is not None and said.unit not in units:
+        units = (said.unit, *units)
+    attribute, name = "in_" + stem.replace(".", "_"), BODY + stem
+    made: Made = {
+        attribute: (StringField(label, name=f"{name}.typed"), typed(said) if said else ""),
+        f"{attribute}_unit": (
+            _select(N_("Unit"), f"{name}.unit", ((one, UNITS[one].many) for one in units)),
+            said.unit if said else units[0],
+        ),
+    }
+    if said is not None and said.heap:
+        made[f"{attribute}_heap"] = (HiddenField(name=f"{name}.heap"), said.heap)
+    return made
+
+
+def _salt_fields(journal: Journal, ask: Ask, parts: list[Any]) -> Made:
+    """Ask every part that was said, and one more."""
+    made: Made = {}
+    for place in range(min(len(parts) + 1, SALT_PARTS_MAX)):
+        part = parts[place] if place < len(parts) else {}
+        lot = str(part.get("lot", ""))
+        stem = f"{ask.name}.{place}"
+        field = _select(N_("Out of"), f"{BODY}{stem}.lot", _things(journal, "alum", lot))
+        made[f"in_{ask.name}_{place}_lot"] = (field, lot)
+        made |= _quantity_fields(ask.label, f"{stem}.amount", ask.of, part.get("amount"))
+    return made
+
+
+def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str]]:
+    """Give what may be meant, by name: what is in use, and what was said."""
+    what, kind = (sort, "lot") if sort == "alum" else ("paper", sort)
+    found = [one for one in journal.listed(kind) if kind != "lot" or one.what == what][
+        -THINGS_MAX:
+    ]
+    said = journal.state(kind, Subject(chosen)) if chosen else None
+    if said is not None and all(one.id != said.id for one in found):
+        found.append(said)
+    if sort in OPTIONAL:
+        yield "", N_("none of these")
+    for one in found:
+        yield str(one.id), one.name

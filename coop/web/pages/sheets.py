@@ -1,0 +1,191 @@
+"""Sheets through: write down what went through a bath, in two taps or three."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from flask import Blueprint, redirect
+from werkzeug.wrappers import Response
+from wtforms import HiddenField, RadioField, SelectField, StringField
+
+from coop.actions.ask import WANT_REASON
+from coop.actions.log_sheets import Usual, see_usual
+from coop.actions.see_baths import see_bath
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger.baths import BathState
+from coop.ledger.states import Through
+from coop.rules.baths import BathLook
+from coop.rules.reasons import Word
+from coop.web import reasons
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.fields import NumberField
+from coop.web.forms import EntryForm, Happened, Noted, options, written
+from coop.web.i18n import N_
+from coop.web.page import desk, known, needs, now, show, who, words, writing
+from coop.web.told import Names, paper, telling
+
+COUNTS = (5, 10, 20, 30, 40, 50, 60)
+LITRES = (("l", "L"), ("ml", "mL"))
+OWN = "own"
+
+pages = Blueprint("sheets", __name__)
+
+
+class PaperField(RadioField):
+    """A lot of paper, or a member's own, which is no lot."""
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        self.data = str(valuelist[0]) if valuelist else OWN
+
+
+class SheetsForm(EntryForm, Happened, Noted):
+    kind: ClassVar[str] = "sheets.through"
+
+    sheet_count = NumberField(N_("How many sheets?"))
+    sheet_format = RadioField(
+        N_("Format"),
+        choices=options(say.CHOICES["sheet_format"].items()),
+        validate_choice=False,
+    )
+    method = RadioField(
+        N_("Method"), choices=options(say.CHOICES["method"].items()), validate_choice=False
+    )
+    lot = PaperField(N_("Paper"), validate_choice=False)
+    paper = SelectField(N_("Which paper is your own?"), validate_choice=False)
+    took_out = StringField(N_("Took out into the dish"), name="took_out.typed")
+    took_out_unit = HiddenField(name="took_out.unit", default="l")
+    put_back = StringField(N_("Put back from the dish"), name="put_back.typed")
+    put_back_unit = HiddenField(name="put_back.unit", default="l")
+    open_hours = NumberField(
+        N_("Hours it stood open"), description=N_("Left empty, it counts as two hours.")
+    )
+    reason = RadioField(
+        N_("Why all the same?"),
+        choices=options(say.CHOICES["use_reason"].items()),
+        validate_choice=False,
+    )
+
+    def offer(self, usual: Usual) -> None:
+        """Offer the paper that is there."""
+        lots = [(str(lot.id), lot.name) for lot in usual.lots]
+        self.lot.choices = options([*lots, (OWN, words().gettext("my own paper"))])
+        papers = [(str(one.id), one.name) for one in usual.papers]
+        self.paper.choices = options([("", words().gettext("not one of ours")), *papers])
+
+    def fill(self, usual: Usual) -> None:
+        """Set all but the count as it was last time."""
+        last = usual.last
+        self.sheet_format.data = last.sheet_format if last else "half"
+        self.method.data = last.method if last else "dip"
+        first = usual.lots[0].id if usual.lots else OWN
+        self.lot.data = (last.lot or OWN) if last else first
+        self.paper.data = last.paper if last and not last.lot else ""
+
+    def body(self) -> dict[str, Any]:
+        said = super().body()
+        if said.get("lot") == OWN:
+            del said["lot"]
+        else:
+            said.pop("paper", None)
+        return said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """The last entry, to be written once more: its words and its fields."""
+
+    text: str
+    fields: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetsPage:
+    """
+    Sheets through one bath.
+
+    `stop` warns that it is not to be used and asks for a reason; `look` that it is to be
+    looked at again, and asks for none.
+    """
+
+    id: str
+    name: str
+    form: SheetsForm
+    again: Again | None
+    pad: tuple[int, ...]
+    stop: bool
+    look: bool
+    word: str
+    why: str
+    card: SafetyCard
+
+
+@pages.route("/baths/<uuid:bath>/sheets", methods=["GET", "POST"])
+@needs("sheets.through")
+def sheets(bath: object) -> Response:
+    state: BathState = known("bath", str(bath))
+    form = SheetsForm()
+    usual = see_usual(desk().journal, state, who().member)
+    form.offer(usual)
+    status = 200
+    if not form.is_submitted():
+        form.fill(usual)
+    elif form.validate():
+        with writing() as place:
+            outcome = form.record(place, bath=state.id)
+        if written(outcome, _written(form)):
+            assert isinstance(outcome, Written)
+            entry = outcome.sealed.entry.id
+            return redirect(f"/baths/{state.id}?written={entry}", code=303)
+        status = 422
+    else:
+        status = 422
+    look = see_bath(desk().journal, state, now=now())
+    page = _page(look, form, usual)
+    return show("sheets.html", page=page, nav="room", status=status)
+
+
+def _written(form: SheetsForm) -> str:
+    """Say back what was written."""
+    counted = str(form.sheet_count.data or "")
+    if not counted.isdigit() or form.sheet_format.data not in say.CHOICES["sheet_format"]:
+        return words().gettext("Written.")
+    told = say.sheets(words(), int(counted), form.sheet_format.data)
+    return words().gettext("Written: %(sheets)s through.", sheets=told)
+
+
+def _page(look: BathLook, form: SheetsForm, usual: Usual) -> SheetsPage:
+    word = look.answer.word
+    stop = word in WANT_REASON
+    return SheetsPage(
+        id=look.state.id,
+        name=words().gettext("Alum %(name)s", name=look.state.name),
+        form=form,
+        again=_again(usual.last) if usual.last and not stop and not form.errors else None,
+        pad=tuple(sorted({*COUNTS, *usual.counts})),
+        stop=stop,
+        look=word is Word.LOOK_AGAIN,
+        word=word.value,
+        why=reasons.why(telling(), look),
+        card=safety_card(words(), "sheets", look.around.studio),
+    )
+
+
+def _again(last: Through) -> Again:
+    own: Subject | None = None if last.lot else last.paper
+    text = words().gettext(
+        "%(sheets)s, %(method)s, %(paper)s",
+        sheets=say.sheets(words(), last.sheet_count, last.sheet_format),
+        method=say.choice(words(), "method", last.method),
+        paper=paper(words(), Names(desk().journal), last.lot, own),
+    )
+    return Again(text=text, fields=tuple(_fields(last, own)))
+
+
+def _fields(last: Through, own: Subject | None) -> Iterable[tuple[str, str]]:
+    yield "sheet_count", str(last.sheet_count)
+    yield "sheet_format", last.sheet_format
+    yield "method", last.method
+    yield "lot", last.lot or OWN
+    yield "paper", own or ""
