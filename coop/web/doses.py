@@ -314,7 +314,7 @@ class DoseReader:
         return {
             "fault": self.fault,
             "contradictions": [*said.contradictions, *said.asks] if said else [],
-            "understood": said.understood if said else [],
+            "understood": said.understood if said and not said.contradictions else [],
             "notes": said.notes if said else [],
             "look_alikes": said.look_alikes if said else [],
         }
@@ -356,7 +356,7 @@ def dose_said(words: Words, reading: DoseReading) -> DoseSaid:
         contradictions=(contradiction_text(words, reading, odd),) if odd else (),
         asks=tuple(words.gettext(ASKS[one.question]) for one in reading.asks),
         notes=tuple(note_text(words, one) for one in reading.notes),
-        look_alikes=tuple(_look_alike(words, one) for one in reading.look_alikes),
+        look_alikes=_look_alikes(words, reading.look_alikes),
     )
 
 
@@ -505,6 +505,14 @@ def _others(
             weaker, stronger = OTHER_KINDS[question, kind]
             found.append(words.gettext(weaker if change < 0 else stronger, percent=percent))
     return found
+
+
+def _look_alikes(words: Words, found: tuple[LookAlike, ...]) -> tuple[str, ...]:
+    """Say three doses that are mistaken for one another, under a line that says so."""
+    if not found:
+        return ()
+    head = words.gettext("Easily mistaken for one another:")
+    return (head, *(_look_alike(words, one) for one in found))
 
 
 def _look_alike(words: Words, one: LookAlike) -> str:

@@ -11,7 +11,7 @@ from coop.units.kinds import FAMILIES
 from coop.units.quantity import HEAPED, LEVEL
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES, spoons_text
-from coop.web.forms import EntryForm
+from coop.web.forms import EntryForm, options
 from coop.web.i18n import N_, Words
 
 WEIGHTS = ("g", "kg", "oz", "lb")
@@ -50,18 +50,18 @@ class SaltForm(EntryForm):
         bath_salt: str = "",
     ) -> None:
         """Fill the lists: lots oldest first, units with the house's own kinds first."""
-        named = [(one.lot.id, lot_text(words, one, bath_salt)) for one in lots]
-        waters = [(code, words.gettext(UNIT_NAMES[code][1])) for code in WATERS]
-        units = [(code, words.gettext(UNIT_NAMES[code][1])) for code in units_of(house)]
+        named = [(str(one.lot.id), lot_text(words, one, bath_salt)) for one in lots]
+        waters = options((code, words.gettext(UNIT_NAMES[code][1])) for code in WATERS)
+        units = options((code, words.gettext(UNIT_NAMES[code][1])) for code in units_of(house))
         self.water_unit.choices = waters
-        self.salt_0_lot.choices = named
-        self.salt_1_lot.choices = [("", words.gettext("no second lot")), *named]
+        self.salt_0_lot.choices = options(named)
+        self.salt_1_lot.choices = options([("", words.gettext("no second lot")), *named])
         for unit, heap in (
             (self.salt_0_unit, self.salt_0_heap),
             (self.salt_1_unit, self.salt_1_heap),
         ):
             unit.choices = units
-            heap.choices = [(code, words.gettext(text)) for code, text in HEAPS]
+            heap.choices = options((code, words.gettext(text)) for code, text in HEAPS)
 
     def fill(self, shares: tuple[Share, ...]) -> None:
         """Write what is planned into rows that nobody has typed into."""
@@ -103,12 +103,12 @@ def units_of(house: HouseState | None) -> tuple[str, ...]:
 def lot_text(words: Words, one: OnHand, bath_salt: str = "") -> str:
     """Say a lot in a list: name, what is left, and its salt where that is another one."""
     parts = [one.lot.name]
-    if one.lot.salt and one.lot.salt != bath_salt:
-        parts.append(say.choice(words, "salt_short", one.lot.salt))
     if one.left_g > 0:
-        parts.append(words.gettext("about %(left)s left", left=say.grams(words, one.left_g)))
+        parts.append(words.gettext("%(left)s left", left=say.grams(words, one.left_g)))
     else:
         parts.append(words.gettext("none left by the ledger"))
+    if one.lot.salt and one.lot.salt != bath_salt:
+        parts.append(say.choice(words, "salt_short", one.lot.salt))
     return ", ".join(parts)
 
 

@@ -1,0 +1,153 @@
+"""What an addition would make of a bath, and what would bring it back, in sentences."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from coop.actions.mend import Ahead, Remedy
+from coop.rules.baths import BathLook
+from coop.rules.use import Lines
+from coop.science.bath_answers import Strength
+from coop.web import words as say
+from coop.web.i18n import Words
+from coop.web.salt import share_text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AheadSaid:
+    """Strength and level before and after, and what to mind; empty while nothing is typed."""
+
+    figure: str = ""
+    level: str = ""
+    warnings: tuple[str, ...] = ()
+
+    def live(self) -> dict[str, Any]:
+        """Return the parts of a live answer."""
+        return {"figure": self.figure, "level": self.level, "warnings": self.warnings}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemedySaid:
+    """One way back to the target: what it does, and what to weigh for it."""
+
+    head: str
+    lines: tuple[str, ...]
+
+
+def ahead_said(words: Words, look: BathLook, ahead: Ahead) -> AheadSaid:
+    """Say what an addition would make of a bath."""
+    before, after = ahead.change.before, ahead.change.after
+    return AheadSaid(
+        figure=words.gettext(
+            "Now %(before)s, then %(after)s",
+            before=strength_text(words, before),
+            after=strength_text(words, after),
+        ),
+        level=words.gettext(
+            "Now %(before)s, then %(after)s in the tub",
+            before=say.litres(words, before.volume_l * 1000),
+            after=say.litres(words, after.volume_l * 1000),
+        ),
+        warnings=tuple(_warnings(words, look, ahead)),
+    )
+
+
+def strength_text(words: Words, found: Strength) -> str:
+    """Say a strength with its range."""
+    return say.strength(words, found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l)
+
+
+def _warnings(words: Words, look: BathLook, ahead: Ahead) -> list[str]:
+    found = [*_of_strength(words, look.answer.lines, ahead)]
+    if ahead.over_brim_ml > 0:
+        over = say.litres(words, ahead.over_brim_ml)
+        found.append(
+            words.gettext("That is %(over)s over the brim. It does not fit.", over=over)
+        )
+    for lot, grams in ahead.other_salt:
+        found.append(
+            words.gettext(
+                "%(lot)s is %(other)s, in the tub is %(salt)s: it does not go in. So much of "
+                "it is as strong as %(grams)s of the salt in the tub.",
+                lot=lot.name,
+                other=say.choice(words, "salt_short", lot.salt or look.state.salt),
+                salt=say.choice(words, "salt_short", look.state.salt),
+                grams=say.grams(words, grams),
+            )
+        )
+    return found
+
+
+def _of_strength(words: Words, lines: Lines | None, ahead: Ahead) -> list[str]:
+    """Warn of water alone and of a line the bath would be under."""
+    grams = words.number(ahead.change.after.middle_g_per_l)
+    line = _line(words, lines, ahead.change.after.middle_g_per_l)
+    if ahead.water_only:
+        if line:
+            return [
+                words.gettext(
+                    "Water alone: this would bring it to about %(grams)s g/L, %(line)s.",
+                    grams=grams,
+                    line=line,
+                )
+            ]
+        return [
+            words.gettext(
+                "Water alone: this would bring it to about %(grams)s g/L.", grams=grams
+            )
+        ]
+    if line:
+        return [
+            words.gettext(
+                "This would bring it to about %(grams)s g/L only, %(line)s.",
+                grams=grams,
+                line=line,
+            )
+        ]
+    return []
+
+
+def _line(words: Words, lines: Lines | None, strength_g_per_l: float) -> str:
+    if lines is None:
+        return ""
+    if strength_g_per_l < lines.do_not_use_g_per_l:
+        line = words.number(lines.do_not_use_g_per_l)
+        return words.gettext("not to be used under %(line)s", line=line)
+    if strength_g_per_l < lines.look_again_g_per_l:
+        line = words.number(lines.look_again_g_per_l)
+        return words.gettext("to be looked at again under %(line)s", line=line)
+    return ""
+
+
+def remedy_said(words: Words, remedy: Remedy) -> RemedySaid:
+    """Say one way back to the target."""
+    strength = words.number(remedy.strength_g_per_l)
+    litres = say.litres(words, remedy.volume_ml)
+    if remedy.salt_g < 1:
+        head = words.gettext(
+            "%(water)s of water: then %(strength)s g/L in %(litres)s",
+            water=say.litres(words, remedy.water_ml),
+            strength=strength,
+            litres=litres,
+        )
+    elif remedy.water_ml < 1:
+        head = words.gettext(
+            "%(grams)s of alum, no water: then %(strength)s g/L in %(litres)s",
+            grams=say.grams(words, remedy.salt_g),
+            strength=strength,
+            litres=litres,
+        )
+    else:
+        head = words.gettext(
+            "%(grams)s of alum and %(water)s of water: then %(strength)s g/L in %(litres)s",
+            grams=say.grams(words, remedy.salt_g),
+            water=say.litres(words, remedy.water_ml),
+            strength=strength,
+            litres=litres,
+        )
+    lines = [share_text(words, one) for one in remedy.shares]
+    if remedy.missing_g >= 1:
+        missing = say.grams(words, remedy.missing_g)
+        lines.append(
+            words.gettext("By the ledger %(missing)s of it is not on hand.", missing=missing)
+        )
+    return RemedySaid(head=head, lines=tuple(lines))

@@ -1,0 +1,175 @@
+"""A plan for a bath in sentences: grams first, then spoons, water, strength, what to mind."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from coop.actions.mix import BathPlan
+from coop.actions.on_hand import Share
+from coop.actions.reckon import Range
+from coop.ledger.states import VesselState
+from coop.rules.reasons import RECIPE as RECIPE_SOURCE
+from coop.web import words as say
+from coop.web.i18n import Words
+from coop.web.salt import share_text
+
+OWN_SPOONS_WORTH_SAYING = 0.1
+"""The card's spoons in a lot's own weight are named from this difference on: our own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSaid:
+    """A plan in sentences; all empty while nothing is planned."""
+
+    figure: str = ""
+    spoons: tuple[str, ...] = ()
+    water: str = ""
+    strength: str = ""
+    warnings: tuple[str, ...] = ()
+    question: str = ""
+
+    def live(self) -> dict[str, Any]:
+        """Return the parts of a live answer."""
+        return {
+            "figure": self.figure,
+            "spoons": self.spoons,
+            "water": self.water,
+            "strength": self.strength,
+            "warnings": [*([self.question] if self.question else []), *self.warnings],
+        }
+
+
+def plan_said(
+    words: Words, plan: BathPlan | None, vessel: VesselState, problems: tuple[str, ...]
+) -> PlanSaid:
+    """Say a plan; `problems` are what keeps it from being one."""
+    if plan is None:
+        return PlanSaid(warnings=problems)
+    return PlanSaid(
+        figure=_figure(words, plan),
+        spoons=tuple(share_text(words, one) for one in plan.shares),
+        water=_water(words, plan, vessel),
+        strength=_strength(words, plan),
+        warnings=(*problems, *_warnings(words, plan)),
+        question=_question(words, plan) if plan.asks else "",
+    )
+
+
+def _figure(words: Words, plan: BathPlan) -> str:
+    whole = say.grams(words, plan.salt_g)
+    if len(plan.shares) == 1 and plan.missing_g <= 0:
+        return words.gettext(
+            "Weigh %(grams)s of %(lot)s", grams=whole, lot=plan.shares[0].lot.name
+        )
+    if len(plan.shares) > 1:
+        parts = ", ".join(_part(words, one) for one in plan.shares)
+        return words.gettext("Weigh %(grams)s: %(parts)s", grams=whole, parts=parts)
+    return words.gettext("Weigh %(grams)s", grams=whole)
+
+
+def _part(words: Words, one: Share) -> str:
+    grams = say.grams(words, one.salt_g)
+    return words.gettext("%(grams)s of %(lot)s", grams=grams, lot=one.lot.name)
+
+
+def _water(words: Words, plan: BathPlan, vessel: VesselState) -> str:
+    litres = say.litres(words, plan.water.volume_ml)
+    if plan.water.sheets is not None and plan.water.laying_ml is not None:
+        return words.gettext(
+            "into %(litres)s of water: the sheets take about %(drawn)s, and %(laying)s must "
+            "stand to lay the last one",
+            litres=litres,
+            drawn=say.litres(words, plan.water.sheets.middle - plan.water.laying_ml),
+            laying=say.litres(words, plan.water.laying_ml),
+        )
+    if not vessel.area_m2:
+        return words.gettext("into %(litres)s of water", litres=litres)
+    return words.gettext(
+        "into %(litres)s of water, %(depth)s mm deep in this tub",
+        litres=litres,
+        depth=words.number(plan.water.volume_ml / 1000 / vessel.area_m2),
+    )
+
+
+def _strength(words: Words, plan: BathPlan) -> str:
+    return words.gettext(
+        "This is %(strength)s of %(salt)s. %(judged)s",
+        strength=range_text(words, plan.aim_g_per_l),
+        salt=say.choice(words, "salt_short", plan.salt),
+        judged=_judged(words, plan),
+    )
+
+
+def range_text(words: Words, found: Range) -> str:
+    """Say a strength: 'about 23 g/L (17 to 32)', or '40 g/L' where it is exact."""
+    if found.low == found.high:
+        return words.gettext("%(middle)s g/L", middle=words.number(found.middle))
+    return say.strength(words, found.middle, found.low, found.high)
+
+
+def _judged(words: Words, plan: BathPlan) -> str:
+    if plan.target is None:
+        return words.gettext("It will not be judged: nobody said how strong it should be.")
+    grams = words.number(plan.target.in_salt(plan.salt))
+    if plan.target.source == RECIPE_SOURCE:
+        return words.gettext("It is judged by the recipe's %(grams)s g/L.", grams=grams)
+    return words.gettext("It is judged by the house's %(grams)s g/L.", grams=grams)
+
+
+def _question(words: Words, plan: BathPlan) -> str:
+    assert plan.house_g_per_l is not None
+    return words.gettext(
+        "This card means %(card)s g/L, the house mixes %(house)s. By which do you mix?",
+        card=words.number(plan.card_g_per_l.middle),
+        house=words.number(plan.house_g_per_l),
+    )
+
+
+def _warnings(words: Words, plan: BathPlan) -> list[str]:
+    found = [*_of_water(words, plan), *_of_lots(words, plan)]
+    if plan.near_solubility:
+        found.append(
+            words.gettext(
+                "This is %(percent)s %% of what dissolves at 20 °C: in a cold store crystals "
+                "may fall out, and the bath is then weaker than it seems.",
+                percent=words.number(100 * plan.solubility_fraction),
+            )
+        )
+    own, card = plan.by_own_spoons_g_per_l, plan.card_g_per_l.middle
+    if own is not None and abs(own / card - 1) > OWN_SPOONS_WORTH_SAYING:
+        found.append(
+            words.gettext(
+                "The card's own spoons of %(lot)s would give about %(own)s g/L, "
+                "not %(card)s: its spoon was weighed. Go by the grams.",
+                lot=plan.shares[0].lot.name if plan.shares else "",
+                own=words.number(own),
+                card=words.number(card),
+            )
+        )
+    return found
+
+
+def _of_water(words: Words, plan: BathPlan) -> list[str]:
+    if not plan.water.too_low or plan.water.laying_ml is None:
+        return []
+    laying = say.litres(words, plan.water.laying_ml)
+    return [words.gettext("Too low to lay a sheet: this tub wants %(laying)s.", laying=laying)]
+
+
+def _of_lots(words: Words, plan: BathPlan) -> list[str]:
+    found = []
+    if not plan.shares:
+        found.append(words.gettext("No alum of this salt is on hand in this studio."))
+    elif plan.missing_g > 0:
+        found.append(
+            words.gettext(
+                "By the ledger that is not enough: %(missing)s must come from another lot.",
+                missing=say.grams(words, plan.missing_g),
+            )
+        )
+    if plan.two_salts:
+        found.append(
+            words.gettext(
+                "These lots are two salts: gram for gram they are not equally strong. Take one."
+            )
+        )
+    return found

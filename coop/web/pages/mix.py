@@ -1,0 +1,387 @@
+"""Mix: make a bath from a recipe as people write it."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, ClassVar
+
+from flask import Blueprint, jsonify, redirect, request, url_for
+from flask_wtf import FlaskForm
+from werkzeug.wrappers import Response
+from wtforms import RadioField, SelectField, StringField
+from wtforms.validators import InputRequired
+
+from coop.actions.mix import (
+    CARD,
+    HALF_SHEETS,
+    HOUSE,
+    MM,
+    Asked,
+    BathPlan,
+    StudioTubs,
+    Water,
+    measures_of,
+    next_name,
+    plan_bath,
+    put_in,
+    see_tubs,
+    statement_of,
+    water_for,
+)
+from coop.actions.on_hand import OnHand, alum_on_hand
+from coop.actions.write import Written
+from coop.ledger import kinds
+from coop.ledger.baths import BathState
+from coop.ledger.ports import Journal
+from coop.ledger.schema import Refused, Slip, read_record
+from coop.ledger.states import HouseState, RecipeState, StudioState, VesselState
+from coop.ledger.table import HOUSE as HOUSE_SUBJECT
+from coop.units.fault import NotUnderstood
+from coop.units.number import read_number
+from coop.units.strength import Statement
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
+from coop.web.forms import Happened, Noted, options, written
+from coop.web.i18n import N_
+from coop.web.mixing import PlanSaid, plan_said
+from coop.web.page import desk, known, needs, show, words, writing
+from coop.web.salt import SaltForm, lot_of, lot_text
+
+TYPED = "typed"
+NO_CARD = "none"
+MUCH_MAX = 100_000
+
+pages = Blueprint("mix", __name__)
+
+
+class PlanForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+    """What is to be mixed; it writes nothing and stands in the page's address."""
+
+    class Meta:
+        csrf = False
+
+    recipe = RadioField(N_("By which card?"))
+    dose = StringField(
+        N_("The dose, as it is written"),
+        description=N_("For example: 8 tbsp per gallon, 30 g/L, 1 lb makes 3 gallons."),
+    )
+    pick = RadioField(N_("Which one holds?"))
+    much = StringField(N_("How much?"))
+    measure = RadioField(N_("Of what"))
+    lot = SelectField(N_("Alum from"))
+    other_lot = SelectField(N_("And, if that is not enough, from"))
+    by = RadioField(N_("Mix it by"))
+
+
+class MixForm(Happened, Noted, SaltForm):
+    """What was really put in."""
+
+    kind: ClassVar[str] = "bath.mixed"
+
+    name = StringField(N_("Name of the bath"), validators=[InputRequired()])
+    guessed = RadioField(N_("How do you know?"), default="no")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubsPage:
+    studios: tuple[StudioTubs, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MixPage:
+    """
+    Mixing in one tub.
+
+    `holds` is the bath that still stands in it; `plan` what was worked out; `put_in` the form
+    for what was put in, shown once that is `ready`.
+    """
+
+    tub: str
+    studio: str
+    form: PlanForm
+    reader: DoseReader
+    plan: PlanSaid
+    holds: BathState | None
+    put_in: MixForm
+    ready: bool
+    asks: bool
+    url: str
+    card: SafetyCard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """What stands around a tub where something is mixed."""
+
+    vessel: VesselState
+    studio: StudioState | None
+    holds: BathState | None
+    house: HouseState | None
+    recipes: tuple[RecipeState, ...]
+    lots: tuple[OnHand, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedOut:
+    """What a plan form comes to: the card, the water and the plan, as far as they are said."""
+
+    reader: DoseReader
+    recipe: RecipeState | None = None
+    water: Water | None = None
+    plan: BathPlan | None = None
+    no_card: bool = False
+    problems: tuple[str, ...] = ()
+
+    @property
+    def settled(self) -> bool:
+        """Whether something may be mixed by it."""
+        ready = self.plan is not None and not self.plan.asks
+        return not self.problems and (ready or self.no_card)
+
+
+@pages.get("/mix")
+@needs("bath.mixed")
+def tubs() -> Response:
+    return show("mix_tubs.html", page=TubsPage(studios=see_tubs(desk().journal)), nav="mix")
+
+
+@pages.route("/mix/<vessel>", methods=["GET", "POST"])
+@needs("bath.mixed")
+def mix(vessel: str) -> Response:
+    bench = _bench(desk().journal, known("vessel", vessel))
+    form = _plan_form(bench)
+    found = work_out(form, bench)
+    writing_form = _mix_form(bench)
+    status = 200
+    if request.method == "POST":
+        status = 422
+        if not found.settled:
+            writing_form.take(Refused(field="dose", code="pick-a-reading"))
+        elif writing_form.validate_on_submit():
+            with writing() as here:
+                outcome = writing_form.record(here, **_fixed(bench, found))
+            name = str(writing_form.name.data)
+            told = words().gettext(
+                "%(name)s is written. Now hang its tag on the tub.", name=name
+            )
+            if written(outcome, told) and isinstance(outcome, Written):
+                return redirect(f"/baths/{outcome.sealed.entry.id}", 303)
+    else:
+        _prefill(writing_form, bench, found)
+    return show(
+        "mix.html", page=_page(bench, form, found, writing_form), nav="mix", status=status
+    )
+
+
+def _bench(journal: Journal, vessel: VesselState) -> Bench:
+    last: BathState | None = journal.state("bath", vessel.last_bath)
+    there = last is not None and last.finished_at is None and last.vessel == vessel.id
+    return Bench(
+        vessel=vessel,
+        studio=journal.state("studio", vessel.studio),
+        holds=last if there else None,
+        house=journal.state("house", HOUSE_SUBJECT),
+        recipes=journal.listed("recipe"),
+        lots=alum_on_hand(journal, vessel.studio),
+    )
+
+
+def _plan_form(bench: Bench) -> PlanForm:
+    """Return the form of the address, with what can be chosen at this tub."""
+    form = PlanForm(request.args)
+    cards = [(str(one.id), one.name) for one in bench.recipes]
+    cards += [
+        (TYPED, words().gettext("another card, typed below")),
+        (NO_CARD, words().gettext("no card: it is mixed already")),
+    ]
+    form.recipe.choices = options(cards)
+    form.measure.choices = options(
+        (code, _measure(code)) for code in measures_of(bench.vessel, bench.house)
+    )
+    form.by.choices = options(
+        (
+            (CARD, words().gettext("the card; it is judged by the house's strength")),
+            (HOUSE, words().gettext("the house's strength instead")),
+        )
+    )
+    lots = [(one.lot.id, lot_text(words(), one)) for one in _fitting(form, bench)]
+    form.lot.choices = options(lots)
+    form.other_lot.choices = options([("", words().gettext("no second lot")), *lots])
+    if form.measure.data not in measures_of(bench.vessel, bench.house):
+        form.measure.data = "l"
+    return form
+
+
+def _recipe(form: PlanForm, bench: Bench) -> RecipeState | None:
+    return next((one for one in bench.recipes if one.id == form.recipe.data), None)
+
+
+def _fitting(form: PlanForm, bench: Bench) -> list[OnHand]:
+    """Return the lots with something left: of the recipe's salt, or the house's salt first."""
+    there = [one for one in bench.lots if one.left_g > 0]
+    recipe = _recipe(form, bench)
+    if recipe is not None:
+        return [one for one in there if one.lot.salt == recipe.salt]
+    usual = bench.house.target_salt if bench.house else None
+    return sorted(there, key=lambda one: one.lot.salt != usual)
+
+
+def _measure(code: str) -> str:
+    if code == MM:
+        return words().gettext("mm deep in this tub")
+    if code == HALF_SHEETS:
+        return words().gettext("half sheets to dip")
+    if code == "l":
+        return words().gettext("litres")
+    return words().gettext(UNIT_NAMES[code][1])
+
+
+def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
+    """Return what is planned, as far as it is said; the same for a page and while typing."""
+    typed = str(form.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
+    reader = read_typed(words(), typed, bench.house, pick=str(form.pick.data or ""))
+    form.pick.choices = options(reader.choices)
+    recipe = _recipe(form, bench)
+    no_card = form.recipe.data == NO_CARD
+    problems: list[str] = []
+    if typed and (recipe is not None or no_card):
+        problems.append(words().gettext("Two cards: choose the one above or the typed one."))
+    water = _water(form, bench, problems)
+    statement = statement_of(recipe) if recipe is not None else reader.statement
+    plan = None
+    if statement is not None and water is not None:
+        plan = _plan(form, bench, recipe, statement, water)
+    return WorkedOut(
+        reader=reader,
+        recipe=recipe,
+        water=water,
+        plan=plan,
+        no_card=no_card,
+        problems=tuple(problems),
+    )
+
+
+def _water(form: PlanForm, bench: Bench, problems: list[str]) -> Water | None:
+    typed = str(form.much.data or "").strip()
+    if not typed:
+        return None
+    try:
+        much = read_number(typed, low=Fraction(1, 1000), high=MUCH_MAX)
+    except NotUnderstood as fault:
+        problems.append(fault_text(words(), fault))
+        return None
+    water = water_for(much, str(form.measure.data), bench.vessel, bench.house)
+    if water is not None and water.over_the_brim:
+        brim = say.litres(words(), water.brim_ml)
+        would = say.litres(words(), water.volume_ml)
+        problems.append(
+            words().gettext(
+                "That goes over the brim: %(brim)s fit, it would be %(would)s.",
+                brim=brim,
+                would=would,
+            )
+        )
+        return None
+    return water
+
+
+def _plan(
+    form: PlanForm,
+    bench: Bench,
+    recipe: RecipeState | None,
+    statement: Statement,
+    water: Water,
+) -> BathPlan:
+    fitting = _fitting(form, bench)
+    wanted = (form.lot.data, form.other_lot.data)
+    chosen = [one for place in wanted for one in fitting if one.lot.id == place]
+    lots = tuple(dict.fromkeys(chosen)) or tuple(fitting[:1])
+    return plan_bath(
+        Asked(
+            statement=statement,
+            recipe=recipe,
+            water=water,
+            lots=lots,
+            house=bench.house,
+            by=str(form.by.data or ""),
+        )
+    )
+
+
+def _mix_form(bench: Bench) -> MixForm:
+    form = MixForm()
+    form.offer(words(), bench.lots, bench.house)
+    form.guessed.choices = options(
+        (
+            ("no", words().gettext("weighed, or spoons counted")),
+            ("yes", words().gettext("guessed")),
+        )
+    )
+    return form
+
+
+def _fixed(bench: Bench, found: WorkedOut) -> dict[str, Any]:
+    """Return what the page knows of the entry: place and card."""
+    fixed: dict[str, Any] = {"studio": bench.vessel.studio, "vessel": bench.vessel.id}
+    if found.recipe is not None:
+        return fixed | {"recipe": found.recipe.id, "dose": found.recipe.dose}
+    return fixed | ({"dose": found.reader.typed} if found.reader.typed else {})
+
+
+def _prefill(form: MixForm, bench: Bench, found: WorkedOut) -> None:
+    """Write the plan into the form of what was put in, to be changed where it was not so."""
+    if bench.studio is not None:
+        form.name.data = next_name(desk().journal, bench.studio)
+    if found.plan is not None:
+        litres = round(found.plan.water.volume_ml / 1000, 2)
+        form.water_typed.data = f"{litres:g}"
+        form.fill(found.plan.shares)
+
+
+def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm) -> MixPage:
+    return MixPage(
+        tub=bench.vessel.name,
+        studio=bench.studio.name if bench.studio else "",
+        form=form,
+        reader=found.reader,
+        plan=plan_said(words(), found.plan, bench.vessel, found.problems),
+        holds=bench.holds,
+        put_in=writing_form,
+        ready=found.settled or request.method == "POST",
+        asks=found.plan is not None and found.plan.asks,
+        url=url_for("mix.mix", vessel=bench.vessel.id),
+        card=safety_card(words(), "mix", bench.studio),
+    )
+
+
+@pages.get("/mix/<vessel>/reckoned")
+@needs("bath.mixed")
+def reckoned(vessel: str) -> Response:
+    """Say what is understood and planned so far, while it is being typed."""
+    bench = _bench(desk().journal, known("vessel", vessel))
+    found = work_out(_plan_form(bench), bench)
+    plan = plan_said(words(), found.plan, bench.vessel, found.problems)
+    return jsonify(found.reader.live() | plan.live())
+
+
+@pages.get("/mix/<vessel>/strength")
+@needs("bath.mixed")
+def strength(vessel: str) -> Response:
+    """Say how strong a bath is of what is being typed into the form of what was put in."""
+    bench = _bench(desk().journal, known("vessel", vessel))
+    form = MixForm(request.args, meta={"csrf": False})
+    form.offer(words(), bench.lots, bench.house)
+    fixed = _fixed(bench, WorkedOut(reader=DoseReader(typed="")))
+    try:
+        said = read_record(kinds.BathMixed, form.body() | fixed | {"name": "-"})
+    except Slip:
+        return jsonify({})  # half typed: nothing to say yet
+    lots = {one.lot: lot for one in said.salt if (lot := lot_of(bench.lots, one.lot))}
+    found = put_in(said.water, said.salt, lots, guessed=said.guessed == "yes")
+    return jsonify(
+        {
+            "figure": say.strength(
+                words(), found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l
+            )
+        }
+    )

@@ -1,0 +1,286 @@
+"""Test it: put a number on a bath, with what is in this studio's drawer."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, ClassVar
+
+from flask import Blueprint, abort, redirect, request, url_for
+from werkzeug.wrappers import Response
+from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms.validators import InputRequired
+
+from coop.actions.see_baths import see_bath
+from coop.actions.take_reading import Moved, drawer_of, look_at_zero, see_moved
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger.baths import BathState
+from coop.ledger.states import StudioState
+from coop.rules.baths import NO_CURVE, BathLook
+from coop.units.fault import NotUnderstood
+from coop.units.number import read_number, wire
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.forms import EntryForm, Happened, options, written
+from coop.web.i18n import N_
+from coop.web.page import desk, known, needs, now, show, words, writing
+from coop.web.readings import ReadingSaid, reading_said
+
+DEGREES = options((("celsius", "°C"), ("fahrenheit", "°F")))
+LENGTHS = options((("mm", "mm"), ("cm", "cm"), ("inch", "inch")))
+GRAVITY_MIN, GRAVITY_MAX = Fraction(9, 10), Fraction(13, 10)
+LITRES = ("l", "us_gallon", "imp_gallon")
+
+pages = Blueprint("test_it", __name__)
+
+
+class GravityField(StringField):
+    """A specific gravity with point or comma: "1,021" can be nothing else here."""
+
+    typed = ""
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        self.typed = str(valuelist[0]) if valuelist else ""
+        self.data = self.typed
+        try:
+            self.data = wire(read_number(self.typed, low=GRAVITY_MIN, high=GRAVITY_MAX))
+        except NotUnderstood:
+            return  # kept as typed: the core says what would be right
+
+    def _value(self) -> str:
+        return self.typed
+
+
+class StripForm(EntryForm, Happened):
+    kind: ClassVar[str] = "reading.taken"
+
+    instrument = HiddenField(default="strip_print")
+    outcome = RadioField(N_("How did it come out?"), validators=[InputRequired()])
+
+
+class TapeForm(EntryForm, Happened):
+    kind: ClassVar[str] = "reading.taken"
+
+    instrument = HiddenField(default="tape_line")
+    litres = StringField(
+        N_("Litres at the tape line"), name="litres.typed", validators=[InputRequired()]
+    )
+    litres_unit = SelectField(N_("Unit"), name="litres.unit", default="l")
+
+
+class DipstickForm(EntryForm, Happened):
+    kind: ClassVar[str] = "reading.taken"
+
+    instrument = HiddenField(default="dipstick")
+    depth = StringField(
+        N_("Depth by the dipstick"), name="depth.typed", validators=[InputRequired()]
+    )
+    depth_unit = SelectField(N_("Unit"), name="depth.unit", choices=LENGTHS, default="mm")
+
+
+class HydrometerForm(EntryForm, Happened):
+    kind: ClassVar[str] = "reading.taken"
+
+    instrument = HiddenField(default="hydrometer")
+    gravity = GravityField(
+        N_("Specific gravity"),
+        validators=[InputRequired()],
+        description=N_("At the level of the liquid, not at the rim: for example 1.021."),
+    )
+    temperature = StringField(
+        N_("Temperature of the bath"), name="temperature.typed", validators=[InputRequired()]
+    )
+    temperature_unit = SelectField(
+        N_("Scale"), name="temperature.unit", choices=DEGREES, default="celsius"
+    )
+
+
+class ZeroForm(EntryForm, Happened):
+    kind: ClassVar[str] = "instrument.checked"
+
+    gravity = GravityField(N_("It shows in plain tap water"), validators=[InputRequired()])
+    temperature = StringField(
+        N_("Temperature of the water"), name="temperature.typed", validators=[InputRequired()]
+    )
+    temperature_unit = SelectField(
+        N_("Scale"), name="temperature.unit", choices=DEGREES, default="celsius"
+    )
+
+
+FORMS: dict[str, type[EntryForm]] = {
+    "strip_print": StripForm,
+    "tape_line": TapeForm,
+    "dipstick": DipstickForm,
+    "hydrometer": HydrometerForm,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """An instrument of the drawer, as a choice."""
+
+    name: str
+    url: str
+    here: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestPage:
+    """
+    Testing a bath with one instrument.
+
+    `read` is what the last reading did; `not_by_gravity` says that the salt has no density
+    curve; `zero` when the hydrometer was last checked, `zero_due` whether that is too long ago.
+    """
+
+    name: str
+    bath_url: str
+    tools: tuple[Tool, ...]
+    instrument: str
+    form: EntryForm | None
+    read: ReadingSaid | None
+    not_by_gravity: str
+    zero: str
+    zero_due: bool
+    zero_url: str
+    finished: bool
+    card: SafetyCard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroPage:
+    studio: str
+    form: ZeroForm
+    zero: str
+    scale_c: str
+    back: str
+
+
+@pages.route("/baths/<bath>/test", methods=["GET", "POST"])
+@needs("reading.taken")
+def test(bath: str) -> Response:
+    look = see_bath(desk().journal, known("bath", bath), now=now())
+    drawer = drawer_of(look.around.studio)
+    instrument = request.args.get("by", drawer[0] if drawer else "")
+    if instrument and instrument not in FORMS:
+        abort(404)
+    form = _form(instrument)
+    status = 200
+    if form is not None and form.validate_on_submit():
+        with writing() as here:
+            outcome = form.record(here, bath=bath)
+        if written(outcome, words().gettext("Written.")) and isinstance(outcome, Written):
+            read = outcome.sealed.entry.id
+            there = url_for("test_it.test", bath=bath, read=read, by=instrument)
+            return redirect(there, 303)
+        status = 422
+    elif request.method == "POST":
+        status = 422
+    return show(
+        "test_it.html", page=_page(look, drawer, instrument, form), nav="room", status=status
+    )
+
+
+def _form(instrument: str) -> EntryForm | None:
+    """Return the form of an instrument; its name stands in the page's address."""
+    if not instrument:
+        return None
+    form = FORMS[instrument]()
+    if isinstance(form, StripForm):
+        form.outcome.choices = options(say.choices(words(), "outcome"))
+    if isinstance(form, TapeForm):
+        form.litres_unit.choices = options((code, say.unit(words(), code)) for code in LITRES)
+    form["instrument"].data = instrument
+    return form
+
+
+def _page(
+    look: BathLook, drawer: tuple[str, ...], instrument: str, form: EntryForm | None
+) -> TestPage:
+    bath: BathState = look.state
+    no_curve = instrument == "hydrometer" and bath.salt in NO_CURVE
+    studio = look.around.studio
+    zero = instrument == "hydrometer" and studio is not None and not no_curve
+    return TestPage(
+        name=bath.name,
+        bath_url=f"/baths/{bath.id}",
+        tools=tuple(
+            Tool(
+                name=say.choice(words(), "instrument", code),
+                url=url_for("test_it.test", bath=bath.id, by=code),
+                here=code == instrument,
+            )
+            for code in drawer
+        ),
+        instrument=instrument,
+        form=None if no_curve else form,
+        read=_read(bath, studio),
+        not_by_gravity=say.choice(words(), "salt_short", bath.salt) if no_curve else "",
+        zero=_zero(studio) if zero and studio is not None else "",
+        zero_due=zero and studio is not None and look_at_zero(studio, now=now()).overdue,
+        zero_url=url_for("test_it.zero", studio=bath.studio, bath=bath.id),
+        finished=bath.finished_at is not None,
+        card=safety_card(words(), "test", studio),
+    )
+
+
+def _read(bath: BathState, studio: StudioState | None) -> ReadingSaid | None:
+    """Say what the reading in the address did, if there is one."""
+    entry = request.args.get("read", "")
+    moved: Moved | None = see_moved(desk().journal, bath.id, entry) if entry else None
+    return reading_said(words(), moved, bath.salt) if moved else None
+
+
+def _zero(studio: StudioState) -> str:
+    """Say when the hydrometer was checked and what it then showed."""
+    look = look_at_zero(studio, now=now())
+    if look.last is None:
+        return words().gettext("Its zero in plain tap water was never checked.")
+    thousandths = abs(round(look.offset_sg * 1000, 1))
+    day = say.ago(words(), look.last.at, now())
+    if thousandths < 0.05:
+        return words().gettext("Its zero was checked %(ago)s: it shows true.", ago=day)
+    off = words().number(thousandths / 1000, 4)
+    if look.offset_sg > 0:
+        return words().gettext(
+            "Its zero was checked %(ago)s: it shows %(off)s too much, and is reckoned so.",
+            ago=day,
+            off=off,
+        )
+    return words().gettext(
+        "Its zero was checked %(ago)s: it shows %(off)s too little, and is reckoned so.",
+        ago=day,
+        off=off,
+    )
+
+
+@pages.route("/studios/<studio>/hydrometer", methods=["GET", "POST"])
+@needs("instrument.checked")
+def zero(studio: str) -> Response:
+    state: StudioState = known("studio", studio)
+    form = ZeroForm()
+    back = _back(state)
+    status = 200
+    if form.validate_on_submit():
+        with writing() as here:
+            outcome = form.record(here, studio=studio, instrument="hydrometer")
+        if written(outcome, words().gettext("Checked. Readings are corrected by it.")):
+            return redirect(back, 303)
+        status = 422
+    elif request.method == "POST":
+        status = 422
+    page = ZeroPage(
+        studio=state.name,
+        form=form,
+        zero=_zero(state),
+        scale_c=words().number(state.hydrometer_scale_c),
+        back=back,
+    )
+    return show("zero.html", page=page, nav="room", status=status)
+
+
+def _back(studio: StudioState) -> str:
+    """Return the test of the bath that somebody came from; else this page."""
+    bath: Any = desk().journal.state("bath", Subject(request.args.get("bath", "")))
+    if bath is None:
+        return url_for("test_it.zero", studio=studio.id)
+    return url_for("test_it.test", bath=bath.id, by="hydrometer")

@@ -1,0 +1,375 @@
+"""Mix: from a card as people write it to a bath in the ledger."""
+
+from typing import Any
+
+import pytest
+
+from tests.support.opened import Opened, mixed, post, quantity
+
+CARD = "6 tbsp (1/4 cup) per gallon"
+FIRST = "6_1us_tbsp/1_1us_gallon"
+
+
+@pytest.fixture
+def tub(house: Opened) -> str:
+    return f"/mix/{house.made['tub']}"
+
+
+@pytest.fixture
+def recipe(house: Opened) -> str:
+    """The house's own card: 40 g/L, and to be judged by it."""
+    return house.say(
+        "recipe.published",
+        name="House alum",
+        dose="40 g/L",
+        amount=quantity(40, "g"),
+        per=quantity(1, "l"),
+        salt="aluminium_sulfate_14",
+        target_g_per_l="40",
+    )
+
+
+def weigh(house: Opened, ten_g: int) -> None:
+    house.say(
+        "lot.spoon_weighed",
+        lot=house.made["alum"],
+        spoon_count="10",
+        spoon="us_tbsp",
+        weight=quantity(ten_g, "g"),
+    )
+
+
+def put_in(house: Opened, **changes: str) -> dict[str, str]:
+    fields = {
+        "name": "R-A1",
+        "water.typed": "12",
+        "water.unit": "l",
+        "salt.0.lot": house.made["alum"],
+        "salt.0.amount.typed": "480",
+        "salt.0.amount.unit": "g",
+        "salt.0.amount.heap": "level",
+        "salt.1.lot": "",
+        "salt.1.amount.typed": "",
+        "salt.1.amount.unit": "g",
+        "salt.1.amount.heap": "level",
+        "guessed": "no",
+    }
+    return fields | changes
+
+
+def bath_of(house: Opened, answer: Any) -> Any:
+    assert answer.status_code == 303, answer.text
+    return house.state("bath", answer.headers["Location"].removeprefix("/baths/"))
+
+
+def test_the_tubs_of_each_studio_are_offered(house: Opened) -> None:
+    page = house.client("kahu").get("/mix").text
+
+    assert "Ropewalk" in page
+    assert f'href="/mix/{house.made["tub"]}"' in page
+
+
+def test_a_tub_that_holds_a_bath_is_shown_but_cannot_be_chosen(house: Opened) -> None:
+    """Else two baths would stand in one tub, and nobody knew which."""
+    mixed(house)
+
+    page = house.client("kahu").get("/mix").text
+
+    assert "R-A1 is in it" in page
+    assert f'href="/mix/{house.made["tub"]}"' not in page
+
+
+def test_a_tub_that_holds_a_bath_sends_one_to_it(house: Opened, tub: str) -> None:
+    bath = mixed(house)
+
+    page = house.client("kahu").get(tub)
+
+    assert page.status_code == 200
+    assert f"/baths/{bath}" in page.text
+    assert 'name="water.typed"' not in page.text
+
+
+def test_a_recipe_says_grams_first_then_spoons_of_the_lot(
+    house: Opened, tub: str, recipe: str
+) -> None:
+    """480 g at 14.8 g a spoon are 32.4 spoons, said to the half."""
+    weigh(house, 148)
+
+    page = house.client("kahu").get(f"{tub}?recipe={recipe}&much=12&measure=l").text
+
+    assert "Weigh 480 g of AS-24" in page
+    assert "32 1/2 level US tablespoons of AS-24, weighed at 14.8 g each" in page
+    assert page.index("Weigh 480 g") < page.index("32 1/2 level")
+
+
+def test_a_spoon_nobody_weighed_is_a_range_and_a_request(
+    house: Opened, tub: str, recipe: str
+) -> None:
+    """11 to 20 g a tablespoon: 24 to 44 of them."""
+    page = house.client("kahu").get(f"{tub}?recipe={recipe}&much=12&measure=l").text
+
+    assert "24 to 44 level US tablespoons" in page
+    assert "Weigh ten level ones first" in page
+
+
+def test_a_card_that_says_two_things_stops_mixing_with_both_readings(
+    house: Opened, tub: str
+) -> None:
+    """A quarter of a cup is 4 tablespoons, not 6: 23.4 against 15.6 mL/L."""
+    page = house.client("kahu").get(tub, query_string={"dose": CARD, "much": "12"}).text
+
+    assert "23.4 mL/L" in page
+    assert "15.6 mL/L" in page
+    assert "a third apart" in page
+    assert f'value="{FIRST}"' in page
+    assert 'name="water.typed"' not in page
+
+
+def test_a_contradictory_card_cannot_be_posted_past(house: Opened, tub: str) -> None:
+    """The page is shown again, with what was typed, and nothing is written."""
+    client = house.client("kahu")
+    there = f"{tub}?dose=6+tbsp+(1/4+cup)+per+gallon&much=12&measure=l"
+
+    answer = post(client, there, **put_in(house))
+
+    assert answer.status_code == 422
+    assert "The card says two things" in answer.text
+    assert 'value="480"' in answer.text
+    assert house.state("vessel", house.made["tub"]).last_bath is None
+
+
+def test_a_picked_reading_can_be_mixed(house: Opened, tub: str) -> None:
+    client = house.client("kahu")
+    there = f"{tub}?dose=6+tbsp+(1/4+cup)+per+gallon&much=12&measure=l&by=card&pick={FIRST}"
+    page = client.get(there).text
+    assert "Weigh 282 g" in page
+
+    answer = post(client, there, **put_in(house, **{"salt.0.amount.typed": "282"}))
+
+    assert bath_of(house, answer).dose == CARD
+
+
+def test_a_bath_is_written_as_it_was_put_in(house: Opened, tub: str, recipe: str) -> None:
+    """480 g in 12 L are 40 g/L; the recipe's own target is kept with it."""
+    client = house.client("kahu")
+
+    answer = post(client, f"{tub}?recipe={recipe}&much=12&measure=l", **put_in(house))
+    bath = bath_of(house, answer)
+
+    assert bath.name == "R-A1"
+    assert bath.recipe == recipe
+    assert bath.estimate.belief.strength_g_per_l == pytest.approx(40, abs=0.1)
+    assert "hang its tag" in client.get("/").text
+
+
+def test_spoons_are_written_as_spoons(house: Opened, tub: str) -> None:
+    """24 spoons of 11.1 g in 3 US gallons (11.36 L) are 266.4 g, 23.5 g/L."""
+    weigh(house, 111)
+    client = house.client("kahu")
+    spooned = put_in(
+        house,
+        **{
+            "water.typed": "3",
+            "water.unit": "us_gallon",
+            "salt.0.amount.typed": "24",
+            "salt.0.amount.unit": "us_tbsp",
+        },
+    )
+
+    answer = post(
+        client, f"{tub}?dose=8+tbsp+per+gallon&much=3&measure=us_gallon&by=card", **spooned
+    )
+    bath = bath_of(house, answer)
+
+    assert bath.estimate.belief.strength_g_per_l == pytest.approx(23.5, abs=0.1)
+    assert bath.how == "spoon-weighed"
+
+
+def test_two_lots_go_into_one_bath(house: Opened, tub: str) -> None:
+    other = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="alum",
+        name="AS-25",
+        salt="aluminium_sulfate_14",
+        weight=quantity(5, "kg"),
+    )
+    second = {"salt.1.lot": other, "salt.1.amount.typed": "120", "salt.0.amount.typed": "360"}
+
+    answer = post(house.client("kahu"), f"{tub}?recipe=none", **put_in(house, **second))
+
+    strength = bath_of(house, answer).estimate.belief.strength_g_per_l
+    assert strength == pytest.approx(40, abs=0.1)
+
+
+def test_what_was_mixed_without_a_card_can_be_written(house: Opened, tub: str) -> None:
+    """Nothing that a person did is refused afterwards."""
+    guess = put_in(house, guessed="yes")
+
+    answer = post(house.client("kahu"), f"{tub}?recipe=none", **guess)
+
+    assert bath_of(house, answer).how == "guessed"
+
+
+def test_a_card_unlike_the_house_asks_once(house: Opened, tub: str) -> None:
+    """23 g/L where the house mixes 40: somebody must say which was meant."""
+    client = house.client("kahu")
+    there = f"{tub}?dose=6+tbsp+per+gallon&much=12&measure=l"
+
+    asked = client.get(there).text
+    answered = client.get(f"{there}&by=house").text
+
+    assert "This card means 23 g/L, the house mixes 40" in asked
+    assert 'name="water.typed"' not in asked
+    assert "Weigh 480 g" in answered
+    assert 'name="water.typed"' in answered
+
+
+def test_a_light_powder_is_warned_of(house: Opened, tub: str) -> None:
+    """8 tablespoons of 11.1 g to a gallon are 23 g/L, not the card's 31."""
+    weigh(house, 111)
+
+    page = house.client("kahu").get(f"{tub}?dose=8+tbsp+per+gallon&much=12&measure=l").text
+
+    assert "would give about 23 g/L, not 31" in page
+
+
+def test_nothing_is_planned_past_the_brim(house: Opened, tub: str, recipe: str) -> None:
+    page = house.client("kahu").get(f"{tub}?recipe={recipe}&much=17&measure=l").text
+
+    assert "over the brim: 16.0 L fit, it would be 17.0 L" in page
+    assert 'name="water.typed"' not in page
+
+
+def test_what_goes_over_the_brim_is_refused_beside_the_water(house: Opened, tub: str) -> None:
+    answer = post(
+        house.client("kahu"), f"{tub}?recipe=none", **put_in(house, **{"water.typed": "17"})
+    )
+
+    assert answer.status_code == 422
+    assert "16.0 L fit, it would be 17.0 L" in answer.text
+    assert 'value="17"' in answer.text
+
+
+def test_a_depth_and_a_number_of_sheets_say_litres(
+    house: Opened, tub: str, recipe: str
+) -> None:
+    """30 mm over 0.3996 m2 are 12.0 L; 60 half sheets take 1.5 L, and 6.0 L must stand."""
+    client = house.client("kahu")
+
+    deep = client.get(f"{tub}?recipe={recipe}&much=30&measure=mm").text
+    sheets = client.get(f"{tub}?recipe={recipe}&much=60&measure=half_sheets").text
+
+    assert "into 12.0 L of water" in deep
+    assert "into 7.5 L of water: the sheets take about 1.5 L, and 6.0 L must stand" in sheets
+
+
+def test_two_cards_at_once_are_asked_about(house: Opened, tub: str, recipe: str) -> None:
+    """Else the typed card would be passed over in silence."""
+    page = house.client("kahu").get(f"{tub}?recipe={recipe}&dose=30+g/L&much=12").text
+
+    assert "Two cards" in page
+    assert 'name="water.typed"' not in page
+
+
+def test_what_is_typed_is_read_while_it_is_typed(house: Opened, tub: str) -> None:
+    """The same reading as after sending, so that the two never differ."""
+    client = house.client("kahu")
+
+    answer = client.get(
+        f"{tub}/reckoned", query_string={"dose": CARD, "much": "12", "measure": "l"}
+    ).get_json()
+
+    assert "a third apart" in answer["contradictions"][0]
+    assert answer["figure"] == ""
+
+
+def test_the_strength_of_what_goes_in_is_said_while_it_is_typed(
+    house: Opened, tub: str
+) -> None:
+    client = house.client("kahu")
+
+    whole = client.get(f"{tub}/strength", query_string=put_in(house)).get_json()
+    half = client.get(f"{tub}/strength", query_string={"name": "R-A1"}).get_json()
+
+    assert whole["figure"].startswith("about 40 g/L")
+    assert half == {}
+
+
+def test_the_safety_card_stands_before_the_button(house: Opened, tub: str) -> None:
+    """With whom to call: the studio's own numbers."""
+    page = house.client("kahu").get(f"{tub}?recipe=none").text
+
+    assert "Emergency: 112. Poison centre: 0555 0100." in page
+    assert page.index("at least 15 minutes") < page.index("Write it")
+
+
+def test_a_bad_field_keeps_what_was_typed(house: Opened, tub: str) -> None:
+    wrong = put_in(house, **{"salt.0.amount.typed": "a lot", "name": "R-A9"})
+
+    answer = post(house.client("kahu"), f"{tub}?recipe=none", **wrong)
+
+    assert answer.status_code == 422
+    assert 'value="a lot"' in answer.text
+    assert 'value="R-A9"' in answer.text
+    assert "A number, please" in answer.text
+
+
+def test_a_second_post_writes_nothing_new(house: Opened, tub: str) -> None:
+    """A double tap on a slow evening."""
+    client = house.client("kahu")
+    entry = house.new_id()
+
+    first = post(client, f"{tub}?recipe=none", **put_in(house, entry_id=entry))
+    again = post(client, f"{tub}?recipe=none", **put_in(house, entry_id=entry))
+
+    assert first.headers["Location"] == again.headers["Location"]
+
+
+def test_a_tub_in_a_bare_house_can_be_mixed_in(bare: Opened) -> None:
+    """No studio yet: the page says where to begin."""
+    page = bare.client("kahu").get("/mix")
+
+    assert page.status_code == 200
+    assert "/house" in page.text
+
+
+def test_nobody_mixes_without_signing_in(house: Opened, tub: str) -> None:
+    for there in ("/mix", tub, f"{tub}/reckoned", f"{tub}/strength"):
+        answer = house.client().get(there)
+
+        assert answer.status_code == 302
+        assert "/sign-in" in answer.headers["Location"]
+
+
+def test_an_unknown_tub_is_not_found(house: Opened) -> None:
+    assert house.client("kahu").get(f"/mix/{house.made['alum']}").status_code == 404
+
+
+def test_a_wrong_method_is_refused(house: Opened, tub: str) -> None:
+    assert house.client("kahu").put(tub).status_code in (400, 405)
+
+
+@pytest.mark.parametrize(
+    "query", ["", "?recipe=none", "?dose=6+tbsp+(1/4+cup)+per+gallon&much=12"]
+)
+def test_it_is_said_in_turkish(house: Opened, tub: str, query: str) -> None:
+    client = house.client("kahu")
+    client.set_cookie("coop-lang", "tr")
+
+    page = client.get(f"{tub}{query}")
+
+    assert page.status_code == 200
+    assert 'lang="tr"' in page.text
+
+
+def test_odd_addresses_are_no_fault_of_the_server(house: Opened, tub: str) -> None:
+    """An address is typed, cut off or made up."""
+    client = house.client("kahu")
+
+    for query in (
+        "?much=x&measure=y&recipe=z&lot=q&by=w&pick=1",
+        "?dose=" + "9" * 200,
+        "?much=1e9",
+    ):
+        assert client.get(tub + query).status_code == 200
