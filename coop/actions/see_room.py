@@ -108,15 +108,24 @@ def needs_somebody(room: Room) -> tuple[BathLook, ...]:
 
 
 def what_is_odd(journal: Journal, room: Room) -> tuple[tuple[Odd, ...], int]:
-    """Return the newest findings nobody has judged, and how many there are in all."""
+    """
+    Return the newest findings nobody has judged, and how many there are in all.
+
+    What an open bath's own answer says already is left out.
+    """
     judged = {pair for one in journal.listed("judgement", live=False) for pair in one.seen}
+    looks = {look.state.id: look for look in room.baths}
+    said = {
+        (subject, reason.code)
+        for subject, look in looks.items()
+        for reason in look.answer.reasons
+    }
     left = [
         (subject, finding)
         for subject, finding in journal.findings()
-        if (finding.code, finding.entry) not in judged
+        if (finding.code, finding.entry) not in judged and (subject, finding.code) not in said
     ]
     left.sort(key=lambda one: one[1].entry, reverse=True)
-    looks = {look.state.id: look for look in room.baths}
     return (
         tuple(
             Odd(subject=subject, finding=finding, bath=looks.get(subject))

@@ -196,9 +196,14 @@ class CorrectForm(EntryForm, Noted):
             raise Slip(self.when.name, "in-the-future")
         return at
 
-    def entry_fields(self) -> tuple[Field, ...]:
-        """Return the fields of the entry itself."""
-        return tuple(field for field in self if field.name.startswith(BODY))
+    def entry_rows(self) -> tuple[tuple[Field, Field | None], ...]:
+        """Return the fields of the entry itself, a number's unit beside it."""
+        units = {field.name: field for field in self if field.name.endswith(".unit")}
+        return tuple(
+            (field, units.get(field.name.removesuffix(".typed") + ".unit"))
+            for field in self
+            if field.name.startswith(BODY) and field.name not in units
+        )
 
 
 def local_minute(at: datetime) -> str:

@@ -223,17 +223,20 @@ def _may_be_under(telling: Telling, said: Numbers) -> str:
 
 def _reading_disagrees(telling: Telling, said: Numbers) -> str:
     words, count = telling.words, _whole(said["reading_count"])
+    numbers = {
+        "instrument": say.choice(words, "instrument", str(said["instrument"])),
+        "when": telling.when(said["read_at"]),
+        "off": telling.number(said["off_sigma"], 1),
+        "line": telling.number(said["line_sigma"]),
+    }
     return words.ngettext(
-        "%(count)s reading (%(instrument)s, %(when)s) does not agree with what went in: "
-        "%(off)s times its doubt away, over %(line)s. A second one would settle it.",
-        "%(count)s readings, the last %(when)s (%(instrument)s), do not agree with what "
-        "went in: %(off)s times its doubt away, over %(line)s. Another would settle it.",
+        "%(count)s reading (%(instrument)s, %(when)s) is %(off)s times its doubt off "
+        "what went in, over %(line)s: a second one settles it.",
+        "%(count)s readings (last the %(instrument)s, %(when)s) are off what went in, this "
+        "one %(off)s times its doubt, over %(line)s: another one settles it.",
         count,
         count=_spelt(words, count),
-        instrument=say.choice(words, "instrument", str(said["instrument"])),
-        when=telling.when(said["read_at"]),
-        off=telling.number(said["off_sigma"], 1),
-        line=telling.number(said["line_sigma"]),
+        **numbers,
     )
 
 

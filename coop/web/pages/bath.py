@@ -14,7 +14,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.kinds import BathMixed
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
-from coop.rules.reasons import Word
+from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL, Word
 from coop.science.bath_answers import balances
 from coop.web import course, history, reasons
 from coop.web import words as say
@@ -28,6 +28,9 @@ from coop.web.told import telling
 AHEAD_MAX = timedelta(days=366)
 HISTORY_SHOWN = 40
 FINISHED_SHOWN = 200
+SALT_WORTH_SAYING_G = 10.0
+WATER_WORTH_SAYING_ML = 500.0
+LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
 LOCAL_MINUTE = "%Y-%m-%dT%H:%M"
 
 pages = Blueprint("bath", __name__)
@@ -155,7 +158,10 @@ def _where(look: BathLook) -> str:
 
 def _reasons(tell: Telling, look: BathLook) -> tuple[Why, ...]:
     return tuple(
-        Why(text=reasons.reason(tell, one), source=reasons.source(words(), one))
+        Why(
+            text=reasons.reason(tell, one),
+            source=reasons.source(words(), one) if one.source in LIMITING else "",
+        )
         for one in look.answer.reasons
     )
 
@@ -226,7 +232,7 @@ def _numbers(look: BathLook) -> tuple[Fact, ...]:
         (words().gettext("Sheets left"), _sheets_left(look)),
         (words().gettext("Judged by"), _lines(look)),
         (words().gettext("Salt"), say.choice(words(), "salt", look.state.salt)),
-        (words().gettext("Sheets through so far"), _through(look.state)),
+        (words().gettext("Went through"), _through(look.state)),
     )
 
 
@@ -283,7 +289,11 @@ def _remedies(look: BathLook, seen: BathHistory) -> tuple[RemedySaid, ...]:
     assert isinstance(said, BathMixed)
     lots = alum_on_hand(desk().journal, look.state.studio)
     found = remedies(look, lots, look.around.house, goal_ml=float(said.water.base))
-    return tuple(remedy_said(words(), one) for one in found)
+    return tuple(
+        remedy_said(words(), one)
+        for one in found
+        if one.salt_g >= SALT_WORTH_SAYING_G or one.water_ml >= WATER_WORTH_SAYING_ML
+    )
 
 
 def _went(look: BathLook) -> tuple[Went, ...]:
