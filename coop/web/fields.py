@@ -1,6 +1,5 @@
 """Fields that take numbers as people write them, and what a form shows of what was said."""
 
-from collections.abc import Iterable
 from dataclasses import fields
 from fractions import Fraction
 from typing import Any
@@ -11,7 +10,6 @@ from wtforms.validators import InputRequired, Length
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, unwire, wire
 from coop.units.quantity import Quantity
-from coop.units.table import UNITS
 from coop.web.i18n import N_
 
 NEEDED = InputRequired(N_("This is needed."))
@@ -74,11 +72,6 @@ def _wrong(fault: NotUnderstood) -> str:
     if fault.code == "thousands-or-decimals":
         return N_("Thousands or decimals? Write it without a group of three digits.")
     return N_("A number, please: 12, 0.5, 0,5 or 1/2.")
-
-
-def unit_choices(codes: Iterable[str]) -> list[tuple[str, str]]:
-    """Return (code, name) pairs of units for a select beside a number."""
-    return [(code, UNITS[code].many) for code in codes]
 
 
 def prefill(content: Any) -> dict[str, Any]:

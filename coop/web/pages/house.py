@@ -1,0 +1,250 @@
+"""The house: what is set up, and for a coordinator what is still to do."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from flask import Blueprint, url_for
+from werkzeug.wrappers import Response
+
+from coop.actions.set_up import Step, editions, still_to_do
+from coop.ids import Subject
+from coop.ledger import kinds
+from coop.ledger.descriptions import fold_house
+from coop.ledger.force import InForce
+from coop.ledger.states import HouseState, PaperState, RecipeState, StudioState, VesselState
+from coop.ledger.table import HOUSE
+from coop.people.may import may
+from coop.rules.baths import limits_of
+from coop.rules.limits import Limits
+from coop.web import words as say
+from coop.web.defaults_text import short
+from coop.web.page import desk, face, needs, show, who, words
+
+pages = Blueprint("house", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """Something described: its name, what matters of it, where it is changed."""
+
+    name: str
+    told: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioRow:
+    """A studio with its numbers and its tubs in the order they stand."""
+
+    name: str
+    facts: tuple[tuple[str, str], ...]
+    tubs: tuple[Row, ...]
+    url: str
+    new_tub_url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """Something still to do: its code, what it is about, where it is done."""
+
+    code: str
+    about: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    when: str
+    by: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HousePage:
+    """The house; `steps` are empty for all but coordinators, and once all is done."""
+
+    steps: tuple[StepRow, ...]
+    studios: tuple[StudioRow, ...]
+    papers: tuple[Row, ...]
+    recipes: tuple[Row, ...]
+    limits: tuple[tuple[str, str], ...]
+    limits_set: str
+    editions: tuple[Edition, ...]
+    may_set_up: bool
+
+
+@pages.get("/house")
+@needs("read")
+def house() -> Response:
+    journal = desk().journal
+    state: HouseState | None = journal.state("house", HOUSE)
+    set_up = may(who().roles, "set-up")
+    page = HousePage(
+        steps=tuple(_step(one) for one in still_to_do(journal)) if set_up else (),
+        studios=tuple(_studios()),
+        papers=tuple(_paper(one) for one in journal.listed("paper")),
+        recipes=tuple(_recipe(one) for one in journal.listed("recipe")),
+        limits=tuple(_limits(limits_of(state), state)),
+        limits_set=words().day(state.set_at) if state else "",
+        editions=tuple(_edition(one) for one in editions(journal, HOUSE)),
+        may_set_up=set_up,
+    )
+    return show("house.html", page=page, nav="house")
+
+
+def _step(step: Step) -> StepRow:
+    url = {
+        "studio": "/house/studios/new",
+        "tub": url_for("studios.new_tub", studio=step.subject or None),
+        "paper": "/house/papers/new",
+        "limits": "/house/limits",
+        "strength": "/house/recipes/new",
+        "alum": "/shelf/receive/alum",
+        "spoons": f"/lots/{step.subject}/spoons",
+        "members": "/people/invite",
+    }[step.code]
+    sort = {"tub": "studio", "spoons": "lot"}.get(step.code, "")
+    about = desk().journal.state(sort, Subject(step.subject)) if sort and step.subject else None
+    return StepRow(code=step.code, about=about.name if about else "", url=url)
+
+
+def _studios() -> Iterator[StudioRow]:
+    vessels = desk().journal.listed("vessel", live=False)
+    for studio in sorted(desk().journal.listed("studio"), key=lambda one: str(one.name)):
+        here = [one for one in vessels if one.studio == studio.id]
+        yield StudioRow(
+            name=f"{studio.name} ({studio.letter})",
+            facts=tuple(_facts(studio)),
+            tubs=tuple(_tub(one) for one in sorted(here, key=_standing)),
+            url=url_for("studios.studio", studio=studio.id),
+            new_tub_url=url_for("studios.new_tub", studio=studio.id),
+        )
+
+
+def _standing(tub: VesselState) -> tuple[bool, int]:
+    """Order tubs by place, those out of use last."""
+    return not tub.in_use, tub.place
+
+
+def _facts(studio: StudioState) -> Iterator[tuple[str, str]]:
+    yield words().gettext("Emergency number"), studio.emergency
+    yield words().gettext("Poison centre"), studio.poison
+    yield words().gettext("Where it is"), studio.premises
+    drain = say.choice(words(), "drain", studio.drain)
+    yield words().gettext("Drains to"), _joined(drain, studio.drain_note)
+    named = [say.choice(words(), "instrument", one) for one in studio.instruments]
+    yield words().gettext("In the drawer"), ", ".join(named)
+    if studio.hardness_mg_per_l is not None:
+        hardness = words().number(studio.hardness_mg_per_l)
+        yield (
+            words().gettext("Tap water"),
+            words().gettext("%(figure)s mg/L calcium carbonate", figure=hardness),
+        )
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
+
+
+def _tub(tub: VesselState) -> Row:
+    brim = words().gettext("%(litres)s to the brim", litres=say.litres(words(), tub.brim_ml))
+    lid = words().gettext("with a lid") if tub.lidded else words().gettext("no lid")
+    use = "" if tub.in_use else words().gettext("out of use")
+    area = ""
+    if tub.area_m2 is not None:
+        area = words().gettext("floor %(area)s m²", area=words().number(tub.area_m2, 2))
+    return Row(
+        name=tub.name,
+        told=_joined(brim, area, lid, use),
+        url=url_for("studios.tub", tub=tub.id),
+    )
+
+
+def _paper(paper: PaperState) -> Row:
+    sheet = words().gettext(
+        "%(length)s x %(width)s mm",
+        length=words().number(paper.length_mm),
+        width=words().number(paper.width_mm),
+    )
+    weight = ""
+    if paper.weight_g_per_m2 is not None:
+        figure = short(words(), round(paper.weight_g_per_m2, 1))
+        weight = words().gettext("%(figure)s g/m²", figure=figure)
+    floor = ""
+    if paper.floor_g_per_l is not None and paper.floor_salt is not None:
+        floor = words().gettext(
+            "wants %(figure)s g/L %(salt)s",
+            figure=short(words(), paper.floor_g_per_l),
+            salt=say.choice(words(), "salt_short", paper.floor_salt),
+        )
+    chalk = (
+        words().gettext("chalk not known")
+        if paper.chalk == "not_known"
+        else say.choice(words(), "chalk", paper.chalk)
+    )
+    return Row(
+        name=paper.name,
+        told=_joined(sheet, weight, chalk, floor),
+        url=url_for("papers.paper", paper=paper.id),
+    )
+
+
+def _recipe(recipe: RecipeState) -> Row:
+    salt = say.choice(words(), "salt_short", recipe.salt)
+    judged = words().gettext("judged by the house's strength")
+    if recipe.target_g_per_l is not None:
+        figure = short(words(), recipe.target_g_per_l)
+        judged = words().gettext("judged by %(figure)s g/L", figure=figure)
+    return Row(
+        name=recipe.name,
+        told=_joined(recipe.dose, salt, judged, recipe.source),
+        url=url_for("recipes.recipe", recipe=recipe.id),
+    )
+
+
+def _limits(limits: Limits, house: HouseState | None) -> Iterator[tuple[str, str]]:
+    yield words().gettext("Strength"), _strength(limits)
+    for label, fraction in (
+        (words().gettext("Look again under"), limits.look_again_fraction),
+        (words().gettext("Do not use under"), limits.do_not_use_fraction),
+    ):
+        yield label, _line(fraction, limits.target_g_per_l)
+    yield (
+        words().gettext("A strip print holds"),
+        words().ngettext("%(num)d day", "%(num)d days", limits.strip_print_days),
+    )
+    yield (
+        words().gettext("Depth to lay a sheet"),
+        words().gettext("%(figure)s mm", figure=short(words(), limits.laying_depth_mm)),
+    )
+    if house is not None:
+        kinds_said = [
+            say.choice(words(), f"kinds_{one}", getattr(house, one))
+            for one in ("gallon", "cup", "spoon")
+        ]
+        yield words().gettext("Measures"), "; ".join(kinds_said)
+
+
+def _strength(limits: Limits) -> str:
+    if limits.target_g_per_l is None or limits.target_salt is None:
+        return words().gettext("none: only cards say one")
+    return words().gettext(
+        "%(figure)s g/L %(salt)s",
+        figure=short(words(), limits.target_g_per_l),
+        salt=say.choice(words(), "salt_short", limits.target_salt),
+    )
+
+
+def _line(fraction: float, target_g_per_l: float | None) -> str:
+    percent = words().gettext("%(percent)s %%", percent=short(words(), fraction * 100))
+    if target_g_per_l is None:
+        return words().gettext("%(percent)s of the strength", percent=percent)
+    figure = short(words(), round(fraction * target_g_per_l, 1))
+    return words().gettext("%(figure)s g/L (%(percent)s)", figure=figure, percent=percent)
+
+
+def _edition(one: InForce) -> Edition:
+    assert isinstance(one.content, kinds.LimitsSet)
+    state = fold_house(HOUSE, (one,), desk().journal).state
+    told = [f"{label}: {value}" for label, value in _limits(limits_of(state), state)]
+    return Edition(when=words().moment(one.at), by=face(one.author).name, told="; ".join(told))

@@ -1,0 +1,139 @@
+"""House limits: the strength the house mixes, its two lines, its kinds of measure."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, ClassVar
+
+from flask import Blueprint, jsonify, redirect, url_for
+from werkzeug.wrappers import Response
+from wtforms import RadioField, StringField
+
+from coop.actions.set_up import lines_at
+from coop.ledger.states import HouseState
+from coop.ledger.table import HOUSE
+from coop.science.defaults import Default, default
+from coop.units.number import unwire
+from coop.web import words as say
+from coop.web.defaults_text import short, value_text
+from coop.web.editions import EditionForm, edit, publish
+from coop.web.fields import NEEDED, NumberField, PercentField
+from coop.web.forms import options, written
+from coop.web.i18n import N_
+from coop.web.page import desk, needs, show, words
+
+DEFAULTED = (
+    "look_again_fraction",
+    "do_not_use_fraction",
+    "strip_print_days",
+    "laying_depth_mm",
+)
+"""Limits with a default of the same name in `coop.science.defaults`."""
+
+pages = Blueprint("limits", __name__)
+
+
+class LimitsForm(EditionForm):
+    kind: ClassVar[str] = "limits.set"
+
+    target_g_per_l = NumberField(N_("Strength the house mixes"))
+    target_salt = RadioField(N_("Of which salt"), validate_choice=False)
+    look_again_fraction = PercentField(N_("Look again under"), [NEEDED])
+    do_not_use_fraction = PercentField(N_("Do not use under"), [NEEDED])
+    strip_print_days = StringField(N_("A strip print holds"), [NEEDED])
+    laying_depth_mm = StringField(N_("Depth to lay a sheet"), [NEEDED])
+    gallon = RadioField(N_("A gallon here is a"), [NEEDED], validate_choice=False)
+    cup = RadioField(N_("A cup here is a"), [NEEDED], validate_choice=False)
+    spoon = RadioField(N_("Spoons here are"), [NEEDED], validate_choice=False)
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        """Leave the salt out where no strength is said."""
+        for name, value in super()._pairs():
+            if name != "target_salt" or self.target_g_per_l.data:
+                yield name, value
+
+    def offer(self) -> None:
+        """Fill the lists in the member's language."""
+        self.target_salt.choices = options(say.choices(words(), "salt"))
+        for measure in (self.gallon, self.cup, self.spoon):
+            measure.choices = options(say.choices(words(), f"kinds_{measure.name}"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitsPage:
+    """The limits being set; `hints` says the default of each and where that is from."""
+
+    form: LimitsForm
+    hints: Mapping[str, str]
+    lines: tuple[str, ...]
+
+
+@pages.route("/house/limits", methods=["GET", "POST"])
+@needs("limits.set")
+def limits() -> Response:
+    state: HouseState | None = desk().journal.state("house", HOUSE)
+    form = edit(LimitsForm, state, HOUSE) if state else LimitsForm(data=_defaults())
+    form.offer()
+    if form.validate_on_submit():
+        outcome = publish(form, "house", HOUSE)
+        if written(outcome, words().gettext("The house limits are set.")):
+            return redirect(url_for("house.house"), 303)
+    page = LimitsPage(form=form, hints=_hints(), lines=_lines(form))
+    status = 422 if form.is_submitted() else 200
+    return show("limits_form.html", page=page, nav="house", status=status)
+
+
+def _defaults() -> dict[str, Any]:
+    return {name: f"{default(name).value:g}" for name in DEFAULTED}
+
+
+def _hints() -> Mapping[str, str]:
+    hints = {name: _hint(default(name)) for name in DEFAULTED}
+    usual = default("target_g_per_l")
+    hints["target_g_per_l"] = words().gettext(
+        "In use are %(low)s to %(high)s g/L, often about %(middle)s (%(mark)s). "
+        "Left empty, only baths whose card says a strength are judged.",
+        low=short(words(), usual.low),
+        high=short(words(), usual.high),
+        middle=short(words(), usual.value),
+        mark=say.mark(words(), usual.mark),
+    )
+    return MappingProxyType(hints)
+
+
+def _hint(one: Default) -> str:
+    return words().gettext(
+        "Unless you say otherwise: %(value)s (%(mark)s).",
+        value=value_text(words(), one),
+        mark=say.mark(words(), one.mark),
+    )
+
+
+def _lines(form: LimitsForm) -> tuple[str, ...]:
+    """Say what the two lines come to in g/L; nothing while no strength is typed."""
+    typed = (form.target_g_per_l, form.look_again_fraction, form.do_not_use_fraction)
+    if not all(field.data for field in typed):
+        return ()
+    target, look_again, do_not_use = (float(unwire(str(field.data))) for field in typed)
+    found = lines_at(
+        target_g_per_l=target,
+        look_again_fraction=look_again,
+        do_not_use_fraction=do_not_use,
+    )
+    return (
+        words().gettext(
+            "Under %(line)s g/L a bath is to be looked at again.",
+            line=short(words(), round(found.look_again_g_per_l, 1)),
+        ),
+        words().gettext(
+            "Under %(line)s g/L it is not to be used.",
+            line=short(words(), round(found.do_not_use_g_per_l, 1)),
+        ),
+    )
+
+
+@pages.post("/house/limits/lines")
+@needs("limits.set")
+def lines() -> Response:
+    """Say what the lines come to while they are being typed."""
+    return jsonify({"lines": _lines(LimitsForm())})

@@ -1,0 +1,166 @@
+"""A recipe: the card as it is written, the reading that holds, the strength it is judged by."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from flask import Blueprint, jsonify, redirect, url_for
+from werkzeug.wrappers import Response
+from wtforms import RadioField, StringField
+
+from coop.actions.set_up import amount_of, picked_key, target_of_card, water_of
+from coop.ledger.schema import Refused
+from coop.ledger.states import RecipeState
+from coop.ledger.table import HOUSE
+from coop.units.strength import Statement
+from coop.web import words as say
+from coop.web.doses import DOSE_LENGTH_MAX, DoseReader, read_typed, strength_text
+from coop.web.editions import EditionForm, edit, publish
+from coop.web.fields import NEEDED, NumberField
+from coop.web.forms import options, written
+from coop.web.i18n import N_
+from coop.web.page import desk, known, needs, show, words
+
+BY_CARD, BY_FIGURE, BY_HOUSE = "card", "figure", "house"
+
+pages = Blueprint("recipes", __name__)
+
+
+class RecipeForm(EditionForm):
+    kind: ClassVar[str] = "recipe.published"
+    beside: ClassVar[frozenset[str]] = frozenset({"pick", "judged_by"})
+
+    name = StringField(
+        N_("Name of the card"), [NEEDED], description=N_("As it is asked for: the old card.")
+    )
+    dose = StringField(
+        N_("The dose, as it is written"),
+        [NEEDED],
+        description=N_("For example: 8 tbsp per gallon, 30 g/L, 1 lb makes 3 gallons."),
+    )
+    pick = RadioField(N_("Which one holds?"), validate_choice=False)
+    salt = RadioField(
+        N_("Of which salt"),
+        [NEEDED],
+        description=N_("Salts differ: 64 g of potash alum do what 40 g of the sulfate do."),
+        validate_choice=False,
+    )
+    judged_by = RadioField(
+        N_("Its baths are judged by"),
+        default=BY_CARD,
+        validate_choice=False,
+    )
+    target_g_per_l = NumberField(
+        N_("That strength"), description=N_("Only with “a strength of its own”.")
+    )
+    source = StringField(
+        N_("Whose card is it?"), description=N_("A person, a book, a sheet in the drawer.")
+    )
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        for name, value in super()._pairs():
+            if name != "target_g_per_l" or self.judged_by.data == BY_FIGURE:
+                yield name, value
+
+    def offer(self, reader: DoseReader) -> None:
+        """Fill the lists in the member's language, and the readings to pick from."""
+        self.pick.choices = options(reader.choices)
+        self.salt.choices = options(say.choices(words(), "salt"))
+        self.judged_by.choices = options(
+            (
+                (BY_CARD, words().gettext("what the card comes to")),
+                (BY_HOUSE, words().gettext("the house's strength")),
+                (BY_FIGURE, words().gettext("a strength of its own")),
+            )
+        )
+
+    def settled(self, reader: DoseReader) -> Statement | None:
+        """Return the reading that holds; None, with the reason beside the field."""
+        if reader.fault:
+            self.dose.errors = [*self.dose.errors, reader.fault]
+        elif reader.statement is None:
+            self.take(Refused(field="pick", code="pick-a-reading"))
+        if self.judged_by.data == BY_FIGURE and not self.target_g_per_l.data:
+            self.take(Refused(field="target_g_per_l", code="missing"))
+            return None
+        return reader.statement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecipePage:
+    form: RecipeForm
+    name: str
+    reader: DoseReader
+
+
+@pages.route("/house/recipes/new", methods=["GET", "POST"])
+@needs("recipe.published")
+def new_recipe() -> Response:
+    return _recipe(RecipeForm(), None)
+
+
+@pages.route("/house/recipes/<recipe>", methods=["GET", "POST"])
+@needs("recipe.published")
+def recipe(recipe: str) -> Response:
+    state: RecipeState = known("recipe", recipe)
+    house = desk().journal.state("house", HOUSE)
+    pick = picked_key(state, house)
+    reader = read_typed(words(), state.dose, house, pick=pick)
+    form = edit(RecipeForm, state, state.id, pick=pick, judged_by=_judged_by(state, reader))
+    return _recipe(form, state)
+
+
+def _judged_by(state: RecipeState, reader: DoseReader) -> str:
+    if state.target_g_per_l is None:
+        return BY_HOUSE
+    card = target_of_card(reader.statement) if reader.statement else ""
+    return BY_CARD if card and float(card) == state.target_g_per_l else BY_FIGURE
+
+
+def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
+    reader = _read(form)
+    form.offer(reader)
+    subject = state.id if state else None
+    if form.validate_on_submit():
+        statement = form.settled(reader)
+        if statement is not None and form.refused is None:
+            fixed = _fixed(form, statement) | ({"recipe": subject} if subject else {})
+            outcome = publish(form, "recipe", subject, **fixed)
+            if written(outcome, _told(form, statement)):
+                return redirect(url_for("house.house"), 303)
+    shown = DoseReader(typed="") if form.dose.errors else reader
+    page = RecipePage(form=form, name=state.name if state else "", reader=shown)
+    status = 422 if form.is_submitted() else 200
+    return show("recipe_form.html", page=page, nav="house", status=status)
+
+
+def _read(form: RecipeForm) -> DoseReader:
+    typed = str(form.dose.data or "")[: DOSE_LENGTH_MAX + 1]
+    house = desk().journal.state("house", HOUSE)
+    return read_typed(words(), typed, house, pick=str(form.pick.data or ""))
+
+
+def _fixed(form: RecipeForm, statement: Statement) -> dict[str, Any]:
+    """Return what the picked reading says, and the strength of the card if it is judged by."""
+    fixed: dict[str, Any] = {
+        "amount": amount_of(statement),
+        "per": water_of(statement),
+    }
+    if form.judged_by.data == BY_CARD:
+        fixed["target_g_per_l"] = target_of_card(statement)
+    return fixed
+
+
+def _told(form: RecipeForm, statement: Statement) -> str:
+    return words().gettext(
+        "%(name)s is published: %(strength)s.",
+        name=str(form.name.data).strip(),
+        strength=strength_text(words(), statement.g_per_l),
+    )
+
+
+@pages.post("/house/recipes/read")
+@needs("recipe.published")
+def read() -> Response:
+    """Say what is understood of a card while it is being typed."""
+    return jsonify(_read(RecipeForm()).live())
