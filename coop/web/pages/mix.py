@@ -189,7 +189,10 @@ def _bench(journal: Journal, vessel: VesselState) -> Bench:
 def _plan_form(bench: Bench) -> PlanForm:
     """Return the form of the address, with what can be chosen at this tub."""
     form = PlanForm(request.args)
-    cards = [(str(one.id), one.name) for one in bench.recipes]
+    cards = [
+        (str(one.id), words().gettext("%(name)s: %(dose)s", name=one.name, dose=one.dose))
+        for one in bench.recipes
+    ]
     cards += [
         (TYPED, words().gettext("another card, typed below")),
         (NO_CARD, words().gettext("no card: it is mixed already")),
