@@ -21,6 +21,7 @@ from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
 
+BRIM_SLACK_ML = 50.0  # what one decimal of a litre cannot show
 EARLY_MAX = timedelta(minutes=10)
 WANT_REASON = frozenset({Word.DO_NOT_USE, Word.RESTING, Word.FINISHED})
 
@@ -93,7 +94,7 @@ def _top_up(journal: Journal, said: kinds.BathToppedUp, now: datetime) -> Refuse
 
 
 def _brim(vessel: Any, volume_ml: float, field: str) -> Refused | None:
-    if vessel is None or volume_ml <= vessel.brim_ml:
+    if vessel is None or volume_ml <= vessel.brim_ml + BRIM_SLACK_ML:
         return None
     return _refused(
         field,

@@ -137,8 +137,9 @@ class View:
 
     def _fold(self, sort: str, subject: Subject, at: datetime | None) -> Folded:
         resolved = self.resolved(subject, at=at)
+        entries = tuple(one for one in resolved.in_force if (sort, subject) in one.touches)
         with self._asking(sort, subject):
-            folded = FOLDS[sort](subject, resolved.in_force, self)
+            folded = FOLDS[sort](subject, entries, self)
         return replace(folded, findings=resolved.findings + folded.findings)
 
     @contextmanager
