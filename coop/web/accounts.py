@@ -2,6 +2,8 @@
 
 from coop.ledger.schema import Refused
 from coop.store import members
+from coop.store.throttle import Throttled
+from coop.web.i18n import Words
 
 _LIMITS = {
     "password-too-short": ("shortest", members.PASSWORD_CHARACTERS_MIN),
@@ -35,3 +37,13 @@ def _refused(field: str, code: str | None) -> list[Refused]:
         return []
     name, limit = _LIMITS.get(code, ("", 0))
     return [Refused(field=field, code=code, limits=((name, str(limit)),) if name else ())]
+
+
+def too_often(words: Words, refused: Throttled) -> str:
+    """Say when the next try is heard."""
+    minutes = max(1, round(refused.retry_after_s / 60))
+    return words.ngettext(
+        "Too many tries. Try again in %(num)d minute.",
+        "Too many tries. Try again in %(num)d minutes.",
+        minutes,
+    )

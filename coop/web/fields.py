@@ -4,8 +4,9 @@ from dataclasses import fields
 from fractions import Fraction
 from typing import Any
 
-from wtforms import StringField
+from wtforms import SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
+from wtforms.widgets import CheckboxInput
 
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, unwire, wire
@@ -23,6 +24,16 @@ TEMPERATURES = ("celsius", "fahrenheit")
 def longest(characters: int) -> Length:
     """Return the guard of a line of text; the core says how many when it is too long."""
     return Length(max=characters, message=N_("Shorter, please."))
+
+
+class ManyField(SelectMultipleField):
+    """Several of a list, each to be ticked."""
+
+    option_widget = CheckboxInput()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.type = SelectMultipleField.__name__  # what the pages' parts know it by
 
 
 class NumberField(StringField):

@@ -117,6 +117,7 @@ def writing() -> Iterator[Desk]:
 def _put_away(error: BaseException | None) -> None:
     context = g.pop("desk_context", None)
     g.pop("desk", None)
+    g.pop("faces", None)  # they read from that desk
     if context is not None:
         context.__exit__(None, None, None)
 

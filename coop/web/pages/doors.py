@@ -4,14 +4,15 @@ from dataclasses import dataclass
 from datetime import timedelta
 from urllib.parse import urlsplit
 
-from flask import Blueprint, flash, redirect, request
+from flask import Blueprint, flash, g, redirect, request, url_for
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 from wtforms import PasswordField, StringField
-from wtforms.validators import InputRequired
 
 from coop.store.throttle import Throttled
 from coop.web import sessions
+from coop.web.accounts import too_often
+from coop.web.fields import NEEDED
 from coop.web.i18n import LANGUAGE_COOKIE, LANGUAGES, N_
 from coop.web.page import PUBLIC, needs, show, words
 from coop.web.security import cookies_are_secure
@@ -22,8 +23,8 @@ pages = Blueprint("doors", __name__)
 
 
 class SignInForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
-    sign_in_name = StringField(N_("Sign-in name"), validators=[InputRequired()])
-    password = PasswordField(N_("Password"), validators=[InputRequired()])
+    sign_in_name = StringField(N_("Sign-in name"), [NEEDED])
+    password = PasswordField(N_("Password"), [NEEDED])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,12 +35,16 @@ class SignInPage:
 @pages.route("/sign-in", methods=["GET", "POST"])
 @needs(PUBLIC)
 def sign_in() -> Response:
+    if g.ledger is None:
+        return redirect(url_for("opening.closed"))
+    if g.member is not None and request.method == "GET":
+        return redirect(_next())
     form = SignInForm()
     status = 200
     if form.validate_on_submit():
         found = sessions.check_sign_in(form.sign_in_name.data or "", form.password.data or "")
         if isinstance(found, Throttled):
-            form.form_errors.append(_too_often(found))
+            form.form_errors.append(too_often(words(), found))
             status = 429
         elif found is None:
             form.form_errors.append(words().gettext("The name or the password is wrong."))
@@ -51,18 +56,13 @@ def sign_in() -> Response:
     return show("sign_in.html", page=SignInPage(form=form), status=status)
 
 
-def _too_often(refused: Throttled) -> str:
-    minutes = max(1, round(refused.retry_after_s / 60))
-    return words().ngettext(
-        "Too many tries. Try again in %(num)d minute.",
-        "Too many tries. Try again in %(num)d minutes.",
-        minutes,
-    )
-
-
 def _next() -> str:
-    """Return the page that was asked for before signing in: on this server, nowhere else."""
-    wanted = request.args.get("next", "/")
+    """Return the page that was asked for before signing in."""
+    return _ours(request.args.get("next", "/"))
+
+
+def _ours(wanted: str) -> str:
+    """Return an address on this server as it is, any other as the first page's."""
     parts = urlsplit(wanted)
     ours = not parts.scheme and not parts.netloc and wanted.startswith("/")
     return wanted if ours and "\\" not in wanted and not wanted.startswith("//") else "/"
@@ -80,7 +80,8 @@ def sign_out() -> Response:
 @pages.post("/language")
 @needs(PUBLIC)
 def language() -> Response:
-    response = redirect(urlsplit(request.referrer or "/").path or "/")
+    came_from = urlsplit(request.referrer or "/")
+    response = redirect(_ours(came_from._replace(scheme="", netloc="", fragment="").geturl()))
     lang = request.form.get("lang", "")
     if lang in LANGUAGES:
         response.set_cookie(

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, SelectField, SelectMultipleField, StringField
+from wtforms import RadioField, SelectField, StringField
 
 from coop.actions.set_up import laying_depth_mm, read_floor
 from coop.ids import Subject
@@ -15,7 +15,7 @@ from coop.ledger.states import StudioState, VesselState
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm, edit, publish
-from coop.web.fields import LENGTHS, NEEDED, TEMPERATURES, VOLUMES, NumberField
+from coop.web.fields import LENGTHS, NEEDED, TEMPERATURES, VOLUMES, ManyField, NumberField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, show, words
@@ -60,7 +60,7 @@ class StudioForm(EditionForm):
         N_("Hardness of the tap water"),
         description=N_("As mg of calcium carbonate per litre; the waterworks print it."),
     )
-    instruments = SelectMultipleField(
+    instruments = ManyField(
         N_("Instruments in the drawer"),
         description=N_("Only these are asked for when a bath is tested here."),
         validate_choice=False,

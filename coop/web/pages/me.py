@@ -1,0 +1,190 @@
+"""My own page: card, password, sign-in name, mail address, and where I am signed in."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from flask import Blueprint, flash, g, redirect, url_for
+from flask_wtf import FlaskForm
+from werkzeug.wrappers import Response
+from wtforms import PasswordField, StringField
+
+from coop.ids import Subject
+from coop.ledger.schema import Refused
+from coop.ledger.states import MemberState
+from coop.store import members, sessions
+from coop.store.members import MemberSecret
+from coop.store.throttle import Throttled
+from coop.web import sessions as door
+from coop.web import words as say
+from coop.web.accounts import mail_refusals, name_refusals, password_refusals, too_often
+from coop.web.fields import NEEDED
+from coop.web.i18n import N_
+from coop.web.page import desk, face, needs, now, show, who, words, writing
+
+TOO_MANY = 429
+UNFIT = 422
+
+pages = Blueprint("me", __name__)
+
+
+class PasswordForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+    old_password = PasswordField(N_("The password you have"), [NEEDED])
+    password = PasswordField(N_("The new one"), [NEEDED])
+
+
+class NameForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+    sign_in_name = StringField(
+        N_("Sign-in name"), [NEEDED], description=N_("Only you and this server know it.")
+    )
+
+
+class MailForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+    mail = StringField(
+        N_("Mail address"),
+        description=N_("You and the coordinators see it, nobody else. It may be left empty."),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionRow:
+    """A browser one is signed in on."""
+
+    browser: str
+    since: str
+    seen: str
+    here: bool
+    end_url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MePage:
+    name: str
+    initials: str
+    roles: str
+    joined: str
+    password: PasswordForm
+    sign_in_name: NameForm
+    mail: MailForm
+    wrong: FlaskForm | None
+    sessions: tuple[SessionRow, ...]
+    password_min: int
+    lang: str
+
+
+def _me(wrong: FlaskForm | None = None, status: int = 200) -> Response:
+    """Show the page; the form that was sent is shown as it was sent."""
+    secret = _secret()
+    given: dict[type[FlaskForm], FlaskForm] = {type(wrong): wrong} if wrong else {}
+    state: MemberState = desk().journal.state("member", Subject(secret.member))
+    seen = face(secret.member)
+    page = MePage(
+        name=seen.name,
+        initials=seen.initials,
+        roles=", ".join(say.choice(words(), "role", one) for one in state.roles),
+        joined=words().day(state.joined_at) if state.joined_at else "",
+        password=given.get(PasswordForm) or PasswordForm(None),
+        sign_in_name=given.get(NameForm)
+        or NameForm(None, data={"sign_in_name": secret.sign_in_name}),
+        mail=given.get(MailForm) or MailForm(None, data={"mail": secret.mail}),
+        wrong=wrong,
+        sessions=tuple(_sessions()),
+        password_min=members.PASSWORD_CHARACTERS_MIN,
+        lang=words().lang,
+    )
+    return show("me.html", page=page, status=status)
+
+
+def _secret() -> MemberSecret:
+    secret = members.find(desk().connection, who().member)
+    assert secret is not None, "who is signed in has a password"
+    return secret
+
+
+def _sessions() -> Iterator[SessionRow]:
+    for one in sessions.list_of(desk().connection, who().member, now()):
+        yield SessionRow(
+            browser=one.agent or words().gettext("a browser"),
+            since=words().moment(one.created_at),
+            seen=say.when(words(), one.last_seen_at, now()),
+            here=one.id_hash == g.who.id_hash,
+            end_url=url_for("me.end_session", id_hash=one.id_hash),
+        )
+
+
+@pages.get("/me")
+@needs("keep-own-account")
+def me() -> Response:
+    return _me()
+
+
+@pages.post("/me/password")
+@needs("keep-own-account")
+def password() -> Response:
+    """Change the password; all other browsers are signed out."""
+    form = PasswordForm()
+    secret = _secret()
+    if not form.validate_on_submit():
+        return _me(form, UNFIT)
+    new = str(form.password.data)
+    for refused in password_refusals(new, sign_in_name=secret.sign_in_name):
+        return _refuse(form, refused)
+    known = door.check_sign_in(secret.sign_in_name, str(form.old_password.data))
+    if isinstance(known, Throttled):
+        form.form_errors.append(too_often(words(), known))
+        return _me(form, TOO_MANY)
+    if known is None:
+        return _refuse(form, Refused(field="old_password", code="wrong-password"))
+    hashed = door.hash_password(new)
+    with writing() as unit:
+        members.set_password_hash(unit.connection, secret.member, hashed, now=now())
+        sessions.end_all(unit.connection, secret.member, but=g.who.id_hash)
+    return _done(words().gettext("The password is changed. Other browsers are signed out."))
+
+
+def _refuse(form: FlaskForm, refused: Refused) -> Response:
+    field = form[refused.field]
+    field.errors = [*field.errors, say.refusal(words(), refused)]
+    return _me(form, UNFIT)
+
+
+def _done(message: str) -> Response:
+    flash(message, "written")
+    return redirect("/me", 303)
+
+
+@pages.post("/me/sign-in-name")
+@needs("keep-own-account")
+def sign_in_name() -> Response:
+    form = NameForm()
+    if not form.validate_on_submit():
+        return _me(form, UNFIT)
+    name = str(form.sign_in_name.data)
+    for refused in name_refusals(name):
+        return _refuse(form, refused)
+    with writing() as unit:
+        renamed = members.rename(unit.connection, who().member, name, now=now())
+    if not renamed:
+        return _refuse(form, Refused(field="sign_in_name", code="sign-in-name-taken"))
+    return _done(words().gettext("From now on you sign in with this name."))
+
+
+@pages.post("/me/mail")
+@needs("keep-own-account")
+def mail() -> Response:
+    form = MailForm()
+    if not form.validate_on_submit():
+        return _me(form, UNFIT)
+    address = str(form.mail.data or "").strip()
+    for refused in mail_refusals(address):
+        return _refuse(form, refused)
+    with writing() as unit:
+        members.set_mail(unit.connection, who().member, address or None, now=now())
+    return _done(words().gettext("The mail address is kept."))
+
+
+@pages.post("/me/sessions/<id_hash>/end")
+@needs("end-own-session")
+def end_session(id_hash: str) -> Response:
+    with writing() as unit:
+        sessions.end(unit.connection, id_hash, member=who().member)
+    return _done(words().gettext("Signed out there."))
