@@ -1,0 +1,594 @@
+"""
+The defaults of the sums, the rules and the kinds of entries in plain words, for Help.
+
+Figures stay in `coop.science.defaults`: a text names a default, `%(name)s`, and is filled in.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from types import MappingProxyType
+from typing import Final
+
+from coop.ledger.table import ANYONE, Kind
+from coop.people.may import ROLE_CODES
+from coop.rules.limits import Limits
+from coop.science.defaults import COMMON_PRACTICE, DEFAULTS, FROM_MEMORY, OUR_OWN, Default
+from coop.web import words as say
+from coop.web.i18n import N_, Words
+
+UNSOURCED: Final = frozenset({FROM_MEMORY, COMMON_PRACTICE, OUR_OWN})
+"""Marks of figures that no document stands behind."""
+
+DIGITS_MAX: Final = 4
+PERCENT, TIMES, GRAVITY = "percent", "times", "gravity"
+
+
+@dataclass(frozen=True, slots=True)
+class Plain:
+    """
+    A default in plain words.
+
+    Attributes:
+        label: What it is.
+        source: Where it comes from, for people: the figures and names of the default's own.
+        change: How a house changes it, a code of `CHANGES`.
+        bare: How a figure without a unit is said: percent, times or gravity.
+    """
+
+    label: str
+    source: str
+    change: str
+    bare: str = ""
+
+
+PLAIN: Mapping[str, Plain] = MappingProxyType(
+    {
+        "pickup_dip_ml_per_m2": Plain(
+            N_("What a dipped sheet takes with it"),
+            N_("Dipped and drained, for the area of one side; both sides are counted in it."),
+            "sheets",
+        ),
+        "pickup_sponge_ml_per_m2": Plain(
+            N_("What a sponge leaves on a sheet"), N_("On one side of it."), "sheets"
+        ),
+        "pickup_brush_ml_per_m2": Plain(
+            N_("What a brush leaves on a sheet"), N_("On one side of it."), "sheets"
+        ),
+        "bath_factor": Plain(
+            N_("How sheets drain at this tub"),
+            N_("A tub's own habit against the usual; depth readings teach it."),
+            "readings",
+            TIMES,
+        ),
+        "fibre_al_mg_per_g": Plain(
+            N_("Aluminium that paper fibres bind"),
+            N_(
+                "Short dips. On pulp in deionised water no more than 0.7 was bound: "
+                "Kato and Isogai 1999, J Wood Sci 45:154-160."
+            ),
+            "program",
+        ),
+        "fibre_al_sd_mg_per_g": Plain(
+            N_("How far that may be off"),
+            N_("Its standard deviation; what is bound is never below 0."),
+            "program",
+        ),
+        "paper_g_per_m2": Plain(
+            N_("Paper nobody weighed"),
+            N_("80 to 120 is bought for covers, 120 to 160 to frame."),
+            "paper",
+        ),
+        "chalk_mol_per_mol_potash_alum": Plain(
+            N_("Chalk that uses up alum"),
+            N_("2 KAl(SO4)2 + 3 CaCO3 + 3 H2O -> 2 Al(OH)3 + 3 CaSO4 + K2SO4 + 3 CO2"),
+            "fixed",
+        ),
+        "chalk_reserve_mol_acid_per_kg": Plain(
+            N_("Chalk in a buffered paper"),
+            N_("ISO 9706: 20 g CaCO3 per kg, as compared in a Library of Congress appendix."),
+            "paper",
+        ),
+        "chalk_fraction_reached": Plain(
+            N_("Part of that chalk the bath reaches"),
+            N_("Before the sheet is out again."),
+            "program",
+            PERCENT,
+        ),
+        "water_measured_fraction": Plain(
+            N_("Water measured by jug or mark"),
+            N_("A jug, or a marked tub."),
+            "program",
+            PERCENT,
+        ),
+        "weighed_fraction": Plain(
+            N_("Salt on kitchen scales"),
+            N_("Between 0.01 and 0.03 of the weight."),
+            "program",
+            PERCENT,
+        ),
+        "lot_spoon_fraction": Plain(
+            N_("Level spoons of a tub whose spoon was weighed"),
+            N_("What is left of the doubt once ten spoons were weighed."),
+            "program",
+            PERCENT,
+        ),
+        "guess_fraction": Plain(
+            N_("An amount nobody measured"),
+            N_("From three fifths of it to five thirds."),
+            "program",
+            PERCENT,
+        ),
+        "alum_g_per_us_tbsp": Plain(
+            N_("A level US tablespoon of alum"),
+            N_(
+                "Printed figures run from 10.7 to 19.9 g: tables of bulk density, "
+                "“1 lb = 24 tbsp” of a binders' supplier, 6.64 g per teaspoon."
+            ),
+            "lot",
+        ),
+        "heaped_factor": Plain(
+            N_("A heaped spoon against a level one"), N_("25 % more or less."), "program", TIMES
+        ),
+        "gravity_sg": Plain(
+            N_("A hydrometer read by eye"), N_("In specific gravity."), "program", GRAVITY
+        ),
+        "gravity_curve_fraction": Plain(
+            N_("The curve from gravity to strength"),
+            N_("Hendricks and Laliberte-Cooper differ by 3.5 % at SG 1.020."),
+            "program",
+            PERCENT,
+        ),
+        "hydrometer_scale_c": Plain(
+            N_("Temperature a hydrometer is made for"),
+            N_("Unless another is printed on it."),
+            "studio",
+        ),
+        "thermometer_c": Plain(
+            N_("A studio thermometer"), N_("Read in the bath, not in the air."), "program"
+        ),
+        "level_mm": Plain(N_("Dipstick or tape line"), N_("Read at the edge."), "program"),
+        "dose_disagree_fraction": Plain(
+            N_("Two ways of saying one dose"),
+            N_("Further apart than this, a person picks one before it is mixed."),
+            "program",
+            PERCENT,
+        ),
+        "target_differs_fraction": Plain(
+            N_("A card's strength and the house's"),
+            N_("Further apart than this, Mix asks once by which the bath is judged."),
+            "program",
+            PERCENT,
+        ),
+        "evaporation_mm_per_day": Plain(
+            N_("An open bath dries up by"),
+            N_("Still air, 20 C, 50 % RH: Shah 2.0, ASHRAE form 3.7, (25 + 19 v) form 4.5."),
+            "program",
+        ),
+        "evaporation_ref_c": Plain(
+            N_("Warmth at which that holds"), N_("Warmer water dries up faster."), "fixed"
+        ),
+        "evaporation_ref_rh": Plain(
+            N_("Damp of the air at which that holds"),
+            N_("Drier air takes more."),
+            "fixed",
+            PERCENT,
+        ),
+        "room_c": Plain(
+            N_("Warmth of a room nobody measured"),
+            N_("From a cool cellar to a warm workroom."),
+            "program",
+        ),
+        "room_rh": Plain(
+            N_("Damp of the air nobody measured"),
+            N_("From a heated room to a damp cellar."),
+            "program",
+            PERCENT,
+        ),
+        "lidded_doubt_fraction_per_week": Plain(
+            N_("Doubt that grows under a lid"),
+            N_("Of the litres; a tub with its lid on loses nothing."),
+            "program",
+        ),
+        "open_hours_per_session": Plain(
+            N_("How long a tub stands open for sheets"),
+            N_("For one entry of sheets."),
+            "sheets",
+        ),
+        "target_g_per_l": Plain(
+            N_("How strong a bath is meant to be"),
+            N_("Strengths in use in the trade run from 15 to 85 g/L."),
+            "house",
+        ),
+        "look_again_fraction": Plain(
+            N_("Look again under"), N_("Of the target."), "house", PERCENT
+        ),
+        "do_not_use_fraction": Plain(
+            N_("Do not use under"), N_("Of the target."), "house", PERCENT
+        ),
+        "weak_chance": Plain(
+            N_("Chance of being too weak that asks for another look"),
+            N_("The chance of lying under the do-not-use line."),
+            "program",
+            PERCENT,
+        ),
+        "laying_depth_mm": Plain(
+            N_("What must stand in a tub to lay a sheet"),
+            N_("Where nobody said the tub's own litres."),
+            "house",
+        ),
+        "strip_print_days": Plain(
+            N_("How long a sharp strip print holds"),
+            N_("Alum does not rot: another strip print buys as many days more."),
+            "house",
+        ),
+        "water_only_top_ups_count": Plain(
+            N_("Top-ups with water alone that ask for another look"),
+            N_("Since the last test."),
+            "program",
+        ),
+        "disagree_sigma": Plain(
+            N_("A reading that waits"),
+            N_("Further off than this, it is not applied."),
+            "program",
+        ),
+        "agree_sigma": Plain(
+            N_("Two readings that agree"), N_("Closer than this, both are applied."), "program"
+        ),
+        "solubility_warn_fraction": Plain(
+            N_("A warning before salt stays undissolved"),
+            N_("Of what dissolves at the warmth where the tub stands."),
+            "program",
+            PERCENT,
+        ),
+        "hand_hot_water_c": Plain(
+            N_("The hottest water for hands"),
+            N_("Hotter only with its own caution."),
+            "program",
+        ),
+        "hdpe_hot_c": Plain(
+            N_("The hottest liquid for an HDPE jug"),
+            N_("Guides for filling bottles hot print 145 F = 62.8 C."),
+            "program",
+        ),
+        "size_leaving_ml_per_m2": Plain(
+            N_("Size that leaves with a sheet"), N_("With the skimming strip."), "program"
+        ),
+        "chilled_day_fraction": Plain(
+            N_("What a chilled day counts of a warm one"),
+            N_("Cold slows spoiling down."),
+            "program",
+        ),
+        "size_look_again_warm_days": Plain(
+            N_("Size: look again after"), N_("Days at room warmth."), "program"
+        ),
+        "size_do_not_use_warm_days": Plain(
+            N_("Size: do not use after"), N_("Days at room warmth."), "program"
+        ),
+        "size_cap_days": Plain(
+            N_("Size: never past"), N_("From the day it was made, chilled or not."), "program"
+        ),
+    }
+)
+"""Every default of the sums in plain words."""
+
+UNITS: Mapping[str, str] = MappingProxyType(
+    {
+        "mL/m2": N_("%(figure)s mL per m²"),
+        "mg Al/g paper": N_("%(figure)s mg of aluminium per g of paper"),
+        "g/m2": N_("%(figure)s g per m²"),
+        "mol CaCO3/mol": N_("%(figure)s mol of chalk per mol of potash alum"),
+        "mol acid/kg paper": N_("%(figure)s mol of acid per kg of paper"),
+        "g per 14.79 mL": N_("%(figure)s g"),
+        "deg C": N_("%(figure)s °C"),
+        "mm": N_("%(figure)s mm"),
+        "mm/day": N_("%(figure)s mm a day"),
+        "1/week": N_("%(figure)s %% a week"),
+        "h": N_("%(figure)s hours"),
+        "g/L aluminium sulfate 14-hydrate": N_("%(figure)s g/L of aluminium sulfate"),
+        "day": N_("%(figure)s days"),
+        "count": N_("%(figure)s"),
+        "sd": N_("%(figure)s times the doubt"),
+        "warm day/day": N_("%(figure)s of a day"),
+        PERCENT: N_("%(figure)s %%"),
+        TIMES: N_("%(figure)s ×"),  # noqa: RUF001  # the sign is meant
+        GRAVITY: N_("%(figure)s"),
+    }
+)
+"""How a figure is said with its unit; figures without a unit by `Plain.bare`."""
+
+HUNDREDS: Final = frozenset({PERCENT, "1/week"})
+
+CHANGES: Mapping[str, str] = MappingProxyType(
+    {
+        "house": N_("Changeable: a coordinator sets the house limits."),
+        "paper": N_("Changeable: say the paper's own when you describe it."),
+        "lot": N_("Changeable: weigh ten level spoons of the tub."),
+        "studio": N_("Changeable: say what is printed on it when you describe the studio."),
+        "sheets": N_("Changeable: say it with the sheets."),
+        "readings": N_("Changeable: read the depth now and then."),
+        "program": N_("Changeable, so far only by whoever looks after the ledger's program."),
+        "fixed": "",
+    }
+)
+"""How a house changes a default."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Defaults that stand together: the anchor, a title, a word on them, their names."""
+
+    anchor: str
+    title: str
+    note: str
+    names: tuple[str, ...]
+
+
+GROUPS: Final = (
+    Group(
+        "figures-sheets",
+        N_("What sheets take with them"),
+        "",
+        (
+            "pickup_dip_ml_per_m2",
+            "pickup_sponge_ml_per_m2",
+            "pickup_brush_ml_per_m2",
+            "bath_factor",
+            "paper_g_per_m2",
+            "fibre_al_mg_per_g",
+            "fibre_al_sd_mg_per_g",
+            "chalk_mol_per_mol_potash_alum",
+            "chalk_reserve_mol_acid_per_kg",
+            "chalk_fraction_reached",
+        ),
+    ),
+    Group(
+        "figures-measures",
+        N_("Spoons, scales and jugs"),
+        "",
+        (
+            "alum_g_per_us_tbsp",
+            "heaped_factor",
+            "lot_spoon_fraction",
+            "weighed_fraction",
+            "guess_fraction",
+            "water_measured_fraction",
+            "dose_disagree_fraction",
+        ),
+    ),
+    Group(
+        "figures-instruments",
+        N_("Stick, hydrometer and thermometer"),
+        "",
+        (
+            "level_mm",
+            "gravity_sg",
+            "gravity_curve_fraction",
+            "hydrometer_scale_c",
+            "thermometer_c",
+            "disagree_sigma",
+            "agree_sigma",
+        ),
+    ),
+    Group(
+        "figures-air",
+        N_("Drying up"),
+        "",
+        (
+            "evaporation_mm_per_day",
+            "evaporation_ref_c",
+            "evaporation_ref_rh",
+            "room_c",
+            "room_rh",
+            "open_hours_per_session",
+            "lidded_doubt_fraction_per_week",
+        ),
+    ),
+    Group(
+        "figures-lines",
+        N_("Lines"),
+        "",
+        (
+            "target_g_per_l",
+            "look_again_fraction",
+            "do_not_use_fraction",
+            "weak_chance",
+            "laying_depth_mm",
+            "strip_print_days",
+            "water_only_top_ups_count",
+            "target_differs_fraction",
+            "solubility_warn_fraction",
+            "hand_hot_water_c",
+            "hdpe_hot_c",
+        ),
+    ),
+    Group(
+        "figures-size",
+        N_("Size"),
+        N_("Nothing is worked out from these yet: the ledger judges alum baths."),
+        (
+            "size_leaving_ml_per_m2",
+            "chilled_day_fraction",
+            "size_look_again_warm_days",
+            "size_do_not_use_warm_days",
+            "size_cap_days",
+        ),
+    ),
+)
+
+RULES: Mapping[str, str] = MappingProxyType(
+    {
+        "finished": N_("Somebody wrote that it is finished."),
+        "resting": N_("It rests, and its time is not over."),
+        "stopped": N_("A person stopped it, and nobody has allowed it again."),
+        "strip-print-failed": N_("A strip print washed off, and no salt went in since."),
+        "under-do-not-use-line": N_(
+            "Its strength is under %(do_not_use_fraction)s of the target."
+        ),
+        "too-low": N_(
+            "It stands too low to lay a sheet: under %(laying_depth_mm)s, "
+            "or under the litres said for the tub."
+        ),
+        "under-look-again-line": N_(
+            "Its strength is under %(look_again_fraction)s of the target."
+        ),
+        "may-be-under-do-not-use-line": N_(
+            "The chance that it is under %(do_not_use_fraction)s of the target "
+            "is %(weak_chance)s or more."
+        ),
+        "reading-disagrees": N_(
+            "A reading lies %(disagree_sigma)s or more away from what went in, "
+            "and no other reading has settled it."
+        ),
+        "water-only-top-ups": N_(
+            "It was topped up with water alone %(water_only_top_ups_count)s times or more "
+            "since the last test."
+        ),
+        "used-while-stopped": N_("Sheets went through while it was stopped."),
+        "strip-print-soft": N_("A strip print was soft or pale, and no salt went in since."),
+        "strip-print-due": N_(
+            "It was mixed %(strip_print_days)s ago or longer, and so was the last sharp "
+            "strip print."
+        ),
+        "not-judged": N_(
+            "Nobody said how strong it should be: its strength is told and not judged."
+        ),
+        "strength-not-known": N_("Nobody can say how strong it is."),
+        "under-paper-floor": N_(
+            "A paper wants it stronger: good for other papers, not for this one."
+        ),
+    }
+)
+"""Every rule of "May I use it?" in plain words, by its reason's code."""
+
+KIND_ACTS: Mapping[str, str] = MappingProxyType(
+    {
+        "ledger.opened": N_("Open the ledger"),
+        "studio.described": N_("Describe a studio"),
+        "vessel.described": N_("Describe a tub"),
+        "paper.described": N_("Describe a paper"),
+        "recipe.published": N_("Publish a recipe"),
+        "limits.set": N_("Set the house limits"),
+        "member.invited": N_("Invite a member"),
+        "member.joined": N_("Join"),
+        "member.role_set": N_("Set a member's roles"),
+        "member.left": N_("Note that a member has left"),
+        "lot.received": N_("Receive alum or paper"),
+        "lot.spoon_weighed": N_("Weigh ten level spoons"),
+        "bath.mixed": N_("Mix a bath"),
+        "bath.topped_up": N_("Top up"),
+        "bath.cared": N_("Strain a bath, put its lid on, take it off"),
+        "bath.stopped": N_("Stop a bath"),
+        "bath.cleared": N_("Allow a bath again"),
+        "bath.finished": N_("Finish a bath"),
+        "reading.taken": N_("Test a bath"),
+        "instrument.checked": N_("Check the hydrometer in tap water"),
+        "sheets.through": N_("Put sheets through"),
+        "sheets.sorted": N_("Say how sheets came out"),
+        "finding.judged": N_("Settle what is odd"),
+        "entry.corrected": N_("Correct or take back an entry"),
+        "attachment.erased": N_("Erase a note, or a name and its initials"),
+    }
+)
+"""Every kind of entry as something a person does."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A default as Help shows it; `range_text` and `here` are empty where there is none."""
+
+    label: str
+    text: str
+    range_text: str
+    here: str
+    source: str
+    mark: str
+    unsourced: bool
+    change: str
+
+
+def figure(words: Words, name: str, limits: Limits) -> Figure:
+    """Say a default in plain words, and what this house has set in its place."""
+    row, plain = DEFAULTS[name], PLAIN[name]
+    ours = in_use(name, limits)
+    return Figure(
+        label=words.gettext(plain.label),
+        text=value_text(words, row),
+        range_text=_range_text(words, row),
+        here=value_text(words, ours) if ours.value != row.value else "",
+        source=words.gettext(plain.source),
+        mark=say.mark(words, row.mark),
+        unsourced=row.mark in UNSOURCED,
+        change=words.gettext(CHANGES[plain.change]),
+    )
+
+
+def in_use(name: str, limits: Limits) -> Default:
+    """Return a default with the figure that holds in this house."""
+    row = DEFAULTS[name]
+    if PLAIN[name].change != "house":
+        return row
+    said = getattr(limits, name)
+    return row if said is None else replace(row, value=said)
+
+
+def values(words: Words, limits: Limits) -> Mapping[str, str]:
+    """Return every default by its name, said as it holds in this house."""
+    return {name: value_text(words, in_use(name, limits)) for name in DEFAULTS}
+
+
+def value_text(words: Words, row: Default) -> str:
+    """Say a figure with its unit: '140 mL per m²'; a doubt with plus and minus."""
+    text = _number(words, row, row.value)
+    return _with_unit(words, row, f"± {text}" if is_doubt(row) else text)
+
+
+def is_doubt(row: Default) -> bool:
+    """Say whether the figure is the half width of a doubt around nought."""
+    return row.low == -row.value
+
+
+def range_of(words: Words, row: Default) -> str:
+    """Say a range with its unit: '11 to 20 g'."""
+    return _with_unit(words, row, _range_text(words, row))
+
+
+def _range_text(words: Words, row: Default) -> str:
+    if row.low == row.high or is_doubt(row):
+        return ""
+    return words.gettext(
+        "%(low)s to %(high)s",
+        low=_number(words, row, row.low),
+        high=_number(words, row, row.high),
+    )
+
+
+def _with_unit(words: Words, row: Default, text: str) -> str:
+    return words.gettext(UNITS[_unit(row)], figure=text)
+
+
+def _unit(row: Default) -> str:
+    return PLAIN[row.name].bare or row.unit
+
+
+def _number(words: Words, row: Default, value: float) -> str:
+    return short(words, value * 100 if _unit(row) in HUNDREDS else value)
+
+
+def short(words: Words, value: float) -> str:
+    """Return a number with as many decimals as it has, four at most."""
+    exponent = Decimal(str(round(value, DIGITS_MAX))).normalize().as_tuple().exponent
+    assert isinstance(exponent, int), "a figure is finite"
+    return words.number(value, max(0, -exponent))
+
+
+def who_may(words: Words, kind: Kind) -> str:
+    """Say who may write a kind of entry."""
+    if kind.who == ANYONE:
+        return words.gettext("every member")
+    said = [say.choice(words, "role", code) for code in ROLE_CODES if code in kind.who]
+    if "invited" in kind.who:
+        said.append(words.gettext("whoever was invited"))
+    if "opening" in kind.who:
+        said.append(words.gettext("whoever opens the ledger"))
+    return ", ".join(said)

@@ -1,0 +1,296 @@
+"""Help: every figure, rule and kind of entry in plain words, taken from the code."""
+
+import html
+import re
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from coop.ledger.kinds import LimitsSet
+from coop.ledger.table import ANYONE, KINDS
+from coop.rules.limits import Limits
+from coop.rules.reasons import REASONS
+from coop.science.defaults import (
+    COMMON_PRACTICE,
+    DEFAULTS,
+    MARKS,
+    OUR_OWN,
+    PUBLISHED,
+    Default,
+)
+from coop.web.defaults_text import (
+    CHANGES,
+    GROUPS,
+    KIND_ACTS,
+    PLAIN,
+    RULES,
+    UNITS,
+    UNSOURCED,
+    figure,
+    range_of,
+    value_text,
+    values,
+    who_may,
+)
+from coop.web.i18n import LANGUAGES, Words, read_catalogues
+from coop.web.pages.help import SECTIONS
+from tests.support.opened import Opened
+
+CATALOGUES = read_catalogues()
+ENGLISH = Words("en", ZoneInfo("UTC"), CATALOGUES["en"])
+
+
+def help_of(house: Opened, first: str = "kahu", **headers: str) -> str:
+    """Return the page with its entities read, without the spaces that layout makes."""
+    answer = house.client(first).get("/help", headers=headers)
+    assert answer.status_code == 200
+    return re.sub(r"\s+", " ", re.sub(r">\s+<", "><", html.unescape(answer.text)))
+
+
+def test_a_member_reads_how_the_numbers_are_made(house: Opened) -> None:
+    page = help_of(house)
+
+    assert "<h1>Help</h1>" in page
+    assert "nine baths in ten like this one lie between 26 and 36" in page
+
+
+def test_nobody_reads_it_without_signing_in(house: Opened) -> None:
+    answer = house.client().get("/help")
+
+    assert answer.status_code == 302
+    assert answer.headers["Location"].startswith("/sign-in")
+
+
+def test_every_role_may_read_it(house: Opened) -> None:
+    """Whoever may be at the tray may know how a figure came about."""
+    for first in ("amina", "oluwaseun", "kahu"):
+        assert house.client(first).get("/help").status_code == 200
+
+
+def test_help_is_only_read(house: Opened) -> None:
+    assert house.client("kahu").post("/help").status_code in {400, 405}
+
+
+def test_a_field_it_does_not_know_changes_nothing(house: Opened) -> None:
+    assert house.client("kahu").get("/help?about=nothing").status_code == 200
+
+
+def test_there_is_no_page_under_it(house: Opened) -> None:
+    assert house.client("kahu").get("/help/nothing").status_code == 404
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_it_is_said_in_every_language(house: Opened, lang: str) -> None:
+    """Placeholders of a language that do not fit would fail here."""
+    page = help_of(house, **{"Accept-Language": lang})
+
+    assert f'<html lang="{lang}"' in page
+    assert 'id="figures"' in page
+
+
+def test_help_opens_before_anything_is_described(bare: Opened) -> None:
+    """The coordinator reads it first of all."""
+    page = help_of(bare, "amina")
+
+    assert "Nobody has said yet how strong this house mixes." in page
+    assert "Emergency numbers stand here once a studio is described." in page
+
+
+def test_every_link_of_the_contents_leads_somewhere(house: Opened) -> None:
+    """Other pages link to the same anchors."""
+    page = help_of(house)
+    wanted = [anchor for anchor, _ in SECTIONS]
+    ids = re.findall(r'\bid="([^"]+)"', page)
+
+    assert {"spoons", "strip-print", "hydrometer", "figures"}.issubset(wanted)
+    assert (
+        re.findall(r'<a href="#([\w-]+)">', page.split('class="contents"')[1])[: len(wanted)]
+        == wanted
+    )
+    assert [one for one in ids if one in wanted] == wanted
+    assert len(ids) == len(set(ids))
+
+
+def test_every_default_is_said_in_plain_words() -> None:
+    """A figure without words is one nobody can ask about."""
+    assert PLAIN.keys() == DEFAULTS.keys()
+    assert len({plain.label for plain in PLAIN.values()}) == len(PLAIN)
+
+
+def test_every_default_stands_in_one_group() -> None:
+    named = [name for group in GROUPS for name in group.names]
+
+    assert sorted(named) == sorted(DEFAULTS)
+
+
+@pytest.mark.parametrize("row", DEFAULTS.values(), ids=DEFAULTS)
+def test_a_plain_source_loses_no_figure_and_no_author(row: Default) -> None:
+    """The words are for people; what can be looked up must still be there."""
+    facts = set(re.findall(r"\d+(?:\.\d+)?|\b[A-Z][A-Za-z]{2,}\b", row.source))
+    facts -= {"SG", "standard", "deviation"}
+    told = value_text(ENGLISH, row) + range_of(ENGLISH, row)
+    told += PLAIN[row.name].label + PLAIN[row.name].source
+
+    assert {fact for fact in facts if fact not in told} == set()
+
+
+@pytest.mark.parametrize("row", DEFAULTS.values(), ids=DEFAULTS)
+def test_every_default_has_a_unit_in_words_and_a_way_to_change_it(row: Default) -> None:
+    plain = PLAIN[row.name]
+
+    assert (row.unit == "1") == bool(plain.bare)
+    assert (plain.bare or row.unit) in UNITS
+    assert plain.change in CHANGES
+    assert row.mark in MARKS
+
+
+def test_no_words_are_kept_for_units_and_ways_that_are_gone() -> None:
+    used = {plain.bare or DEFAULTS[name].unit for name, plain in PLAIN.items()}
+
+    assert used == UNITS.keys()
+    assert {plain.change for plain in PLAIN.values()} == CHANGES.keys()
+
+
+def test_what_no_source_stands_behind_is_said_to_be_changeable(house: Opened) -> None:
+    """A choice of our own must not pass for a fact of the trade."""
+    page = help_of(house)
+    ours = [row for row in DEFAULTS.values() if row.mark in {OUR_OWN, COMMON_PRACTICE}]
+    marked = re.findall(r'<span class="mark unsourced">([^<]+)</span>(<span>Changeable)?', page)
+
+    assert {OUR_OWN, COMMON_PRACTICE} <= UNSOURCED
+    assert PUBLISHED not in UNSOURCED
+    assert len(ours) > 30
+    assert len(marked) == sum(row.mark in UNSOURCED for row in DEFAULTS.values())
+    assert all(change for _, change in marked)
+
+
+def test_every_default_stands_on_the_page_with_its_figure(house: Opened) -> None:
+    page = help_of(house)
+
+    for name in DEFAULTS:
+        said = figure(ENGLISH, name, Limits())
+        assert f'<dt>{said.label}</dt><dd class="figure"><b>{said.text}</b>' in page
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "range_text"),
+    [
+        ("pickup_dip_ml_per_m2", "140 mL per m²", "110 to 180"),
+        ("alum_g_per_us_tbsp", "14.8 g", "11 to 20"),
+        ("do_not_use_fraction", "60 %", "30 to 95"),
+        ("level_mm", "± 2 mm", ""),
+        ("gravity_sg", "± 0.001", ""),
+        ("lidded_doubt_fraction_per_week", "0.5 % a week", "0 to 2"),
+        ("strip_print_days", "28 days", "7 to 60"),
+        ("chalk_mol_per_mol_potash_alum", "1.5 mol of chalk per mol of potash alum", ""),
+    ],
+)
+def test_a_figure_is_said_with_its_unit_and_range(
+    name: str, text: str, range_text: str
+) -> None:
+    said = figure(ENGLISH, name, Limits())
+
+    assert (said.text, said.range_text) == (text, range_text)
+
+
+def test_what_a_house_can_set_is_what_its_limits_hold() -> None:
+    """Help must not send a coordinator to a page that does not ask for it."""
+    fields = LimitsSet.__dataclass_fields__
+    settable = {name for name in DEFAULTS if name in fields}
+
+    assert {name for name, plain in PLAIN.items() if plain.change == "house"} == settable
+    assert len(settable) == 5
+
+
+def test_the_house_s_own_lines_stand_beside_the_defaults(house: Opened) -> None:
+    """The house of the tests: 40 g/L, look again under 75 %, do not use under 62.5 %."""
+    page = help_of(house)
+
+    assert "This house mixes to 40 g/L of aluminium sulfate" in page
+    assert "look again under 30 g/L, do not use under 25 g/L" in page
+    assert "Its strength is under 62.5 % of the target." in page
+    assert "<b>60 %</b>" in page
+    assert "This house: 62.5 %" in page
+    assert "This house: 75 %" not in page
+
+
+def test_every_rule_is_said_in_the_order_of_the_rules(house: Opened) -> None:
+    """The order decides the word."""
+    page = help_of(house).split('id="use"')[1].split('id="strength"')[0]
+    said = values(ENGLISH, Limits(do_not_use_fraction=0.625))
+    places = [page.index(ENGLISH.gettext(RULES[code], **said)) for code in REASONS]
+
+    assert list(RULES) == list(REASONS)
+    assert places == sorted(places)
+    assert len(set(places)) == len(REASONS)
+
+
+def test_rules_stand_under_the_word_they_lead_to(house: Opened) -> None:
+    page = help_of(house).split('id="use"')[1].split('id="strength"')[0]
+    words = re.findall(r'class="word ([\w-]+)"', page)
+
+    assert words == ["finished", "resting", "do-not-use", "look-again", "good"]
+
+
+def test_every_kind_of_entry_says_who_may_write_it(house: Opened) -> None:
+    page = help_of(house)
+
+    assert KIND_ACTS.keys() == KINDS.keys()
+    for code, kind in KINDS.items():
+        star = " *" if kind.signed_in_only else ""
+        row = f'<th scope="row">{KIND_ACTS[code]}</th><td>{who_may(ENGLISH, kind)}{star}</td>'
+        assert row in page
+    assert who_may(ENGLISH, KINDS["sheets.through"]) == "every member"
+    assert who_may(ENGLISH, KINDS["limits.set"]) == "coordinator"
+    assert KINDS["sheets.through"].who == ANYONE
+
+
+def test_gravity_is_read_as_the_curves_say(house: Opened) -> None:
+    """
+    0.001 is 2.0 g/L of potash alum and 1.76 of aluminium sulfate 14-hydrate.
+
+    Computed by the model of Laliberte and Cooper 2004, J. Chem. Eng. Data 49:1141.
+    """
+    page = help_of(house)
+    told = dict(
+        re.findall(r'<th scope="row">([^<]+)</th><td class="number">([\d.]+) g/L', page)
+    )
+
+    sulfate = float(told["aluminium sulfate, 14-hydrate (papermaker's alum)"])
+    assert sulfate == pytest.approx(1.76, abs=0.005)
+    assert float(told["potash alum (pickling alum)"]) == pytest.approx(2.0, abs=0.05)
+    assert "ammonium alum" not in told
+
+
+def test_eight_tablespoons_to_a_gallon_are_a_wide_range(house: Opened) -> None:
+    """8 x 14.8 g in 3.785 L are 31 g/L; at 11 and 20 g a spoon 23 and 42 (by hand)."""
+    page = help_of(house)
+
+    assert "“8 tablespoons to a gallon” is about 31 g/L" in page
+    assert "anything from 23 to 42" in page
+
+
+def test_the_example_is_what_a_pencil_finds(house: Opened) -> None:
+    """
+    Sixty sheets of 0.175 m2 at 140 mL a m2 are 1.47 L; 3 L of water more make 480 g in 12 L,
+    less what the sheets took, about 31 g/L. 2 mm a day from 0.4 m2 are 0.8 L (by hand).
+    """
+    page = help_of(house)
+
+    assert "take 24.5 mL each, 1.5 L together" in page
+    assert "3.0 L more in the bath above and it is about 31 g/L" in page
+    assert "A tub of 740 by 540 mm loses 0.80 L in a day and a night." in page
+
+
+def test_the_usual_cautions_and_the_numbers_to_call_stand_on_it(house: Opened) -> None:
+    page = help_of(house)
+
+    assert "In the eye: tap water at once, lids open, at least 15 minutes" in page
+    assert "Ropewalk: Emergency: 112. Poison centre: 0555 0100." in page
+
+
+def test_the_spans_are_those_the_ledger_keeps_to(house: Opened) -> None:
+    page = help_of(house)
+
+    assert "taken back in one tap for 10 minutes and corrected for 14 days" in page
+    assert "It ends after 30 days, or 14 without a visit" in page
