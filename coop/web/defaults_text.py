@@ -307,7 +307,7 @@ CHANGES: Mapping[str, str] = MappingProxyType(
         "studio": N_("Changeable: say what is printed on it when you describe the studio."),
         "sheets": N_("Changeable: say it with the sheets."),
         "readings": N_("Changeable: read the depth now and then."),
-        "program": N_("Changeable, so far only by whoever looks after the ledger's program."),
+        "program": N_("Changeable, for now in the program only."),
         "fixed": "",
     }
 )
