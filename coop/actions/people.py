@@ -36,12 +36,18 @@ class Roster:
 def roster(journal: Journal) -> Roster:
     """Return everybody the ledger knows."""
     everybody: Iterable[MemberState] = journal.listed("member", live=False)
-    by_age = sorted(everybody, key=lambda one: one.id)
+    by_age = sorted(everybody, key=_age)
     return Roster(
         members=tuple(one for one in by_age if one.joined_at and not one.left_at),
         invited=tuple(one for one in by_age if not one.joined_at and not one.left_at),
         left=tuple(one for one in by_age if one.joined_at and one.left_at),
     )
+
+
+def _age(one: MemberState) -> tuple[bool, float, str]:
+    """Sort by joining; who was only invited comes last."""
+    joined = one.joined_at.timestamp() if one.joined_at else 0.0
+    return one.joined_at is None, joined, one.id
 
 
 def join(

@@ -51,7 +51,7 @@ class RecipeForm(EditionForm):
         validate_choice=False,
     )
     target_g_per_l = NumberField(
-        N_("That strength"), description=N_("Only with “a strength of its own”.")
+        N_("Its own strength"), description=N_("Only where it is judged by one of its own.")
     )
     source = StringField(
         N_("Whose card is it?"), description=N_("A person, a book, a sheet in the drawer.")
@@ -78,12 +78,11 @@ class RecipeForm(EditionForm):
         """Return the reading that holds; None, with the reason beside the field."""
         if reader.fault:
             self.dose.errors = [*self.dose.errors, reader.fault]
-        elif reader.statement is None:
+        elif reader.open:
             self.take(Refused(field="pick", code="pick-a-reading"))
         if self.judged_by.data == BY_FIGURE and not self.target_g_per_l.data:
             self.take(Refused(field="target_g_per_l", code="missing"))
-            return None
-        return reader.statement
+        return reader.statement if self.refused is None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,9 +120,10 @@ def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
     reader = _read(form)
     form.offer(reader)
     subject = state.id if state else None
-    if form.validate_on_submit():
+    fit = form.validate_on_submit()
+    if form.is_submitted():
         statement = form.settled(reader)
-        if statement is not None and form.refused is None:
+        if fit and statement is not None:
             fixed = _fixed(form, statement) | ({"recipe": subject} if subject else {})
             outcome = publish(form, "recipe", subject, **fixed)
             if written(outcome, _told(form, statement)):
