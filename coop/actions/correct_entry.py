@@ -71,7 +71,11 @@ def see_entry(journal: Journal, entry: EntryId) -> Standing | None:
     originals = journal.by_id(entry)
     if not originals or isinstance(originals[0].entry.content, EntryCorrected):
         return None
-    corrections = journal.touching(target(entry))
+    corrections = [
+        one
+        for one in journal.touching(target(entry))
+        if isinstance(one.entry.content, EntryCorrected)
+    ]
     resolved = resolve((*originals, *corrections))
     original = (
         resolved.in_force[0].original if resolved.in_force else resolved.struck[0].original

@@ -1,0 +1,320 @@
+"""A bath's page: may I use it, and what do I do?"""
+
+import re
+from datetime import timedelta
+
+import pytest
+
+from tests.support.opened import START, Opened, mixed, post, quantity
+from tests.support.queries import counted
+
+NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
+
+
+def sheets(house: Opened, bath: str, count: int, who: str = "kahu") -> str:
+    return house.say(
+        "sheets.through",
+        who,
+        bath=bath,
+        sheet_count=str(count),
+        sheet_format="half",
+        method="dip",
+        lot=house.made["parcel"],
+    )
+
+
+def page_of(house: Opened, bath: str, who: str = "kahu", query: str = "") -> str:
+    answer = house.client(who).get(f"/baths/{bath}{query}")
+    assert answer.status_code == 200
+    return str(answer.text)
+
+
+def test_a_bath_says_the_word_why_the_numbers_and_how_it_is_known(house: Opened):
+    """15 mm over 540 x 740 mm are 6.0 L; 75 and 62.5 % of 40 are 30 and 25 (computed)."""
+    page = page_of(house, mixed(house))
+
+    assert "good</p>" in page
+    assert "about 40 g/L" in page
+    assert "Weighed today 18:00." in page
+    assert "look again under 30, not to be used under 25 (house limits)" in page
+    assert re.search(r"about 12\.0 L \(1\d\.\d to 12\.\d\)", page)
+    assert "By hand: 40.0 g/L in 12.0 L." in page
+    assert "Good for P-31." in page
+
+
+def test_a_bath_says_when_it_turns_by_itself(house: Opened):
+    """A strip print is due 28 days after mixing: 17 Sept 18:00 and 28 days."""
+    page = page_of(house, mixed(house))
+
+    assert "If nothing is done: look again from 2025-10-15 18:00." in page
+    assert "A strip print is due" in page
+
+
+def test_a_moment_ahead_is_answered(house: Opened):
+    """Still good on Saturday in five weeks?"""
+    bath = mixed(house)
+    page = page_of(house, bath, query="?at=2025-10-18T10:00")
+
+    assert "Saturday 2025-10-18 10:00" in page
+    assert "If nothing happens until then" in page
+    assert "A strip print is due: mixed 30 days ago" in page
+
+
+def test_a_moment_back_is_answered_by_what_was_known_and_by_what_is_known(house: Opened):
+    """A top-up written a day late was in the tub all the same."""
+    bath = mixed(house)
+    poured = house.later(hours=2)
+    house.later(days=1)
+    house.say(
+        "bath.topped_up",
+        at=poured,
+        bath=bath,
+        water=quantity(3, "l"),
+        reason="level_only",
+    )
+    page = page_of(house, bath, query="?at=2025-09-17T21:00")
+    then, now = page.split("What it said then")[1].split("By what we know now")
+
+    assert "12.0 L, about 40 g/L" in then
+    assert "15.0 L, about 32 g/L" in now
+
+
+def test_before_it_was_mixed_there_is_nothing_to_say(house: Opened):
+    page = page_of(house, mixed(house), query="?at=2025-09-17T09:00")
+
+    assert page.count("It was not mixed yet.") == 2
+
+
+@pytest.mark.parametrize(
+    "asked", ["soon", "2125-09-17T09:00", "2025-13-40", "0001-01-01T00:00"]
+)
+def test_an_odd_moment_is_put_right_in_words(house: Opened, asked: str):
+    page = page_of(house, mixed(house), query=f"?at={asked}")
+
+    assert "A date and a time within a year of now, please" in page
+    assert f'value="{asked}"' in page
+
+
+def test_where_the_water_and_the_alum_went_adds_up(house: Opened):
+    """What came in, less what went, with what readings could not explain, is what is left."""
+    bath = mixed(house)
+    house.later(hours=1)
+    sheets(house, bath, 60)
+    house.later(hours=20)
+    house.say("reading.taken", bath=bath, instrument="dipstick", depth=quantity(25, "mm"))
+    went = page_of(house, bath).split('id="went"')[1].split("</table>")[0]
+    rows = re.findall(r'<th scope="row">(.*?)</th><td.*?>(.*?)</td><td.*?>(.*?)</td>', went)
+    water = {name: float(litres) for name, litres, _ in rows}
+    lost = sum(
+        water[name] for name in ("off with sheets", "dried up", "bound by paper and chalk")
+    )
+
+    assert water["put in"] == 12.0
+    assert water["unexplained by readings"] != 0
+    assert water["put in"] - lost + water["unexplained by readings"] == pytest.approx(
+        water["left"], abs=0.03
+    )
+
+
+def test_the_charts_show_readings_stops_and_lines(house: Opened):
+    """The picture has its numbers in a table underneath."""
+    bath = mixed(house)
+    house.later(hours=3)
+    house.say(
+        "reading.taken",
+        bath=bath,
+        instrument="hydrometer",
+        gravity="1.0225",
+        temperature=quantity(20, "celsius"),
+    )
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="looks_wrong")
+    house.later(hours=3)
+    page = page_of(house, bath)
+
+    assert "Strength over time" in page
+    assert "Level over time" in page
+    assert 'class="chart-mark applied"' in page
+    assert "chart-line do-not-use" in page
+    assert "2025-09-17 21:00</span> stopped" in page
+
+
+def test_a_reading_that_disagrees_is_drawn_apart(house: Opened):
+    bath = mixed(house)
+    house.later(hours=3)
+    house.say(
+        "reading.taken",
+        bath=bath,
+        instrument="hydrometer",
+        gravity="1.010",
+        temperature=quantity(20, "celsius"),
+    )
+    page = page_of(house, bath)
+
+    assert "reading kept apart" in page
+    assert "This reading does not agree with what went in." in page
+    assert "Take a second reading" in page
+
+
+def test_a_weak_bath_is_told_what_to_add_in_grams_and_in_its_tubs_spoons(house: Opened):
+    """10 L at 20 g/L lack 200 g for 40 g/L; at 12.5 g a spoon that is 16 (computed)."""
+    house.say(
+        "lot.spoon_weighed",
+        lot=house.made["alum"],
+        spoon_count="10",
+        spoon="us_tbsp",
+        weight=quantity(125, "g"),
+    )
+    bath = mixed(
+        house,
+        water=quantity(10, "l"),
+        salt=[{"lot": house.made["alum"], "amount": quantity(200, "g")}],
+    )
+    page = page_of(house, bath)
+
+    assert "200 g of alum, no water: then 40 g/L in 10.0 L" in page
+    assert "16 level US tablespoons of AS-24" in page
+
+
+def test_the_history_tells_who_did_what_with_the_note(house: Opened):
+    bath = mixed(house)
+    client = house.client("kahu")
+    answer = post(
+        client,
+        f"/baths/{bath}/stop",
+        reason="looks_wrong",
+        note="pink threads at the bottom",
+    )
+    assert answer.status_code == 303
+    page = client.get(f"/baths/{bath}").text
+
+    assert "mixed: 12 L of water, 480 g AS-24" in page
+    assert "stopped: it looks wrong" in page
+    assert "pink threads at the bottom" in page
+    assert "Kahu R." in page
+
+
+def test_a_stopped_bath_offers_to_allow_it_to_those_who_may(house: Opened):
+    """Not the one who stopped it, once ten minutes have passed."""
+    bath = mixed(house)
+    house.say("bath.stopped", "kahu", bath=bath, reason="looks_wrong")
+    house.later(minutes=11)
+
+    assert f"/baths/{bath}/allow" not in page_of(house, bath, "kahu")
+    assert f"/baths/{bath}/allow" in page_of(house, bath, "oluwaseun")
+
+
+def test_a_finished_bath_is_looked_at_only(house: Opened):
+    bath = mixed(house)
+    house.say("bath.finished", bath=bath, reason="tinted")
+    page = page_of(house, bath)
+
+    assert "finished</p>" in page
+    assert "still has to be got rid of" in page
+    assert f"/baths/{bath}/sheets" not in page
+
+
+def test_all_baths_are_listed_finished_ones_too(house: Opened):
+    old = mixed(house)
+    house.say("bath.finished", bath=old, reason="tinted")
+    new = mixed(house, name="R-A2")
+    page = house.client("kahu").get("/baths").text
+
+    assert page.index(f"/baths/{new}") < page.index("Finished") < page.index(f"/baths/{old}")
+    assert "tinted or linty" in page
+
+
+def test_without_a_target_or_a_floor_nothing_is_made_up(bare: Opened):
+    """Nobody said how strong or how deep: the page says so and asks."""
+    studio = bare.say(
+        "studio.described",
+        name="Barn",
+        letter="B",
+        drain="septic",
+        emergency="112",
+        poison="0555 0100",
+    )
+    tub = bare.say(
+        "vessel.described",
+        studio=studio,
+        name="tub",
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place="1",
+    )
+    lot = bare.say(
+        "lot.received",
+        studio=studio,
+        what="alum",
+        name="AS",
+        salt="potash_alum",
+        weight=quantity(1, "kg"),
+    )
+    bath = bare.say(
+        "bath.mixed",
+        name="B-A1",
+        studio=studio,
+        vessel=tub,
+        water=quantity(10, "l"),
+        salt=[{"lot": lot, "amount": quantity(400, "g")}],
+    )
+    page = page_of(bare, bath)
+
+    assert "nobody said how strong it should be" in page
+    assert "nobody said how deep it must stand" in page
+    assert "Say how strong it should be" in page
+    assert 'href="/house"' in page
+
+
+def test_an_unknown_bath_is_said_in_words(house: Opened):
+    answer = house.client("kahu").get(f"/baths/{NOBODY}")
+
+    assert answer.status_code == 404
+    assert "There is no such page" in answer.text
+
+
+def test_a_bath_is_only_looked_at(house: Opened):
+    assert house.client("kahu").post(f"/baths/{mixed(house)}").status_code in (400, 405)
+
+
+def test_who_is_not_signed_in_is_asked_to(house: Opened):
+    assert house.client().get(f"/baths/{mixed(house)}").status_code == 302
+
+
+def test_the_page_speaks_turkish(house: Opened):
+    bath = mixed(house)
+    sheets(house, bath, 20)
+    client = house.client("kahu")
+    client.set_cookie("coop-lang", "tr")
+
+    assert client.get(f"/baths/{bath}?at=2025-09-18T10:00").status_code == 200
+    assert client.get("/baths").status_code == 200
+
+
+def test_a_long_history_is_shown_in_part_and_asks_no_more_queries(house: Opened):
+    """Forty lines first; the rest one tap away."""
+    bath = mixed(house)
+    sheets(house, bath, 1)
+    client = house.client("kahu")
+    client.get(f"/baths/{bath}")
+    with counted(house.store) as few:
+        client.get(f"/baths/{bath}")
+    for _ in range(45):
+        house.later(minutes=1)
+        sheets(house, bath, 1)
+    with counted(house.store) as many:
+        page = client.get(f"/baths/{bath}").text
+
+    assert 0 < len(many) <= len(few) < 40
+    assert "Show 7 older entries" in page
+    assert page.count("1 half sheet through") == 40
+    everything = client.get(f"/baths/{bath}?all=1").text
+    assert everything.count("1 half sheet through") == 46
+
+
+def test_a_bath_mixed_this_minute_can_be_drawn(house: Opened):
+    """A chart needs some width of time, whatever the clock says."""
+    bath = mixed(house)
+    assert house.moment == START
+    house.moment = START - timedelta(minutes=5)
+
+    assert "Strength over time" in page_of(house, bath)

@@ -1,0 +1,125 @@
+"""Reasons, next acts, how known, what is odd: every code of the core has its sentence."""
+
+import re
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from coop.rules.reasons import REASONS, SOURCES, Reason, Word
+from coop.rules.use import ACTS, HowKnown, Known
+from coop.web import reasons
+from coop.web.i18n import LANGUAGES, Words, read_catalogues
+from coop.web.reasons import Telling
+from tests.support.files import python_files
+
+NOW = datetime(2025, 9, 20, 9, 0, tzinfo=UTC)
+YESTERDAY = NOW - timedelta(days=1)
+SAMPLES: dict[str, Any] = {
+    "stopped_by": "m",
+    "stop_reason": "washed_off",
+    "instrument": "hydrometer",
+    "since": "mixed",
+    "paper": "P-31",
+    "c_g_per_l": 18.2,
+    "line_g_per_l": 25.0,
+    "low_g_per_l": 22.4,
+    "floor_g_per_l": 30.0,
+    "volume_l": 5.2,
+    "laying_l": 6.0,
+    "chance": 0.2,
+    "off_sigma": 4.2,
+    "line_sigma": 3.0,
+}
+CATALOGUES = read_catalogues()
+
+
+def telling(lang: str = "en") -> Telling:
+    words = Words(lang, ZoneInfo("UTC"), CATALOGUES[lang])
+    return Telling(words=words, now=NOW, name_of=lambda one: "Oluwaseun A.")
+
+
+def sample(code: str, **changes: Any) -> Reason:
+    numbers = {}
+    for name in REASONS[code].names:
+        usual = YESTERDAY if name.endswith(("_at", "until")) else 2
+        numbers[name] = changes.get(name, SAMPLES.get(name, usual))
+    return Reason.of(code, **numbers)
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+@pytest.mark.parametrize("code", REASONS)
+def test_every_reason_is_a_sentence(code: str, lang: str):
+    """A code on a page would help nobody."""
+    told = reasons.reason(telling(lang), sample(code))
+
+    assert told.endswith(".")
+    assert not re.search(r"%|_|None", told)
+    assert told[0] == told[0].upper()
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_every_table_holds_the_codes_of_the_core_and_no_others(lang: str):
+    words = telling(lang).words
+
+    assert tuple(reasons.ACTS) == ACTS
+    assert set(reasons.SOURCES) == SOURCES
+    assert {reasons.act(words, code, "b")[0] for code in ACTS}.isdisjoint(ACTS)
+    assert all(reasons.source(words, sample(code)) for code in REASONS)
+    assert len({reasons.word(words, word) for word in Word}) == len(Word)
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_every_finding_of_the_ledger_has_its_sentence(lang: str):
+    """The codes are read out of the code, as they stand nowhere in one table."""
+    raised = re.compile(r'(?:Finding\(\s*code=|GravityRefused\(\s*)"([a-z-]+)"')
+    found = {code for path in python_files("coop") for code in raised.findall(path.read_text())}
+
+    assert len(found) > 10
+    assert found == set(reasons.FINDINGS)
+    assert all(reasons.finding(telling(lang).words, code).endswith(".") for code in found)
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+@pytest.mark.parametrize("kind", Known)
+def test_how_it_is_known_is_said_beside_the_word(kind: Known, lang: str):
+    told = reasons.how_known(telling(lang), HowKnown(kind, YESTERDAY))
+
+    assert "09:00" in told
+    assert "%" not in told
+
+
+def test_a_weak_bath_says_why_and_by_how_much():
+    """The manner of speaking of the trade: the cause, the figure, the line."""
+    told = reasons.reason(telling(), sample("under-do-not-use-line"))
+
+    assert told == (
+        "Two water-only top-ups since the last test: about 18 g/L, not to be used under 25."
+    )
+
+
+def test_a_bath_weak_without_water_only_top_ups_says_only_the_figure():
+    told = reasons.reason(telling(), sample("under-do-not-use-line", water_only_count=0))
+
+    assert told == "About 18 g/L, not to be used under 25."
+
+
+def test_one_and_many_are_told_apart():
+    one = reasons.reason(telling(), sample("used-while-stopped", sheet_count=1))
+    many = reasons.reason(telling(), sample("used-while-stopped", sheet_count=40))
+
+    assert one == "One sheet went through while it was stopped."
+    assert many == "40 sheets went through while it was stopped."
+
+
+def test_a_strip_print_due_since_the_last_sharp_one_says_so():
+    told = reasons.reason(telling(), sample("strip-print-due", since="strip-print"))
+
+    assert "last sharp one" in told
+
+
+def test_every_next_act_leads_to_a_page_of_its_bath_or_of_the_house():
+    urls = {reasons.act(telling().words, code, "b1")[1] for code in ACTS}
+
+    assert all(url.startswith("/baths/b1") or url in ("/shelf", "/house") for url in urls)

@@ -1,0 +1,279 @@
+"""Sheets through: two taps for the same as last time, three otherwise."""
+
+import re
+from typing import Any
+
+from coop.ledger.baths import BathState
+from tests.support.opened import Opened, mixed, post, token
+
+
+def fields(house: Opened, **changes: Any) -> dict[str, Any]:
+    usual = {
+        "sheet_count": "60",
+        "sheet_format": "half",
+        "method": "dip",
+        "lot": house.made["parcel"],
+    }
+    return usual | changes
+
+
+def bath_of(house: Opened, bath: str) -> BathState:
+    state: BathState = house.state("bath", bath)
+    return state
+
+
+def test_sheets_are_written_and_said_back_with_an_undo(house: Opened):
+    """A wet finger taps beside; what was just written can be taken out again."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    answer = post(client, f"/baths/{bath}/sheets", **fields(house))
+
+    assert answer.status_code == 303
+    assert bath_of(house, bath).half_count == 60
+    page = client.get(answer.location).text
+    assert "Written: 60 half sheets through." in page
+    undo = re.search(r'role="status".*?action="(/entries/[^"]+/undo)"', page, re.DOTALL)
+    assert undo
+    client.post(undo[1], data={"csrf_token": token(page)})
+    assert bath_of(house, bath).half_count == 0
+
+
+def test_the_same_as_last_time_is_one_button(house: Opened):
+    """Two taps: the card's button, and this one; it needs no script."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count="37", method="sponge"))
+    house.later(hours=1)
+    page = client.get(f"/baths/{bath}/sheets").text
+    again = page.split('class="form again"')[1].split("</form>")[0]
+    assert "37 half sheets, sponge, P-31" in again
+
+    hidden = dict(re.findall(r'name="([^"]+)"[^>]*value="([^"]*)"', again))
+    answer = client.post(f"/baths/{bath}/sheets", data=hidden)
+    assert answer.status_code == 303
+    assert bath_of(house, bath).half_count == 74
+
+
+def test_a_members_own_last_comes_before_the_baths_last(house: Opened):
+    bath = mixed(house)
+    post(house.client("kahu"), f"/baths/{bath}/sheets", **fields(house, sheet_count="12"))
+    house.later(minutes=5)
+    post(house.client("amina"), f"/baths/{bath}/sheets", **fields(house, sheet_count="33"))
+
+    assert "12 half sheets, dip" in house.client("kahu").get(f"/baths/{bath}/sheets").text
+    assert "33 half sheets, dip" in house.client("oluwaseun").get(f"/baths/{bath}/sheets").text
+
+
+def test_the_pad_holds_the_members_last_three_counts(house: Opened):
+    bath = mixed(house)
+    client = house.client("kahu")
+    for count in ("7", "12", "12", "23", "41"):
+        house.later(minutes=5)
+        post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count=count))
+    page = client.get(f"/baths/{bath}/sheets").text
+    pad = [int(count) for count in re.findall(r'data-fill="(\d+)"', page)]
+
+    assert pad == [5, 10, 12, 20, 23, 30, 40, 41, 50, 60]
+
+
+def test_a_second_post_of_the_same_page_writes_once(house: Opened):
+    """The answer was lost and the button tapped again."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+    entry = re.search(r'name="entry_id"[^>]*value="([^"]+)"', page)
+    assert entry
+    data = fields(house, csrf_token=token(page), entry_id=entry[1])
+
+    assert client.post(f"/baths/{bath}/sheets", data=data).status_code == 303
+    assert client.post(f"/baths/{bath}/sheets", data=data).status_code == 303
+    assert bath_of(house, bath).half_count == 60
+    clash = client.post(f"/baths/{bath}/sheets", data=data | {"sheet_count": "40"})
+    assert clash.status_code == 422
+    assert "Something else was written from this page already." in clash.text
+
+
+def test_a_members_own_paper_draws_nothing_from_the_shelf(house: Opened):
+    bath = mixed(house)
+    answer = post(
+        house.client("kahu"),
+        f"/baths/{bath}/sheets",
+        **fields(house, lot="own", paper=house.made["paper"]),
+    )
+
+    assert answer.status_code == 303
+    last = bath_of(house, bath).through[-1]
+    assert last.lot is None
+    assert last.paper == house.made["paper"]
+
+
+def test_a_lot_of_the_house_says_the_paper_itself(house: Opened):
+    """A kind of one's own paper left chosen in the fold must not go with a lot."""
+    bath = mixed(house)
+    answer = post(
+        house.client("kahu"),
+        f"/baths/{bath}/sheets",
+        **fields(house, paper=house.made["paper"]),
+    )
+
+    assert answer.status_code == 303
+    assert bath_of(house, bath).through[-1].lot == house.made["parcel"]
+
+
+def test_a_sponge_dish_is_measured_out_and_back(house: Opened):
+    """0.5 L out and 0.2 L back took 0.3 L, whatever the sheets were."""
+    bath = mixed(house)
+    answer = post(
+        house.client("kahu"),
+        f"/baths/{bath}/sheets",
+        **fields(
+            house,
+            method="sponge",
+            open_hours="0,5",
+            **{
+                "took_out.typed": "0,5",
+                "took_out.unit": "l",
+                "put_back.typed": "0.2",
+                "put_back.unit": "l",
+            },
+        ),
+    )
+
+    assert answer.status_code == 303
+    assert abs(bath_of(house, bath).estimate.belief.volume_ml - 11_700) < 1
+
+
+def test_more_put_back_than_taken_out_is_said_beside_the_field(house: Opened):
+    bath = mixed(house)
+    answer = post(
+        house.client("kahu"),
+        f"/baths/{bath}/sheets",
+        **fields(
+            house,
+            **{
+                "took_out.typed": "0.2",
+                "took_out.unit": "l",
+                "put_back.typed": "0.5",
+                "put_back.unit": "l",
+            },
+        ),
+    )
+
+    assert answer.status_code == 422
+    assert "More put back than was taken out." in answer.text
+    assert 'value="0.5"' in answer.text
+    assert "<details open>" in answer.text
+
+
+def test_a_bath_not_to_be_used_asks_for_a_reason_and_writes_all_the_same(house: Opened):
+    """What a person did is written down; only why is asked."""
+    bath = mixed(house)
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="washed_off")
+    house.later(minutes=1)
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+    assert "Not to be used:" in page
+    assert "Why all the same?" in page
+    assert 'class="form again"' not in page
+
+    refused = post(client, f"/baths/{bath}/sheets", **fields(house))
+    assert refused.status_code == 422
+    assert "Tap a reason." in refused.text
+    assert bath_of(house, bath).half_count == 0
+
+    written = post(client, f"/baths/{bath}/sheets", **fields(house, reason="only_a_few"))
+    assert written.status_code == 303
+    assert bath_of(house, bath).stopped_sheet_count == 60
+
+
+def test_a_bath_to_be_looked_at_again_warns_and_asks_nothing(house: Opened):
+    bath = mixed(house)
+    house.later(days=30)
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+
+    assert "A strip print is due" in page
+    assert "Why all the same?" not in page
+    assert post(client, f"/baths/{bath}/sheets", **fields(house)).status_code == 303
+
+
+def test_a_slip_keeps_what_was_typed(house: Opened):
+    bath = mixed(house)
+    answer = post(
+        house.client("kahu"),
+        f"/baths/{bath}/sheets",
+        **fields(house, sheet_count="sixty", note="for the class"),
+    )
+
+    assert answer.status_code == 422
+    assert "A number, please" in answer.text
+    assert 'value="sixty"' in answer.text
+    assert "for the class" in answer.text
+    assert bath_of(house, bath).half_count == 0
+
+
+def test_too_many_sheets_and_no_format_are_said(house: Opened):
+    bath = mixed(house)
+    client = house.client("kahu")
+    many = post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count="2001"))
+    none = post(client, f"/baths/{bath}/sheets", **fields(house, sheet_format="letter"))
+
+    assert "From 1 to 2000, please." in many.text
+    assert "Choose one of these." in none.text
+    assert many.status_code == none.status_code == 422
+
+
+def test_an_hour_ago_can_be_said(house: Opened):
+    bath = mixed(house)
+    house.later(hours=5)
+    answer = post(
+        house.client("kahu"),
+        f"/baths/{bath}/sheets",
+        **fields(house, happened_at="2025-09-17T19:30"),
+    )
+
+    assert answer.status_code == 303
+    at = bath_of(house, bath).through[-1].at
+    assert at.isoformat() == "2025-09-17T19:30:00+02:00"
+
+
+def test_lots_with_nothing_left_are_not_offered(house: Opened):
+    """Only the one used last stays, since the shelf may be wrong."""
+    spent = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="paper",
+        name="P-7",
+        paper=house.made["paper"],
+        sheet_count="1",
+    )
+    bath = mixed(house)
+    assert "P-7" in house.client("kahu").get(f"/baths/{bath}/sheets").text
+
+    client = house.client("amina")
+    post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count="2", lot=spent))
+    assert "P-7" in client.get(f"/baths/{bath}/sheets").text
+    house.later(minutes=1)
+    post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count="2"))
+    assert "P-7" not in client.get(f"/baths/{bath}/sheets").text
+
+
+def test_the_page_reminds_of_the_back_mark_and_of_whom_to_call(house: Opened):
+    page = house.client("kahu").get(f"/baths/{mixed(house)}/sheets").text
+
+    assert "Back mark first" in page
+    assert "no air under the sheet" in page
+    assert "0555 0100" in page
+    assert "data-awake" in page
+
+
+def test_unknown_bath_wrong_method_signed_out_and_turkish(house: Opened):
+    bath = mixed(house)
+    client = house.client("kahu")
+    nobody = bath[:-4] + "0000"
+
+    assert client.get(f"/baths/{nobody}/sheets").status_code == 404
+    assert client.delete(f"/baths/{bath}/sheets").status_code in (400, 405)
+    assert house.client().get(f"/baths/{bath}/sheets").status_code == 302
+    client.set_cookie("coop-lang", "tr")
+    assert client.get(f"/baths/{bath}/sheets").status_code == 200
