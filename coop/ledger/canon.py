@@ -8,7 +8,7 @@ from typing import Any
 from coop.ids import Digest
 
 ENTRY_BYTES_MAX = 8 * 1024
-DEPTH_MAX = 6
+DEPTH_MAX = 8  # a correction of a mix: body.content.body.salt.0.amount.n is the deepest, 7
 _WHOLE_MAX = 2**53 - 1
 
 Json = str | int | list["Json"] | dict[str, "Json"]

@@ -42,7 +42,9 @@ def alike(one: Any, other: Any) -> bool:
 
 def differences(one: Any, other: Any, where: str = "") -> list[str]:
     """Return the places in which two fold states differ."""
-    if isinstance(one, float) and isinstance(other, float):
+    if isinstance(one, float) or isinstance(other, float):
+        if not isinstance(one, int | float) or not isinstance(other, int | float):
+            return [where]
         return [] if _near(one, other) else [where]
     if type(one) is not type(other):
         return [where]

@@ -1,0 +1,171 @@
+"""Random histories of a studio, for property tests: what people say, odd things included."""
+
+from datetime import datetime
+from typing import Any
+
+from hypothesis import strategies as st
+
+from coop.ledger.entries import Entry
+from tests.support.sayings import (
+    AMINA,
+    BATH,
+    KAHU,
+    LOT,
+    PAPER,
+    PAPER_LOT,
+    STUDIO,
+    VESSEL,
+    an_id,
+    corrected,
+    described,
+    instead,
+    mixed,
+    on,
+    q,
+    say,
+    through,
+    topped_up,
+)
+
+BATHS = (BATH, an_id(20), an_id(21))
+ALUM = (LOT, an_id(22))
+PAPERS = (PAPER_LOT, an_id(23))
+
+days = st.integers(10, 28)
+hours = st.sampled_from((0, 6, 12, 18))
+baths = st.sampled_from(BATHS)
+people = st.sampled_from((AMINA, KAHU))
+amounts = st.one_of(
+    st.integers(1, 900).map(lambda n: q(n, "g")),
+    st.integers(1, 60).map(lambda n: q(n, "us_tbsp", heap="level")),
+    st.integers(1, 20).map(lambda n: q(n, "metric_tsp", heap="heaped")),
+)
+
+
+MARKS: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("bath.stopped", {"reason": "looks_wrong"}),
+    ("bath.cleared", {"reason": "mended"}),
+    ("bath.finished", {"reason": "used_up"}),
+    ("bath.cared", {"care": "covered"}),
+    ("bath.cared", {"care": "uncovered"}),
+    ("bath.cared", {"care": "strained"}),
+)
+READINGS: tuple[dict[str, Any], ...] = (
+    {"instrument": "dipstick", "depth": q(25, "mm")},
+    {"instrument": "tape_line", "litres": q(11, "l")},
+    {"instrument": "hydrometer", "gravity": "1.014", "temperature": q(20, "celsius")},
+    {"instrument": "strip_print", "outcome": "soft"},
+)
+
+
+@st.composite
+def parts(draw: st.DrawFn) -> list[dict[str, Any]]:
+    lots = draw(st.lists(st.sampled_from(ALUM), min_size=1, max_size=2, unique=True))
+    return [{"lot": lot, "amount": draw(amounts)} for lot in lots]
+
+
+@st.composite
+def sentences(draw: st.DrawFn, id: str) -> Entry:
+    """Draw one thing a person says about a bath or a lot."""
+    kind = draw(st.sampled_from(("sheets", "sheets", "poured", "read", "marked", "weighed")))
+    said: Entry = draw(_SAID[kind](id, on(draw(days), draw(hours)), draw(baths)))
+    return said
+
+
+@st.composite
+def sheets(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    lot = draw(st.sampled_from((*PAPERS, an_id(999))))
+    return through(id, draw(st.integers(1, 60)), at=at, bath=bath, lot=lot)
+
+
+@st.composite
+def poured(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    if draw(st.booleans()):
+        return topped_up(id, at=at, bath=bath, salt=draw(parts()))
+    return topped_up(id, at=at, bath=bath, water=q(draw(st.integers(1, 9)), "l"))
+
+
+@st.composite
+def weighed(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    grams = q(draw(st.integers(80, 200)), "g")
+    lot = draw(st.sampled_from(ALUM))
+    return say("lot.spoon_weighed", id, at=at, lot=lot, spoon_count="10", spoon="us_tbsp",
+               weight=grams)  # fmt: skip
+
+
+@st.composite
+def marked(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    kind, body = draw(st.sampled_from(MARKS))
+    return say(kind, id, at=at, bath=bath, **body)
+
+
+@st.composite
+def read(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    return say("reading.taken", id, at=at, bath=bath, **draw(st.sampled_from(READINGS)))
+
+
+_SAID: Any = {
+    "sheets": sheets, "poured": poured, "weighed": weighed, "marked": marked, "read": read,
+}  # fmt: skip
+
+
+@st.composite
+def mends(draw: st.DrawFn, id: str, entries: list[Entry], before: list[str]) -> Entry:
+    """Draw a correction of something said, which may or may not have seen earlier ones."""
+    target = draw(st.sampled_from(entries))
+    sees = tuple(draw(st.lists(st.sampled_from(before), max_size=2))) if before else ()
+    outcome = draw(st.sampled_from(("void", "restore", "replace")))
+    content = None
+    if outcome == "replace":
+        changes = {"bath": draw(baths)} if target.kind == "sheets.through" else {}
+        content = instead(target, at=on(draw(days), draw(hours)), **changes)
+    at = on(28, draw(st.integers(1, 20)))
+    return corrected(id, target, outcome, at=at, by=draw(people), sees=sees, content=content)
+
+
+@st.composite
+def histories(draw: st.DrawFn, most: int = 14) -> list[Entry]:
+    """Draw what was said about three baths out of two lots of alum and two of paper."""
+    entries = [
+        *described(),
+        say("lot.received", ALUM[1], at=on(2), studio=STUDIO, what="alum", name="PA-1",
+            salt="potash_alum", weight=q(2, "kg")),
+        say("lot.received", PAPERS[1], at=on(2), studio=STUDIO, what="paper", name="P-32",
+            paper=PAPER, sheet_count="100"),
+        *(mixed(bath, at=on(draw(days), draw(hours)), salt=draw(parts())) for bath in BATHS),
+    ]  # fmt: skip
+    for n in range(draw(st.integers(0, most))):
+        entries.append(draw(sentences(an_id(100 + n))))
+    for n in range(draw(st.integers(0, 3))):
+        entries.append(draw(sorting(an_id(200 + n), entries)))
+    said, before = list(entries), [an_id(999)]
+    for n in range(draw(st.integers(0, 5))):
+        entries.append(draw(mends(an_id(300 + n), said, before)))
+        before.append(an_id(300 + n))
+    if draw(st.booleans()):
+        entries.append(
+            say("vessel.described", an_id(400), at=on(20), vessel=VESSEL, supersedes=VESSEL,
+                studio=STUDIO, name="tub", brim=q(9, "l"), lidded="no", place="2")
+        )  # fmt: skip
+    return entries
+
+
+@st.composite
+def sorting(draw: st.DrawFn, id: str, entries: list[Entry]) -> Entry:
+    stacks = [str(one.id) for one in entries if one.kind == "sheets.through"]
+    good, ragged = draw(st.integers(1, 40)), draw(st.integers(0, 9))
+    stack = draw(st.sampled_from(stacks or [an_id(999)]))
+    return say("sheets.sorted", id, at=on(28, 12), stack=stack, good=str(good),
+               ragged=str(ragged))  # fmt: skip
+
+
+@st.composite
+def batches(draw: st.DrawFn, entries: list[Entry]) -> list[tuple[list[Entry], bool]]:
+    """Draw an order of arrival, cut into batches, each folded at once or left stale."""
+    left = draw(st.permutations(entries))
+    cut: list[tuple[list[Entry], bool]] = []
+    while left:
+        size = draw(st.integers(1, 6))
+        cut.append((left[:size], draw(st.booleans())))
+        left = left[size:]
+    return cut
