@@ -1,9 +1,15 @@
 """The commands. Each stands in its own module and is loaded when it is called."""
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from io import TextIOWrapper
+
+from coop import __version__
+from coop.cli.common import OUTPUT_CLOSED, STOPPED_BY_HAND, Stopped, complain
+from coop.settings import SettingsError
 
 COMMANDS = {
     "demo": ("coop.cli.demo", "start a ledger with invented people, baths and figures"),
@@ -18,21 +24,53 @@ COMMANDS = {
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; return its exit code."""
+    """
+    Run one command; return its exit code.
+
+    What a person can put right is told in one line. A reader of the output that has gone away
+    (`coop ... | head`) ends the command quietly.
+    """
     arguments = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        try:
+            return _command(arguments)
+        finally:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # nobody reads what Python still flushes
+        return OUTPUT_CLOSED
+
+
+def _command(arguments: list[str]) -> int:
     parser = argparse.ArgumentParser(
         prog="coop",
         description="A shared studio ledger for a marbling co-operative.",
         formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog="commands:\n" + _listing(),
+        epilog=f"commands:\n{_listing()}\n\ncoop COMMAND --help tells more about one.",
     )
+    parser.add_argument("--version", action="version", version=f"coop {__version__}")
     parser.add_argument("command", choices=COMMANDS, metavar="command", help="see below")
-    parser.add_argument("arguments", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
     asked = parser.parse_args(arguments[:1] or ["--help"])
-    module = import_module(COMMANDS[asked.command][0])
-    code: int = module.run(asked.command, arguments[1:])
-    return code
+    return _run(asked.command, arguments[1:])
 
 
 def _listing() -> str:
     return "\n".join(f"  {name:<9} {told}" for name, (_, told) in COMMANDS.items())
+
+
+def _run(command: str, arguments: list[str]) -> int:
+    try:
+        module = import_module(COMMANDS[command][0])
+        code: int = module.run(command, arguments)
+    except BrokenPipeError:
+        raise
+    except (Stopped, SettingsError) as why:
+        return complain(why)
+    except OSError as why:
+        return complain(f"{why.filename or command}: {why.strerror or why}")
+    except KeyboardInterrupt:
+        return STOPPED_BY_HAND
+    return code

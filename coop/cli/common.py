@@ -8,23 +8,49 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from coop.settings import Settings, SettingsError, from_environment
+from coop.rules.cautions import CAUTIONS
+from coop.settings import ANY_ADDRESS, Settings, from_environment
 
-MISUSE = 2
-FAILED = 1
+PORT_MAX = 65_535
+
 FINE = 0
+FAILED = 1
+MISUSE = 2
+UNSETTLED = 3
+STOPPED_BY_HAND = 130  # 128 + SIGINT, as shells show it
+OUTPUT_CLOSED = 141  # 128 + SIGPIPE
+TERMINATED = 143  # 128 + SIGTERM
 
 
-def parser(command: str, told: str) -> argparse.ArgumentParser:
+class Stopped(Exception):
+    """A command cannot go on; the text is the one line that a person gets."""
+
+
+def parser(command: str, told: str, *, epilog: str = "") -> argparse.ArgumentParser:
     """Return the parser of a command."""
-    return argparse.ArgumentParser(prog=f"coop {command}", description=told)
+    return argparse.ArgumentParser(
+        prog=f"coop {command}",
+        description=told,
+        epilog=epilog,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
 
 
 def add_folder(asked: argparse.ArgumentParser) -> None:
     """Ask for the ledger's folder; COOP_DATA stands in for it."""
     asked.add_argument(
-        "folder", nargs="?", type=Path, help="folder of the ledger (default: COOP_DATA)"
+        "folder",
+        nargs="?",
+        type=Path,
+        help="folder of the ledger (default: COOP_DATA, or data in this folder)",
     )
+
+
+def port(typed: str) -> int:
+    """Return a port as typed; 0 is for those commands that can take any."""
+    if typed.isascii() and typed.isdigit() and int(typed) <= PORT_MAX:
+        return int(typed)
+    raise argparse.ArgumentTypeError(f"{typed!r} is no whole number up to {PORT_MAX}")
 
 
 def settings_for(folder: Path | None, **more: str) -> Settings:
@@ -35,6 +61,19 @@ def settings_for(folder: Path | None, **more: str) -> Settings:
     return from_environment(values)
 
 
+def origin_of(settings: Settings) -> str:
+    """Return the address at which a browser finds the server: by name where it has one."""
+    host = settings.host
+    if host in ANY_ADDRESS:
+        host = min(settings.host_names)
+    return f"http://{f'[{host}]' if ':' in host else host}:{settings.port}"
+
+
+def say(text: str) -> None:
+    """Print one line now, also into a pipe."""
+    print(text, flush=True)
+
+
 def complain(text: object) -> int:
     """Print one line on what went wrong; return the exit code for it."""
     print(f"coop: {text}", file=sys.stderr)
@@ -43,17 +82,11 @@ def complain(text: object) -> int:
 
 def as_json(values: Mapping[str, Any]) -> str:
     """Return one JSON object, keys in the order given."""
-    return json.dumps(values, ensure_ascii=False, indent=2)
+    return json.dumps(values, ensure_ascii=False, indent=2, allow_nan=False)
 
 
-__all__ = [
-    "FAILED",
-    "FINE",
-    "MISUSE",
-    "SettingsError",
-    "add_folder",
-    "as_json",
-    "complain",
-    "parser",
-    "settings_for",
-]
+def cautions_of(act: str) -> list[dict[str, str]]:
+    """Return the cautions of an act, each with its code and its sentence."""
+    from coop.web.cautions import TEXTS  # slow to load, and --help needs none
+
+    return [{"code": code, "text": TEXTS[code]} for code in CAUTIONS[act]]

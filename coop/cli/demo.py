@@ -1,138 +1,128 @@
 """`coop demo`: a ledger of its own each time, with invented people, baths and figures."""
 
-import json
 import secrets
+import signal
 import socket
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
-from contextlib import closing
-from datetime import date, datetime
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager
 from pathlib import Path
-from zoneinfo import ZoneInfo
+from types import FrameType
+from typing import NoReturn
 
-from coop.actions import tell
-from coop.app import clock
-from coop.cli.common import FINE, parser, settings_for
-from coop.cli.serve import serve
-from coop.ids import RANDOM_BYTES, LedgerId, MemberId, NodeId, uuid7
-from coop.settings import Settings, make_data_folder, read_key
-from coop.store import members, migrate
-from coop.store.desk import Desk, Store, start_ledger
-from coop.store.members import MemberSecret, Passwords
-from coop.store.paths import packaged
+from coop.cli.common import (
+    FINE,
+    TERMINATED,
+    Stopped,
+    origin_of,
+    parser,
+    port,
+    say,
+    settings_for,
+)
+from coop.cli.serve import is_free, refuse_taken, serve
+from coop.settings import Settings
 
-STORY_END = date(2025, 9, 21)
-STORIES = "journals"
-SIGN_INS = ("kahu", "amina")
-PORT = "8080"
+SIGN_INS = {"kahu": "a member", "amina": "a coordinator"}
+LOOPBACK = "127.0.0.1"
+PORT = 8080
+PORTS_TRIED = 100
+ANY_PORT = 0
+ENDS = (signal.SIGTERM, signal.SIGHUP)
+EPILOG = (
+    "Everything in it is invented. It lies in a temporary folder that is removed when the\n"
+    "command is stopped, and only this machine can open it."
+)
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
-    """Make the demo in a temporary folder, print how to sign in, and serve it."""
-    asked = parser(command, "Start a ledger with invented people, baths and figures.")
-    asked.add_argument("--port", default=None, help="port to listen on (default 8080)")
+    """Make the demo in a temporary folder, serve it, and say how to sign in."""
+    asked = parser(
+        command, "Start a ledger with invented people, baths and figures.", epilog=EPILOG
+    )
+    asked.add_argument(
+        "--port",
+        type=port,
+        help="port to listen on; 0 takes any (default 8080, or the next that is free)",
+    )
     asked.add_argument(
         "--prepare", action="store_true", help="make it, say so, and stop without serving"
     )
     given = asked.parse_args(arguments)
-    with tempfile.TemporaryDirectory(prefix="coop-demo-") as folder:
+    with _ends_tidily(), tempfile.TemporaryDirectory(prefix="coop-demo-") as folder:
         settings = settings_for(
             Path(folder),
             COOP_DEMO="yes",
             COOP_DATABASE="",
-            COOP_HOST="127.0.0.1",
-            COOP_PORT=given.port or _free_port(),
+            COOP_KEY="",
+            COOP_HOST=LOOPBACK,
+            COOP_HOST_NAMES="",
+            COOP_PROXIES="",
+            COOP_PLAIN_HTTP="",
+            COOP_PORT=str(_port(given.port)),
         )
-        _say("Making the demo ...")
-        passwords = prepare(settings, now=clock(), random=secrets.token_bytes)
-        for name, password in passwords.items():
-            _say(f"Sign in as {name:<6} with the password {password}")
-        if not given.prepare:
-            serve(settings)
-    return FINE
+        with _signals_wait():
+            passwords = _prepared(settings)
+        if given.prepare:
+            say("The demo was made, and is removed again.")
+            return FINE
+        return serve(settings, lambda: _welcome(settings, passwords))
 
 
-def _say(text: str) -> None:
-    sys.stdout.write(text + "\n")
-    sys.stdout.flush()
+@contextmanager
+def _ends_tidily() -> Iterator[None]:
+    """Let a signal end the command from within, so that the folder is removed."""
+    before = {number: signal.signal(number, _end) for number in ENDS}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
-def _free_port() -> str:
-    """Return 8080, or a free port when something listens there already."""
-    with closing(socket.socket()) as probe:
-        if probe.connect_ex(("127.0.0.1", int(PORT))) != 0:
-            return PORT
-    with closing(socket.socket()) as probe:
-        probe.bind(("127.0.0.1", 0))
-        return str(probe.getsockname()[1])
+def _end(number: int, frame: FrameType | None) -> NoReturn:
+    sys.exit(TERMINATED)
 
 
-def prepare(
-    settings: Settings, *, now: datetime, random: Callable[[int], bytes]
-) -> dict[str, str]:
-    """Make the demo's ledger; return the passwords of one member and one coordinator."""
-    make_data_folder(settings)
-    read_key(settings)
-    migrate.upgrade(settings.database)
-    ms = int(now.timestamp() * 1000)
-    store = start_ledger(
-        settings.database,
-        ledger=LedgerId(uuid7(now_ms=ms, random=random(RANDOM_BYTES))),
-        node=NodeId(uuid7(now_ms=ms, random=random(RANDOM_BYTES))),
-    )
-    with store.writing() as desk:
-        ids = tell_demo(desk, now=now, random=random)
-    passwords = _let_in(store, ids, now)
-    store.close()
-    return passwords
+@contextmanager
+def _signals_wait() -> Iterator[None]:
+    """Hold signals back for the second of the making: none may end it in mid-statement."""
+    held = (*ENDS, signal.SIGINT)
+    signal.pthread_sigmask(signal.SIG_BLOCK, held)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, held)
 
 
-def tell_demo(
-    desk: Desk, *, now: datetime, random: Callable[[int], bytes]
-) -> dict[str, MemberId]:
-    """Tell both stories: the weeks that end last week, and yesterday."""
-    folder = packaged("fixtures") / STORIES
-    cast = json.loads((folder / "cast.json").read_text(encoding="utf-8"))
-    zone = ZoneInfo(cast["zone"])
-    today = now.astimezone(zone).date()
-    weeks = tell.by_calendar(zone, tell.weeks_until(STORY_END, today))
-    lines = tell.read_story((folder / "ten-weeks.jsonl").read_text(encoding="utf-8"), weeks)
-    lines += tell.read_story(
-        (folder / "yesterday.jsonl").read_text(encoding="utf-8"), tell.by_day(zone, today)
-    )
-    people = [
-        tell.Member(
-            key=one["key"],
-            name=one["name"],
-            initials=one["initials"],
-            roles=tuple(one["roles"]),
-        )
-        for one in cast["members"]
-    ]
-    return tell.tell(
-        desk.journal,
-        lines,
-        people,
-        name=cast["name"],
-        zone=cast["zone"],
-        now=now,
-        random=random,
-    )
+def _port(asked: int | None) -> int:
+    """Return the port that was asked for, or the first free one from 8080 on."""
+    if asked == ANY_PORT:
+        with closing(socket.socket()) as probe:
+            probe.bind((LOOPBACK, ANY_PORT))
+            free: int = probe.getsockname()[1]
+            return free
+    if asked is not None:
+        refuse_taken(LOOPBACK, asked)
+        return asked
+    tried = range(PORT, PORT + PORTS_TRIED)
+    found = next((one for one in tried if is_free(LOOPBACK, one)), None)
+    if found is None:
+        raise Stopped(f"ports {tried[0]} to {tried[-1]} are taken; choose one with --port")
+    return found
 
 
-def _let_in(store: Store, ids: dict[str, MemberId], now: datetime) -> dict[str, str]:
-    """Give one member and one coordinator a password, random for this run."""
-    hasher = Passwords()
-    passwords = {name: secrets.token_urlsafe(9) for name in SIGN_INS}
-    with store.writing() as desk:
-        for name, password in passwords.items():
-            secret = MemberSecret(
-                member=ids[name],
-                sign_in_name=name,
-                mail=None,
-                password_hash=hasher.hash(password),
-                changed_at=now,
-            )
-            assert members.add(desk.connection, secret)
-    return passwords
+def _prepared(settings: Settings) -> Mapping[str, str]:
+    say("Making the demo ...")
+    from coop.app import clock  # loading what makes it takes longest, so it is said before
+    from coop.cli.invented import prepare
+
+    return prepare(settings, SIGN_INS, now=clock(), random=secrets.token_bytes)
+
+
+def _welcome(settings: Settings, passwords: Mapping[str, str]) -> None:
+    lines = [f"The demo is open at {origin_of(settings)}"]
+    for name, told in SIGN_INS.items():
+        lines.append(f"  {told:<14} sign-in name {name:<6} password {passwords[name]}")
+    say("\n".join([*lines, "Ctrl-C stops it and removes everything."]))
