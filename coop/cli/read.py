@@ -4,8 +4,7 @@ from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Sequence
 
 from coop.actions.read_dose import bulk_of
-from coop.cli.common import FAILED, FINE, MISUSE, as_json, parser
-from coop.rules.cautions import CAUTIONS
+from coop.cli.common import FAILED, FINE, UNSETTLED, as_json, cautions_of, parser
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
@@ -13,10 +12,16 @@ from coop.units.plain import plain_dose, plain_fault
 from coop.units.quantity import text
 from coop.units.strength import Statement
 
+EPILOG = (
+    "Spoons of powder are taken at 11 to 20 g a US tablespoon, middle 14.8: weigh ten level\n"
+    "spoons of the tub to know better. Ends with 0 when the dose is settled, 1 when it is not\n"
+    "understood, 3 when it says two things or a kind of measure must be said."
+)
+
 
 def run(command: str, arguments: Sequence[str]) -> int:
     """Read one dose; without --kinds every reading is given and what to ask."""
-    asked = parser(command, "Say what a dose means, as people write it.")
+    asked = parser(command, "Say what a dose means, as people write it.", epilog=EPILOG)
     asked.add_argument("text", help='for example "8 tbsp per gallon"')
     add_kinds(asked)
     asked.add_argument("--json", action="store_true", help="one JSON object")
@@ -30,10 +35,10 @@ def run(command: str, arguments: Sequence[str]) -> int:
             print(f"not understood: {fault}")
         return FAILED
     if given.json:
-        print(as_json(plain_dose(reading) | {"cautions": list(CAUTIONS["mix"])}))
+        print(as_json(plain_dose(reading) | {"cautions": cautions_of("mix")}))
     else:
         print("\n".join(_lines(reading)))
-    return FINE if reading.g_per_l is not None else MISUSE
+    return FINE if reading.g_per_l is not None else UNSETTLED
 
 
 def add_kinds(asked: ArgumentParser) -> None:
@@ -41,7 +46,8 @@ def add_kinds(asked: ArgumentParser) -> None:
     asked.add_argument(
         "--kinds",
         type=kinds,
-        help="kinds of gallon, cup and spoon, as us,us,us or imp,metric,metric",
+        metavar="GALLON,CUP,SPOON",
+        help="kinds that a bare name means, as us,us,us or imp,metric,metric",
     )
 
 
@@ -53,13 +59,14 @@ def kinds(typed: str) -> Kinds:
         name in QUESTIONS[question] for name, question in zip(names, questions, strict=True)
     )
     if not fits:
-        raise ArgumentTypeError("say kinds of gallon, cup and spoon, as us,us,us")
+        wanted = "; ".join(f"{one}: {', '.join(QUESTIONS[one])}" for one in questions)
+        raise ArgumentTypeError(f"{typed!r} does not name three kinds ({wanted})")
     return Kinds(gallon=names[0], cup=names[1], spoon=names[2])  # type: ignore[arg-type]  # checked
 
 
 def _lines(reading: DoseReading) -> list[str]:
     if reading.g_per_l is not None:
-        return [_line(reading.statements[0])]
+        return [_line(one) for one in reading.statements]
     if reading.contradiction is not None:
         apart = float(reading.contradiction.apart)
         return [

@@ -1,158 +1,230 @@
 """`coop reckon WHAT`: the sums of the pages, for one question at a time."""
 
-from argparse import ArgumentParser, Namespace
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from coop.actions import reckon
-from coop.actions.read_dose import bulk_of
-from coop.cli.common import FINE, MISUSE, as_json, complain, parser
+from coop.actions.read_dose import bulk_of, settle
+from coop.cli.common import FINE, MISUSE, as_json, cautions_of, complain, parser
 from coop.cli.read import add_kinds
 from coop.ledger.measure import PICKUPS, US_TBSP_ML
-from coop.rules.cautions import CAUTIONS
 from coop.science import alum, bath_answers
 from coop.science.bath import SaltPart
 from coop.science.defaults import Z_90, value
 from coop.science.paper import area_m2, g_per_m2_from_lb, sheet_area_m2
 from coop.units.amount import read_amount
-from coop.units.dose import read_dose
+from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
-from coop.units.kinds import Kinds
+from coop.units.number import read_number
 from coop.units.quantity import Quantity
+from coop.units.strength import Bulk
 
-Answer = Mapping[str, Any]
+Answer = dict[str, Any]
 DECIMALS = 4
-METRIC = Kinds(gallon="us", cup="metric", spoon="metric")
+STRENGTH_MAX_G_PER_L = 200
+SPOONS_MAX_G = 1_000
+DOUBT_MAX_PERCENT = 100
+PICKS_MAX = 20
+SALT = "aluminium_sulfate_14"
+
+
+class Question(NamedTuple):
+    """A thing to reckon: what it is, its arguments, its sum, the act whose cautions belong."""
+
+    told: str
+    ask: Callable[[ArgumentParser], None]
+    answer: Callable[[Namespace], Answer]
+    act: str
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
     """Reckon one thing; --json prints one object with units in its keys."""
-    asked = parser(command, "Reckon one thing, with the same sums as the pages.")
+    asked = parser(
+        command,
+        "Reckon one thing, with the same sums as the pages.",
+        epilog="coop reckon WHAT --help tells what to say. Ranges are 90 % intervals.",
+    )
     questions = asked.add_subparsers(dest="what", required=True, metavar="what")
-    for name, (told, ask, _) in QUESTIONS.items():
-        ask(_question(questions, name, told))
+    for name, question in QUESTIONS.items():
+        _add(questions, name, question)
     given = asked.parse_args(arguments)
+    question = QUESTIONS[given.what]
     try:
-        answer = QUESTIONS[given.what][2](given)
-    except (NotUnderstood, ValueError) as why:
+        answer = question.answer(given)
+    except ValueError as why:  # NotUnderstood is one
         complain(why)
         return MISUSE
-    print(as_json(answer) if given.json else "\n".join(_told(answer)))
+    cautions = cautions_of(question.act) if question.act else []
+    if given.json:
+        print(as_json(answer | {"cautions": cautions}))
+    else:
+        print("\n".join([*_told(answer), *(f"Caution: {one['text']}" for one in cautions)]))
     return FINE
 
 
-def _question(questions: Any, name: str, told: str) -> ArgumentParser:
-    made: ArgumentParser = questions.add_parser(name, help=told, description=told)
-    made.add_argument("--json", action="store_true", help="one JSON object")
-    return made
+def _add(questions: Any, name: str, question: Question) -> None:
+    made: ArgumentParser = questions.add_parser(
+        name, help=question.told, description=f"Reckon {question.told}."
+    )
+    made.add_argument("--json", action="store_true", help="one JSON object, units in its keys")
+    question.ask(made)
 
 
 def _told(answer: Answer) -> list[str]:
-    lines = []
-    for key, found in answer.items():
-        if isinstance(found, Mapping):
-            found = ", ".join(f"{name} {figure}" for name, figure in found.items())
-        if isinstance(found, list):
-            found = ", ".join(map(str, found))
-        lines.append(f"{key}: {found}")
-    return lines
+    return [f"{key}: {_figures(found)}" for key, found in answer.items() if found is not None]
 
 
-def _amount(typed: str, dimension: str) -> Quantity:
-    return read_amount(typed, METRIC, dimension)
+def _figures(found: Any) -> str:
+    """Write '31.3 (23.2 to 42.3)' for a range, else names with their figures."""
+    if not isinstance(found, Mapping):
+        return str(found)
+    places = {name.partition("_")[0]: name for name in found}
+    if not {"low", "middle", "high"} <= set(places):
+        return ", ".join(f"{name} {figure}" for name, figure in found.items())
+    low, middle, high = (found[places[end]] for end in ("low", "middle", "high"))
+    rest = [f", {name} {found[name]}" for end, name in places.items() if end == "volume"]
+    return f"{middle:.1f} ({low:.1f} to {high:.1f}){''.join(rest)}"
 
 
-def _ml(typed: str) -> float:
-    return float(_amount(typed, "volume").base)
+def figure(low: float, high: float) -> Callable[[str], float]:
+    """Return a reader of numbers from `low` to `high`, with comma or point."""
+
+    def read(typed: str) -> float:
+        try:
+            return float(read_number(typed, low=Fraction(low), high=Fraction(high)))
+        except NotUnderstood as why:
+            raise ArgumentTypeError(f"{why}; a number from {low:g} to {high:g}") from why
+
+    return read
 
 
-def _round(figure: float) -> float:
-    return round(figure, DECIMALS)
+def whole(low: int, high: int) -> Callable[[str], int]:
+    """Return a reader of whole numbers from `low` to `high`."""
+
+    def read(typed: str) -> int:
+        if typed.isascii() and typed.isdigit() and low <= int(typed[:9]) <= high:
+            return int(typed)
+        raise ArgumentTypeError(f"{typed!r} is no whole number from {low} to {high}")
+
+    return read
 
 
-def _strength(found: bath_answers.Strength) -> dict[str, float]:
+def _amount(given: Namespace, name: str, dimension: str) -> Quantity:
+    """Read an argument as people write amounts; a bare gallon wants --kinds."""
+    typed = getattr(given, name)
+    try:
+        return read_amount(typed, getattr(given, "kinds", None), dimension)
+    except NotUnderstood as why:
+        hint = "; say --kinds" if why.code == "which-kind" else ""
+        raise ValueError(f"--{name.replace('_', '-')}: {why}{hint}") from why
+
+
+def _ml(given: Namespace, name: str) -> float:
+    return float(_amount(given, name, "volume").base)
+
+
+def _celsius(given: Namespace, name: str) -> float:
+    return float(_amount(given, name, "temperature").base)
+
+
+def _round(number: float) -> float:
+    return round(number, DECIMALS)
+
+
+def _strength(found: bath_answers.Strength) -> Answer:
     return {
-        "middle_g_per_l": _round(found.middle_g_per_l),
         "low_g_per_l": _round(found.low_g_per_l),
+        "middle_g_per_l": _round(found.middle_g_per_l),
         "high_g_per_l": _round(found.high_g_per_l),
         "volume_l": _round(found.volume_l),
     }
 
 
-def _salt(asked: ArgumentParser) -> None:
+def _range(found: reckon.Range) -> Answer:
+    return {
+        "low": _round(found.low),
+        "middle": _round(found.middle),
+        "high": _round(found.high),
+    }
+
+
+def _ask_salt(asked: ArgumentParser) -> None:
     asked.add_argument(
         "--salt",
-        choices=[code for code in alum.SALTS],
-        default="aluminium_sulfate_14",
-        help="which salt (default: %(default)s)",
+        choices=tuple(alum.SALTS),
+        default=SALT,
+        metavar="SALT",
+        help=f"which salt: {', '.join(alum.SALTS)} (default: {SALT})",
     )
 
 
 def _ask_strength(asked: ArgumentParser) -> None:
-    asked.add_argument("--sg", type=float, required=True, help="hydrometer in the bath")
-    asked.add_argument("--at", required=True, help='its temperature: "24 C"')
-    asked.add_argument("--zero-sg", type=float, help="hydrometer in plain tap water")
-    asked.add_argument("--zero-at", default="20 C", help="temperature of that water")
-    asked.add_argument("--scale", default="20 C", help="temperature on the scale")
-    _salt(asked)
+    reads = figure(0.9, 1.3)
+    asked.add_argument("--sg", type=reads, required=True, help="hydrometer in the bath")
+    asked.add_argument("--at", required=True, metavar="'24 C'", help="temperature of the bath")
+    asked.add_argument("--zero-sg", type=reads, help="hydrometer in plain tap water")
+    asked.add_argument(
+        "--zero-at", default="20 C", metavar="'20 C'", help="temperature of that water"
+    )
+    asked.add_argument("--scale", default="20 C", metavar="'20 C'", help="as the scale says")
+    _ask_salt(asked)
 
 
 def _reckon_strength(given: Namespace) -> Answer:
-    scale_c = float(_amount(given.scale, "temperature").base)
+    scale_c = _celsius(given, "scale")
     offset = 0.0
     if given.zero_sg is not None:
         offset = alum.hydrometer_zero(
-            reading_sg=given.zero_sg,
-            water_c=float(_amount(given.zero_at, "temperature").base),
-            scale_c=scale_c,
+            reading_sg=given.zero_sg, water_c=_celsius(given, "zero_at"), scale_c=scale_c
         )
     found = alum.gravity_strength_g_per_l(
         reading_sg=given.sg,
-        liquid_c=float(_amount(given.at, "temperature").base),
+        liquid_c=_celsius(given, "at"),
         zero_offset_sg=offset,
         scale_c=scale_c,
         salt=given.salt,
     )
-    water = alum.strength_of_water_g_per_l(
+    middle = alum.strength_of_water_g_per_l(
         strength_g_per_l=found.strength_g_per_l, salt=given.salt
     )
+    half = Z_90 * found.sd_g_per_l
     return {
-        "strength_g_per_l": {
-            "middle_g_per_l": _round(water),
-            "low_g_per_l": _round(max(0.0, water - Z_90 * found.sd_g_per_l)),
-            "high_g_per_l": _round(water + Z_90 * found.sd_g_per_l),
-        },
+        "strength_g_per_l": _range(
+            reckon.Range(low=max(0.0, middle - half), middle=middle, high=middle + half)
+        ),
         "salt": given.salt,
         "zero_offset_sg": _round(offset),
         "how_known": "tested: specific gravity",
-        "cautions": list(CAUTIONS["test"]),
     }
 
 
 def _ask_mix(asked: ArgumentParser) -> None:
     asked.add_argument("--dose", required=True, help='as written: "8 tbsp per gallon"')
-    asked.add_argument("--water", required=True, help='"12 L"')
-    asked.add_argument("--ten-spoons-g", type=float, help="weight of ten level tablespoons")
-    asked.add_argument("--pick", type=int, help="which reading of a contradictory card, from 1")
+    asked.add_argument("--water", required=True, metavar="'12 L'", help="water to put in")
+    asked.add_argument(
+        "--ten-spoons-g",
+        type=figure(1, SPOONS_MAX_G),
+        metavar="GRAMS",
+        help="weight of ten level US tablespoons of this powder",
+    )
+    asked.add_argument(
+        "--pick",
+        type=whole(1, PICKS_MAX),
+        metavar="NUMBER",
+        help="which reading of a card that says two things, from 1",
+    )
     add_kinds(asked)
-    _salt(asked)
+    _ask_salt(asked)
 
 
 def _reckon_mix(given: Namespace) -> Answer:
-    bulk = bulk_of(None)
-    if given.ten_spoons_g:
-        density = Fraction(given.ten_spoons_g / 10 / US_TBSP_ML).limit_denominator(10**6)
-        doubt = Fraction(str(value("lot_spoon_fraction")))
-        bulk = type(bulk)(density * (1 - doubt), density, density * (1 + doubt))
-    reading = read_dose(given.dose, given.kinds, bulk)
-    if given.pick is not None:
-        if not 1 <= given.pick <= len(reading.statements):
-            raise ValueError(f"--pick: from 1 to {len(reading.statements)}, please")
-        reading = reading.picked(given.pick - 1)
-    if reading.g_per_l is None:
+    reading = _picked(read_dose(given.dose, given.kinds, _bulk(given.ten_spoons_g)), given.pick)
+    statement = settle(reading, "")
+    if statement is None:
         raise ValueError(f"{given.dose}: not settled; see coop read, then --kinds or --pick")
-    plan = reckon.plan_mix(reading.statements[0], water_ml=_ml(given.water), salt=given.salt)
+    plan = reckon.plan_mix(reading.statements[0], water_ml=_ml(given, "water"), salt=given.salt)
     return {
         "salt_g": _range(plan.salt_g),
         "strength_g_per_l": _range(plan.strength_g_per_l),
@@ -161,52 +233,68 @@ def _reckon_mix(given: Namespace) -> Answer:
         "spoon": plan.spoon or None,
         "solubility_fraction": _round(plan.solubility_fraction),
         "how_known": plan.how,
-        "cautions": list(CAUTIONS["mix"]),
     }
 
 
-def _range(found: reckon.Range) -> dict[str, float]:
-    return {
-        "low": _round(found.low),
-        "middle": _round(found.middle),
-        "high": _round(found.high),
-    }
+def _bulk(ten_spoons_g: float | None) -> Bulk:
+    if ten_spoons_g is None:
+        return bulk_of(None)
+    density = Fraction(ten_spoons_g / 10 / US_TBSP_ML).limit_denominator(10**6)
+    doubt = Fraction(str(value("lot_spoon_fraction")))
+    return Bulk(density * (1 - doubt), density, density * (1 + doubt))
+
+
+def _picked(reading: DoseReading, pick: int | None) -> DoseReading:
+    if pick is None:
+        return reading
+    if pick > len(reading.statements):
+        raise ValueError(f"--pick: this dose has {len(reading.statements)} readings")
+    return reading.picked(pick - 1)
 
 
 def _ask_topup(asked: ArgumentParser) -> None:
-    asked.add_argument("--litres", required=True, help='what is in the tub: "10.4 L"')
-    asked.add_argument("--strength", type=float, required=True, help="its strength [g/L]")
-    asked.add_argument("--doubt", type=float, default=5.0, help="of the strength [%%]")
-    asked.add_argument("--water", default="0 L", help="water to add")
-    asked.add_argument("--alum", default="0 g", help="salt to add")
-    asked.add_argument("--target", type=float, help="strength to come back to [g/L]")
-    asked.add_argument("--goal", help="litres to come back to")
-    asked.add_argument("--brim", help="litres that the tub holds")
-    _salt(asked)
+    strengths = figure(0.1, STRENGTH_MAX_G_PER_L)
+    asked.add_argument("--litres", required=True, metavar="'10.4 L'", help="what is in the tub")
+    asked.add_argument(
+        "--strength", type=strengths, required=True, metavar="G_PER_L", help="how strong it is"
+    )
+    asked.add_argument(
+        "--doubt",
+        type=figure(0, DOUBT_MAX_PERCENT),
+        default=5.0,
+        metavar="PERCENT",
+        help="of the strength, 90 %% interval (default 5)",
+    )
+    asked.add_argument("--water", default="0 L", metavar="'3 L'", help="water to add")
+    asked.add_argument("--alum", default="0 g", metavar="'160 g'", help="salt to add")
+    asked.add_argument(
+        "--target", type=strengths, metavar="G_PER_L", help="strength to come back to"
+    )
+    asked.add_argument("--goal", metavar="'12 L'", help="litres to come back to")
+    asked.add_argument("--brim", metavar="'16 L'", help="what the tub holds")
+    add_kinds(asked)
+    _ask_salt(asked)
 
 
 def _reckon_topup(given: Namespace) -> Answer:
     estimate = reckon.estimate_of(
-        volume_ml=_ml(given.litres),
+        volume_ml=_ml(given, "litres"),
         strength_g_per_l=given.strength,
         doubt_fraction=given.doubt / 100,
         salt=given.salt,
     )
-    grams = float(_amount(given.alum, "mass").base)
+    grams = float(_amount(given, "alum", "mass").base)
     parts = [SaltPart(grams, value("weighed_fraction") / Z_90)] if grams else []
     change = bath_answers.mending(
-        estimate=estimate, water_ml=_ml(given.water), salt_parts=parts
+        estimate=estimate, water_ml=_ml(given, "water"), salt_parts=parts
     )
-    answer: dict[str, Any] = {
-        "before": _strength(change.before),
-        "after": _strength(change.after),
-    }
-    if given.target:
+    answer = {"before": _strength(change.before), "after": _strength(change.after)}
+    if given.target is not None:
         back = bath_answers.to_target(
             estimate=estimate,
             target_g_per_l=given.target,
-            volume_goal_ml=_ml(given.goal) if given.goal else 0.0,
-            brim_ml=_ml(given.brim) if given.brim else float("inf"),
+            volume_goal_ml=_ml(given, "goal") if given.goal else 0.0,
+            brim_ml=_ml(given, "brim") if given.brim else float("inf"),
         )
         answer["to_target"] = {
             "salt_g": _round(back.salt_g),
@@ -214,24 +302,29 @@ def _reckon_topup(given: Namespace) -> Answer:
             "strength_g_per_l": _round(back.strength_g_per_l),
             "volume_ml": _round(back.volume_ml),
         }
-    return answer | {"how_known": "as given", "cautions": list(CAUTIONS["top-up"])}
+    return answer | {"how_known": "as given"}
 
 
 def _ask_sheets(asked: ArgumentParser) -> None:
-    asked.add_argument("--litres", required=True, help='what is in the tub: "12 L"')
-    asked.add_argument("--laying", required=True, help='what must stand in it: "6 L"')
-    asked.add_argument("--format", choices=("full", "half", "quarter"), default="half")
-    asked.add_argument("--method", choices=tuple(PICKUPS), default="dip")
-    _salt(asked)
+    asked.add_argument("--litres", required=True, metavar="'12 L'", help="what is in the tub")
+    asked.add_argument(
+        "--laying", required=True, metavar="'6 L'", help="what must stand in it to lay a sheet"
+    )
+    asked.add_argument(
+        "--format", choices=("full", "half", "quarter"), default="half", help="default half"
+    )
+    asked.add_argument("--method", choices=tuple(PICKUPS), default="dip", help="default dip")
+    add_kinds(asked)
 
 
 def _reckon_sheets(given: Namespace) -> Answer:
+    # How strong the bath is changes nothing in how many sheets its litres wet.
     estimate = reckon.estimate_of(
-        volume_ml=_ml(given.litres), strength_g_per_l=40, doubt_fraction=0.05, salt=given.salt
+        volume_ml=_ml(given, "litres"), strength_g_per_l=40, doubt_fraction=0.05, salt=SALT
     )
     left = bath_answers.sheets_left(
         estimate=estimate,
-        laying_depth_ml=_ml(given.laying),
+        laying_depth_ml=_ml(given, "laying"),
         sheet_area_m2=sheet_area_m2(sheet_format=given.format),
         pickup_ml_per_m2=PICKUPS[given.method],
     )
@@ -241,25 +334,28 @@ def _reckon_sheets(given: Namespace) -> Answer:
         "sheet_format": given.format,
         "method": given.method,
         "how_known": "usual pick-up",
-        "cautions": list(CAUTIONS["sheets"]),
     }
 
 
 def _ask_paper(asked: ArgumentParser) -> None:
-    asked.add_argument("--width", required=True, help='"500 mm"')
-    asked.add_argument("--length", required=True, help='"700 mm"')
-    asked.add_argument("--g-per-m2", type=float, help="weight")
-    asked.add_argument("--lb", type=float, help="US basis weight [lb]; with --grade")
-    asked.add_argument("--grade", help="bond, text, cover, ...")
+    asked.add_argument("--width", required=True, metavar="'500 mm'", help="of the full sheet")
+    asked.add_argument("--length", required=True, metavar="'700 mm'", help="of the full sheet")
+    asked.add_argument("--g-per-m2", type=figure(1, 1000), metavar="G_PER_M2", help="weight")
+    asked.add_argument(
+        "--lb", type=figure(1, 500), metavar="LB", help="US basis weight; goes with --grade"
+    )
+    asked.add_argument("--grade", metavar="GRADE", help="bond, text, cover, ...")
 
 
 def _reckon_paper(given: Namespace) -> Answer:
+    if given.lb is not None and given.grade is None:
+        raise ValueError("--lb: a basis weight means nothing without --grade")
     weight = given.g_per_m2
-    if weight is None and given.lb is not None:
-        weight = g_per_m2_from_lb(basis_weight_lb=given.lb, grade=given.grade or "text")
+    if given.lb is not None:
+        weight = g_per_m2_from_lb(basis_weight_lb=given.lb, grade=given.grade)
     sheet = area_m2(
-        width_mm=float(_amount(given.width, "length").base),
-        height_mm=float(_amount(given.length, "length").base),
+        width_mm=float(_amount(given, "width", "length").base),
+        height_mm=float(_amount(given, "length", "length").base),
     )
     return {
         "area_m2": _round(sheet),
@@ -271,12 +367,16 @@ def _reckon_paper(given: Namespace) -> Answer:
     }
 
 
-QUESTIONS: Mapping[
-    str, tuple[str, Callable[[ArgumentParser], None], Callable[[Namespace], Answer]]
-] = {
-    "strength": ("strength from a hydrometer reading", _ask_strength, _reckon_strength),
-    "mix": ("salt for a dose and so much water", _ask_mix, _reckon_mix),
-    "topup": ("strength before and after a top-up", _ask_topup, _reckon_topup),
-    "sheets-left": ("how many more sheets a tub lays", _ask_sheets, _reckon_sheets),
-    "paper": ("area and weight of a sheet", _ask_paper, _reckon_paper),
+QUESTIONS: Mapping[str, Question] = {
+    "strength": Question(
+        "strength from a hydrometer reading", _ask_strength, _reckon_strength, "test"
+    ),
+    "mix": Question("salt for a dose and so much water", _ask_mix, _reckon_mix, "mix"),
+    "topup": Question(
+        "strength before and after a top-up", _ask_topup, _reckon_topup, "top-up"
+    ),
+    "sheets-left": Question(
+        "how many more sheets a tub lays", _ask_sheets, _reckon_sheets, "sheets"
+    ),
+    "paper": Question("area and weight of a sheet", _ask_paper, _reckon_paper, ""),
 }
