@@ -1,0 +1,274 @@
+"""What came over the wire once is decoded for ever; what cannot be is refused by name."""
+
+import ast
+import json
+from dataclasses import MISSING, fields
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coop.ledger import canon, entries, schema
+from coop.ledger.entries import kind_of, make_seal, read_entry, read_seal, stored_entry
+from coop.ledger.kinds import SHEETS_MAX
+from coop.ledger.schema import Slip
+from coop.ledger.table import KINDS
+from coop.ledger.wire import nest
+from tests.support.sayings import AMINA, NODE, WEDNESDAY, WIRE, an_id, mixed, q, wire
+
+# SHA-256 of the canonical form, pinned when version 1 shipped.
+SHIPPED = {
+    "ledger.opened": "887bb5a928c6695e62df782c0b305ca6533d63bf528d8b65d34adef2535dd293",
+    "studio.described": "e817dad13c5a832ae07b3718b70559dce802db22501b06aec0513201d870262f",
+    "vessel.described": "fc78bcbc673fa61b8486622b849b9986a3e35dd973456dbdc601a015750c8dc2",
+    "paper.described": "669eac98ee600f80d21610810aa92f49bc16cb2dd1993f0b75460a5b26cc04dc",
+    "recipe.published": "0d2d260f4cade3ad52fbcad581406fdf807be2adc48b3cf12442e7f2e16ab02a",
+    "limits.set": "7404932712678c36c8eacea6cefd71ea1571d81dc63b4307072fff324437c6ff",
+    "member.invited": "af545cfe833bcd094b705432f8cdbdb82b911e3835c0af4cbc9015cde6a2add1",
+    "member.joined": "ce7a2b485ea9f18706a0b225637a1d2bb6f949206d41fe6417ff47de58ccce8a",
+    "member.role_set": "356823205d68da0b546bd9ec993e60afaa73732eef349ba941e84a4f3114ea1a",
+    "member.left": "19142000bd21de5309140831a6349c58d3995e52526d15788aea2a710379e106",
+    "lot.received": "193930d6def2fe6ba70459e6ea5e5c5954778a85d8425549fd97ac8b928c2657",
+    "lot.spoon_weighed": "1db93641f8117e404befc03a22699ad43f11bc7d34839e0891fc93377fcd367a",
+    "bath.mixed": "5bd113ebe5f293c1c010aa4ba9756ffa488219b2c1a5e94ebc18b5315d6d63e3",
+    "bath.topped_up": "7f913c1d3c021019d288b4fc3611637db7394a3adb2f0cc81303c8c357c0cac8",
+    "bath.cared": "faec1e510f5d743e2999596476aba2117d10b57948436c656c7267b9cc79ffc5",
+    "bath.stopped": "81421514dfdd3205e458539b7bcf8f6a30b10fa7f87940ff3a511acb77655893",
+    "bath.cleared": "728739c200f0606ab125f81b51567715ef026327861f9e733e754b3c0708564d",
+    "bath.finished": "569d9b9bffabfd3691c0c265a69433379617e4c67ed2e4f5dcbc0612e745011b",
+    "reading.taken": "486ec0062878557ef063853ae925560390abdb94600882a58a280a3097cfa788",
+    "instrument.checked": "2e2f2bed4864ff5fd950753fecc1b2ed28d801d028151ff0418a528a64889ab0",
+    "sheets.through": "bf04c04eb2187fa2fbded6ca6815c7830692fe006d7ec48327dbbd98e1283942",
+    "sheets.sorted": "3ba6f9c4dc103ae8487505936e2b47dee2aab4cbcaeb80f974a0a66f3810a262",
+    "finding.judged": "a1f19405fbb7d6b23d2639a4ec6f402a605b44db19626ebf208d379d407c7d4f",
+    "entry.corrected": "c92d454e5bece10a71018105bf94c6d14643baeae4eabf2c931c6b8a8d6b9707",
+    "attachment.erased": "2410a6a9c3c7214496e931b42aeaa835d2bd7dac24103a226e5ea7d441660f30",
+}
+
+
+def test_every_kind_has_a_record_that_was_shipped() -> None:
+    assert set(SHIPPED) == set(KINDS) == {file.stem for file in WIRE.glob("*.json")}
+
+
+@pytest.mark.parametrize("kind", SHIPPED)
+def test_a_shipped_record_decodes_to_the_same_digest_for_ever(kind: str) -> None:
+    """A phone may send a page's form weeks after the page was shown; old journals stay."""
+    record = canon.parse((WIRE / f"{kind}.json").read_bytes())
+    entry = read_entry(record)
+
+    assert entry.digest == SHIPPED[kind]
+    assert entry.kind == kind == kind_of(entry.content)
+    assert stored_entry(entry.data) == entry
+    assert json.loads(entry.data) == record
+
+
+@pytest.mark.parametrize(
+    ("kind", "field"),
+    [
+        (kind.code, field.name)
+        for kind in KINDS.values()
+        for field in fields(kind.content)
+        if field.default is MISSING
+    ],
+)
+def test_what_must_be_said_is_asked_for(kind: str, field: str) -> None:
+    record = wire(kind)
+    del record["body"][field]
+
+    assert refusal(record) == (field, "missing")
+
+
+@pytest.mark.parametrize("kind", SHIPPED)
+def test_a_field_nobody_knows_is_refused_not_dropped(kind: str) -> None:
+    """Dropping it would lose what somebody said."""
+    record = wire(kind)
+    record["body"]["colour"] = "red"
+
+    assert refusal(record) == ("colour", "unknown-field")
+
+
+def refusal(record: dict[str, Any]) -> tuple[str, str]:
+    with pytest.raises(Slip) as slip:
+        read_entry(record)
+    return slip.value.refused.field, slip.value.refused.code
+
+
+ENVELOPE = [
+    ({"ledger": "x"}, ("ledger", "not-an-id")),
+    ({"id": "X"}, ("id", "not-an-id")),
+    ({"author": 7}, ("author", "not-an-id")),
+    ({"kind": 7}, ("kind", "not-text")),
+    ({"kind": "bath.boiled"}, ("kind", "unknown-kind")),
+    ({"v": "1"}, ("v", "not-a-whole-number")),
+    ({"v": 0}, ("v", "not-a-whole-number")),
+    ({"v": 2}, ("v", "unknown-version")),
+    ({"body": "x"}, ("body", "not-a-record")),
+    ({"said": "x"}, ("said", "not-a-record")),
+    ({"said": {"typed": "now", "precision": "second"}}, ("said.precision", "not-a-choice")),
+    ({"device": "x"}, ("device", "not-an-id")),
+    ({"device_seq": 0}, ("device_seq", "not-a-whole-number")),
+    ({"mood": "good"}, ("mood", "unknown-field")),
+    ({"happened_at": "yesterday"}, ("happened_at", "not-a-time")),
+    ({"happened_at": "2025-09-17T18:00:00"}, ("happened_at", "not-a-time")),
+    ({"happened_at": "2025-W38-3T18:00:00+02:00"}, ("happened_at", "not-a-time")),
+    ({"happened_at": "2025-09-17T24:00:00+02:00"}, ("happened_at", "not-a-time")),
+    ({"happened_at": "2025-02-30T18:00:00+02:00"}, ("happened_at", "not-a-time")),
+    ({"happened_at": "1969-09-17T18:00:00+02:00"}, ("happened_at", "not-a-time")),
+    ({"written_at": "9999-09-17T18:00:00+02:00"}, ("written_at", "not-a-time")),
+    ({"written_at": 5}, ("written_at", "not-text")),
+]
+
+
+@pytest.mark.parametrize(("change", "expected"), ENVELOPE)
+def test_an_envelope_out_of_form_is_refused(change, expected) -> None:
+    assert refusal(wire("bath.cared") | change) == expected
+
+
+@pytest.mark.parametrize(
+    "field", ["ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"]
+)
+def test_an_envelope_without_a_field_is_refused(field: str) -> None:
+    record = wire("bath.cared")
+    del record[field]
+
+    assert refusal(record) == (field, "missing")
+
+
+GONE = object()
+BODIES: list[tuple[str, dict[str, Any], tuple[str, str]]] = [
+    ("ledger.opened", {"name": " "}, ("name", "empty")),
+    ("ledger.opened", {"name": "x" * 61}, ("name", "too-long")),
+    ("ledger.opened", {"name": "a\nb"}, ("name", "not-one-line")),
+    ("ledger.opened", {"name": " a"}, ("name", "not-one-line")),
+    ("ledger.opened", {"name": 7}, ("name", "not-text")),
+    ("ledger.opened", {"coordinator": "Amina"}, ("coordinator", "not-an-id")),
+    ("studio.described", {"drain": "river"}, ("drain", "not-a-choice")),
+    ("studio.described", {"instruments": "scale"}, ("instruments", "not-a-list")),
+    ("studio.described", {"instruments": ["scale"] * 7}, ("instruments", "wrong-count")),
+    ("studio.described", {"instruments": ["spoon"]}, ("instruments.0", "not-a-choice")),
+    ("studio.described", {"hardness_mg_per_l": "soft"}, ("hardness_mg_per_l", "not-a-number")),
+    ("studio.described", {"hardness_mg_per_l": "1001"}, ("hardness_mg_per_l", "out-of-range")),
+    ("vessel.described", {"inside_width": GONE}, ("inside_width", "missing")),
+    ("vessel.described", {"inside_length": GONE}, ("inside_length", "missing")),
+    ("vessel.described", {"laying": q(16, "l")}, ("laying", "over-the-brim")),
+    ("vessel.described", {"place": "1.5"}, ("place", "not-a-whole-number")),
+    ("vessel.described", {"place": "01"}, ("place", "not-a-whole-number")),
+    ("vessel.described", {"place": "1000"}, ("place", "out-of-range")),
+    ("vessel.described", {"brim": "16 l"}, ("brim", "not-a-quantity")),
+    ("vessel.described", {"brim": {"n": "16"}}, ("brim", "not-a-quantity")),
+    ("vessel.described", {"brim": q(16, "kg")}, ("brim", "wrong-dimension")),
+    ("vessel.described", {"brim": q(0, "l")}, ("brim", "out-of-range")),
+    ("vessel.described", {"brim": q(1001, "l")}, ("brim", "out-of-range")),
+    ("paper.described", {"floor_salt": GONE}, ("floor_salt", "missing")),
+    ("limits.set", {"do_not_use_fraction": "0.8"}, ("do_not_use_fraction", "over-look-again")),
+    ("limits.set", {"target_salt": GONE}, ("target_salt", "missing")),
+    ("member.invited", {"roles": []}, ("roles", "wrong-count")),
+    ("member.joined", {"card": "Amina"}, ("card", "not-an-attachment")),
+    ("lot.received", {"salt": GONE}, ("salt", "missing")),
+    ("lot.received", {"weight": GONE}, ("weight", "missing")),
+    ("lot.received", {"what": "paper"}, ("paper", "missing")),
+    ("lot.received", {"what": "paper", "paper": an_id(9)}, ("sheet_count", "missing")),
+    ("bath.mixed", {"salt": []}, ("salt", "wrong-count")),
+    ("bath.mixed", {"salt": ["alum"]}, ("salt.0", "not-a-record")),
+    ("bath.mixed", {"salt": [{"lot": an_id(9)}]}, ("salt.0.amount", "missing")),
+    ("bath.mixed", {"water": q(-1, "l")}, ("water", "not-a-quantity")),
+    ("bath.topped_up", {"water": GONE, "salt": GONE}, ("water", "missing")),
+    ("reading.taken", {"gravity": GONE}, ("gravity", "missing")),
+    ("reading.taken", {"temperature": GONE}, ("temperature", "missing")),
+    ("reading.taken", {"gravity": "1.4"}, ("gravity", "out-of-range")),
+    ("reading.taken", {"instrument": "dipstick"}, ("depth", "missing")),
+    ("reading.taken", {"instrument": "tape_line"}, ("litres", "missing")),
+    ("reading.taken", {"instrument": "strip_print"}, ("outcome", "missing")),
+    ("sheets.through", {"sheet_count": str(SHEETS_MAX + 1)}, ("sheet_count", "out-of-range")),
+    ("sheets.through", {"sheet_count": "0"}, ("sheet_count", "out-of-range")),
+    ("sheets.through", {"took_out": GONE}, ("took_out", "missing")),
+    ("sheets.through", {"put_back": GONE}, ("put_back", "missing")),
+    ("sheets.through", {"put_back": q(5, "l")}, ("put_back", "more-than-taken-out")),
+    (
+        "sheets.sorted",
+        {"good": "0", "washed_off": "0", "patch": "0"},
+        ("good", "nothing-counted"),
+    ),
+    ("entry.corrected", {"content": GONE}, ("content", "missing")),
+    ("entry.corrected", {"outcome": "void"}, ("content", "unknown-field")),
+    ("entry.corrected", {"supersedes": ["x"]}, ("supersedes.0", "not-an-id")),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "change", "expected"), BODIES)
+def test_a_body_out_of_form_is_refused_at_its_field(kind, change, expected) -> None:
+    """A person is told what to change; nothing is guessed."""
+    record = wire(kind)
+    body = record["body"] | change
+    record["body"] = {key: value for key, value in body.items() if value is not GONE}
+
+    assert refusal(record) == expected
+
+
+def codes_in(module: Any) -> set[str]:
+    """Return the codes that a module's slips carry."""
+    tree = ast.parse(Path(module.__file__).read_text())
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    return {
+        call.args[1].value
+        for call in calls
+        if getattr(call.func, "id", "") == "Slip" and isinstance(call.args[1], ast.Constant)
+    }
+
+
+def test_every_code_of_a_refusal_is_reached_above() -> None:
+    """A code nobody has seen has no words on a page either."""
+    reached = {code for _, (_, code) in ENVELOPE} | {code for _, _, (_, code) in BODIES}
+    known = codes_in(entries) | codes_in(schema)
+
+    assert len(known) > 15
+    assert known <= reached
+
+
+def test_a_refusal_names_what_would_be_right() -> None:
+    record = wire("sheets.through")
+    record["body"]["sheet_count"] = "9000"
+    with pytest.raises(Slip) as slip:
+        read_entry(record)
+
+    assert slip.value.refused.limits == (("low", "1"), ("high", "2000"))
+
+
+def test_the_mix_of_a_correction_may_be_as_deep_as_a_mix() -> None:
+    """A wrong amount of alum is mended like any other slip."""
+    record = wire("entry.corrected")
+    record["body"]["content"]["body"] = wire("bath.mixed")["body"]
+
+    assert read_entry(record).digest
+
+
+def test_a_seal_reads_as_it_was_made() -> None:
+    entry = mixed()
+    seal = make_seal(entry=entry, node=NODE, seq=7, prev="ab", admitted_at=WEDNESDAY,
+                     admitted_by=AMINA, offset_ms=-250)  # fmt: skip
+
+    assert read_seal(seal.data) == seal
+    assert seal.digest == canon.digest(seal.data)
+    assert (seal.entry, seal.entry_id, seal.seq) == (entry.digest, entry.id, 7)
+
+
+FORMS = json.loads((WIRE.parent / "forms.json").read_bytes())
+
+
+@pytest.mark.parametrize("form", FORMS, ids=lambda form: form["what"])
+def test_a_forms_fields_make_the_body(form: dict[str, Any]) -> None:
+    """A page without script and one with it must make the same bytes."""
+    assert nest([(name, value) for name, value in form["fields"]]) == form["body"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit"), [("some", "l"), ("-3", "l"), ("1,2,3", "l"), ("NaN", "celsius")]
+)
+def test_what_is_no_number_is_named_by_its_field(typed: str, unit: str) -> None:
+    with pytest.raises(Slip) as slip:
+        nest([("water.typed", typed), ("water.unit", unit)])
+
+    assert (slip.value.refused.field, slip.value.refused.code) == (
+        "water.typed",
+        "not-a-number",
+    )
