@@ -60,7 +60,7 @@ def join(
 ) -> Outcome:
     """Write that an invited member has joined, with a card; once, and not after leaving."""
     state: MemberState | None = journal.state("member", Subject(invited))
-    if state is None or state.left_at is not None or state.joined_at is not None:
+    if state is None or not state.roles or state.joined_at is not None:
         return Refused(field="member", code="not-known")
     journal.keep(card)
     return write(

@@ -29,7 +29,7 @@ class _Reader(HTMLParser):
         super().__init__()
         self.forms: list[Form] = []
         self._select = ""
-        self._first = ""
+        self._first: str | None = None
         self._chosen = False
         self._textarea = ""
         self._text = ""
@@ -46,7 +46,7 @@ class _Reader(HTMLParser):
         if tag == "input":
             self._input(said, name)
         elif tag == "select":
-            self._select, self._first, self._chosen = name, "", False
+            self._select, self._first, self._chosen = name, None, False
         elif tag == "option" and self._select:
             self._option(said)
         elif tag == "textarea":
@@ -58,7 +58,8 @@ class _Reader(HTMLParser):
             self.forms[-1].put(name, said.get("value", ""))
 
     def _option(self, said: dict[str, str]) -> None:
-        self._first = self._first or said.get("value", "")
+        if self._first is None:
+            self._first = said.get("value", "")
         if "selected" in said:
             self._chosen = True
             self.forms[-1].put(self._select, said.get("value", ""))
@@ -70,7 +71,7 @@ class _Reader(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         if tag == "select" and self._select:
             if not self._chosen:
-                self.forms[-1].put(self._select, self._first)
+                self.forms[-1].put(self._select, self._first or "")
             self._select = ""
         elif tag == "textarea" and self._textarea:
             self.forms[-1].put(self._textarea, self._text.strip())

@@ -261,14 +261,22 @@ def _address(token: str, name: str) -> Response:
 @needs("invite")
 def take_back(entry: str) -> Response:
     """Close an address; who never joined is not waited for any more."""
-    state: MemberState = known("member", entry)
+    state = _somebody(entry)
     form = LeftForm()
     with writing() as unit:
         invites.close_of(unit.connection, EntryId(entry))
-        if state.joined_at is None and state.left_at is None:
+        if state.joined_at is None:
             form.record(unit, member=entry)
     flash(words().gettext("Taken back: the address does not open any more."), "written")
     return redirect(url_for("people.people"), 303)
+
+
+def _somebody(member: str) -> MemberState:
+    """Return who was invited or is in; others answer 404."""
+    state: MemberState = known("member", member)
+    if not state.roles:
+        abort(404)
+    return state
 
 
 @pages.get("/people/<member>")
@@ -373,9 +381,7 @@ def end_sessions(member: str) -> Response:
 @needs("invite")
 def new_address(member: str) -> Response:
     """Make an address to join by, or, for who has joined, to set a new password by."""
-    state: MemberState = known("member", member)
-    if state.left_at is not None:
-        abort(404)
+    state = _somebody(member)
     name = face(state.id).name if state.joined_at else ""
     with writing() as unit:
         token = _new_invitation(unit, EntryId(member))
