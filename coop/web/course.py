@@ -1,7 +1,9 @@
 """The charts of a bath: its history put into strength and level over time."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from coop.actions.see_baths import BathHistory, OverTime, Read, course, laying_l
 from coop.ledger import kinds
@@ -16,10 +18,24 @@ from coop.web.i18n import Words
 STEPS_DRAWN = 120
 CHART_MIN = timedelta(hours=1)
 
-Drawn = tuple[DrawnChart, ...]
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Course:
+    """What both charts of a bath are drawn from."""
+
+    words: Words
+    look: BathLook
+    from_at: datetime
+    until_at: datetime
+    points: tuple[OverTime, ...]
+    reads: tuple[Read, ...]
+    events: tuple[charts.Event, ...]
+    stops: tuple[charts.Stop, ...]
 
 
-def draw(words: Words, look: BathLook, history: BathHistory, *, now: datetime) -> Drawn:
+def draw(
+    words: Words, look: BathLook, history: BathHistory, *, now: datetime
+) -> tuple[DrawnChart, ...]:
     """Return the charts of strength and level, over the last `STEPS_DRAWN` entries."""
     steps = history.steps[-STEPS_DRAWN:]
     if not steps:
@@ -27,47 +43,56 @@ def draw(words: Words, look: BathLook, history: BathHistory, *, now: datetime) -
     start = min(steps[0].state.at, now)
     end = look.state.finished_at or now
     until = max(end, start + CHART_MIN)
-    points = course(steps, look.around, until=max(end, steps[-1].state.at))
-    stops = _stops(words, steps, start)
-    events = tuple(_event(words, step) for step in steps)
-    reads = [read for read in history.reads if start <= read.at <= until]
+    seen = _Course(
+        words=words,
+        look=look,
+        from_at=start,
+        until_at=until,
+        points=course(steps, look.around, until=max(end, steps[-1].state.at)),
+        reads=tuple(read for read in history.reads if start <= read.at <= until),
+        events=tuple(_event(words, step) for step in steps),
+        stops=_stops(words, steps, start),
+    )
+    return _strength_chart(seen), _level_chart(seen)
 
-    def chart(key: str, title: str, said: str, unit: str, **more: object) -> DrawnChart:
-        return draw_chart(
-            BathChart(
-                key=key,
-                title=title,
-                description=said,
-                unit=unit,
-                zone=words.zone,
-                from_at=start,
-                until_at=until,
-                events=events,
-                stops=stops,
-                seed_id=look.state.id,
-                **more,  # type: ignore[arg-type]  # curve, readings and lines
-            )
+
+def _strength_chart(seen: _Course) -> DrawnChart:
+    return _chart(
+        seen,
+        key="strength",
+        title=seen.words.gettext("Strength over time"),
+        description=_said_of_strength(seen.words, seen.points),
+        unit="g/L",
+        curve=_curve(seen.points, _strength),
+        readings=_readings(seen, GRAVITY, 1.0),
+        lines=_strength_lines(seen.words, seen.look),
+    )
+
+
+def _level_chart(seen: _Course) -> DrawnChart:
+    return _chart(
+        seen,
+        key="level",
+        title=seen.words.gettext("Level over time"),
+        description=_said_of_level(seen.words, seen.points),
+        unit="L",
+        curve=_curve(seen.points, _level),
+        readings=_readings(seen, LEVEL, 1000.0),
+        lines=_level_lines(seen.words, seen.look),
+    )
+
+
+def _chart(seen: _Course, **own: Any) -> DrawnChart:
+    return draw_chart(
+        BathChart(
+            zone=seen.words.zone,
+            from_at=seen.from_at,
+            until_at=seen.until_at,
+            events=seen.events,
+            stops=seen.stops,
+            seed_id=seen.look.state.id,
+            **own,
         )
-
-    return (
-        chart(
-            "strength",
-            words.gettext("Strength over time"),
-            _said_of_strength(words, points),
-            "g/L",
-            curve=_curve(points, _strength),
-            readings=_readings(words, reads, GRAVITY, 1.0),
-            lines=_strength_lines(words, look),
-        ),
-        chart(
-            "level",
-            words.gettext("Level over time"),
-            _said_of_level(words, points),
-            "L",
-            curve=_curve(points, _level),
-            readings=_readings(words, reads, LEVEL, 1000.0),
-            lines=_level_lines(words, look),
-        ),
     )
 
 
@@ -92,9 +117,7 @@ def _curve(points: tuple[OverTime, ...], values: Values) -> tuple[charts.CurvePo
     )
 
 
-def _readings(
-    words: Words, reads: list[Read], quantity: str, scale: float
-) -> tuple[charts.Reading, ...]:
+def _readings(seen: _Course, quantity: str, scale: float) -> tuple[charts.Reading, ...]:
     return tuple(
         charts.Reading(
             at=read.at,
@@ -102,9 +125,9 @@ def _readings(
             low=max(0.0, read.value - read.half) / scale,
             high=(read.value + read.half) / scale,
             applied=read.applied,
-            words=say.choice(words, "instrument", read.instrument),
+            words=say.choice(seen.words, "instrument", read.instrument),
         )
-        for read in reads
+        for read in seen.reads
         if read.quantity == quantity
     )
 
