@@ -55,10 +55,14 @@ def read_story(text: str, place: Callable[[str], datetime]) -> tuple[Line, ...]:
     Read a story, one JSON record a line; `place` turns its times into moments.
 
     Raises:
-        StoryError: A line is no record or lacks a part; the line is named.
+        StoryError: A line is no record or lacks a part, or there are more than `LINES_MAX`;
+            the line is named.
     """
     lines = []
-    for number, raw in enumerate(text.splitlines()[:LINES_MAX], start=1):
+    raws = text.splitlines()
+    if len(raws) > LINES_MAX:
+        raise StoryError(f"line {LINES_MAX + 1}: a story has at most {LINES_MAX} lines")
+    for number, raw in enumerate(raws, start=1):
         try:
             told = json.loads(raw)
             at = place(told["at"])
@@ -72,7 +76,9 @@ def read_story(text: str, place: Callable[[str], datetime]) -> tuple[Line, ...]:
                     body=told["body"],
                 )
             )
-        except (KeyError, ValueError) as fault:
+        except KeyError as missing:
+            raise StoryError(f"line {number}: {missing} is missing") from missing
+        except (TypeError, ValueError) as fault:
             raise StoryError(f"line {number}: {fault}") from fault
     return tuple(lines)
 
@@ -121,10 +127,10 @@ def tell(
     left out.
 
     Raises:
-        StoryError: A line was refused.
+        StoryError: A line was refused, or names somebody or something not told of yet.
     """
     told = sorted((line for line in lines if line.at <= now), key=lambda line: line.taken_in)
-    start = min(line.taken_in for line in told) - timedelta(days=1)
+    start = min((line.at for line in told), default=now) - timedelta(days=1)
     members = _gather(journal, tuple(cast), name=name, zone=zone, at=start, random=random)
     made: dict[str, str] = {}
     for line in told:
@@ -197,7 +203,12 @@ def _tell_one(
     made: Mapping[str, str],
     random: Random,
 ) -> None:
-    body = _filled(line.body, made)
+    if line.who not in members:
+        raise _untold(line, f"nobody is called {line.who}")
+    try:
+        body = _filled(line.body, made)
+    except KeyError as missing:
+        raise _untold(line, f"{missing} was not told of before") from missing
     if "note" in body:
         attached = note(body["note"], salt=random(SALT_BYTES))
         assert attached is not None
@@ -208,7 +219,11 @@ def _tell_one(
     )
     outcome = write(journal, members[line.who], said, now=line.taken_in)
     if not isinstance(outcome, Written):
-        raise StoryError(f"{line.at:%Y-%m-%d %H:%M} {line.kind} {line.label}: {outcome}")
+        raise _untold(line, str(outcome))
+
+
+def _untold(line: Line, why: str) -> StoryError:
+    return StoryError(f"{line.at:%Y-%m-%d %H:%M} {line.kind} {line.label}: {why}")
 
 
 def _filled(value: Any, made: Mapping[str, str]) -> Any:
