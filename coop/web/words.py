@@ -268,7 +268,16 @@ def choices(words: Words, group: str) -> list[tuple[str, str]]:
 def refusal(words: Words, refused: Refused) -> str:
     """Say what is wrong and what would be right."""
     text = REFUSALS[refused.code]
-    return words.gettext(text, **dict(refused.limits))
+    limits = {name: _decimal(words, limit) for name, limit in refused.limits}
+    return words.gettext(text, **limits)
+
+
+def _decimal(words: Words, limit: str) -> str:
+    """Return a limit as people write it: '1/10' as '0.1', others as they are."""
+    above, _, below = limit.partition("/")
+    if above.isdigit() and below.isdigit():
+        return words.number(int(above) / int(below), 1)
+    return limit
 
 
 def kind(words: Words, code: str) -> str:

@@ -109,6 +109,7 @@ def test_an_invited_member_joins_once(tmp_path: Path) -> None:
 def test_who_was_never_invited_or_was_taken_back_does_not_join(tmp_path: Path) -> None:
     house = opened(tmp_path)
     invited = MemberId(house.say("member.invited", "amina", roles=["member"]))
+    house.later(minutes=1)
     house.say("member.left", "amina", member=invited)
 
     assert isinstance(join_it(house, invited), Refused)

@@ -209,6 +209,7 @@ def test_an_address_that_nobody_made_says_what_to_do(house: Opened) -> None:
 def test_who_was_taken_back_does_not_get_in(house: Opened) -> None:
     entry = EntryId(house.say("member.invited", "amina", roles=["member"]))
     there = address_for(house, entry)
+    house.later(minutes=1)
     house.say("member.left", "amina", member=entry)
 
     assert house.client().get(there).status_code == 404

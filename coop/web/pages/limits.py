@@ -1,7 +1,8 @@
 """House limits: the strength the house mixes, its two lines, its kinds of measure."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, ClassVar
 
@@ -10,6 +11,7 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField, StringField
 
 from coop.actions.set_up import lines_at
+from coop.ledger.schema import Refused
 from coop.ledger.states import HouseState
 from coop.ledger.table import HOUSE
 from coop.science.defaults import Default, default
@@ -51,6 +53,13 @@ class LimitsForm(EditionForm):
         for name, value in super()._pairs():
             if name != "target_salt" or self.target_g_per_l.data:
                 yield name, value
+
+    def take(self, refused: Refused) -> None:
+        """Put a refusal beside its field; the bounds of a fraction in percent, as typed."""
+        if isinstance(self._fields.get(refused.field), PercentField):
+            limits = [(name, f"{float(Fraction(one) * 100):g}") for name, one in refused.limits]
+            refused = replace(refused, limits=tuple(limits))
+        super().take(refused)
 
     def offer(self) -> None:
         """Fill the lists in the member's language."""
