@@ -261,7 +261,7 @@ def test_lots_with_nothing_left_are_not_offered(house: Opened):
 def test_the_page_reminds_of_the_back_mark_and_of_whom_to_call(house: Opened):
     page = house.client("kahu").get(f"/baths/{mixed(house)}/sheets").text
 
-    assert "Mark the back first" in page
+    assert "Back mark first" in page
     assert "no air under the sheet" in page
     assert "0555 0100" in page
     assert "data-awake" in page
