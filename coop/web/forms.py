@@ -8,8 +8,9 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any, ClassVar
 
-from flask import flash
+from flask import flash, request
 from flask_wtf import FlaskForm
+from werkzeug.datastructures import MultiDict
 from wtforms import (  # type: ignore[attr-defined]  # SelectChoice is newer than the stubs
     Field,
     HiddenField,
@@ -41,7 +42,19 @@ NOTE_LENGTH_MAX = NOTE_BYTES_MAX // 4
 LOCAL_MINUTE = "%Y-%m-%dT%H:%M"
 
 
-class EntryForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+class PageForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+    """A form of text fields: files and JSON that stand in a field's place are left aside."""
+
+    class Meta(FlaskForm.Meta):  # type: ignore[misc]  # the library carries no types
+        """The library would hand them to fields, which know text only."""
+
+        def wrap_formdata(self, form: FlaskForm, formdata: Any) -> Any:
+            if formdata is None or isinstance(formdata, MultiDict):
+                return formdata
+            return request.form or None if form.is_submitted() else None
+
+
+class EntryForm(PageForm):
     """
     A form that writes one entry.
 

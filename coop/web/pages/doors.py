@@ -5,7 +5,6 @@ from datetime import timedelta
 from urllib.parse import urlsplit
 
 from flask import Blueprint, flash, g, redirect, request, url_for
-from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 from wtforms import PasswordField, StringField
 
@@ -13,6 +12,7 @@ from coop.store.throttle import Throttled
 from coop.web import sessions
 from coop.web.accounts import too_often
 from coop.web.fields import NEEDED
+from coop.web.forms import PageForm
 from coop.web.i18n import LANGUAGE_COOKIE, LANGUAGES, N_
 from coop.web.page import PUBLIC, needs, show, words
 from coop.web.security import cookies_are_secure
@@ -22,7 +22,7 @@ LANGUAGE_LIFE = timedelta(days=400)
 pages = Blueprint("doors", __name__)
 
 
-class SignInForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+class SignInForm(PageForm):
     sign_in_name = StringField(N_("Sign-in name"), [NEEDED])
     password = PasswordField(N_("Password"), [NEEDED])
 

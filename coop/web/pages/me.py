@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flask import Blueprint, flash, g, redirect, url_for
-from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 from wtforms import PasswordField, StringField
 
@@ -18,6 +17,7 @@ from coop.web import sessions as door
 from coop.web import words as say
 from coop.web.accounts import mail_refusals, name_refusals, password_refusals, too_often
 from coop.web.fields import NEEDED
+from coop.web.forms import PageForm
 from coop.web.i18n import N_
 from coop.web.page import desk, face, needs, now, show, who, words, writing
 
@@ -27,18 +27,18 @@ UNFIT = 422
 pages = Blueprint("me", __name__)
 
 
-class PasswordForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+class PasswordForm(PageForm):
     old_password = PasswordField(N_("The password you have"), [NEEDED])
     password = PasswordField(N_("The new one"), [NEEDED])
 
 
-class NameForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+class NameForm(PageForm):
     sign_in_name = StringField(
         N_("Sign-in name"), [NEEDED], description=N_("Only you and this server know it.")
     )
 
 
-class MailForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+class MailForm(PageForm):
     mail = StringField(
         N_("Mail address"),
         description=N_("You and the coordinators see it, nobody else. It may be left empty."),
@@ -65,16 +65,16 @@ class MePage:
     password: PasswordForm
     sign_in_name: NameForm
     mail: MailForm
-    wrong: FlaskForm | None
+    wrong: PageForm | None
     sessions: tuple[SessionRow, ...]
     password_min: int
     lang: str
 
 
-def _me(wrong: FlaskForm | None = None, status: int = 200) -> Response:
+def _me(wrong: PageForm | None = None, status: int = 200) -> Response:
     """Show the page; the form that was sent is shown as it was sent."""
     secret = _secret()
-    given: dict[type[FlaskForm], FlaskForm] = {type(wrong): wrong} if wrong else {}
+    given: dict[type[PageForm], PageForm] = {type(wrong): wrong} if wrong else {}
     state: MemberState = desk().journal.state("member", Subject(secret.member))
     seen = face(secret.member)
     page = MePage(
@@ -141,7 +141,7 @@ def password() -> Response:
     return _done(words().gettext("The password is changed. Other browsers are signed out."))
 
 
-def _refuse(form: FlaskForm, refused: Refused) -> Response:
+def _refuse(form: PageForm, refused: Refused) -> Response:
     field = form[refused.field]
     field.errors = [*field.errors, say.refusal(words(), refused)]
     return _me(form, UNFIT)

@@ -5,7 +5,6 @@ from fractions import Fraction
 from typing import Any, ClassVar
 
 from flask import Blueprint, jsonify, redirect, request, url_for
-from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 from wtforms import RadioField, SelectField, StringField
 from wtforms.validators import InputRequired
@@ -41,7 +40,7 @@ from coop.units.strength import Statement
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
-from coop.web.forms import Happened, Noted, options, written
+from coop.web.forms import Happened, Noted, PageForm, options, written
 from coop.web.i18n import N_
 from coop.web.mixing import PlanSaid, plan_said
 from coop.web.page import desk, known, needs, show, words, writing
@@ -54,7 +53,7 @@ MUCH_MAX = 100_000
 pages = Blueprint("mix", __name__)
 
 
-class PlanForm(FlaskForm):  # type: ignore[misc]  # the library carries no types
+class PlanForm(PageForm):
     """What is to be mixed; it writes nothing and stands in the page's address."""
 
     class Meta:
