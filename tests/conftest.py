@@ -9,6 +9,7 @@ pytest_plugins = [
     "tests.support.postgresql",
     "tests.support.browser",
     "tests.support.ledgers",
+    "tests.support.server",
 ]
 
 # A busy machine makes drawing examples slow; that says nothing about the code.

@@ -1,0 +1,114 @@
+"""Every command answers in plain lines: help, a version, one line for what went wrong."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coop import __version__
+from coop.cli import COMMANDS, main
+from coop.cli.common import MISUSE, OUTPUT_CLOSED
+from coop.cli.reckon import QUESTIONS
+from tests.cli.said import beside, here
+
+typed = st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=40)
+WORDS = ("8", "½", "tbsp", "cup", "gal", "g", "L", "per", "(", ")", "/", ",", "-", "1e9", "nan")
+worded = st.lists(st.sampled_from(WORDS))
+
+
+def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    said = here(capsys, "--help")
+
+    assert said.code == 0
+    assert all(f"  {name} " in said.out for name in COMMANDS)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_tells_about_itself(
+    command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = here(capsys, command, "--help")
+
+    assert said.code == 0
+    assert said.out.startswith(f"usage: coop {command}")
+
+
+def test_the_version_is_the_packages(capsys: pytest.CaptureFixture[str]) -> None:
+    assert here(capsys, "--version").out == f"coop {__version__}\n"
+
+
+@pytest.mark.parametrize("wrong", [("sing",), ("read",), ("reckon",), ("reckon", "gold")])
+def test_a_command_that_is_none_is_misuse(
+    wrong: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = here(capsys, *wrong)
+
+    assert said.code == MISUSE
+    assert "usage: coop" in said.err
+
+
+def test_a_reader_that_goes_away_ends_a_command_quietly(tmp_path: Path) -> None:
+    """As in `coop read ... | head -0`: no traceback, and the exit code shells expect."""
+    command = [sys.executable, "-P", "-m", "coop", "read", "8 tbsp per gallon"]
+    running = subprocess.Popen(
+        command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert running.stdout is not None
+    assert running.stderr is not None
+    running.stdout.close()
+    err = running.stderr.read()
+    running.stderr.close()
+
+    assert running.wait(timeout=60) == OUTPUT_CLOSED
+    assert err == ""
+
+
+def test_signs_that_are_no_text_are_refused_not_tripped_over(tmp_path: Path) -> None:
+    """A file name in another encoding, pasted after the command."""
+    said = beside(tmp_path, "read", "8 \udcff per gallon")
+
+    assert said.code == 1
+    assert "this sign is not known" in said.out
+    assert said.err == ""
+
+
+@given(st.one_of(typed, worded.map(" ".join)), st.booleans())
+def test_whatever_is_typed_is_read_or_refused_in_words(text: str, as_json: bool) -> None:
+    """Never a traceback: people paste anything."""
+    ended = ends("read", *(["--json"] if as_json else []), "--", text)
+
+    assert ended in (0, 1, 3)
+
+
+@given(st.sampled_from([*QUESTIONS]), st.one_of(typed, worded.map(" ".join)), st.data())
+def test_whatever_is_reckoned_with_is_taken_or_refused(
+    what: str, text: str, data: st.DataObject
+) -> None:
+    """Each argument in turn is anything, the others are as they should be."""
+    good = dict(GOOD[what])
+    good[data.draw(st.sampled_from([*good]))] = text
+    arguments = [f"{name}={value}" for name, value in good.items()]
+
+    assert ends("reckon", what, *arguments) in (0, MISUSE)
+
+
+GOOD = {
+    "strength": {"--sg": "1.015", "--at": "24 C", "--zero-sg": "1.000", "--scale": "20 C"},
+    "mix": {"--dose": "30 g/L", "--water": "12 L", "--ten-spoons-g": "111", "--pick": "1"},
+    "topup": {
+        "--litres": "10 L", "--strength": "23.5", "--doubt": "5", "--water": "3 L",
+        "--alum": "100 g", "--target": "40", "--goal": "12 L", "--brim": "16 L",
+    },
+    "sheets-left": {"--litres": "12 L", "--laying": "6 L", "--format": "half"},
+    "paper": {"--width": "500 mm", "--length": "700 mm", "--lb": "70", "--grade": "text"},
+}  # fmt: skip
+
+
+def ends(*arguments: str) -> int:
+    try:
+        return main(arguments)
+    except SystemExit as end:
+        return int(end.code or 0)

@@ -1,0 +1,83 @@
+"""`coop read`: what a dose means, for people and for programs."""
+
+import pytest
+
+from coop.cli.common import FAILED, FINE, MISUSE, UNSETTLED
+from coop.rules.cautions import CAUTIONS
+from tests.cli.said import here
+
+KEYS = {
+    "typed", "usable", "g_per_l", "statements", "contradiction", "asks", "alternatives",
+    "notes", "look_alikes", "asides", "spans", "cautions",
+}  # fmt: skip
+US = ("--kinds", "us,us,us")
+Capture = pytest.CaptureFixture[str]
+
+
+def test_a_dose_by_weight_is_settled_by_itself(capsys: Capture) -> None:
+    said = here(capsys, "read", "30 g/L", "--json")
+
+    assert said.code == FINE
+    assert set(said.json) == KEYS
+    assert said.json["g_per_l"] == {"low": 30.0, "middle": 30.0, "high": 30.0}
+
+
+def test_spoons_to_a_gallon_are_exact_as_volumes(capsys: Capture) -> None:
+    """256 tablespoons make a US gallon (NIST Handbook 44, appendix C, from memory)."""
+    said = here(capsys, "read", "8 tbsp per gallon", *US, "--json")
+
+    (statement,) = said.json["statements"]
+    assert statement["ml_per_l"]["middle"] == pytest.approx(1000 * 8 / 256)
+    assert statement["amount"]["ml"] == pytest.approx(8 * 3785.411784 / 256)
+    assert statement["how"] == "spooned"
+
+
+def test_unsaid_kinds_are_asked_and_never_chosen(capsys: Capture) -> None:
+    """A gallon may be US or imperial, a spoon one of four: eight readings."""
+    said = here(capsys, "read", "8 tbsp per gallon", "--json")
+
+    assert said.code == UNSETTLED
+    assert said.json["usable"] is False
+    assert [one["question"] for one in said.json["asks"]] == ["gallon", "spoon"]
+    assert len(said.json["alternatives"]) == 8
+
+
+def test_a_card_that_says_two_things_is_not_used(capsys: Capture) -> None:
+    """6 tablespoons are 3/8 cup, not 1/4: 23.4 against 15.6 mL/L."""
+    said = here(capsys, "read", "6 tablespoons (1/4 cup) per gallon", *US)
+
+    assert said.code == UNSETTLED
+    assert said.out.splitlines()[-1] == "these are 33% apart: pick one"
+
+    told = here(capsys, "read", "6 tablespoons (1/4 cup) per gallon", *US, "--json").json
+    found = [round(one["ml_per_l"]["middle"], 1) for one in told["statements"]]
+    assert found == [23.4, 15.6]
+    assert round(told["contradiction"]["apart_fraction"], 2) == 0.33
+
+
+def test_what_is_not_understood_says_which_word(capsys: Capture) -> None:
+    said = here(capsys, "read", "8 tbsp per bucket")
+
+    assert said.code == FAILED
+    assert said.out.startswith('not understood: "bucket":')
+
+    told = here(capsys, "read", "8 tbsp per bucket", "--json")
+    assert told.code == FAILED
+    assert told.json["typed"] == "8 tbsp per bucket"
+    assert told.json["not_understood"]["code"] == "no-fixed-size"
+
+
+def test_a_dose_comes_with_the_cautions_of_mixing(capsys: Capture) -> None:
+    """Codes for programs, sentences for whoever reads their output."""
+    told = here(capsys, "read", "30 g/L", "--json").json["cautions"]
+
+    assert tuple(one["code"] for one in told) == CAUTIONS["mix"]
+    assert any(one["text"].startswith("Powder: dust mask on") for one in told)
+
+
+@pytest.mark.parametrize("wrong", ["us", "us,us,us,us", "us,us,moon", ""])
+def test_kinds_that_are_none_are_misuse(wrong: str, capsys: Capture) -> None:
+    said = here(capsys, "read", "30 g/L", "--kinds", wrong)
+
+    assert said.code == MISUSE
+    assert "gallon: us, imp" in said.err

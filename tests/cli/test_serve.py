@@ -1,0 +1,234 @@
+"""`coop serve`: refuses in one line, and stops without leaving anybody unanswered."""
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.client import HTTPConnection
+from pathlib import Path
+
+import pytest
+
+from coop.cli import demo
+from coop.cli.common import FAILED, Stopped, origin_of
+from coop.cli.serve import is_free
+from coop.settings import from_environment
+from coop.store import migrate
+from coop.store.engines import open_engines
+from tests.cli.said import environment, here
+from tests.support.opened import opened
+
+WITHIN_S = 30.0
+Capture = pytest.CaptureFixture[str]
+
+
+@pytest.fixture(autouse=True)
+def no_settings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Start in a folder of the test, with nothing said in the environment."""
+    for name in [name for name in os.environ if name.startswith("COOP_")]:
+        monkeypatch.delenv(name)
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Path:
+    """The folder of a ledger that is open."""
+    (tmp_path / "ledger").mkdir()
+    opened(tmp_path / "ledger").store.close()
+    return tmp_path / "ledger"
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+@contextmanager
+def running(folder: Path, *arguments: str) -> Iterator[subprocess.Popen[str]]:
+    """Run a command that serves, in a group of its own; end it whatever happens."""
+    command = [sys.executable, "-P", "-m", "coop", *arguments]
+    process = subprocess.Popen(
+        command, cwd=folder, env=environment({"TMPDIR": str(folder)}), text=True,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True,
+    )  # fmt: skip
+    try:
+        yield process
+    finally:
+        if process.poll() is None:
+            os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+
+
+def first_line(process: subprocess.Popen[str], wanted: str) -> str:
+    """Read the output up to the line that holds this."""
+    assert process.stdout is not None
+    for line in process.stdout:
+        if wanted in line:
+            return line
+    raise AssertionError(f"never said {wanted!r}: {process.communicate()}")
+
+
+@pytest.mark.parametrize(("number", "group"), [(signal.SIGTERM, False), (signal.SIGINT, True)])
+def test_a_request_under_way_is_answered_before_the_server_stops(
+    number: signal.Signals, group: bool, ledger: Path
+) -> None:
+    """
+    A form half sent when the operator stops the server is taken in all the same.
+
+    The writer is held, so that the request waits in the middle of its work until after the
+    signal; Ctrl-C reaches the worker as well as the server.
+    """
+    port = free_port()
+    with running(ledger, "serve", ".", "--port", str(port)) as process:
+        first_line(process, "Serving")
+        engines = open_engines(f"sqlite:///{ledger / 'coop.db'}")
+        answered: list[int] = []
+        with engines.writing():
+            asking = threading.Thread(target=lambda: answered.append(try_password(port)))
+            asking.start()
+            time.sleep(0.5)
+            (os.killpg if group else os.kill)(process.pid, number)
+            time.sleep(0.5)
+            assert not answered
+        asking.join(WITHIN_S)
+        engines.close()
+        out, err = process.communicate(timeout=WITHIN_S)
+
+    assert answered == [401]
+    assert process.returncode == 0
+    assert (out, err) == ("", "")
+
+
+def try_password(port: int) -> int:
+    """Post a wrong password; return the status."""
+    connection = HTTPConnection("127.0.0.1", port, timeout=WITHIN_S)
+    connection.request("GET", "/sign-in")
+    page = connection.getresponse()
+    token = re.search(r'name="csrf_token"[^>]*value="([^"]+)"', page.read().decode())
+    assert token
+    cookie = str(page.getheader("Set-Cookie")).partition(";")[0]
+    body = f"csrf_token={token[1]}&sign_in_name=amina&password=wrong"
+    kind = {"Content-Type": "application/x-www-form-urlencoded", "Cookie": cookie}
+    connection.request("POST", "/sign-in", body, kind)
+    status = connection.getresponse().status
+    connection.close()
+    return status
+
+
+def test_a_fault_is_one_line_without_what_was_typed(ledger: Path) -> None:
+    """The path may hold a one-use token, a database's complaint what somebody typed."""
+    port = free_port()
+    with running(ledger, "serve", ".", "--port", str(port)) as process:
+        first_line(process, "Serving")
+        engines = open_engines(f"sqlite:///{ledger / 'coop.db'}")
+        with engines.writing() as connection:
+            connection.exec_driver_sql("DROP TABLE invite")
+        engines.close()
+        asking = HTTPConnection("127.0.0.1", port, timeout=WITHIN_S)
+        asking.request("GET", "/join/only-for-one-visitor")
+        status = asking.getresponse().status
+        asking.close()
+        process.send_signal(signal.SIGTERM)
+        _, err = process.communicate(timeout=WITHIN_S)
+
+    assert status == 500
+    assert re.fullmatch(
+        r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ ERROR GET /join/<token>: OperationalError "
+        r"at coop/store/invites\.py:\d+ in \w+\n",
+        err,
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("nowhere",), "holds no ledger; coop init makes one"),
+        (("ledger", "--host", "0.0.0.0"), "say by which name browsers reach this server"),
+        (("ledger", "--host", "192.0.2.7"), "anybody near could read passwords"),
+        (("ledger", "--host", "192.0.2.7", "--plain-http"), "cannot listen there"),
+        (("ledger", "--port", "0"), "must be a whole number from 1 to 65535"),
+        (("ledger", "--name", "http://x"), "must be a name or address alone"),
+    ],
+)
+def test_what_cannot_be_served_says_what_would_do(
+    arguments: tuple[str, ...], told: str, ledger: Path, capsys: Capture
+) -> None:
+    """One line, at once, and nothing is started. 192.0.2.0/24 is nobody's (RFC 5737)."""
+    said = here(capsys, "serve", *arguments)
+
+    assert said.code == FAILED
+    assert said.err.startswith("coop: ")
+    assert said.err.count("\n") == 1
+    assert told in said.err
+
+
+def test_a_port_that_is_taken_is_named(ledger: Path, capsys: Capture) -> None:
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        said = here(capsys, "serve", "ledger", "--port", str(port))
+
+    assert said.code == FAILED
+    assert said.err.startswith(f"coop: port {port} of 127.0.0.1 is taken")
+
+
+def test_an_older_database_is_not_served(tmp_path: Path, capsys: Capture) -> None:
+    migrate.upgrade(f"sqlite:///{tmp_path / 'coop.db'}", "0001")
+
+    said = here(capsys, "serve", ".")
+
+    assert said.code == FAILED
+    assert "run coop upgrade first" in said.err
+
+
+def test_a_newer_database_is_not_touched(ledger: Path, capsys: Capture) -> None:
+    """A folder carried back to a machine with last year's release."""
+    engines = open_engines(f"sqlite:///{ledger / 'coop.db'}")
+    with engines.writing() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
+    engines.close()
+
+    for command in ("serve", "init", "upgrade", "verify", "rebuild"):
+        said = here(capsys, command, "ledger")
+        assert said.code == FAILED
+        assert "made by a newer release of coop" in said.err
+
+
+def test_the_demo_takes_the_next_port_that_is_free() -> None:
+    """8080 is often taken; asked for by number it is not swapped in silence."""
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+
+        assert not is_free("127.0.0.1", port)
+        with pytest.raises(Stopped, match=f"port {port} of 127.0.0.1 is taken"):
+            demo._port(port)
+    assert demo._port(None) >= demo.PORT
+    assert is_free("127.0.0.1", demo._port(0))
+
+
+@pytest.mark.parametrize(
+    ("values", "origin"),
+    [
+        ({}, "http://127.0.0.1:8080"),
+        ({"COOP_HOST": "::1", "COOP_PORT": "81"}, "http://[::1]:81"),
+        (
+            {"COOP_HOST": "0.0.0.0", "COOP_HOST_NAMES": "studio.example"},
+            "http://studio.example:8080",
+        ),
+    ],
+)
+def test_the_address_told_is_one_that_a_browser_can_open(
+    values: dict[str, str], origin: str
+) -> None:
+    assert origin_of(from_environment(values)) == origin
