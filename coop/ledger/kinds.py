@@ -27,8 +27,12 @@ from coop.units.quantity import Quantity
 
 SHEETS_MAX = 2_000
 SPOONS_MAX = 100
+VOLUME_MIN_ML = 1
 VOLUME_MAX_ML = 1_000_000
+SPOON_MIN_ML = Fraction(1, 100)
+MASS_MIN_G = Fraction(1, 1_000)
 MASS_MAX_G = 100_000
+LENGTH_MIN_MM = Fraction(1, 10)
 LENGTH_MAX_MM = 5_000
 LINE_LONG = 300
 
@@ -49,10 +53,10 @@ USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "
 WATER_ONLY_REASONS = ("too_strong", "level_only", "already_done", "other")
 OPEN_REASONS = ("typing_slip", "written_twice", "wrong_bath", "wrong_time", "other")
 
-_litres = quantity("volume", high=VOLUME_MAX_ML, unit="ml")
-_grams = quantity("mass", high=MASS_MAX_G, unit="g")
-_length = quantity("length", high=LENGTH_MAX_MM, unit="mm")
-_dose_part = quantity("volume", high=VOLUME_MAX_ML, unit="ml")
+_litres = quantity("volume", low=VOLUME_MIN_ML, high=VOLUME_MAX_ML, unit="ml")
+_grams = quantity("mass", low=MASS_MIN_G, high=MASS_MAX_G, unit="g")
+_length = quantity("length", low=LENGTH_MIN_MM, high=LENGTH_MAX_MM, unit="mm")
+_dose_part = quantity("volume", low=SPOON_MIN_ML, high=VOLUME_MAX_ML, unit="ml")
 _celsius = quantity("temperature", low=-5, high=60, unit="celsius")
 _strength = number(Fraction(1, 10), 200)
 

@@ -210,7 +210,7 @@ def codes_in(module: Any) -> set[str]:
     tree = ast.parse(Path(module.__file__).read_text())
     calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
     return {
-        call.args[1].value
+        str(call.args[1].value)
         for call in calls
         if getattr(call.func, "id", "") == "Slip" and isinstance(call.args[1], ast.Constant)
     }

@@ -21,6 +21,7 @@ class MemoryJournal:
         self.ledger = ledger
         self.node = node
         self._sealed: dict[Digest, Sealed] = {}
+        self._by_subject: dict[Subject, list[Sealed]] = {}
         self._attachments: dict[str, Attachment] = {}
 
     def append(
@@ -29,6 +30,7 @@ class MemoryJournal:
         assert len(entries) <= BATCH_MAX
         assert all(entry.ledger == self.ledger for entry in entries)
         new = []
+        self._by_subject = {}
         for entry in entries:
             if entry.digest in self._sealed:
                 continue
@@ -50,12 +52,15 @@ class MemoryJournal:
         return tuple(one for one in self._sealed.values() if one.entry.id == entry_id)
 
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
-        return tuple(
-            one
-            for family in self._families()
-            if any(subject == touched for _, touched in _touches(family))
-            for one in family
-        )
+        return tuple(self._index().get(subject, ()))
+
+    def _index(self) -> dict[Subject, list[Sealed]]:
+        """Return the entries by the subjects they concern; made once after each append."""
+        if not self._by_subject:
+            for family in self._families():
+                for subject in {subject for _, subject in _touches(family)}:
+                    self._by_subject.setdefault(subject, []).extend(family)
+        return self._by_subject
 
     def _families(self) -> Iterator[list[Sealed]]:
         families: dict[str, list[Sealed]] = {}
