@@ -1,0 +1,239 @@
+"""Recipes: the card as written, the reading that was picked, what its baths are judged by."""
+
+import re
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from coop.actions.mix import statement_of
+from coop.ledger.states import RecipeState
+from coop.units.number import unwire
+from tests.support.forms import Typed, form_of, send, send_again
+from tests.support.opened import Opened
+
+NEW = "/house/recipes/new"
+CARD: Typed = {
+    "name": "the old card",
+    "dose": "8 tbsp per gallon",
+    "salt": "aluminium_sulfate_14",
+    "source": "a card in the drawer",
+}
+TWO_THINGS = "6 tbsp per gallon or 1 tbsp per cup"
+
+
+def publish(house: Opened, client: FlaskClient, said: Typed) -> RecipeState:
+    answer = send(client, NEW, said)
+    assert answer.status_code == 303, answer.text
+    return newest(house)
+
+
+def newest(house: Opened) -> RecipeState:
+    with house.desk() as desk:
+        recipes: tuple[RecipeState, ...] = desk.journal.listed("recipe")
+    return max(recipes, key=lambda one: one.edition)
+
+
+def chips(page: str, name: str) -> list[str]:
+    """Return the values of a row of chips."""
+    return re.findall(rf'<input[^>]*name="{name}"[^>]*value="([^"]*)"', page)
+
+
+def test_a_card_is_published_with_what_it_was_read_as(house: Opened) -> None:
+    """Eight level US tablespoons to a US gallon; 14.8 g a spoon, in 3.785 L: 31.3 g/L."""
+    made = publish(house, house.client("amina"), CARD)
+
+    assert (made.name, made.dose, made.salt) == (CARD["name"], CARD["dose"], CARD["salt"])
+    assert (made.amount_n, made.amount_unit) == ("8", "us_tbsp")
+    assert (made.per_n, made.per_unit) == ("1", "us_gallon")
+    assert made.target_g_per_l == pytest.approx(8 * 14.8 / 3.785411784, abs=0.05)
+    assert made.source == "a card in the drawer"
+
+
+def test_what_was_published_is_said_with_its_strength(house: Opened) -> None:
+    client = house.client("amina")
+    publish(house, client, CARD)
+    page = client.get("/house").text
+
+    assert "the old card is published: about 31 g/L" in page
+    assert "judged by 31.3 g/L" in page
+
+
+def test_a_weighed_card_has_no_doubt(house: Opened) -> None:
+    made = publish(house, house.client("amina"), CARD | {"dose": "30 g/L"})
+
+    assert (made.amount_n, made.amount_unit, made.per_n, made.per_unit) == (
+        "30",
+        "g",
+        "1",
+        "l",
+    )
+    assert made.target_g_per_l == 30
+
+
+def test_a_card_that_contradicts_itself_is_stopped_until_one_reading_is_picked(
+    house: Opened,
+) -> None:
+    """6 tbsp to a gallon is 23 mL/L, 1 tbsp to a cup 62.5 mL/L: nobody may guess."""
+    client = house.client("amina")
+    stopped = send(client, NEW, CARD | {"dose": TWO_THINGS})
+
+    assert stopped.status_code == 422
+    assert "The card says two things" in stopped.text
+    assert "Pick the reading that holds." in stopped.text
+    keys = chips(stopped.text, "pick")
+    assert len(keys) == 2
+    assert form_of(stopped.text).fields["name"] == ["the old card"]
+    with house.desk() as desk:
+        assert desk.journal.listed("recipe") == ()
+
+    answer = send_again(client, NEW, stopped.text, {"pick": keys[1]})
+    assert answer.status_code == 303
+    made = newest(house)
+    assert (made.amount_n, made.per_unit) == ("1", "us_cup")
+    assert made.dose == TWO_THINGS
+
+
+def test_a_reading_picked_for_another_text_does_not_hold(house: Opened) -> None:
+    """Whoever changes the text after picking is asked again."""
+    client = house.client("amina")
+    stopped = send(client, NEW, CARD | {"dose": TWO_THINGS})
+    keys = chips(stopped.text, "pick")
+    other: Typed = {"dose": "7 tbsp per gallon or 1 tbsp per cup", "pick": keys[0]}
+
+    assert send_again(client, NEW, stopped.text, other).status_code == 422
+
+
+def test_without_kinds_of_measure_every_reading_is_offered(bare: Opened) -> None:
+    """Nobody said which gallon: the ledger asks instead of taking one."""
+    client = bare.client("amina")
+    asked = send(client, NEW, CARD)
+
+    assert asked.status_code == 422
+    assert "Which gallon is meant?" in asked.text
+    keys = chips(asked.text, "pick")
+    assert len(keys) > 2
+    chosen = next(key for key in keys if "imp_gallon" in key and "us_tbsp" in key)
+    assert send_again(client, NEW, asked.text, {"pick": chosen}).status_code == 303
+    assert newest(bare).per_unit == "imp_gallon"
+
+
+@pytest.mark.parametrize("dose", ["a handful", "8 tbsp", "30 kg/L", "x" * 81])
+def test_what_is_not_understood_is_said_beside_the_card_and_kept(
+    house: Opened, dose: str
+) -> None:
+    answer = send(house.client("amina"), NEW, CARD | {"dose": dose})
+
+    assert answer.status_code == 422
+    assert 'id="dose-error"' in answer.text
+    assert form_of(answer.text).fields["dose"] == [dose]
+
+
+def test_all_slips_are_told_at_once(house: Opened) -> None:
+    """Nobody wants to be sent back three times."""
+    answer = send(house.client("amina"), NEW, {"dose": TWO_THINGS, "judged_by": "figure"})
+
+    for field in ("name", "salt", "pick", "target_g_per_l"):
+        assert f'id="{field}-error"' in answer.text, field
+
+
+@pytest.mark.parametrize(
+    ("said", "target"),
+    [
+        ({"judged_by": "house"}, None),
+        ({"judged_by": "figure", "target_g_per_l": "27,5"}, 27.5),
+        ({"judged_by": "card", "target_g_per_l": "99"}, 31.3),
+    ],
+)
+def test_a_person_says_what_its_baths_are_judged_by(
+    house: Opened, said: Typed, target: float | None
+) -> None:
+    made = publish(house, house.client("amina"), CARD | said)
+
+    assert made.target_g_per_l == target
+
+
+def test_of_a_range_the_middle_is_kept(house: Opened) -> None:
+    """So that what is mixed by the card is what its baths are judged by."""
+    made = publish(house, house.client("amina"), CARD | {"dose": "6-8 tbsp per gallon"})
+
+    assert (made.amount_n, made.amount_unit) == ("7", "us_tbsp")
+    assert float(statement_of(made).g_per_l.middle) == pytest.approx(
+        made.target_g_per_l, abs=0.05
+    )
+
+
+def test_an_apothecary_ounce_is_kept_in_grams(house: Opened) -> None:
+    """480 grains of 64.79891 mg are 31.1035 g: NIST Handbook 44, appendix C."""
+    made = publish(house, house.client("amina"), CARD | {"dose": "1 troy ounce per litre"})
+
+    assert made.amount_unit == "g"
+    assert unwire(made.amount_n) == pytest.approx(Fraction("31.1034768"), abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("said", "judged_by"),
+    [
+        ({}, "card"),
+        ({"judged_by": "house"}, "house"),
+        ({"judged_by": "figure", "target_g_per_l": "27.5"}, "figure"),
+    ],
+)
+def test_changing_a_card_shows_what_stands(house: Opened, said: Typed, judged_by: str) -> None:
+    client = house.client("amina")
+    made = publish(house, client, CARD | said)
+    there = f"/house/recipes/{made.id}"
+    shown = form_of(client.get(there).text).fields
+    house.later(minutes=5)
+    answer = send(client, there, {"source": "a book"})
+
+    assert shown["dose"] == ["8 tbsp per gallon"]
+    assert shown["judged_by"] == [judged_by]
+    assert answer.status_code == 303
+    after: RecipeState = house.state("recipe", made.id)
+    assert (after.source, after.target_g_per_l) == ("a book", made.target_g_per_l)
+    assert after.edition != made.edition
+
+
+def test_the_picked_reading_is_still_picked_when_a_card_is_changed(house: Opened) -> None:
+    client = house.client("amina")
+    stopped = send(client, NEW, CARD | {"dose": TWO_THINGS})
+    keys = chips(stopped.text, "pick")
+    send_again(client, NEW, stopped.text, {"pick": keys[1]})
+    made = newest(house)
+    page = client.get(f"/house/recipes/{made.id}").text
+
+    assert form_of(page).fields["pick"] == [keys[1]]
+    house.later(minutes=5)
+    assert send(client, f"/house/recipes/{made.id}").status_code == 303
+    assert house.state("recipe", made.id).per_unit == "us_cup"
+
+
+def read(client: FlaskClient, dose: str) -> Any:
+    filled = form_of(client.get(NEW).text).fields
+    return client.post("/house/recipes/read", data=filled | {"dose": dose}).get_json()
+
+
+def test_the_reader_answers_while_one_types(house: Opened) -> None:
+    client = house.client("amina")
+
+    assert "about 31 g/L" in " ".join(read(client, "8 tbsp per gallon")["understood"])
+    assert read(client, TWO_THINGS)["contradictions"]
+    assert read(client, "a handful")["fault"]
+    assert not read(client, "")["fault"]
+
+
+def test_only_a_coordinator_publishes(house: Opened) -> None:
+    client = house.client("kahu")
+
+    assert client.get(NEW).status_code == 403
+    assert house.client().get(NEW).status_code == 302
+
+
+def test_a_card_is_read_in_turkish_without_a_stumble(house: Opened) -> None:
+    client = house.client("amina")
+    client.set_cookie("coop-lang", "tr")
+
+    assert send(client, NEW, CARD | {"dose": TWO_THINGS}).status_code == 422
+    assert send(client, NEW, CARD).status_code == 303
