@@ -37,6 +37,7 @@ class Draft:
         happened_at: When it happened; None takes `now`.
         typed: The time as a person typed it, with its precision; empty when not said.
         written_at: The device's clock at writing; None takes `now`.
+        attached: A note or card that the body names; kept once the entry is sealed.
     """
 
     id: EntryId
@@ -46,6 +47,7 @@ class Draft:
     typed: str = ""
     precision: str = "minute"
     written_at: datetime | None = None
+    attached: Attachment | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +93,8 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
     if question is not None:
         return question
     (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
+    if said.attached is not None:
+        journal.keep(said.attached)
     return Written(sealed=sealed)
 
 

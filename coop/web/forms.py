@@ -31,11 +31,12 @@ from coop.actions.write import (
     write,
 )
 from coop.ids import EntryId, is_uuid
+from coop.ledger.ports import Attachment
 from coop.ledger.schema import Refused, Slip
 from coop.ledger.wire import nest
 from coop.store.desk import Desk
 from coop.web import words as say
-from coop.web.i18n import N_
+from coop.web.i18n import N_, AsItIs
 from coop.web.page import new_id, now, salt, who, words, zone
 
 NOTE_LENGTH_MAX = NOTE_BYTES_MAX // 4
@@ -114,25 +115,28 @@ class EntryForm(PageForm):
         if not is_uuid(entry_id):
             raise Slip("entry_id", "not-an-id")
         attached = self._note(desk, EntryId(entry_id))
-        if attached:
-            body["note"] = attached
-        said = Draft(id=EntryId(entry_id), kind=self.kind, body=body, **self._time())
+        if attached is not None:
+            body["note"] = attached.name
+        said = Draft(
+            id=EntryId(entry_id),
+            kind=self.kind,
+            body=body,
+            attached=attached,
+            **self._time(),
+        )
         return write(desk.journal, who(), said, now=now())
 
-    def _note(self, desk: Desk, entry_id: EntryId) -> str:
-        """Keep the free note; a second post of the same form finds the first one's."""
+    def _note(self, desk: Desk, entry_id: EntryId) -> Attachment | None:
+        """Return the free note; a second post of the same form finds the first one's."""
         field = self._fields.get("note")
         if field is None or not (field.data or "").strip():
-            return ""
+            return None
         text = field.data.strip()
         for one in desk.journal.by_id(entry_id):
             there = desk.journal.attachment(getattr(one.entry.content, "note", ""))
             if there is not None and there.data == text.encode():
-                return there.name
-        made = note(text, salt=salt())
-        assert made is not None
-        desk.journal.keep(made)
-        return made.name
+                return there
+        return note(text, salt=salt())
 
     def _time(self) -> dict[str, Any]:
         """Return when it happened, if the form says another time than now."""
@@ -203,5 +207,10 @@ def written(outcome: Outcome, message: str) -> bool:
 
 
 def options(pairs: Iterable[tuple[str, str]]) -> list[SelectChoice]:
-    """Return (code, text) pairs as the choices of a field."""
+    """Return (code, text) pairs as the choices of a field; the texts are shown as they are."""
+    return [SelectChoice(value=code, label=AsItIs(text)) for code, text in pairs]
+
+
+def looked_up(pairs: Iterable[tuple[str, str]]) -> list[SelectChoice]:
+    """Return pairs marked with `N_` as the choices of a field, looked up when shown."""
     return [SelectChoice(value=code, label=text) for code, text in pairs]

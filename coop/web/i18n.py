@@ -50,6 +50,12 @@ def N_(text: str) -> str:
     return text
 
 
+class AsItIs(str):
+    """A text that is not looked up: a member typed it, or it is in the language already."""
+
+    __slots__ = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Words:
     """One language and one studio's zone; made per request, or by hand for tags."""
@@ -177,7 +183,9 @@ def _install_templates(app: Flask, current: Callable[[], Words]) -> None:
     for name in ("number", "day", "time", "moment", "weekday"):
         app.jinja_env.filters[name] = _through(current, name)
     # Not `_(...)`: that would pass what a member typed unescaped, and read its percent signs.
-    app.jinja_env.filters["translated"] = lambda text: current().gettext(str(text))
+    app.jinja_env.filters["translated"] = lambda text: (
+        text if isinstance(text, AsItIs) else current().gettext(str(text))
+    )
 
 
 def _through(current: Callable[[], Words], name: str) -> Callable[..., str]:

@@ -22,7 +22,7 @@ from coop.units.quantity import Quantity
 from coop.units.table import UNITS
 from coop.web import words as say
 from coop.web.fields import LENGTHS, TEMPERATURES, NumberField
-from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, options
+from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, looked_up, options
 from coop.web.i18n import N_
 from coop.web.page import now, zone
 from coop.web.told import typed
@@ -142,7 +142,7 @@ class CorrectForm(EntryForm, Noted):
     )
     reason = RadioField(
         N_("Why is it corrected?"),
-        choices=options(say.CHOICES["correct_reason"].items()),
+        choices=looked_up(say.CHOICES["correct_reason"].items()),
         validate_choice=False,
     )
 
@@ -243,7 +243,7 @@ def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
             field = NumberField(ask.label, name=name)
             value = value or None
         case "choice":
-            group = options(say.CHOICES[ask.of].items())
+            group = looked_up(say.CHOICES[ask.of].items())
             field = RadioField(ask.label, name=name, choices=group, validate_choice=False)
         case "thing":
             field = _select(ask.label, name, _things(journal, ask.of, str(value)))

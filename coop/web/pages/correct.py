@@ -21,7 +21,7 @@ from coop.ids import EntryId, is_uuid
 from coop.ledger.kinds import BathMixed, Content
 from coop.web import reasons
 from coop.web import words as say
-from coop.web.forms import EntryForm, options, written
+from coop.web.forms import EntryForm, looked_up, written
 from coop.web.history import correction, note_of
 from coop.web.i18n import N_
 from coop.web.mendable import ASKED, CorrectForm, form_for
@@ -44,7 +44,7 @@ class JudgeForm(EntryForm):
     subject = HiddenField()
     code = HiddenField()
     entry = HiddenField()
-    reason = RadioField(N_("What about it?"), choices=options(JUDGED), validate_choice=False)
+    reason = RadioField(N_("What about it?"), choices=looked_up(JUDGED), validate_choice=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,7 @@ from coop.web import reasons
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.fields import NumberField
-from coop.web.forms import EntryForm, Happened, Noted, options, written
+from coop.web.forms import EntryForm, Happened, Noted, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, now, show, who, words, writing
 from coop.web.told import Names, paper, telling
@@ -46,11 +46,11 @@ class SheetsForm(EntryForm, Happened, Noted):
     sheet_count = NumberField(N_("How many sheets?"))
     sheet_format = RadioField(
         N_("Format"),
-        choices=options(say.CHOICES["sheet_format"].items()),
+        choices=looked_up(say.CHOICES["sheet_format"].items()),
         validate_choice=False,
     )
     method = RadioField(
-        N_("Method"), choices=options(say.CHOICES["method"].items()), validate_choice=False
+        N_("Method"), choices=looked_up(say.CHOICES["method"].items()), validate_choice=False
     )
     lot = PaperField(N_("Paper"), validate_choice=False)
     paper = SelectField(N_("Which paper is your own?"), validate_choice=False)
@@ -63,7 +63,7 @@ class SheetsForm(EntryForm, Happened, Noted):
     )
     reason = RadioField(
         N_("Why all the same?"),
-        choices=options(say.CHOICES["use_reason"].items()),
+        choices=looked_up(say.CHOICES["use_reason"].items()),
         validate_choice=False,
     )
 

@@ -16,7 +16,7 @@ from coop.rules.baths import BathLook
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.cautions import safety_card
-from coop.web.forms import EntryForm, Happened, Noted, options, written
+from coop.web.forms import EntryForm, Happened, Noted, looked_up, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, now, show, who, words, writing
 from coop.web.told import telling
@@ -25,7 +25,9 @@ pages = Blueprint("stop", __name__)
 
 
 def _reasons(label: str, group: str) -> RadioField:
-    return RadioField(label, choices=options(say.CHOICES[group].items()), validate_choice=False)
+    return RadioField(
+        label, choices=looked_up(say.CHOICES[group].items()), validate_choice=False
+    )
 
 
 class StopForm(EntryForm, Happened, Noted):
