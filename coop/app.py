@@ -12,7 +12,7 @@ from coop import settings as environment
 from coop.settings import Settings
 from coop.store.desk import Store, open_store
 from coop.store.members import Passwords
-from coop.web import errors, pages, security, sessions
+from coop.web import compression, errors, pages, security, sessions
 from coop.web import page as common
 from coop.web.assets import install_assets
 from coop.web.i18n import install_words
@@ -54,6 +54,7 @@ def create_app(
     common.install(app, common.Site(store=store, clock=clock, random=random, settings=settings))
     pages.install(app)
     errors.install(app)
+    compression.install(app, random)
     return app
 
 

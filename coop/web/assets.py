@@ -2,16 +2,19 @@
 
 import mimetypes
 from dataclasses import dataclass
+from functools import lru_cache
 from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from flask import Blueprint, Flask, Response, abort
 
+from coop.web.compression import file_response, packed_file
 from coop.web.strip import STRIP_EDITION, strip_svg
 
 HASH_LENGTH = 12
 SEED_LENGTH_MAX = 64
+STRIPS_KEPT = 256  # of about 15 kB
 FOR_EVER = "public, max-age=31536000, immutable"
 FALLBACK_TYPE = "application/octet-stream"
 TYPES = {
@@ -28,6 +31,7 @@ class Asset:
     name: str
     digest: str
     content: bytes
+    packed: bytes | None
     media_type: str
 
     @property
@@ -52,7 +56,11 @@ def _gather(folder: Traversable, prefix: str, found: dict[str, Asset]) -> None:
             content = entry.read_bytes()
             digest = sha256(content).hexdigest()[:HASH_LENGTH]
             found[name] = Asset(
-                name=name, digest=digest, content=content, media_type=_media_type(name)
+                name=name,
+                digest=digest,
+                content=content,
+                packed=packed_file(content),
+                media_type=_media_type(name),
             )
 
 
@@ -82,7 +90,7 @@ def install_assets(app: Flask) -> None:
         asset = assets.get(name)
         if asset is None or asset.digest != digest:
             abort(404)
-        return _for_ever(asset.content, asset.media_type)
+        return _for_ever(asset.content, asset.packed, asset.media_type)
 
     @pages.get(f"/strip/{STRIP_EDITION}/<seed_id>.svg")
     def strip(seed_id: str) -> Response:
@@ -100,10 +108,17 @@ def install_assets(app: Flask) -> None:
 def _strip_response(seed_id: str, *, lying: bool) -> Response:
     if len(seed_id) > SEED_LENGTH_MAX:
         abort(404)
-    return _for_ever(strip_svg(seed_id, lying=lying).encode(), TYPES[".svg"])
+    return _for_ever(*_drawn(seed_id, lying), TYPES[".svg"])
 
 
-def _for_ever(content: bytes, media_type: str) -> Response:
-    response = Response(content, mimetype=media_type)
+@lru_cache(STRIPS_KEPT)
+def _drawn(seed_id: str, lying: bool) -> tuple[bytes, bytes | None]:
+    """Return a strip, plain and packed; drawing one takes longer than a whole page."""
+    content = strip_svg(seed_id, lying=lying).encode()
+    return content, packed_file(content)
+
+
+def _for_ever(content: bytes, packed: bytes | None, media_type: str) -> Response:
+    response = file_response(content, packed, media_type)
     response.headers["Cache-Control"] = FOR_EVER
     return response
