@@ -1,13 +1,14 @@
 """What stands between the pages and strangers: names, headers, limits, form tokens, cookies."""
 
 from collections.abc import Callable
+from itertools import chain
 from typing import Protocol, TypeVar
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, current_app, request
 from flask.sessions import SecureCookieSession, SecureCookieSessionInterface
 from flask_wtf import CSRFProtect
-from werkzeug.exceptions import MisdirectedRequest, ServiceUnavailable
+from werkzeug.exceptions import BadRequest, MisdirectedRequest, ServiceUnavailable
 from werkzeug.middleware.proxy_fix import ProxyFix
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -95,6 +96,7 @@ def install(app: Flask, settings: Posture) -> CSRFProtect:
         app.wsgi_app = proxied  # type: ignore[method-assign]  # Flask's own way to wrap it
     app.before_request(refuse_other_names)
     app.before_request(widen_limit)
+    app.before_request(refuse_nul)
     app.after_request(add_headers)
     app.register_error_handler(Busy, _answer_busy)
     return CSRFProtect(app)
@@ -175,6 +177,14 @@ def widen_limit() -> None:
     if most_bytes is not None:
         request.max_content_length = most_bytes
         request.max_form_memory_size = most_bytes
+
+
+def refuse_nul() -> None:
+    """Refuse U+0000: nobody types it, and texts of PostgreSQL cannot hold it."""
+    given = chain(request.args.lists(), request.form.lists())
+    said = chain([request.path], *(values for _, values in given))
+    if any("\0" in one for one in said):
+        raise BadRequest("A sign in it is not for text.")
 
 
 def add_headers(response: Response) -> Response:

@@ -455,3 +455,18 @@ def test_names_that_look_like_markup_are_shown_as_names(tmp_path: Path) -> None:
     assert len(texts) > 20
     for shown in ("&lt;script&gt;alert(", "&lt;img src=x", "&lt;svg onload"):
         assert shown in everything
+
+
+@pytest.mark.parametrize("there", ["/baths/%00/mend", "/mix/%00", "/?at=1%00", "/people/a%00"])
+def test_an_address_with_the_null_sign_is_refused(place: Place, there: str) -> None:
+    """Texts of PostgreSQL cannot hold U+0000: asking it for one would be a fault."""
+    place.come_back()
+
+    assert place.client.get(there).status_code == 400
+
+
+def test_a_form_with_the_null_sign_is_refused(place: Place) -> None:
+    """Nobody can type it."""
+    said = {"csrf_token": place.token, "sign_in_name": "a\x00b", "password": "x"}
+
+    assert place.client.post("/sign-in", data=said).status_code == 400
