@@ -110,3 +110,11 @@ def test_the_installed_package_finds_its_files(
 
     assert Path(package).is_relative_to(installed.parent)
     assert Path(found) == Path(package, "_data", name)
+
+
+def test_the_installed_demo_can_be_made(installed: Path, tmp_path: Path) -> None:
+    """Migrations, stories and cast come with the wheel; the folder is removed again."""
+    said = run(installed / "coop", "demo", "--prepare", folder=tmp_path)
+
+    assert said.splitlines()[-1] == "The demo was made, and is removed again."
+    assert list(tmp_path.iterdir()) == []
