@@ -3,6 +3,7 @@
 import gzip
 import re
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -73,14 +74,16 @@ def phone(tmp_path_factory: pytest.TempPathFactory) -> Phone:
     said = {**form.fields, "sign_in_name": "kahu", "password": passwords["kahu"]}
     assert phone.open("/sign-in", method="POST", data=said).status_code == 302
     phone.open("/")
-    print(f"first visit: {phone.weight()} bytes, script {phone.weight('.js')} bytes")
     return phone
 
 
-def test_the_first_visit_is_light(phone: Phone) -> None:
+def test_the_first_visit_is_light(
+    phone: Phone, record_property: Callable[[str, object], None]
+) -> None:
     """One bar of signal in a cellar: sign in, see what may be used, strips and all."""
     strips = [name for name in phone.bytes_of if name.startswith("/strip/")]
 
+    record_property("bytes of the first visit", phone.weight())
     assert len(strips) >= 3
     assert phone.weight() < FIRST_VISIT_BYTES_MAX, phone.bytes_of
 
