@@ -9,6 +9,7 @@ import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 from types import MappingProxyType
@@ -116,8 +117,9 @@ def _filled(text: str, values: Mapping[str, object]) -> str:
     return text % values if values else text
 
 
+@cache
 def read_catalogues(folder: Path = CATALOGUES) -> Mapping[str, NullTranslations]:
-    """Read every language's catalogue and compile it in memory."""
+    """Read every language's catalogue and compile it in memory, once in a process."""
     return MappingProxyType({lang: _compiled(folder / f"{lang}.po") for lang in LANGUAGES})
 
 

@@ -1,11 +1,15 @@
 """A ledger that is open, with members and one studio, driven through the real application."""
 
+import atexit
 import os
 import re
+import shutil
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +21,7 @@ from coop.app import create_app
 from coop.ids import EntryId, LedgerId, MemberId, NodeId, uuid7
 from coop.settings import from_environment
 from coop.store import members, migrate
-from coop.store.desk import Desk, Store, start_ledger
+from coop.store.desk import Desk, Store, open_store, start_ledger
 from coop.store.members import Passwords
 
 START = datetime(2025, 9, 17, 16, 0, tzinfo=UTC)  # a Wednesday, 18:00 in the studio
@@ -39,6 +43,7 @@ class Opened:
     moment: datetime = START
     members: dict[str, Who] = field(default_factory=dict)
     made: dict[str, str] = field(default_factory=dict)
+    _app: Flask | None = None
 
     def clock(self) -> datetime:
         return self.moment
@@ -114,6 +119,12 @@ class Opened:
         self.members[first] = Who(member=member, roles=frozenset(roles))
 
     def app(self) -> Flask:
+        """Return the application on this ledger, made once."""
+        if self._app is None:
+            self._app = self._made_app()
+        return self._app
+
+    def _made_app(self) -> Flask:
         settings = from_environment({"COOP_DATA": str(self.folder)})
         app = create_app(settings, clock=self.clock, store=self.store, passwords=QUICK)
         app.testing = True
@@ -130,16 +141,7 @@ class Opened:
 
 def opened(folder: Path) -> Opened:
     """Open a ledger: amina (coordinator), oluwaseun (safety officer), kahu (member)."""
-    url = f"sqlite:///{folder / 'coop.db'}"
-    migrate.upgrade(url)
-    made = Opened(
-        store=start_ledger(url, ledger=LedgerId(_uuid()), node=NodeId(_uuid())),
-        folder=folder,
-    )
-    made.join("Amina K.", "member", "coordinator")
-    made.join("Oluwaseun A.", "member", "safety_officer")
-    made.join("Kahu R.", "member")
-    return made
+    return _copy(_opened_once(), folder)
 
 
 def furnished(folder: Path) -> Opened:
@@ -148,14 +150,74 @@ def furnished(folder: Path) -> Opened:
 
     made: studio, tub, paper, alum (lot AS-24, not weighed), parcel (lot of paper).
     """
-    house = opened(folder)
+    return _copy(_furnished_once(), folder)
+
+
+def _copy(house: Opened, folder: Path) -> Opened:
+    """Open a copy of a ledger's file: making one anew takes a hundred times as long."""
+    file = folder / "coop.db"
+    shutil.copyfile(house.folder / "coop.db", file)
+    return Opened(
+        store=open_store(f"sqlite:///{file}"),
+        folder=folder,
+        moment=house.moment,
+        members=dict(house.members),
+        made=dict(house.made),
+    )
+
+
+@cache
+def _opened_once() -> Opened:
+    house = _started(Path(tempfile.mkdtemp(prefix="coop-opened-")))
+    house.join("Amina K.", "member", "coordinator")
+    house.join("Oluwaseun A.", "member", "safety_officer")
+    house.join("Kahu R.", "member")
+    house.store.close()
+    return house
+
+
+@cache
+def _furnished_once() -> Opened:
+    house = _copy(_opened_once(), Path(tempfile.mkdtemp(prefix="coop-furnished-")))
+    _describe(house)
+    _receive(house)
+    house.say("limits.set", **HOUSE)
+    house.store.close()
+    return house
+
+
+def _started(folder: Path) -> Opened:
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    url = f"sqlite:///{folder / 'coop.db'}"
+    migrate.upgrade(url)
+    return Opened(
+        store=start_ledger(url, ledger=LedgerId(_uuid()), node=NodeId(_uuid())),
+        folder=folder,
+    )
+
+
+HOUSE = {
+    "target_g_per_l": "40",
+    "target_salt": "aluminium_sulfate_14",
+    "look_again_fraction": "0.75",
+    "do_not_use_fraction": "0.625",
+    "strip_print_days": "28",
+    "laying_depth_mm": "15",
+    "gallon": "us",
+    "cup": "us",
+    "spoon": "us",
+}
+DRAWER = ["strip_print", "dipstick", "tape_line", "hydrometer", "thermometer"]
+
+
+def _describe(house: Opened) -> None:
     made = house.made
     made["studio"] = house.say(
         "studio.described",
         name="Ropewalk",
         letter="R",
         drain="sewer",
-        instruments=["strip_print", "dipstick", "tape_line", "hydrometer", "thermometer"],
+        instruments=DRAWER,
         emergency="112",
         poison="0555 0100",
     )
@@ -177,6 +239,10 @@ def furnished(folder: Path) -> Opened:
         weight_g_per_m2="100",
         chalk="not_known",
     )
+
+
+def _receive(house: Opened) -> None:
+    made = house.made
     made["alum"] = house.say(
         "lot.received",
         studio=made["studio"],
@@ -193,19 +259,6 @@ def furnished(folder: Path) -> Opened:
         paper=made["paper"],
         sheet_count="1000",
     )
-    house.say(
-        "limits.set",
-        target_g_per_l="40",
-        target_salt="aluminium_sulfate_14",
-        look_again_fraction="0.75",
-        do_not_use_fraction="0.625",
-        strip_print_days="28",
-        laying_depth_mm="15",
-        gallon="us",
-        cup="us",
-        spoon="us",
-    )
-    return house
 
 
 def mixed(house: Opened, **changes: Any) -> str:

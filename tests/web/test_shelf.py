@@ -180,3 +180,22 @@ def test_weights_may_be_in_pounds(house: Opened):
     )
 
     assert "454 g" in house.client("kahu").get("/shelf").text
+
+
+def test_the_name_of_a_lot_is_never_translated(house: Opened):
+    """Somebody may well call a parcel 'sponge'; in Turkish it keeps its name."""
+    house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="paper",
+        name="sponge",
+        paper=house.made["paper"],
+        sheet_count="10",
+    )
+    bath = mixed(house)
+    client = house.client("kahu")
+    client.set_cookie("coop-lang", "tr")
+
+    page = client.get(f"/baths/{bath}/sheets").text
+
+    assert page.count("<span>sponge</span>") == 1
