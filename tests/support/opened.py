@@ -196,7 +196,7 @@ def _started(folder: Path) -> Opened:
     )
 
 
-HOUSE = {
+HOUSE: dict[str, Any] = {
     "target_g_per_l": "40",
     "target_salt": "aluminium_sulfate_14",
     "look_again_fraction": "0.75",
