@@ -116,6 +116,11 @@ class Folds:
             findings=tuple(finding_of(row) for row in findings),
         )
 
+    def inputs(self, subject: Subject) -> frozenset[Subject]:
+        """Return what a kept fold asked for."""
+        rows = self._connection.execute(_OF[tables.fold_input], {"wanted": [subject]})
+        return frozenset(Subject(row.input) for row in rows)
+
     def listed(
         self, sort: str, home: Subject | None, *, live: bool
     ) -> Iterator[tuple[Subject, Folded]]:

@@ -158,20 +158,21 @@ class SqlJournal:
     # --- reading ---
 
     def by_id(self, entry_id: EntryId) -> tuple[Sealed, ...]:
-        return self._sealed(self._connection.execute(_BY_ID, {"id": entry_id}))
+        return self.sealed(self._connection.execute(_BY_ID, {"id": entry_id}))
 
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
-        return self._sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
+        return self.sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
 
-    def _touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
+    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
         """Return the entries that concern each of many subjects."""
         rows: dict[Subject, list[Any]] = {subject: [] for subject in subjects}
         for part in in_parts(rows):
             for subject, *both in self._connection.execute(_TOUCHING_ANY, {"wanted": part}):
                 rows[subject].append(both)
-        return {subject: self._sealed(both) for subject, both in rows.items()}
+        return {subject: self.sealed(both) for subject, both in rows.items()}
 
-    def _sealed(self, rows: Iterable[Any]) -> tuple[Sealed, ...]:
+    def sealed(self, rows: Iterable[Any]) -> tuple[Sealed, ...]:
+        """Return what rows of (bytes of an entry, bytes of a seal of it) hold."""
         found: dict[Digest, tuple[Entry, list[Any]]] = {}
         for entry_bytes, seal_bytes in rows:
             entry = self._memory.entry(bytes(entry_bytes))
@@ -328,7 +329,7 @@ class SqlJournal:
         added at its end is continued, not done anew.
         """
         self._write_touches({one.entry.digest: one.entry.touches for one in sealed})
-        families = self._families([one.entry for one in sealed])
+        families = self.families([one.entry for one in sealed])
         changes: dict[Touch, bool] = {}
         made: set[Touch] = set()
         for one in sealed:
@@ -355,7 +356,7 @@ class SqlJournal:
         ]
         ignore_twice(self._connection, tables.touch, rows)
 
-    def _families(self, entries: Sequence[Entry]) -> dict[EntryId, tuple[Sealed, ...]]:
+    def families(self, entries: Sequence[Entry]) -> dict[EntryId, tuple[Sealed, ...]]:
         """Return, for ids that several entries have or corrections name, all of those."""
         origins = dict.fromkeys(_origin(entry) for entry in entries)
         crowded: set[str] = set()
@@ -406,7 +407,7 @@ class SqlJournal:
         return len(stale)
 
     def _refold(self, stale: Mapping[Subject, str]) -> None:
-        touching = self._touching_any(stale)
+        touching = self.touching_any(stale)
 
         def entries(subject: Subject) -> tuple[Sealed, ...]:
             return touching[subject] if subject in touching else self.touching(subject)

@@ -17,6 +17,7 @@ from coop.ledger.table import Touch
 from coop.ledger.view import FOLDS, View, family_touches
 from coop.store import tables
 from coop.store.journal import SqlJournal
+from coop.store.verify import verify
 from tests.support.histories import batches, histories
 from tests.support.ledgers import LATE, SqlBook, sqlite_book
 from tests.support.memory import MemoryJournal
@@ -78,6 +79,7 @@ def test_what_is_kept_is_what_a_fold_from_scratch_gives(
                 pass
         with book.store.reading() as desk:
             assert_as_from_scratch(desk.journal, entries)
+            assert verify(desk.connection, LEDGER).problems == ()
             rows = desk.connection.execute(select(tables.fold.c.sort, tables.fold.c.subject))
             assert {(sort, subject) for sort, subject in rows} <= set(subjects(entries))
 

@@ -1,0 +1,49 @@
+"""Throw every cache away and work it out again from the journal."""
+
+from collections.abc import Iterator
+
+from sqlalchemy import Connection, delete, select
+
+from coop.ledger.entries import Sealed
+from coop.ledger.ports import BATCH_MAX
+from coop.store import tables
+from coop.store.desk import Store
+from coop.store.journal import SqlJournal
+
+_ALL = (
+    select(tables.entry.c.bytes, tables.seal.c.bytes)
+    .join_from(tables.entry, tables.seal, tables.seal.c.entry == tables.entry.c.digest)
+    .order_by(tables.entry.c.digest)
+)
+
+
+def rebuild(store: Store) -> int:
+    """
+    Empty the caches, link every entry, and fold everything; return how many folds that were.
+
+    Which entries concern whom is written in one unit of work; from then on pages fold in
+    memory what is not kept yet, so the ledger reads the same while this goes on.
+    """
+    with store.writing() as desk:
+        for table in tables.CACHES:
+            desk.connection.execute(delete(table))
+        for part in _entries(desk.connection, desk.journal):
+            desk.journal.link(part, fold=False)
+    return refold_all(store)
+
+
+def refold_all(store: Store) -> int:
+    """Fold what is stale, one part in each unit of work; return how many folds that were."""
+    count = 0
+    while True:
+        with store.writing() as desk:
+            folded = desk.journal.refold()
+        if not folded:
+            return count
+        count += folded
+
+
+def _entries(connection: Connection, journal: SqlJournal) -> Iterator[tuple[Sealed, ...]]:
+    rows = connection.execute(_ALL, execution_options={"yield_per": BATCH_MAX})
+    for part in rows.partitions():
+        yield journal.sealed(part)
