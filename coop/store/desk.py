@@ -65,12 +65,16 @@ def open_store(url: str) -> Store:
         NotInitialised: There is no ledger in it.
     """
     engines = open_engines(url)
-    with engines.writing() as connection:
-        ledger = settings_table.ledger_id(connection)
-        node = settings_table.node_id(connection)
-        if ledger is None or node is None:
-            raise NotInitialised(url)
-        mark_old_folds(connection)
+    try:
+        with engines.writing() as connection:
+            ledger = settings_table.ledger_id(connection)
+            node = settings_table.node_id(connection)
+            if ledger is None or node is None:
+                raise NotInitialised(url)
+            mark_old_folds(connection)
+    except Exception:
+        engines.close()
+        raise
     return Store(engines, ledger, node)
 
 
