@@ -79,12 +79,13 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @contextmanager
-def sqlite_book(template: Path, folder: Path) -> Iterator[SqlBook]:
-    """Give an empty ledger in a folder."""
+def sqlite_book(template: Path, folder: Path, *, sync: bool = False) -> Iterator[SqlBook]:
+    """Give an empty ledger in a folder; without `sync` a power cut would lose of it."""
     file = folder / f"{secrets.token_hex(6)}.db"
     shutil.copy(template, file)
     store = start_ledger(f"sqlite:///{file}", ledger=LEDGER, node=NODE)
-    _never_sync(store)
+    if not sync:
+        _never_sync(store)
     try:
         yield SqlBook(store)
     finally:

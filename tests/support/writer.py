@@ -1,0 +1,56 @@
+"""
+Writes entries one after the other and says each id once it is kept: for tests that kill it.
+
+Started as a process of its own: ``python -m tests.support.writer ADDRESS SEED``.
+"""
+
+import random
+import sys
+from datetime import datetime, timedelta
+
+from coop.actions.write import Draft, Who, Written, write
+from coop.ids import EntryId, uuid7
+from coop.store.desk import open_store
+from tests.support.sayings import AMINA, BATH, LOT, PAPER_LOT, on, q
+
+WHO = Who(member=AMINA, roles=frozenset({"member", "coordinator"}))
+
+
+def main(address: str, seed: int) -> None:
+    chance = random.Random(seed)
+    sys.stdin.readline()  # all is loaded by now; the first line says go
+    store = open_store(address)
+    with store.reading() as desk:
+        now = on(18) + timedelta(minutes=desk.journal.head()[0])
+    sys.stdout.write("writing\n")
+    sys.stdout.flush()
+    while True:
+        now += timedelta(minutes=1)
+        draft = _draft(chance, now)
+        with store.writing() as desk:
+            outcome = write(desk.journal, WHO, draft, now=now)
+        assert isinstance(outcome, Written), outcome
+        sys.stdout.write(f"{draft.id}\n")
+        sys.stdout.flush()
+
+
+def _draft(chance: random.Random, now: datetime) -> Draft:
+    id = EntryId(uuid7(now_ms=int(now.timestamp() * 1000), random=chance.randbytes(10)))
+    if chance.random() < 0.2:
+        salt = [{"lot": LOT, "amount": q(20, "g")}]
+        body = {"bath": BATH, "water": q("0.5", "l"), "salt": salt}
+        return Draft(id=id, kind="bath.topped_up", body=body)
+    body = {
+        "bath": BATH,
+        "sheet_count": str(chance.randint(1, 20)),
+        "sheet_format": "half",
+        "method": "dip",
+        "lot": PAPER_LOT,
+        "reason": "test_sheets",
+    }
+    at = now - timedelta(minutes=chance.choice((0, 0, 0, 45)))
+    return Draft(id=id, kind="sheets.through", body=body, happened_at=at)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], int(sys.argv[2]))
