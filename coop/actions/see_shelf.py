@@ -96,7 +96,8 @@ class LotMove:
 def see_lot_moves(journal: Journal, lot: LotState) -> tuple[LotMove, ...]:
     """Return where a lot came from and went, in the order it was written."""
     account = accounts.account("lot", lot.id)
-    return tuple(_told(journal, account, move) for move in journal.moves(account))
+    moves = sorted(journal.moves(account), key=lambda move: move.entry)
+    return tuple(_told(journal, account, move) for move in moves)
 
 
 def _told(journal: Journal, account: str, move: Move) -> LotMove:

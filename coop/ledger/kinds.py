@@ -15,6 +15,7 @@ from coop.ledger.schema import (
     choice,
     many,
     moment,
+    named_or_ref,
     number,
     quantity,
     record,
@@ -358,7 +359,7 @@ class SheetsSorted:
 class FindingJudged:
     """A person judged a finding: it stands as it is, with a reason."""
 
-    subject: Subject = said(ref)
+    subject: Subject = said(named_or_ref("house", "ledger"))
     code: str = said(text(40))
     entry: Subject = said(ref)
     reason: str = said(choice("both_right", "seen", "mended", "other"))

@@ -93,6 +93,15 @@ def ref(raw: object, where: str) -> Subject:
     return Subject(found[0])
 
 
+def named_or_ref(*names: str) -> Reader:
+    """Read an identifier, or one of the subjects that there is only one of."""
+
+    def read(raw: object, where: str) -> Subject:
+        return Subject(raw) if isinstance(raw, str) and raw in names else ref(raw, where)
+
+    return read
+
+
 def attachment_name(raw: object, where: str) -> str:
     """Read the name of an attachment: 64 hexadecimal digits."""
     name = _text(raw, where)

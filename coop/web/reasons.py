@@ -91,6 +91,11 @@ class Telling:
         assert isinstance(value, int | float)
         return self.words.number(value, digits)
 
+    def under(self, value: object, line: object) -> tuple[str, str]:
+        """Return a figure and the line it lies under, told apart: '29.8' and '30.0'."""
+        told = self.number(value), self.number(line)
+        return told if told[0] != told[1] else (self.number(value, 1), self.number(line, 1))
+
 
 def word(words: Words, code: str) -> str:
     """Return the answer's word."""
@@ -166,10 +171,8 @@ def _strip_print_failed(telling: Telling, said: Numbers) -> str:
 
 def _under_do_not_use(telling: Telling, said: Numbers) -> str:
     words, count = telling.words, _whole(said["water_only_count"])
-    numbers = {
-        "c": telling.number(said["c_g_per_l"]),
-        "line": telling.number(said["line_g_per_l"]),
-    }
+    c, line = telling.under(said["c_g_per_l"], said["line_g_per_l"])
+    numbers = {"c": c, "line": line}
     if not count:
         return words.gettext("About %(c)s g/L, not to be used under %(line)s.", **numbers)
     return words.ngettext(
@@ -193,10 +196,8 @@ def _too_low(telling: Telling, said: Numbers) -> str:
 
 def _under_look_again(telling: Telling, said: Numbers) -> str:
     words, count = telling.words, _whole(said["water_only_count"])
-    numbers = {
-        "c": telling.number(said["c_g_per_l"]),
-        "line": telling.number(said["line_g_per_l"]),
-    }
+    c, line = telling.under(said["c_g_per_l"], said["line_g_per_l"])
+    numbers = {"c": c, "line": line}
     if not count:
         return words.gettext("About %(c)s g/L, look again under %(line)s.", **numbers)
     return words.ngettext(
@@ -213,11 +214,12 @@ def _under_look_again(telling: Telling, said: Numbers) -> str:
 def _may_be_under(telling: Telling, said: Numbers) -> str:
     chance = said["chance"]
     assert isinstance(chance, float)
+    low, line = telling.under(said["low_g_per_l"], said["line_g_per_l"])
     return telling.words.gettext(
         "One bath in %(many)s like this is under %(low)s g/L, not to be used under %(line)s.",
         many=telling.number(1 / chance),
-        low=telling.number(said["low_g_per_l"]),
-        line=telling.number(said["line_g_per_l"]),
+        low=low,
+        line=line,
     )
 
 
@@ -294,11 +296,12 @@ def _strength_not_known(telling: Telling, said: Numbers) -> str:
 
 
 def _under_paper_floor(telling: Telling, said: Numbers) -> str:
+    c, floor = telling.under(said["c_g_per_l"], said["floor_g_per_l"])
     return telling.words.gettext(
         "Not for %(paper)s: it wants %(floor)s g/L, this is about %(c)s.",
         paper=said["paper"],
-        floor=telling.number(said["floor_g_per_l"]),
-        c=telling.number(said["c_g_per_l"]),
+        floor=floor,
+        c=c,
     )
 
 

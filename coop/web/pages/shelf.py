@@ -10,6 +10,7 @@ from wtforms.validators import InputRequired, Optional
 
 from coop.actions.see_shelf import LotLook, LotMove, look_at_lots, see_lot_moves, see_shelf
 from coop.ids import Subject
+from coop.ledger.accounts import QUARTERS, UG_PER_G
 from coop.ledger.states import LotState, StudioState
 from coop.units.table import UNITS
 from coop.web import words as say
@@ -208,7 +209,7 @@ def receive(what: str) -> Response:
     page = ReceivePage(
         form=form,
         what=what,
-        card=safety_card(words(), "weigh-spoons", None),
+        card=safety_card(words(), "weigh-spoons", _only_studio()),
         nothing_to_choose=not choices,
     )
     return show("receive.html", page=page, nav="shelf", status=status)
@@ -227,6 +228,12 @@ def _offer(form: Any, what: str) -> bool:
         _only(form.paper)
     _only(form.studio)
     return bool(form.studio.choices and things)
+
+
+def _only_studio() -> StudioState | None:
+    """Return the studio, where there is only one whose numbers could be meant."""
+    studios = desk().journal.listed("studio")
+    return studios[0] if len(studios) == 1 else None
 
 
 def _only(field: Any) -> None:
@@ -282,9 +289,11 @@ def lot(lot: str) -> Response:
 
 def _move_row(one: LotMove, look: LotLook) -> MoveRow:
     if look.lot.salt:
-        amount = say.grams(words(), one.amount / 1e6)
+        amount = say.grams(words(), abs(one.amount) / UG_PER_G)
     else:
-        amount = say.full_sheets(words(), one.amount / 4)
+        amount = say.full_sheets(words(), abs(one.amount) / QUARTERS["full"])
+    if one.amount < 0:
+        amount = f"\u2212{amount}"
     told = {
         "supplier": words().gettext("from the supplier"),
         "bath": words().gettext("into %(bath)s", bath=one.into),
