@@ -154,6 +154,7 @@ class SqlJournal:
         self._memory = memory or EntryMemory()
         self._folds = Folds(connection)
         self._view: View | None = None
+        self._waiting: Mapping[Subject, str] | None = None
 
     # --- reading ---
 
@@ -202,7 +203,7 @@ class SqlJournal:
         found = list(self._folds.listed(sort, home, live=live))
         found += [
             (subject, self.view().folded(sort, subject))
-            for subject, its_sort in self._folds.stale().items()
+            for subject, its_sort in self._stale().items()
             if its_sort == sort
         ]
         wanted = [
@@ -214,10 +215,16 @@ class SqlJournal:
         ]
         return tuple(state for _, _, state in sorted(wanted, key=lambda one: one[:2]))
 
+    def _stale(self) -> Mapping[Subject, str]:
+        """Return what waits to be folded again; asked for once, until something is written."""
+        if self._waiting is None:
+            self._waiting = self._folds.stale()
+        return self._waiting
+
     def findings(self, *, codes: Iterable[str] = ()) -> tuple[tuple[Subject, Finding], ...]:
         wanted = tuple(codes)
         rows = _FINDINGS.where(tables.finding.c.code.in_(wanted)) if wanted else _FINDINGS
-        stale = self._folds.stale()
+        stale = self._stale()
         found = [
             (Subject(row.owner), finding_of(row))
             for row in self._connection.execute(rows)
@@ -244,7 +251,7 @@ class SqlJournal:
         """Return the rows that what is stale comes to."""
         return [
             one
-            for subject, sort in self._folds.stale().items()
+            for subject, sort in self._stale().items()
             for one in self.view().folded(sort, subject).moves
         ]
 
@@ -341,12 +348,17 @@ class SqlJournal:
                 reached = family_touches(each.entry for each in family)
                 self._write_touches({each.entry.digest: reached for each in family})
         self._folds.place(changes, made)
-        self._view = None
+        self._forget()
         alone = sealed[0] if fold and len(sealed) == 1 and not families else None
         self._mark(changes, alone)
-        self._view = None
+        self._forget()
         if fold:
             self.refold()
+
+    def _forget(self) -> None:
+        """Forget what was worked out before something changed."""
+        self._view = None
+        self._waiting = None
 
     def _write_touches(self, touches: Mapping[Digest, tuple[Touch, ...]]) -> None:
         rows = [
@@ -403,7 +415,7 @@ class SqlJournal:
         stale = self._folds.stale(most)
         for part in in_parts(stale, REFOLD_PART):
             self._refold({subject: stale[subject] for subject in part})
-        self._view = None
+        self._forget()
         return len(stale)
 
     def _refold(self, stale: Mapping[Subject, str]) -> None:

@@ -1,0 +1,194 @@
+"""What pages ask of the database: little, always the same, and by an index."""
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from sqlalchemy import Engine, event
+
+from tests.support.forms import send
+from tests.support.opened import Opened, furnished, mixed, quantity
+
+FEW, MANY = 6, 150
+ENTRIES_APART = 300
+BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attachment")
+PAGES = (
+    "/", "/baths/{bath}", "/shelf", "/baths", "/baths/{bath}/sheets", "/baths/{bath}/mend",
+    "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people", "/me", "/help",
+)  # fmt: skip
+STATEMENTS_MAX = 30
+STATEMENTS_OF_SHEETS_MAX = 80
+Asked = list[tuple[str, Any]]
+
+
+@contextmanager
+def asked(house: Opened) -> Iterator[Asked]:
+    """Collect every statement with its values, of readers and the writer alike."""
+    found: Asked = []
+
+    def note(_connection: Any, _cursor: Any, statement: str, values: Any, *_more: Any) -> None:
+        if not statement.startswith(("BEGIN", "PRAGMA")):
+            found.append((statement, values))
+
+    engines: tuple[Engine, ...] = (house.store.engines.reader, house.store.engines.writer)
+    for engine in engines:
+        event.listen(engine, "before_cursor_execute", note)
+    try:
+        yield found
+    finally:
+        for engine in engines:
+            event.remove(engine, "before_cursor_execute", note)
+
+
+def grown(folder: Path, rounds: int) -> Opened:
+    """
+    Return a ledger with two open baths and so many rounds of use.
+
+    Each round is sheets and a reading of the first bath; every tenth, a bath of another
+    tub is mixed, used, and finished, so that what is over grows too.
+    """
+    house = furnished(folder)
+    made = house.made
+    made["bath"] = mixed(house)
+    made["tub two"] = _tub(house, "2")
+    mixed(house, name="R-A2", vessel=made["tub two"])
+    made["tub three"] = _tub(house, "3")
+    for n in range(rounds):
+        house.later(minutes=5)
+        _use(house, made["bath"], "kahu" if n % 3 else "oluwaseun")
+        if n % 10 == 0:
+            over = mixed(house, name=f"R-B{n}", vessel=made["tub three"])
+            _use(house, over, "kahu")
+            house.say("bath.finished", bath=over, reason="used_up")
+    return house
+
+
+def _tub(house: Opened, place: str) -> str:
+    return house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name=f"tub {place}",
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place=place,
+    )
+
+
+def _use(house: Opened, bath: str, who: str) -> None:
+    house.say("sheets.through", who, bath=bath, sheet_count="1", sheet_format="quarter",
+              method="dip", lot=house.made["parcel"], reason="test_sheets")  # fmt: skip
+    house.say("reading.taken", who, bath=bath, instrument="strip_print", outcome="sharp")
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Opened:
+    return grown(Path(tmp_path_factory.mktemp("small")), FEW)
+
+
+@pytest.fixture(scope="module")
+def large(tmp_path_factory: pytest.TempPathFactory) -> Opened:
+    return grown(Path(tmp_path_factory.mktemp("large")), MANY)
+
+
+def visit(house: Opened, client: FlaskClient, page: str) -> Asked:
+    """Return what one visit asks of the database."""
+    there = page.format(**house.made)
+    with asked(house) as found:
+        answer = client.get(there)
+    assert answer.status_code == 200, there
+    return found
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_asks_no_more_of_a_long_ledger_than_of_a_short_one(
+    small: Opened, large: Opened, page: str
+) -> None:
+    """A question for each entry would make every year slower than the last."""
+    counts = [len(visit(house, house.client("amina"), page)) for house in (small, large)]
+
+    assert counts[0] == counts[1]
+    assert counts[1] <= STATEMENTS_MAX
+
+
+def test_the_two_ledgers_are_far_apart(small: Opened, large: Opened) -> None:
+    """Or the same count would prove nothing."""
+    heads = []
+    for house in (small, large):
+        with house.desk() as desk:
+            heads.append(desk.journal.head()[0])
+
+    assert heads[1] - heads[0] > ENTRIES_APART
+
+
+def test_sheets_through_asks_no_more_of_a_long_ledger(small: Opened, large: Opened) -> None:
+    """One entry more at the end of a bath's history is added to what is known."""
+    counts = []
+    for house in (small, large):
+        client = house.client("kahu")
+        there = f"/baths/{house.made['bath']}/sheets"
+        house.later(hours=1)
+        with asked(house) as found:
+            answer = send(client, there, {"sheet_count": "1"})
+        assert answer.status_code == 303, answer.text
+        counts.append(len(found))
+
+    assert counts[0] == counts[1]
+    assert counts[1] <= STATEMENTS_OF_SHEETS_MAX
+
+
+def scans(house: Opened, found: Asked) -> set[str]:
+    """Return what SQLite would read from end to end, of the tables that grow."""
+    walked = set()
+    with house.store.engines.reader.connect() as connection:
+        for statement, values in found:
+            if statement.lstrip().upper().startswith(("SELECT", "UPDATE", "DELETE")):
+                many = values if isinstance(values, list) else [values]
+                plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", many[0])
+                walked |= {f"{row[3]}: {statement}" for row in plan if _is_scan(row[3])}
+    return walked
+
+
+def _is_scan(step: str) -> bool:
+    """A scan by the index of what is stale is none: that index holds only what is stale."""
+    table = re.match(r"SCAN (\w+)", step)
+    return bool(table and table[1] in BIG and "ix_fold_stale" not in step)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_no_page_reads_a_growing_table_from_end_to_end(large: Opened, page: str) -> None:
+    """By SQLite's own plan of each statement that the page sends."""
+    found = visit(large, large.client("oluwaseun"), page)
+
+    assert found
+    assert scans(large, found) == set()
+
+
+def test_only_what_is_odd_is_read_whole_for_a_coordinator(large: Opened) -> None:
+    """Few things are odd; what nobody has judged is picked out of them after reading."""
+    found = scans(large, visit(large, large.client("amina"), "/"))
+
+    assert {one.split()[1] for one in found} <= {"finding"}
+
+
+def test_writing_sheets_reads_no_growing_table_from_end_to_end(large: Opened) -> None:
+    client = large.client("kahu")
+    there = f"/baths/{large.made['bath']}/sheets"
+    large.later(hours=1)
+    with asked(large) as found:
+        send(client, there, {"sheet_count": "1"})
+
+    assert any(statement.startswith("INSERT INTO entry") for statement, _ in found)
+    assert scans(large, found) == set()
+
+
+def test_a_scan_would_be_found(large: Opened) -> None:
+    """A plan that is never bad proves nothing."""
+    with asked(large) as found, large.store.reading() as desk:
+        desk.connection.exec_driver_sql("SELECT count(*) FROM entry WHERE bytes = ?", (b"",))
+        desk.connection.exec_driver_sql("SELECT * FROM fold WHERE subject = ?", ("x",))
+
+    assert len(scans(large, found)) == 1
