@@ -18,6 +18,10 @@ from coop.units.fault import NotUnderstood
 from coop.units.quantity import Quantity
 
 TEXT_MAX = 120
+SHOWN_UNITS: Mapping[str, tuple[str, Fraction]] = {
+    "ml": ("L", Fraction(1000)),
+    "celsius": ("\u00b0C", Fraction(1)),
+}
 LIST_MAX = 12
 _PART = re.compile(r"(?P<id>[0-9a-f-]{36})(:(?P<n>[2-9]))?")
 _MOMENT = re.compile(
@@ -142,7 +146,8 @@ def quantity(
         if amount.dimension != dimension:
             raise Slip(where, "wrong-dimension", wanted=dimension)
         if not low < amount.base <= high:
-            raise Slip(where, "out-of-range", low=low, high=high, unit=unit)
+            shown, size = SHOWN_UNITS.get(unit, (unit, Fraction(1)))
+            raise Slip(where, "out-of-reach", low=low / size, high=high / size, unit=shown)
         return amount
 
     return read

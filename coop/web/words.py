@@ -184,6 +184,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "thousands-or-decimals": N_("Thousands or decimals? Write %(written)s."),
         "not-a-quantity": N_("A number and its unit, please."),
         "wrong-dimension": N_("This unit does not fit here."),
+        "out-of-reach": N_("From %(low)s to %(high)s %(unit)s, please."),
         "out-of-range": N_("From %(low)s to %(high)s, please."),
         "not-a-time": N_("A date and a time, please: 2026-11-25 18:30."),
         "in-the-future": N_("This has not happened yet."),

@@ -96,59 +96,58 @@ def sign_in(page: Page, name: str, password: str = PASSWORD) -> None:
     expect(page.get_by_role("heading", level=1)).to_have_text("In the room")
 
 
-def set_up(page: Page, address: str) -> str:
-    """From the one-use address to a house that can answer; return the newcomer's address."""
-    page.goto(address)
-    look(page, "empty-open")
-    opening = {
-        "name": "Test studio",
-        "zone": "Europe/Berlin",
-        "member_name": "Amina K.",
-        "initials": "AK",
-        "sign_in_name": "amina",
-        "password": PASSWORD,
-    }
-    type_in(page, opening)
-    send(page, "Open the ledger")
-    expect(page).to_have_url(re.compile("/house$"))
-    look(page, "empty-house")
-    studio: dict[str, str | list[str]] = {
+OPENING = {
+    "name": "Test studio",
+    "zone": "Europe/Berlin",
+    "member_name": "Amina K.",
+    "initials": "AK",
+    "sign_in_name": "amina",
+    "password": PASSWORD,
+}
+DESCRIBED: dict[str, dict[str, str | list[str]]] = {
+    "/house/studios/new": {
         "name": "Ropewalk",
         "letter": "R",
         "drain": "sewer",
         "instruments": ["strip_print", "tape_line", "hydrometer", "thermometer"],
         "emergency": "112",
         "poison": "0555 0100",
-    }
-    tub = {
+    },
+    "/house/tubs/new": {
         "name": "big tub",
         "inside_length.typed": "740",
         "inside_width.typed": "540",
         "brim.typed": "16",
         "lidded": "yes",
-    }
-    paper = {
+    },
+    "/house/papers/new": {
         "name": "P-31",
         "length.typed": "700",
         "width.typed": "500",
         "weight_g_per_m2": "100",
         "chalk": "not_known",
-    }
-    limits = {
+    },
+    "/house/limits": {
         "target_g_per_l": "40",
         "target_salt": "aluminium_sulfate_14",
         "gallon": "us",
         "cup": "us",
         "spoon": "us",
-    }
-    for there, typed in (
-        ("/house/studios/new", studio),
-        ("/house/tubs/new", tub),
-        ("/house/papers/new", paper),
-        ("/house/limits", limits),
-    ):
+    },
+}
+
+
+def set_up(page: Page, address: str) -> str:
+    """From the one-use address to a house that can answer; return the newcomer's address."""
+    page.goto(address)
+    look(page, "empty-open")
+    type_in(page, OPENING)
+    send(page, "Open the ledger")
+    expect(page).to_have_url(re.compile("/house$"))
+    look(page, "empty-house")
+    for there, typed in DESCRIBED.items():
         page.goto(there)
-        look(page, f"empty-{there.rsplit('/', 2)[1]}-{there.rsplit('/', 1)[1]}")
+        look(page, f"empty{there.replace('/', '-')}")
         type_in(page, typed)
         page.get_by_role("main").locator("form.form button.main").click()
         expect(page).to_have_url(re.compile("/house"))
@@ -237,7 +236,7 @@ def mix(page: Page, tub: str, lot: str) -> str:
 
 
 def sixty_half_sheets(page: Page, bath: str) -> None:
-    """Three taps on the tray screen: the count, the paper and the button; half and dip stand."""
+    """Three taps on the tray screen: count, paper, button; half and dip stand."""
     page.goto(bath)
     page.get_by_role("link", name="Sheets through").first.click()
     page.get_by_role("button", name="60", exact=True).click()
@@ -274,7 +273,7 @@ def is_it_still_good(page: Page, bath: str) -> None:
 
 
 def read_the_hydrometer(page: Page, bath: str) -> None:
-    """1.012 at 24 C, zero 1.000 in water at 20 C: about 23 g/L, and the estimate moves to it."""
+    """1.012 at 24 C, zero 1.000 in water at 20 C: the estimate moves to about 23 g/L."""
     page.goto(bath + "/test?by=hydrometer")
     page.get_by_role("link", name="Check it in tap water").click()
     type_in(page, {"gravity": "1.000", "temperature.typed": "20"})

@@ -103,7 +103,7 @@ def test_a_lot_says_where_it_went(house: Opened):
 
     assert "from the supplier" in page
     assert "into R-A1" in page
-    assert "−480 g" in page
+    assert "\u2212480 g" in page
 
 
 def test_paper_has_no_spoon_to_weigh(house: Opened):

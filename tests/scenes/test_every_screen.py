@@ -1,0 +1,171 @@
+"""Every screen for everybody: axe is content, no request leaves, nothing overflows."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.support.browser import DESK, PHONE, Pages, assert_accessible, screenshot
+from tests.support.opened import PASSWORD, Opened, furnished, mixed, quantity
+from tests.support.server import serving
+
+LOOKS = [
+    pytest.param(shape, scheme, lang, id=f"{name}-{scheme}-{lang}")
+    for name, shape in (("phone", PHONE), ("desk", DESK))
+    for scheme in ("light", "dark")
+    for lang in ("en", "tr")
+]
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    """A ledger in use: a bath with sheets, a top-up, a reading; a stopped one; a recipe."""
+    house = furnished(tmp_path)
+    _use(house)
+    _stop(house)
+    house.made["recipe"] = house.say(
+        "recipe.published",
+        name="the old card",
+        dose="8 tbsp per gallon",
+        amount=quantity(8, "us_tbsp"),
+        per=quantity(1, "us_gallon"),
+        salt="aluminium_sulfate_14",
+    )
+    return house
+
+
+def _use(house: Opened) -> None:
+    made = house.made
+    made["bath"] = bath = mixed(house)
+    made["sheets"] = house.say(
+        "sheets.through",
+        "kahu",
+        bath=bath,
+        sheet_count="60",
+        sheet_format="half",
+        method="dip",
+        lot=made["parcel"],
+    )
+    house.later(hours=20)
+    house.say("bath.topped_up", bath=bath, water=quantity(1, "l"), reason="level_only")
+    house.say(
+        "reading.taken",
+        bath=bath,
+        instrument="hydrometer",
+        gravity="1.010",
+        temperature=quantity(20, "celsius"),
+    )
+
+
+def _stop(house: Opened) -> None:
+    made = house.made
+    made["tub2"] = house.say(
+        "vessel.described",
+        studio=made["studio"],
+        name="low tub",
+        brim=quantity(10, "l"),
+        lidded="no",
+        place="2",
+    )
+    made["stopped"] = mixed(house, name="R-A2", vessel=made["tub2"], water=quantity(8, "l"))
+    house.say("bath.stopped", "oluwaseun", bath=made["stopped"], reason="looks_wrong")
+
+
+def in_use(made: dict[str, str]) -> list[str]:
+    """Return the screens of two baths."""
+    bath, stopped = f"/baths/{made['bath']}", f"/baths/{made['stopped']}"
+    tools = ("strip_print", "dipstick", "tape_line", "hydrometer")
+    return [
+        bath,
+        f"{bath}?at=2025-09-17T20:00",
+        f"{bath}/sheets",
+        f"{stopped}/sheets",
+        *(f"{bath}/test?by={tool}" for tool in tools),
+        f"{bath}/mend",
+        f"{bath}/stop",
+        f"{stopped}/allow",
+        f"{bath}/finish",
+        f"/entries/{made['sheets']}/correct",
+    ]
+
+
+def screens(made: dict[str, str], member: str) -> list[str]:
+    """Return the address of every screen there is something to see on."""
+    return [
+        "/",
+        "/baths",
+        *in_use(made),
+        f"/studios/{made['studio']}/hydrometer",
+        "/mix",
+        f"/mix/{made['tub']}",
+        "/shelf",
+        "/shelf/receive/alum",
+        "/shelf/receive/paper",
+        f"/lots/{made['alum']}",
+        f"/lots/{made['alum']}/spoons",
+        "/house",
+        "/house/studios/new",
+        f"/house/studios/{made['studio']}",
+        "/house/tubs/new",
+        f"/house/tubs/{made['tub']}",
+        "/house/papers/new",
+        f"/house/papers/{made['paper']}",
+        "/house/recipes/new",
+        f"/house/recipes/{made['recipe']}",
+        "/house/limits",
+        "/people",
+        "/people/invite",
+        f"/people/{member}",
+        "/me",
+        "/help",
+    ]
+
+
+@pytest.fixture
+def origin(house: Opened) -> Iterator[str]:
+    with serving(house.app()) as origin:
+        yield origin
+
+
+def enter(page: Page) -> None:
+    page.set_default_timeout(15_000)
+    page.goto("/sign-in")
+    assert_accessible(page)
+    page.fill("[name=sign_in_name]", "amina")
+    page.fill("[name=password]", PASSWORD)
+    page.click("main button.main")
+
+
+def walk(page: Page, house: Opened, look: str) -> None:
+    """Go through every screen; each is for everybody and none is wider than its window."""
+    enter(page)
+    for there in screens(house.made, house.members["kahu"].member):
+        answer = page.goto(there)
+        assert answer is not None
+        assert answer.status == 200, f"{there}: {answer.status}"
+        assert page.locator("h1").count() == 1, there
+        wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert wide <= 0, f"{there}: {wide} px wider than the window"
+        assert_accessible(page)
+        name = there.replace(house.made["bath"], "bath").strip("/") or "room"
+        screenshot(page, f"{look}-{name.replace('/', '-').replace('?', '-')[:60]}")
+
+
+@pytest.mark.browser
+def test_every_screen_is_for_everybody_on_a_phone(
+    house: Opened, origin: str, pages: Pages
+) -> None:
+    walk(pages.phone(origin), house, "phone")
+
+
+@pytest.mark.browser
+@pytest.mark.long
+@pytest.mark.parametrize(("shape", "scheme", "lang"), LOOKS)
+def test_every_screen_in_every_look(
+    house: Opened, origin: str, pages: Pages, shape: dict[str, object], scheme: str, lang: str
+) -> None:
+    """Phone and desk, light and dark, English and Turkish."""
+    page = pages._open(origin, {**shape, "color_scheme": scheme})
+    page.context.add_cookies([{"name": "coop-lang", "value": lang, "url": origin}])
+    walk(page, house, f"{scheme}-{lang}-{'phone' if shape is PHONE else 'desk'}")
