@@ -8,7 +8,7 @@ accounts. Nothing a person did is refused here: what cannot fit is a finding.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import accounts, kinds
@@ -104,6 +104,14 @@ class Step:
     reading: ReadingOutcome | None = None
 
 
+class Brought(NamedTuple):
+    """What time alone changed of a bath, up to the moment of an entry."""
+
+    at: datetime
+    estimate: BathEstimate
+    open_hours_due: float
+
+
 def fold_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """Fold a bath; what came before its mixing is folded just after it, with a finding."""
     last: BathState | None = None
@@ -160,42 +168,57 @@ def bath_steps(
 
 def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
     after_end = state.finished_at is not None
-    state = _brought_to(state, one.at, inputs)
+    now = _brought_to(state, one.at, inputs)
     match one.content:
         case kinds.BathToppedUp():
-            step = _topped_up(state, one, one.content, inputs)
+            step = _topped_up(state, now, one, one.content, inputs)
         case kinds.SheetsThrough():
-            step = _through(state, one, one.content, inputs)
+            step = _through(state, now, one, one.content, inputs)
         case kinds.ReadingTaken():
-            step = _read(state, one, one.content, inputs)
+            step = _read(state, now, one, one.content, inputs)
         case _:
-            step = _marked(state, one)
+            step = _marked(state, now, one)
     if after_end:
         odd = Finding(code="after-the-finish", entry=one.id)
         step = replace(step, findings=(odd, *step.findings))
     return step
 
 
-def _marked(state: BathState, one: InForce) -> Step:
+def _marked(state: BathState, now: Brought, one: InForce) -> Step:
     """Take an entry that moves no liquid: a lid, a stop, an end."""
     match one.content:
         case kinds.BathCared(care=care):
             open_now = state.open if care == "strained" else care == "uncovered"
-            return _done(state, one, open=open_now)
+            return _done(state, now, one, open=open_now)
         case kinds.BathStopped(reason=reason, note=note):
             stop = Stop(entry=one.id, by=one.author, at=one.at, reason=reason, note=note)
-            return _done(state, one, stop=state.stop or stop)
+            return _done(state, now, one, stop=state.stop or stop)
         case kinds.BathCleared():
-            return _done(state, one, stop=None)
+            return _done(state, now, one, stop=None)
         case kinds.BathFinished(reason=reason):
-            return _done(state, one, finished_at=one.at, finish_reason=reason)
+            return _done(state, now, one, finished_at=one.at, finish_reason=reason)
         case _:
-            return Step(entry=one, before=state.estimate, state=state)
+            return Step(entry=one, before=now.estimate, state=replace(state, **now._asdict()))
 
 
-def _done(state: BathState, one: InForce, **changes: Any) -> Step:
+def _done(
+    state: BathState,
+    now: Brought,
+    one: InForce,
+    *,
+    moves: tuple[Move, ...] = (),
+    findings: Iterable[Finding] = (),
+    **changes: Any,
+) -> Step:
     hands = Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind)
-    return Step(entry=one, before=state.estimate, state=replace(state, hands=hands, **changes))
+    changed = {**now._asdict(), "hands": hands, **changes}
+    return Step(
+        entry=one,
+        before=now.estimate,
+        state=replace(state, **changed),
+        moves=moves,
+        findings=tuple(findings),
+    )
 
 
 def _mixed(subject: Subject, one: InForce, inputs: Inputs) -> Step:
@@ -229,26 +252,31 @@ def _mixed(subject: Subject, one: InForce, inputs: Inputs) -> Step:
         bare_lots=tuple(part.lot for part in parts if part.how == "spooned"),
     )
     moves = (*_water(subject, one, said.water), *_salt_moves(subject, one, parts, inputs))
-    odd += _over_the_brim(state, one, vessel)
+    odd += _over_the_brim(estimate, one, vessel)
     return Step(entry=one, before=None, state=state, moves=moves, findings=tuple(odd))
 
 
 def _topped_up(
-    state: BathState, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
 ) -> Step:
     parts, odd = _parts(said.salt, one, inputs, guessed=False)
     for part in parts:
         if _salt_of(part.lot, inputs) != state.salt:
             odd.append(Finding(code="other-salt", entry=one.id))
     estimate = bath.topped_up(
-        estimate=state.estimate,
+        estimate=now.estimate,
         water_ml=float(said.water.base) if said.water else 0.0,
         salt_parts=[_science(part, state.salt, inputs) for part in parts],
     )
     bare = tuple(part.lot for part in parts if part.how == "spooned")
-    step = _done(
+    water = _water(state.id, one, said.water) if said.water else ()
+    odd += _over_the_brim(estimate, one, inputs.state("vessel", state.vessel))
+    return _done(
         state,
+        now,
         one,
+        moves=(*water, *_salt_moves(state.id, one, parts, inputs)),
+        findings=odd,
         estimate=estimate,
         how=_worst([state.how, *(part.how for part in parts)]),
         how_at=one.at if parts else state.how_at,
@@ -256,17 +284,15 @@ def _topped_up(
         prints=() if parts else state.prints,
         water_only_count=state.water_only_count + (0 if parts else 1),
     )
-    water = _water(state.id, one, said.water) if said.water else ()
-    moves = (*water, *_salt_moves(state.id, one, parts, inputs))
-    odd += _over_the_brim(step.state, one, inputs.state("vessel", state.vessel))
-    return replace(step, moves=moves, findings=tuple(odd))
 
 
-def _through(state: BathState, one: InForce, said: kinds.SheetsThrough, inputs: Inputs) -> Step:
+def _through(
+    state: BathState, now: Brought, one: InForce, said: kinds.SheetsThrough, inputs: Inputs
+) -> Step:
     lot: LotState | None = inputs.state("lot", said.lot)
     paper: PaperState | None = inputs.state("paper", lot.paper if lot else said.paper)
     estimate = bath.sheets_through(
-        estimate=state.estimate,
+        estimate=now.estimate,
         sheet_area_m2=area_of_m2(paper, said.sheet_format),
         sheet_count=said.sheet_count,
         pickup_ml_per_m2=PICKUPS[said.method],
@@ -287,19 +313,19 @@ def _through(state: BathState, one: InForce, said: kinds.SheetsThrough, inputs: 
         paper=lot.paper if lot else said.paper,
     )
     counter = f"{said.sheet_format}_count"
-    step = _done(
+    odd = (Finding(code="used-while-stopped", entry=one.id),) if state.stop else ()
+    return _done(
         state,
+        now,
         one,
+        moves=_paper_moves(one, said, lot),
+        findings=odd,
         estimate=estimate,
-        open_hours_due=max(state.open_hours_due, open_hours),
+        open_hours_due=max(now.open_hours_due, open_hours),
         stopped_sheet_count=state.stopped_sheet_count + (said.sheet_count if state.stop else 0),
         through=(*state.through, last)[-LAST_KEPT:],
         **{counter: getattr(state, counter) + said.sheet_count},
     )
-    odd = []
-    if state.stop is not None:
-        odd.append(Finding(code="used-while-stopped", entry=one.id))
-    return replace(step, moves=_paper_moves(one, said, lot), findings=tuple(odd))
 
 
 def _took(said: kinds.SheetsThrough) -> Measured | None:
@@ -310,21 +336,24 @@ def _took(said: kinds.SheetsThrough) -> Measured | None:
     return Measured(out - back, bath.WATER_SD_FRACTION * (out**2 + back**2) ** 0.5)
 
 
-def _read(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+def _read(
+    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Inputs
+) -> Step:
     match said.instrument:
         case "strip_print":
-            return _printed(state, one, said)
+            return _printed(state, now, one, said)
         case "hydrometer":
-            return _gravity(state, one, said, inputs)
+            return _gravity(state, now, one, said, inputs)
         case _:
-            return _level(state, one, said, inputs)
+            return _level(state, now, one, said, inputs)
 
 
-def _printed(state: BathState, one: InForce, said: kinds.ReadingTaken) -> Step:
+def _printed(state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken) -> Step:
     made = StripPrint(at=one.at, by=one.author, outcome=said.outcome or "")
     passed = said.outcome == "sharp"
     return _done(
         state,
+        now,
         one,
         prints=(*state.prints, made)[-LAST_KEPT:],
         passed_at=one.at if passed else state.passed_at,
@@ -333,7 +362,9 @@ def _printed(state: BathState, one: InForce, said: kinds.ReadingTaken) -> Step:
     )
 
 
-def _gravity(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+def _gravity(
+    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Inputs
+) -> Step:
     assert said.gravity is not None
     assert said.temperature is not None
     studio = inputs.state("studio", state.studio)
@@ -347,13 +378,12 @@ def _gravity(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: I
         )
     except ValueError as refused:  # no curve for this salt, or outside of it: kept, not applied
         code = getattr(refused, "code", "outside-density-curve")
-        step = _done(state, one)
-        return replace(step, findings=(Finding(code=code, entry=one.id),))
+        return _done(state, now, one, findings=(Finding(code=code, entry=one.id),))
     strength_g_per_l = alum.strength_of_water_g_per_l(
         strength_g_per_l=read.strength_g_per_l, salt=state.salt
     )
     estimate, outcome = gravity_read(
-        estimate=state.estimate,
+        estimate=now.estimate,
         strength_g_per_l=strength_g_per_l,
         sd_g_per_l=read.sd_g_per_l,
         label=one.id,
@@ -365,22 +395,24 @@ def _gravity(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: I
             "water_only_count": 0,
             "stopped_sheet_count": 0,
         }
-    step = _done(state, one, **changes)
+    step = _done(state, now, one, **changes)
     return _with_outcome(step, said.instrument, outcome)
 
 
-def _level(state: BathState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+def _level(
+    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Inputs
+) -> Step:
     measured = level_of(said, inputs.state("vessel", state.vessel))
     if measured is None:
-        step = _done(state, one)
-        return replace(step, findings=(Finding(code="floor-not-known", entry=one.id),))
+        odd = Finding(code="floor-not-known", entry=one.id)
+        return _done(state, now, one, findings=(odd,))
     estimate, outcome = level_read(
-        estimate=state.estimate,
+        estimate=now.estimate,
         volume_ml=measured.volume_ml,
         sd_ml=measured.sd_ml,
         label=one.id,
     )
-    return _with_outcome(_done(state, one, estimate=estimate), said.instrument, outcome)
+    return _with_outcome(_done(state, now, one, estimate=estimate), said.instrument, outcome)
 
 
 def _with_outcome(step: Step, instrument: str, outcome: ReadingOutcome) -> Step:
@@ -401,10 +433,10 @@ def _with_outcome(step: Step, instrument: str, outcome: ReadingOutcome) -> Step:
     )
 
 
-def _brought_to(state: BathState, at: datetime, inputs: Inputs) -> BathState:
+def _brought_to(state: BathState, at: datetime, inputs: Inputs) -> Brought:
     """Let time pass up to an entry; an entry before the last one stands still."""
     vessel = inputs.state("vessel", state.vessel)
-    return brought_to(state, at, area_m2=vessel.area_m2 if vessel else None)
+    return _passed(state, at, vessel.area_m2 if vessel else None)
 
 
 def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> BathState:
@@ -413,9 +445,13 @@ def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> Bath
 
     A tub whose floor is not known loses nothing to the air here: its doubt alone grows.
     """
+    return replace(state, **_passed(state, at, area_m2)._asdict())
+
+
+def _passed(state: BathState, at: datetime, area_m2: float | None) -> Brought:
     hours = _hours(at) - _hours(state.at)
     if hours <= 0 or state.finished_at is not None:
-        return state
+        return Brought(state.at, state.estimate, state.open_hours_due)
     open_hours = hours if state.open else min(hours, state.open_hours_due)
     estimate = bath.time_passed(
         estimate=state.estimate,
@@ -423,12 +459,7 @@ def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> Bath
         open_hours=open_hours,
         area_m2=area_m2 or 0.0,
     )
-    return replace(
-        state,
-        at=at,
-        estimate=estimate,
-        open_hours_due=max(0.0, state.open_hours_due - hours),
-    )
+    return Brought(at, estimate, max(0.0, state.open_hours_due - hours))
 
 
 def _hours(at: datetime) -> float:
@@ -462,8 +493,8 @@ def _worst(hows: Any) -> str:
     return max(hows, key=order.index, default="weighed")
 
 
-def _over_the_brim(state: BathState, one: InForce, vessel: Any) -> list[Finding]:
-    if vessel is None or state.estimate.belief.volume_ml <= vessel.brim_ml:
+def _over_the_brim(estimate: BathEstimate, one: InForce, vessel: Any) -> list[Finding]:
+    if vessel is None or estimate.belief.volume_ml <= vessel.brim_ml:
         return []
     return [Finding(code="over-the-brim", entry=one.id)]
 

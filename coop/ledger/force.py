@@ -118,9 +118,9 @@ def _mend(
     original: Sealed, corrections: list[Sealed]
 ) -> tuple[InForce | None, Sealed | None, list[Finding]]:
     """Apply the one correction that stands; several that stand are a finding."""
-    standing = _standing(corrections)
-    if not standing:
+    if not corrections:
         return _as_written(original), None, []
+    standing = _standing(corrections)
     findings = []
     if len(standing) > 1:
         findings.append(Finding(code="corrections-disagree", entry=original.entry.id))

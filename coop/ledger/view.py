@@ -140,6 +140,8 @@ class View:
         entries = tuple(one for one in resolved.in_force if (sort, subject) in one.touches)
         with self._asking(sort, subject):
             folded = FOLDS[sort](subject, entries, self)
+        if not resolved.findings:
+            return folded
         return replace(folded, findings=resolved.findings + folded.findings)
 
     @contextmanager

@@ -1,0 +1,1 @@
+"""Figures of speed, run by hand: `python -m tests.bench`."""

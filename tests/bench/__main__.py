@@ -1,0 +1,50 @@
+"""
+Print the figures of speed: ``python -m tests.bench [--entries 1000 100000]``.
+
+They are no tests: what they print is held against the promises by whoever ran them.
+"""
+
+import argparse
+import tempfile
+from pathlib import Path
+
+from tests.bench import pages, reading, writing
+from tests.bench.figures import line
+from tests.bench.studio import Grown, grow
+
+ENTRIES = (1_000, 100_000)
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(prog="python -m tests.bench")
+    asked.add_argument("--entries", nargs="+", type=int, default=ENTRIES, metavar="COUNT")
+    asked.add_argument("--only", choices=("store", "pages"), help="one half of it")
+    given = asked.parse_args()
+    with tempfile.TemporaryDirectory(prefix="coop-bench-") as folder:
+        ledgers = [_grown(Path(folder), count) for count in given.entries]
+        if given.only != "pages":
+            for grown in ledgers:
+                _measure_store(grown)
+        if given.only != "store":
+            pages.measure(Path(folder), *ledgers)
+        for grown in ledgers:
+            grown.store.close()
+
+
+def _grown(folder: Path, count: int) -> Grown:
+    grown = grow(folder, count)
+    where = f"ledger of {count:,}"
+    line(f"{where}: taken in", f"{count / grown.taken_in_s:,.0f} entries/s")
+    line(f"{where}: folded", f"{count / grown.folded_s:,.0f} entries/s", "at least 3,000")
+    return grown
+
+
+def _measure_store(grown: Grown) -> None:
+    reading.measure(grown)
+    reading.from_scratch(grown)
+    writing.measure(grown)
+    writing.late(grown)
+
+
+if __name__ == "__main__":
+    main()
