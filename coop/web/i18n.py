@@ -9,6 +9,7 @@ import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -22,7 +23,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
-from babel.numbers import format_decimal
+from babel.numbers import get_decimal_symbol
 from babel.support import NullTranslations, Translations
 from flask import Flask, Request, g, has_request_context, request
 
@@ -85,8 +86,7 @@ class Words:
     def number(self, value: float, digits: int = 0) -> str:
         """Return a number with exactly so many decimals and this language's mark."""
         assert 0 <= digits <= DIGITS_MAX
-        pattern = "0." + "0" * digits if digits else "0"
-        text = format_decimal(value, format=pattern, locale=self.lang)
+        text = format(Decimal(str(value)), f".{digits}f").replace(".", _mark(self.lang))
         return "0" + text[2:] if text.strip("-0.,") == "" and text.startswith("-") else text
 
     def day(self, value: date | datetime) -> str:
@@ -111,6 +111,11 @@ class Words:
             return value
         assert value.tzinfo is not None, "a moment carries its zone"
         return value.astimezone(self.zone)
+
+
+@cache
+def _mark(lang: str) -> str:
+    return get_decimal_symbol(lang)
 
 
 def _filled(text: str, values: Mapping[str, object]) -> str:
