@@ -1,9 +1,9 @@
 """The kept folds: what was worked out from the journal, and what it was worked out from."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from sqlalchemy import (
     BindParameter,
@@ -36,7 +36,7 @@ IS_STALE = tables.fold.c.stale == literal_column("1")
 
 _WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
 _ONE = select(tables.fold).where(tables.fold.c.subject == bindparam("subject"))
-_STALE = select(tables.fold.c.subject, tables.fold.c.sort).where(IS_STALE)
+_STALE = select(tables.fold.c.subject, tables.fold.c.sort, tables.fold.c.place).where(IS_STALE)
 _STALE_FEW = _STALE.limit(bindparam("most"))
 _FRESH = select(tables.fold).where(
     tables.fold.c.sort == bindparam("sort"),
@@ -82,12 +82,20 @@ _PUT_IN = {table: insert(table) for table, _ in _OWNED}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """A fold to be kept, with the subjects it asked for."""
+    """A fold to be kept, with the subjects it asked for; a `new` one has no rows yet."""
 
     sort: str
     subject: Subject
     folded: Folded
     inputs: frozenset[Subject]
+    new: bool = False
+
+
+class Waiting(NamedTuple):
+    """A subject to be folded again; a `new` one for the first time."""
+
+    sort: str
+    new: bool
 
 
 class Folds:
@@ -95,13 +103,17 @@ class Folds:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self._read: dict[Subject, tuple[str, Folded]] = {}
 
     def fresh(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold without its rows, or None when it is not here or stale."""
-        row = self._connection.execute(_ONE, {"subject": subject}).one_or_none()
-        if row is None or row.sort != sort or row.stale or row.fold_version != FOLD_VERSION:
-            return None
-        return _from_row(row)
+        found = self._read.get(subject)
+        if found is None:
+            row = self._connection.execute(_ONE, {"subject": subject}).one_or_none()
+            if row is None or row.stale or row.fold_version != FOLD_VERSION:
+                return None
+            found = self._read[subject] = row.sort, _from_row(row)
+        return found[1] if found[0] == sort else None
 
     def whole(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold with its moves and findings, or None when it is stale."""
@@ -129,26 +141,26 @@ class Folds:
         for row in self._connection.execute(_LISTS[live, home is not None], wanted):
             yield Subject(row.subject), _from_row(row)
 
-    def stale(self, most: int | None = None) -> dict[Subject, str]:
-        """Return the subjects that wait to be folded again, with their sorts."""
+    def stale(self, most: int | None = None) -> dict[Subject, Waiting]:
+        """Return the subjects that wait to be folded again."""
         if most is None:
             rows = self._connection.execute(_STALE)
         else:
             rows = self._connection.execute(_STALE_FEW, {"most": most})
-        return {Subject(row.subject): row.sort for row in rows}
+        return {
+            Subject(row.subject): Waiting(sort=row.sort, new=row.place is None) for row in rows
+        }
 
-    def place(self, touches: Iterable[Touch], made: Iterable[Touch]) -> None:
+    def place(self, touches: Iterable[Touch], made: Collection[Touch]) -> None:
         """Give subjects a row, stale; what an entry made has the sort it was made as."""
-        rows = [_empty_row(sort, subject) for sort, subject in touches]
-        if rows:
-            ignore_twice(self._connection, tables.fold, rows)
-        again = [{"key": subject, "as": sort} for sort, subject in made]
-        if again:
-            fold = tables.fold.c
-            odd = (fold.subject == bindparam("key"), fold.sort != bindparam("as"))
-            self._connection.execute(
-                update(tables.fold).where(*odd).values(sort=bindparam("as")), again
-            )
+        upserts = _UPSERTS[self._connection.dialect.name]
+        rows: dict[bool, list[dict[str, Any]]] = {False: [], True: []}
+        for sort, subject in touches:
+            rows[(sort, subject) in made].append(_empty_row(sort, subject))
+            self._read.pop(subject, None)
+        for is_made, some in rows.items():
+            if some:
+                self._connection.execute(upserts[is_made], some)
 
     def users(self, subjects: Iterable[Subject]) -> set[Subject]:
         """Return everything whose fold asked for these subjects, through and through."""
@@ -164,6 +176,8 @@ class Folds:
     def set_stale(self, subjects: Iterable[Subject]) -> None:
         for part in in_parts(subjects):
             self._connection.execute(_SET_STALE, {"wanted": part})
+            for subject in part:
+                self._read.pop(subject, None)
 
     def store(self, folds: Sequence[Kept]) -> None:
         """Keep whole folds with their rows; rows that are right already are left alone."""
@@ -175,7 +189,8 @@ class Folds:
             rows[tables.fold_input] += [(one.subject, given) for given in one.inputs]
             rows[tables.move] += _move_rows(one.subject, one.folded.moves, 0)
             rows[tables.finding] += _finding_rows(one.subject, one.folded.findings, 0)
-        owners = [one.subject for one in folds]
+            self._read.pop(one.subject, None)
+        owners = [one.subject for one in folds if not one.new]
         for table, wanted in rows.items():
             self._make(table, owners, wanted)
 
@@ -198,6 +213,7 @@ class Folds:
     def store_resumed(self, one: Kept) -> None:
         """Keep a fold that was taken up at its end: its moves and findings are added."""
         self._connection.execute(_STORE, _stored_row(one))
+        self._read.pop(one.subject, None)
         inputs = [{"subject": one.subject, "input": given} for given in one.inputs]
         ignore_twice(self._connection, tables.fold_input, inputs)
         if one.folded.moves:
@@ -218,6 +234,19 @@ def ignore_twice(connection: Connection, table: Table, rows: list[dict[str, Any]
         connection.execute(_IGNORING[connection.dialect.name, table], rows)
 
 
+def _upsert(dialect: Any, *taken: str) -> Any:
+    """Make the statement for a stale row; of one that is there it takes over some columns."""
+    insert = dialect.insert(tables.fold)
+    return insert.on_conflict_do_update(
+        index_elements=[tables.fold.c.subject],
+        set_={name: insert.excluded[name] for name in taken},
+    )
+
+
+_UPSERTS = {
+    name: {False: _upsert(dialect, "stale"), True: _upsert(dialect, "stale", "sort")}
+    for name, dialect in (("sqlite", sqlite), ("postgresql", postgresql))
+}
 _IGNORING = {
     (name, table): dialect.insert(table).on_conflict_do_nothing()
     for name, dialect in (("sqlite", sqlite), ("postgresql", postgresql))

@@ -38,6 +38,7 @@ from coop.store.folds import (
     IS_STALE,
     Folds,
     Kept,
+    Waiting,
     finding_of,
     ignore_twice,
     in_parts,
@@ -154,7 +155,7 @@ class SqlJournal:
         self._memory = memory or EntryMemory()
         self._folds = Folds(connection)
         self._view: View | None = None
-        self._waiting: Mapping[Subject, str] | None = None
+        self._waiting: Mapping[Subject, Waiting] | None = None
 
     # --- reading ---
 
@@ -203,8 +204,8 @@ class SqlJournal:
         found = list(self._folds.listed(sort, home, live=live))
         found += [
             (subject, self.view().folded(sort, subject))
-            for subject, its_sort in self._stale().items()
-            if its_sort == sort
+            for subject, waiting in self._stale().items()
+            if waiting.sort == sort
         ]
         wanted = [
             (folded.place, subject, folded.state)
@@ -215,7 +216,7 @@ class SqlJournal:
         ]
         return tuple(state for _, _, state in sorted(wanted, key=lambda one: one[:2]))
 
-    def _stale(self) -> Mapping[Subject, str]:
+    def _stale(self) -> Mapping[Subject, Waiting]:
         """Return what waits to be folded again; asked for once, until something is written."""
         if self._waiting is None:
             self._waiting = self._folds.stale()
@@ -230,7 +231,7 @@ class SqlJournal:
             for row in self._connection.execute(rows)
             if row.owner not in stale
         ]
-        for subject, sort in stale.items():
+        for subject, (sort, _) in stale.items():
             found += [
                 (subject, finding)
                 for finding in self.view().folded(sort, subject).findings
@@ -251,7 +252,7 @@ class SqlJournal:
         """Return the rows that what is stale comes to."""
         return [
             one
-            for subject, sort in self._stale().items()
+            for subject, (sort, _) in self._stale().items()
             for one in self.view().folded(sort, subject).moves
         ]
 
@@ -347,10 +348,9 @@ class SqlJournal:
             if len(family) > 1:
                 reached = family_touches(each.entry for each in family)
                 self._write_touches({each.entry.digest: reached for each in family})
-        self._folds.place(changes, made)
         self._forget()
         alone = sealed[0] if fold and len(sealed) == 1 and not families else None
-        self._mark(changes, alone)
+        self._mark(changes, made, alone)
         self._forget()
         if fold:
             self.refold()
@@ -383,20 +383,22 @@ class SqlJournal:
             if origin in crowded
         }
 
-    def _mark(self, changes: Mapping[Touch, bool], alone: Sealed | None) -> None:
+    def _mark(
+        self, changes: Mapping[Touch, bool], made: set[Touch], alone: Sealed | None
+    ) -> None:
         """Mark as stale what changed and what asked for it, or continue it with one entry."""
         passed_on = [subject for (_, subject), others_read in changes.items() if others_read]
-        stale = self._folds.users(passed_on)
+        users = self._folds.users(passed_on)
         going_on = {
             (sort, subject)
             for sort, subject in changes
-            if alone is not None and sort in RESUMES and subject not in stale
+            if alone is not None and sort in RESUMES and subject not in users
         }
-        stale |= {subject for sort, subject in changes if (sort, subject) not in going_on}
-        self._folds.set_stale(stale)
+        self._folds.place(changes.keys() - going_on, made)
+        self._folds.set_stale(users)
         if alone is not None:
             left = [touch for touch in going_on if not self._resume(*touch, alone)]
-            self._folds.set_stale(subject for _, subject in left)
+            self._folds.place(left, made)
 
     def _resume(self, sort: str, subject: Subject, one: Sealed) -> bool:
         """Continue a kept fold with one entry, and keep it; say whether that could be done."""
@@ -418,7 +420,7 @@ class SqlJournal:
         self._forget()
         return len(stale)
 
-    def _refold(self, stale: Mapping[Subject, str]) -> None:
+    def _refold(self, stale: Mapping[Subject, Waiting]) -> None:
         touching = self.touching_any(stale)
 
         def entries(subject: Subject) -> tuple[Sealed, ...]:
@@ -435,8 +437,9 @@ class SqlJournal:
                     subject=subject,
                     folded=view.folded(sort, subject),
                     inputs=view.inputs_of(sort, subject),
+                    new=new,
                 )
-                for subject, sort in stale.items()
+                for subject, (sort, new) in stale.items()
             ]
         )
 
