@@ -1,18 +1,15 @@
 """What is measured, and how a figure is printed."""
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from time import perf_counter
 
 
-class Line:
-    """One figure to a line: what, how much, and what was promised."""
-
-    def __call__(self, what: str, figure: str, promise: str = "") -> None:
-        print(f"{what:<58}{figure:>22}  {promise}", flush=True)
-
-
-line = Line()
+def line(what: str, figure: str, promise: str = "") -> None:
+    """Print one figure to a line: what, how much, and what was promised."""
+    sys.stdout.write(f"{what:<58}{figure:>22}  {promise}\n")
+    sys.stdout.flush()
 
 
 class Clock:
