@@ -8,7 +8,7 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from tests.bench import pages, reading, writing
+from tests.bench import keeping, pages, reading, writing
 from tests.bench.figures import line
 from tests.bench.studio import Grown, grow
 
@@ -44,6 +44,7 @@ def _measure_store(grown: Grown) -> None:
     reading.from_scratch(grown)
     writing.measure(grown)
     writing.late(grown)
+    keeping.measure(grown)
 
 
 if __name__ == "__main__":
