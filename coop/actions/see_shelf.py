@@ -8,6 +8,8 @@ from coop.ledger.accounts import Move
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotState, PaperState, StudioState
 
+MOVES_SHOWN = 60
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotLook:
@@ -93,11 +95,12 @@ class LotMove:
     subject: Subject
 
 
-def see_lot_moves(journal: Journal, lot: LotState) -> tuple[LotMove, ...]:
-    """Return where a lot came from and went, in the order it was written."""
+def see_lot_moves(journal: Journal, lot: LotState) -> tuple[tuple[LotMove, ...], int]:
+    """Return where a lot came from and went, the newest last, and how many older there are."""
     account = accounts.account("lot", lot.id)
     moves = sorted(journal.moves(account), key=lambda move: move.entry)
-    return tuple(_told(journal, account, move) for move in moves)
+    shown = tuple(_told(journal, account, move) for move in moves[-MOVES_SHOWN:])
+    return shown, len(moves) - len(shown)
 
 
 def _told(journal: Journal, account: str, move: Move) -> LotMove:

@@ -10,6 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 from sqlalchemy import Engine, event
 
+from coop.actions.see_shelf import MOVES_SHOWN
 from tests.support.forms import send
 from tests.support.opened import Opened, furnished, mixed, quantity
 
@@ -138,6 +139,17 @@ def test_sheets_through_asks_no_more_of_a_long_ledger(small: Opened, large: Open
 
     assert counts[0] == counts[1]
     assert counts[1] <= STATEMENTS_OF_SHEETS_MAX
+
+
+@pytest.mark.parametrize("lot", ["alum", "parcel"])
+def test_a_lot_that_went_far_shows_where_it_went_last(large: Opened, lot: str) -> None:
+    """A parcel of five thousand sheets goes out in hundreds of stacks."""
+    found = visit(large, large.client("amina"), f"/lots/{{{lot}}}")
+
+    assert len(found) <= STATEMENTS_MAX + MOVES_SHOWN
+    page = large.client("amina").get(f"/lots/{large.made[lot]}").text
+    assert ("older ones are not shown" in page) is (lot == "parcel")
+    assert scans(large, found) == set()
 
 
 def scans(house: Opened, found: Asked) -> set[str]:

@@ -128,6 +128,7 @@ class LotPage:
     lot: LotRow
     facts: tuple[tuple[str, str], ...]
     moves: tuple[MoveRow, ...]
+    older_count: int
 
 
 @pages.get("/shelf")
@@ -283,8 +284,14 @@ def lot(lot: str) -> Response:
         (words().gettext("Supplier"), state.supplier),
         (words().gettext("Studio"), studio.name if studio else ""),
     )
-    moves = tuple(_move_row(one, look) for one in see_lot_moves(journal, state))
-    return show("lot.html", page=LotPage(lot=row, facts=facts, moves=moves), nav="shelf")
+    moves, older_count = see_lot_moves(journal, state)
+    page = LotPage(
+        lot=row,
+        facts=facts,
+        moves=tuple(_move_row(one, look) for one in moves),
+        older_count=older_count,
+    )
+    return show("lot.html", page=page, nav="shelf")
 
 
 def _move_row(one: LotMove, look: LotLook) -> MoveRow:
