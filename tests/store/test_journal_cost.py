@@ -13,9 +13,11 @@ STATEMENTS_MAX = 20
 
 def filled(book: SqlBook, count: int) -> None:
     take_in(book, [*described(), mixed()])
-    take_in(
-        book, [through(an_id(100 + n), 1, at=on(18, n % 24, n // 24)) for n in range(count)]
-    )
+    take_in(book, sheets(count))
+
+
+def sheets(count: int) -> list[Entry]:
+    return [through(an_id(100 + n), 1, at=on(18, n % 24, n // 24)) for n in range(count)]
 
 
 def statements_of_a_write(book: SqlBook) -> list[str]:
