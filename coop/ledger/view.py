@@ -118,12 +118,22 @@ class View:
 
         What is odd about an entry's corrections is told once: with its first subject.
         """
-        sealed = tuple(self._touching(subject))
+        return self._resolved(tuple(self._touching(subject)), subject, at, sort=None)
+
+    def _resolved(
+        self,
+        sealed: tuple[Sealed, ...],
+        subject: Subject,
+        at: datetime | None,
+        *,
+        sort: str | None,
+    ) -> Resolved:
         resolved = resolve(sealed, known=self._known)
         keep = tuple(
             one
             for one in resolved.in_force
-            if (at is None or one.at <= at) and any(s == subject for _, s in one.touches)
+            if (at is None or one.at <= at)
+            and any(s == subject and sort in (None, its) for its, s in one.touches)
         )
         if not resolved.findings:
             return replace(resolved, in_force=keep)
@@ -136,10 +146,10 @@ class View:
         return frozenset(self._inputs.get((sort, subject), ()))
 
     def _fold(self, sort: str, subject: Subject, at: datetime | None) -> Folded:
-        resolved = self.resolved(subject, at=at)
-        entries = tuple(one for one in resolved.in_force if (sort, subject) in one.touches)
+        sealed = _without_named(tuple(self._touching(subject)), sort)
+        resolved = self._resolved(sealed, subject, at, sort=sort)
         with self._asking(sort, subject):
-            folded = FOLDS[sort](subject, entries, self)
+            folded = FOLDS[sort](subject, resolved.in_force, self)
         if not resolved.findings:
             return folded
         return replace(folded, findings=resolved.findings + folded.findings)
@@ -155,6 +165,14 @@ class View:
             yield
         finally:
             self._open.pop()
+
+
+def _without_named(sealed: tuple[Sealed, ...], sort: str) -> tuple[Sealed, ...]:
+    """Leave out entries that only name the sort, but for such as share an id with others."""
+    read = {one.entry.id for one in sealed if sort not in KINDS[one.entry.kind].names}
+    return tuple(
+        one for one in sealed if one.entry.id in read or sort not in KINDS[one.entry.kind].names
+    )
 
 
 def _first_subjects(sealed: Iterable[Sealed], resolved: Resolved) -> dict[EntryId, Subject]:
