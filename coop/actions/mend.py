@@ -13,7 +13,7 @@ from coop.science import bath_answers
 from coop.science.bath_answers import Mending
 from coop.units.quantity import Quantity
 
-SALT_WORTH_ADDING_G = 1.0
+SALT_WORTH_ADDING_G = 10.0
 WATER_WORTH_ADDING_ML = 50.0
 
 

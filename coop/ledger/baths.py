@@ -158,7 +158,7 @@ def bath_steps(
     for one in entries:
         if one.id == mixes[0].id:
             continue
-        early = one.order < mixes[0].order
+        early = one.at < mixes[0].at
         step = _next(step.state, one, inputs)
         if early:
             odd = Finding(code="before-the-mix", entry=one.id)

@@ -19,12 +19,11 @@ from coop.ids import Subject
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Slip
 from coop.units.quantity import Quantity
-from coop.units.table import UNITS
 from coop.web import words as say
 from coop.web.fields import LENGTHS, TEMPERATURES, NumberField
 from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, looked_up, options
 from coop.web.i18n import N_
-from coop.web.page import now, zone
+from coop.web.page import now, words, zone
 from coop.web.told import typed
 
 LITRES = ("l", "ml", "us_gallon", "us_quart", "us_cup", "imp_gallon")
@@ -267,7 +266,9 @@ def _quantity_fields(label: str, stem: str, units: tuple[str, ...], value: Any) 
     made: Made = {
         attribute: (StringField(label, name=f"{name}.typed"), typed(said) if said else ""),
         f"{attribute}_unit": (
-            _select(N_("Unit"), f"{name}.unit", ((one, UNITS[one].many) for one in units)),
+            _select(
+                N_("Unit"), f"{name}.unit", ((one, say.unit(words(), one)) for one in units)
+            ),
             said.unit if said else units[0],
         ),
     }
@@ -299,6 +300,6 @@ def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str
     if said is not None and all(one.id != said.id for one in found):
         found.append(said)
     if sort in OPTIONAL:
-        yield "", N_("none of these")
+        yield "", words().gettext("none of these")
     for one in found:
         yield str(one.id), one.name

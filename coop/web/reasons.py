@@ -359,10 +359,12 @@ def how_known(telling: Telling, known: HowKnown) -> str:
         case Known.WEIGHED:
             return words.gettext("Weighed %(when)s.", when=when)
         case Known.SPOON_WEIGHED:
-            return words.gettext("Spooned %(when)s, by this tub's own spoon weight.", when=when)
+            return words.gettext(
+                "Spooned %(when)s, by the weighed spoon of its lot.", when=when
+            )
         case Known.SPOONED:
             return words.gettext(
-                "Spooned %(when)s, nobody weighed this tub's spoon.", when=when
+                "Spooned %(when)s, nobody weighed a spoon of its lot.", when=when
             )
         case Known.GUESSED:
             return words.gettext("Guessed %(when)s.", when=when)

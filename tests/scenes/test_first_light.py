@@ -262,7 +262,7 @@ def is_it_still_good(page: Page, bath: str) -> None:
     told = (
         "about 24 g/L (22 to 25)",
         "spooned yesterday",
-        "by this tub's own spoon weight",
+        "by the weighed spoon of its lot",
         "10.5 L",
         "half sheets by dip",
         "Kahu R.",
