@@ -372,6 +372,19 @@ def how_known(telling: Telling, known: HowKnown) -> str:
             return words.gettext("Hydrometer %(when)s.", when=when)
 
 
+def papers(telling: Telling, look: BathLook) -> tuple[str, ...]:
+    """Say for each paper whether the bath is good for it; no bath that is not to be used is."""
+    word = look.answer.word
+    if word is Word.FINISHED:
+        return ()
+    return tuple(
+        telling.words.gettext("For %(paper)s: not now.", paper=one.paper)
+        if one.good and word is Word.DO_NOT_USE
+        else paper(telling, one)
+        for one in look.papers
+    )
+
+
 def paper(telling: Telling, answered: PaperAnswer) -> str:
     """Say whether a bath is strong enough for one paper."""
     if answered.reason is not None:

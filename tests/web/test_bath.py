@@ -203,6 +203,18 @@ def test_a_stopped_bath_offers_to_allow_it_to_those_who_may(house: Opened):
     assert f"/baths/{bath}/allow" in page_of(house, bath, "oluwaseun")
 
 
+def test_a_bath_not_to_be_used_is_good_for_no_paper(house: Opened):
+    """Strong enough, but stopped; and once it is finished nobody asks any more."""
+    bath = mixed(house)
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="looks_wrong")
+    stopped = page_of(house, bath)
+    house.say("bath.finished", bath=bath, reason="tinted")
+
+    assert "Good for" not in stopped
+    assert "For P-31: not now." in stopped
+    assert "P-31: " not in page_of(house, bath).split('id="history"')[0]
+
+
 def test_a_finished_bath_is_looked_at_only(house: Opened):
     bath = mixed(house)
     house.say("bath.finished", bath=bath, reason="tinted")

@@ -135,7 +135,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         level_l=look.strength.volume_l,
         brim_l=vessel.brim_ml / 1000 if vessel else None,
         numbers=_numbers(look),
-        papers=tuple(reasons.paper(tell, one) for one in look.papers),
+        papers=reasons.papers(tell, look),
         plain=_plain(look),
         remedies=_remedies(look, seen),
         charts=course.draw(words(), look, seen, now=now()),
