@@ -18,7 +18,7 @@ from coop.rules.baths import limits_of
 from coop.rules.limits import Strength, Target, differs_fraction, target_of
 from coop.science import alum, bath, bath_answers
 from coop.science.bath import SaltPart
-from coop.science.defaults import value
+from coop.science.defaults import Z_90, value
 from coop.science.paper import sheet_area_m2
 from coop.units.number import unwire
 from coop.units.quantity import Quantity
@@ -172,7 +172,9 @@ class BathPlan:
 
     Attributes:
         card_g_per_l: What the card means [g/L of `salt`].
+        by_volume: Whether the card measures its powder by the spoon or cup.
         aim_g_per_l: What is mixed: the card's middle, a recipe's target, or the house's.
+        weighed_g_per_l: What the bath is when so many grams are weighed, nine times in ten.
         shares: What to take from which lot; `missing_g` is what they do not hold.
         target: What the bath will be judged by; None where nobody said.
         house_g_per_l: The house's target in this salt.
@@ -184,7 +186,9 @@ class BathPlan:
     water: Water
     salt: str
     card_g_per_l: Range
+    by_volume: bool
     aim_g_per_l: Range
+    weighed_g_per_l: Range
     salt_g: float
     shares: tuple[Share, ...]
     missing_g: float
@@ -223,7 +227,9 @@ def plan_bath(asked: Asked) -> BathPlan:
         water=asked.water,
         salt=salt,
         card_g_per_l=card,
+        by_volume=asked.statement.ml_per_l is not None,
         aim_g_per_l=aim,
+        weighed_g_per_l=_weighed(salt_g, salt, asked.water),
         salt_g=salt_g,
         shares=shares,
         missing_g=missing_g,
@@ -263,6 +269,15 @@ def _aim(asked: Asked, card: Range, salt: str, target: Target | None) -> Range:
         return card
     exact = target.in_salt(salt)
     return Range(low=exact, middle=exact, high=exact)
+
+
+def _weighed(salt_g: float, salt: str, water: Water) -> Range:
+    """Return the strength of so much weighed salt [g/L]: `weighed_fraction` and the water's."""
+    weighed = SaltPart(salt_g, value("weighed_fraction") / Z_90)
+    found = bath_answers.strength(
+        estimate=bath.mixed(water_ml=water.volume_ml, salt_parts=[weighed], salt=salt, at_h=0.0)
+    )
+    return Range(low=found.low_g_per_l, middle=found.middle_g_per_l, high=found.high_g_per_l)
 
 
 def _by_own_spoons(asked: Asked) -> float | None:

@@ -5,7 +5,6 @@ from typing import Any
 
 from coop.actions.mix import BathPlan
 from coop.actions.on_hand import Share
-from coop.actions.reckon import Range
 from coop.ledger.states import VesselState
 from coop.rules.reasons import RECIPE as RECIPE_SOURCE
 from coop.web import words as say
@@ -24,6 +23,7 @@ class PlanSaid:
     spoons: tuple[str, ...] = ()
     water: str = ""
     strength: str = ""
+    card: str = ""
     warnings: tuple[str, ...] = ()
     question: str = ""
 
@@ -34,6 +34,7 @@ class PlanSaid:
             "spoons": self.spoons,
             "water": self.water,
             "strength": self.strength,
+            "card": self.card,
             "warnings": [*([self.question] if self.question else []), *self.warnings],
         }
 
@@ -49,6 +50,7 @@ def plan_said(
         spoons=tuple(share_text(words, one) for one in plan.shares),
         water=_water(words, plan, vessel),
         strength=_strength(words, plan),
+        card=_card(words, plan),
         warnings=(*problems, *_warnings(words, plan)),
         question=_question(words, plan) if plan.asks else "",
     )
@@ -91,19 +93,26 @@ def _water(words: Words, plan: BathPlan, vessel: VesselState) -> str:
 
 
 def _strength(words: Words, plan: BathPlan) -> str:
+    found = plan.weighed_g_per_l
     return words.gettext(
-        "This is %(strength)s of %(salt)s. %(judged)s",
-        strength=range_text(words, plan.aim_g_per_l),
+        "Weighed so, this is %(strength)s of %(salt)s. %(judged)s",
+        strength=say.strength(words, found.middle, found.low, found.high),
         salt=say.choice(words, "salt_short", plan.salt),
         judged=_judged(words, plan),
     )
 
 
-def range_text(words: Words, found: Range) -> str:
-    """Say a strength: 'about 23 g/L (17 to 32)', or '40 g/L' where it is exact."""
+def _card(words: Words, plan: BathPlan) -> str:
+    """Say what the card alone leaves open: its own doubt, not that of what is weighed."""
+    found = plan.aim_g_per_l
     if found.low == found.high:
-        return words.gettext("%(middle)s g/L", middle=words.number(found.middle))
-    return say.strength(words, found.middle, found.low, found.high)
+        return ""
+    low, high = words.number(found.low), words.number(found.high)
+    if plan.by_volume:
+        return words.gettext(
+            "The card's spoons could mean %(low)s to %(high)s g/L.", low=low, high=high
+        )
+    return words.gettext("The card itself says %(low)s to %(high)s g/L.", low=low, high=high)
 
 
 def _judged(words: Words, plan: BathPlan) -> str:

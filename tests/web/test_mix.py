@@ -149,6 +149,30 @@ def test_a_picked_reading_can_be_mixed(house: Opened, tub: str) -> None:
     assert bath_of(house, answer).dose == CARD
 
 
+def test_what_is_weighed_is_known_better_than_what_a_card_means(
+    house: Opened, tub: str
+) -> None:
+    """
+    Grams +-3 % in water +-2 % are 22.6 to 24.3 g/L; only the card's spoons leave 17 to 32.
+    """
+    there = f"{tub}?dose=6+tbsp+(1/4+cup)+per+gallon&much=12&measure=l&by=card&pick={FIRST}"
+    client = house.client("kahu")
+
+    page = client.get(there).text
+
+    assert "Weighed so, this is about 23 g/L (23 to 24)" in page
+    assert "The card&#39;s spoons could mean 17 to 32 g/L." in page
+    asked = there.replace(tub, f"{tub}/reckoned")
+    assert client.get(asked).get_json()["card"].endswith("17 to 32 g/L.")
+
+
+def test_a_weighed_card_leaves_nothing_open(house: Opened, tub: str, recipe: str) -> None:
+    page = house.client("kahu").get(f"{tub}?recipe={recipe}&much=12&measure=l").text
+
+    assert "Weighed so, this is about 40 g/L (39 to 41)" in page
+    assert "could mean" not in page
+
+
 def test_a_bath_is_written_as_it_was_put_in(house: Opened, tub: str, recipe: str) -> None:
     """480 g in 12 L are 40 g/L; the recipe's own target is kept with it."""
     client = house.client("kahu")
