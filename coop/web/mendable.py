@@ -141,7 +141,11 @@ class CorrectForm(EntryForm, Noted):
     )
     reason = RadioField(
         N_("Why is it corrected?"),
-        choices=looked_up(say.CHOICES["correct_reason"].items()),
+        choices=looked_up(
+            (code, text)
+            for code, text in say.CHOICES["correct_reason"].items()
+            if code != "undone"  # what the Undo button says by itself
+        ),
         validate_choice=False,
     )
 

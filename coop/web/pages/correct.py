@@ -218,7 +218,7 @@ def undo(entry: object) -> Response:
             words().gettext("The ten minutes for undoing are over: correct it here."), "warning"
         )
         return redirect(f"/entries/{standing.id}/correct", code=303)
-    said = void(standing, reason="typing_slip", seen=standing.seen)
+    said = void(standing, reason="undone", seen=standing.seen)
     with writing() as place:
         outcome = write(
             place.journal, who(), Draft(id=new_id(), kind=CORRECTION, body=said), now=now()

@@ -147,13 +147,18 @@ def people() -> Response:
     everybody = roster(desk().journal)
     may_invite = may(who().roles, "invite")
     page = PeoplePage(
-        members=tuple(_row(one) for one in everybody.members),
+        members=_by_name(everybody.members),
         left=tuple(_row(one) for one in everybody.left) if may_invite else (),
         invitations=tuple(_invitations()) if may_invite else (),
         waiting=tuple(_waiting(everybody.invited)) if may_invite else (),
         may_invite=may_invite,
     )
     return show("people.html", page=page, nav="people")
+
+
+def _by_name(members: tuple[MemberState, ...]) -> tuple[MemberRow, ...]:
+    rows = (_row(one) for one in members)
+    return tuple(sorted(rows, key=lambda row: row.name.casefold()))
 
 
 def _row(one: MemberState) -> MemberRow:
