@@ -1,9 +1,10 @@
 """Mend a bath: what it would be after water and alum, and what brings it back to its target."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coop.actions.mix import salt_parts
-from coop.actions.on_hand import OnHand, Share, share_out
+from coop.actions.on_hand import OnHand, Share, share_out, to_mend_with
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.ports import Journal
@@ -73,12 +74,18 @@ class Remedy:
 
 
 def remedies(
-    look: BathLook, lots: tuple[OnHand, ...], house: HouseState | None, *, goal_ml: float
+    look: BathLook,
+    lots: tuple[OnHand, ...],
+    house: HouseState | None,
+    *,
+    goal_ml: float,
+    own: frozenset[Subject] = frozenset(),
 ) -> tuple[Remedy, ...]:
     """
     Return what would bring a bath back: alum alone, then with the water it was mixed with.
 
     Args:
+        own: Lots the bath was made of: taken first.
         goal_ml: The litres it once had [mL].
     """
     fitting = tuple(one for one in lots if one.lot.salt == look.state.salt)
@@ -87,7 +94,8 @@ def remedies(
         add = to_mend(look, goal_ml=goal)
         if add is None or not _worth(add.salt_g, add.water_ml):
             continue
-        shares, missing_g = share_out(add.salt_g, fitting, house)
+        turn = to_mend_with(fitting, own=own, salt_g=add.salt_g)
+        shares, missing_g = share_out(add.salt_g, turn, house)
         one = Remedy(
             salt_g=add.salt_g,
             water_ml=add.water_ml,
@@ -105,9 +113,25 @@ def _worth(salt_g: float, water_ml: float) -> bool:
     return salt_g >= SALT_WORTH_ADDING_G or water_ml >= WATER_WORTH_ADDING_ML
 
 
-def mixed_ml(journal: Journal, bath: Subject) -> float:
-    """Return the water a bath was mixed with [mL], corrections taken into account."""
-    for one in journal.view().resolved(bath).in_force:
-        if isinstance(one.content, kinds.BathMixed):
-            return float(one.content.water.base)
-    return 0.0
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """The water a bath was mixed with [mL], and the lots of alum that went into it."""
+
+    water_ml: float
+    lots: frozenset[Subject]
+
+
+def made_of(journal: Journal, bath: Subject) -> Made:
+    """Return what a bath was made of, corrections taken into account."""
+    return made_by(one.content for one in journal.view().resolved(bath).in_force)
+
+
+def made_by(contents: Iterable[object]) -> Made:
+    """Return what a bath was made of by what its entries say, in the order they happened."""
+    water_ml, lots = 0.0, set()
+    for said in contents:
+        if isinstance(said, kinds.BathMixed):
+            water_ml = float(said.water.base)
+        if isinstance(said, kinds.BathMixed | kinds.BathToppedUp):
+            lots |= {part.lot for part in said.salt}
+    return Made(water_ml=water_ml, lots=frozenset(lots))

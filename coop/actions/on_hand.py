@@ -1,6 +1,7 @@
-"""What alum stands on a studio's shelf, by lot, oldest first."""
+"""What alum stands on a studio's shelf, by lot, and in what order lots are taken."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from coop.actions.read_dose import bulk_of
 from coop.actions.reckon import Range, spoons_for
@@ -20,7 +21,10 @@ class OnHand:
 
 
 def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
-    """Return a studio's lots of alum: those with something left first, each by age."""
+    """
+    Return a studio's lots of alum: those with something left first, each by age; of equal age
+    one whose spoon was weighed first.
+    """
     lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
     alum = [lot for lot in lots if lot.what == "alum" and lot.salt is not None]
     held = journal.held(account("lot", lot.id) for lot in alum)
@@ -31,9 +35,33 @@ def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
         )
         for lot in alum
     ]
-    return tuple(
-        sorted(found, key=lambda one: (one.left_g <= 0, one.lot.received_at, one.lot.id))
-    )
+    return tuple(sorted(found, key=_by_age))
+
+
+def _by_age(one: OnHand) -> tuple[bool, datetime, bool, Subject]:
+    return (one.left_g <= 0, one.lot.received_at, one.lot.spoon is None, one.lot.id)
+
+
+def to_mend_with(
+    lots: tuple[OnHand, ...], *, own: frozenset[Subject], salt_g: float
+) -> tuple[OnHand, ...]:
+    """
+    Return lots in the order a bath is mended from.
+
+    The bath's own lot comes first if enough is left of it, then one whose spoon was weighed,
+    then the oldest: what is in the tub is added to, and no spoon is guessed needlessly.
+
+    Args:
+        own: Lots the bath was made of.
+        salt_g: What is to be added [g].
+    """
+
+    def rank(one: OnHand) -> tuple[bool, bool]:
+        enough = one.left_g > 0 and one.left_g >= salt_g
+        weighed = one.lot.spoon is not None
+        return (not (one.lot.id in own and enough), not (weighed and enough))
+
+    return tuple(sorted(lots, key=lambda one: (*rank(one), *_by_age(one))))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

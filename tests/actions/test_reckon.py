@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from coop.actions.mend import look_ahead, remedies
 from coop.actions.mix import Asked, Water, measures_of, next_name, plan_bath, water_for
-from coop.actions.on_hand import OnHand, alum_on_hand, share, share_out
+from coop.actions.on_hand import OnHand, alum_on_hand, share, share_out, to_mend_with
 from coop.actions.read_dose import bulk_of, choices_of, settle, understand
 from coop.actions.reckon import depth_ml, sheets_ml, spoons_for
 from coop.actions.see_baths import see_bath
@@ -213,6 +213,69 @@ def test_the_oldest_lot_is_taken_first_and_the_next_for_the_rest(house: Opened) 
 
 def part(house: Opened, grams: int) -> dict[str, Any]:
     return {"lot": house.made["alum"], "amount": quantity(grams, "g")}
+
+
+def later_lot(house: Opened, name: str, *, kilograms: int = 5, ten_g: int = 0) -> str:
+    """Receive alum a day later; with `ten_g`, ten level spoons of it are weighed."""
+    house.later(days=1)
+    found = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="alum",
+        name=name,
+        salt="aluminium_sulfate_14",
+        weight=quantity(kilograms, "kg"),
+    )
+    if ten_g:
+        house.say(
+            "lot.spoon_weighed",
+            lot=found,
+            spoon_count="10",
+            spoon="us_tbsp",
+            weight=quantity(ten_g, "g"),
+        )
+    return found
+
+
+def test_a_bath_is_mended_from_its_own_lot_while_there_is_enough(house: Opened) -> None:
+    """Else from a lot whose spoon was weighed, else from the oldest."""
+    weighed = later_lot(house, "AS-25", ten_g=148)
+    own = later_lot(house, "AS-26", kilograms=1)
+
+    def first(*own_lots: str, grams: float) -> str:
+        mine = frozenset(Subject(one) for one in own_lots)
+        return to_mend_with(lots(house), own=mine, salt_g=grams)[0].lot.name
+
+    assert first(own, grams=200) == "AS-26"
+    assert first(own, grams=2000) == "AS-25"
+    assert first(weighed, own, grams=200) == "AS-25"
+    assert first(own, grams=9000) == "AS-24"
+
+
+def test_of_lots_that_came_together_the_weighed_one_is_taken(house: Opened) -> None:
+    """Spoons of it can be counted; ones nobody weighed are 11 to 20 g."""
+    at = house.later(days=1)
+    one, other = (
+        house.say(
+            "lot.received",
+            at=at,
+            studio=house.made["studio"],
+            what="alum",
+            name=name,
+            salt="aluminium_sulfate_14",
+            weight=quantity(5, "kg"),
+        )
+        for name in ("AS-25", "AS-26")
+    )
+    house.say(
+        "lot.spoon_weighed",
+        lot=other,
+        spoon_count="10",
+        spoon="us_tbsp",
+        weight=quantity(148, "g"),
+    )
+
+    assert [found.lot.id for found in lots(house)[1:]] == [other, one]
 
 
 def test_a_lot_used_up_by_the_ledger_is_listed_last(house: Opened) -> None:

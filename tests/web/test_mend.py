@@ -53,6 +53,35 @@ def test_what_brings_it_back_is_offered_in_grams(house: Opened, weak: str) -> No
     assert "Its target is 40 g/L" in page
 
 
+def test_spoons_are_of_the_baths_own_weighed_lot(house: Opened) -> None:
+    """120 g are 8 spoons of 14.8 g; an older lot that nobody weighed is not spoken of."""
+    house.later(days=1)
+    own = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="alum",
+        name="AS-26",
+        salt="aluminium_sulfate_14",
+        weight=quantity(5, "kg"),
+    )
+    house.say(
+        "lot.spoon_weighed",
+        lot=own,
+        spoon_count="10",
+        spoon="us_tbsp",
+        weight=quantity(148, "g"),
+    )
+    bath = mixed(house, salt=[{"lot": own, "amount": quantity(360, "g")}])
+    client = house.client("kahu")
+
+    for there in (f"/baths/{bath}", f"/baths/{bath}/mend"):
+        page = client.get(there).text
+        assert "8 level US tablespoons of AS-26, weighed at 14.8 g each" in page
+        assert "tablespoons of AS-24" not in page
+    filled = client.get(f"/baths/{bath}/mend?way=0").text
+    assert f'<option selected value="{own}">' in filled
+
+
 def test_it_is_filled_in_by_a_link(house: Opened, weak: str) -> None:
     """Works without script: the address fills the form."""
     page = house.client("kahu").get(f"/baths/{weak}/mend?way=0").text

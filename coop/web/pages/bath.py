@@ -7,11 +7,10 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
-from coop.actions.mend import remedies
+from coop.actions.mend import made_by, remedies
 from coop.actions.on_hand import alum_on_hand
 from coop.actions.see_baths import BathHistory, see_bath, see_history, see_past
 from coop.ledger.baths import BathState
-from coop.ledger.kinds import BathMixed
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
 from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL, Word
@@ -285,10 +284,10 @@ def _remedies(look: BathLook, seen: BathHistory) -> tuple[RemedySaid, ...]:
     """Say what brings it back to its target: alum alone, then at the litres it once had."""
     if look.answer.word is Word.FINISHED:
         return ()
-    said = seen.steps[0].entry.content
-    assert isinstance(said, BathMixed)
+    made = made_by(step.entry.content for step in seen.steps)
     lots = alum_on_hand(desk().journal, look.state.studio)
-    found = remedies(look, lots, look.around.house, goal_ml=float(said.water.base))
+    house = look.around.house
+    found = remedies(look, lots, house, goal_ml=made.water_ml, own=made.lots)
     return tuple(
         remedy_said(words(), one)
         for one in found

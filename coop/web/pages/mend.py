@@ -8,8 +8,8 @@ from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import HiddenField, RadioField
 
-from coop.actions.mend import Ahead, Remedy, look_ahead, mixed_ml, remedies
-from coop.actions.on_hand import OnHand, alum_on_hand
+from coop.actions.mend import Ahead, Made, Remedy, look_ahead, made_of, remedies
+from coop.actions.on_hand import OnHand, alum_on_hand, to_mend_with
 from coop.actions.see_baths import see_bath
 from coop.ledger import kinds
 from coop.ledger.schema import Slip, read_record
@@ -83,10 +83,9 @@ class MendPage:
 @needs("bath.topped_up")
 def mend(bath: str) -> Response:
     look = see_bath(desk().journal, known("bath", bath), now=now())
-    lots = alum_on_hand(desk().journal, look.state.studio)
-    ways = remedies(
-        look, lots, look.around.house, goal_ml=mixed_ml(desk().journal, look.state.id)
-    )
+    made = made_of(desk().journal, look.state.id)
+    lots = _lots(look, made)
+    ways = remedies(look, lots, look.around.house, goal_ml=made.water_ml, own=made.lots)
     form = _form(look, lots)
     status = 200
     if request.method == "POST":
@@ -101,16 +100,18 @@ def mend(bath: str) -> Response:
     return show("mend.html", page=_page(look, lots, ways, form), nav="room", status=status)
 
 
+def _lots(look: BathLook, made: Made) -> tuple[OnHand, ...]:
+    """Return the lots of the bath's own salt first; another salt is refused with its figure."""
+    lots = alum_on_hand(desk().journal, look.state.studio)
+    turn = to_mend_with(lots, own=made.lots, salt_g=0.0)
+    return tuple(sorted(turn, key=lambda one: one.lot.salt != look.state.salt))
+
+
 def _form(look: BathLook, lots: tuple[OnHand, ...]) -> MendForm:
     form = MendForm() if request.method == "POST" else MendForm(request.args)
-    form.offer(words(), _own_first(look, lots), look.around.house, look.state.salt)
+    form.offer(words(), lots, look.around.house, look.state.salt)
     form.reason.choices = options(say.choices(words(), "water_only_reason"))
     return form
-
-
-def _own_first(look: BathLook, lots: tuple[OnHand, ...]) -> tuple[OnHand, ...]:
-    """Return the lots of the bath's own salt first; another salt is refused with its figure."""
-    return tuple(sorted(lots, key=lambda one: one.lot.salt != look.state.salt))
 
 
 def _warn(form: MendForm) -> bool:
@@ -183,7 +184,7 @@ def _ahead(look: BathLook, lots: tuple[OnHand, ...], form: MendForm) -> Ahead | 
 def ahead(bath: str) -> Response:
     """Say strength and level before and after, while it is being typed."""
     look = see_bath(desk().journal, known("bath", bath), now=now())
-    lots = alum_on_hand(desk().journal, look.state.studio)
+    lots = _lots(look, made_of(desk().journal, look.state.id))
     found = _ahead(look, lots, _form(look, lots))
     said = ahead_said(words(), look, found) if found else AheadSaid()
     return jsonify(said.live())
