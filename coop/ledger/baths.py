@@ -32,6 +32,7 @@ from coop.science.bath_readings import ReadingOutcome, gravity_read, level_read
 from coop.science.defaults import Z_90, value
 
 LAST_KEPT = 5
+DISAGREES = "reading-disagrees"
 SALT_UNKNOWN = "aluminium_sulfate_14"
 
 
@@ -121,14 +122,28 @@ def fold_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) ->
         last = step.state
         moves += step.moves
         findings += step.findings
-    return NOTHING if last is None else _folded(last, moves, findings, inputs)
+    if last is None:
+        return NOTHING
+    return _folded(last, moves, still_odd(last, findings), inputs)
+
+
+def still_odd(state: BathState, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings without those of readings that later ones settled or set aside."""
+    waiting = {one.entry for one in state.kept}
+    return tuple(one for one in findings if one.code != DISAGREES or one.entry in waiting)
 
 
 def resume_bath(state: BathState, one: InForce, inputs: Inputs) -> Folded | None:
-    """Take one entry more, later than all the bath has seen; None when it is not."""
+    """
+    Take one entry more, later than all the bath has seen; None when it is not.
+
+    None also for a reading after which another no longer waits: a finding goes with that.
+    """
     if one.at <= max(state.hands.at, state.mixed_at) or one.kind == "bath.mixed":
         return None
     step = _next(state, one, inputs)
+    if not {kept.entry for kept in state.kept} <= {kept.entry for kept in step.state.kept}:
+        return None
     return _folded(step.state, step.moves, step.findings, inputs)
 
 

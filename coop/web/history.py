@@ -6,6 +6,7 @@ from datetime import datetime
 from coop.actions.correct_entry import may_mend, may_undo
 from coop.actions.see_baths import BathHistory
 from coop.ids import EntryId, MemberId
+from coop.ledger.baths import still_odd
 from coop.ledger.entries import Sealed
 from coop.ledger.kinds import Content, EntryCorrected
 from coop.web import reasons
@@ -59,6 +60,7 @@ class Item:
 
 def items(history: BathHistory) -> tuple[Item, ...]:
     """Return all entries of a history, the newest first."""
+    last = history.steps[-1].state if history.steps else None
     found = [
         Item(
             original=step.entry.original,
@@ -67,7 +69,9 @@ def items(history: BathHistory) -> tuple[Item, ...]:
             content=step.entry.content,
             correction=history.corrections.get(step.entry.correction or EntryId("")),
             codes=tuple(
-                odd.code for odd in step.findings if (odd.code, odd.entry) not in history.judged
+                odd.code
+                for odd in still_odd(last or step.state, step.findings)
+                if (odd.code, odd.entry) not in history.judged
             ),
         )
         for step in history.steps

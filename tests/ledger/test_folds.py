@@ -157,8 +157,13 @@ def test_what_a_kind_keeps_to_itself_no_other_fold_reads(entries: list[Entry]) -
         assert before.folded("bath", subject) == after.folded("bath", subject)
 
 
+def depth(id, mm, *, at) -> Entry:
+    return say("reading.taken", id, at=at, bath=BATH, instrument="dipstick",
+               depth=q(mm, "mm"))  # fmt: skip
+
+
 @QUICK
-@given(histories(), st.integers(0, 3))
+@given(histories(), st.integers(0, 5))
 def test_a_fold_taken_up_at_its_end_is_the_whole_fold(entries: list[Entry], n: int) -> None:
     """The quick way and the long way may not differ in a single figure."""
     bath = Subject(BATH)
@@ -167,6 +172,8 @@ def test_a_fold_taken_up_at_its_end_is_the_whole_fold(entries: list[Entry], n: i
         topped_up(an_id(500), at=on(28, 22), water=q(3, "l")),
         say("bath.finished", an_id(500), at=on(28, 22), bath=BATH, reason="used_up"),
         say("bath.cared", an_id(500), at=on(28, 22), bath=BATH, care="uncovered"),
+        depth(an_id(500), 20, at=on(28, 22)),
+        depth(an_id(500), 38, at=on(28, 22)),
     ][n]
     before = journal(entries)
     old = before.folded("bath", bath)
@@ -190,6 +197,19 @@ def test_a_fold_is_not_taken_up_for_what_came_before_its_end() -> None:
     view = View(made.touching, cached=lambda sort, s: kept if s == BATH else None)
 
     assert view.resumed("bath", BATH, sealed(late, at=TAKEN.at)) is None
+
+
+def test_a_reading_that_settles_another_takes_its_finding_away() -> None:
+    """The finding is the older reading's, so the bath is folded anew."""
+    far_off, again = depth(an_id(50), 60, at=on(20)), depth(an_id(51), 60, at=on(20, 12))
+    made = journal([*described(), mixed(), far_off])
+    kept = made.folded("bath", BATH)
+    view = View(made.touching, cached=lambda sort, s: kept if s == BATH else None)
+    whole = journal([*described(), mixed(), far_off, again]).folded("bath", BATH)
+
+    assert [one.code for one in kept.findings] == ["reading-disagrees"]
+    assert view.resumed("bath", BATH, sealed(again, at=TAKEN.at)) is None
+    assert (whole.findings, whole.state.kept) == ((), ())
 
 
 def test_a_void_reaches_all_that_its_target_reached() -> None:

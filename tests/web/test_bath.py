@@ -155,6 +155,24 @@ def test_a_reading_that_disagrees_is_drawn_apart(house: Opened):
     assert "Take a second reading" in page
 
 
+def test_a_settled_disagreement_is_odd_no_longer(house: Opened):
+    """Two readings that agree are both believed; nobody has to judge the first any more."""
+    bath = mixed(house)
+    for _ in range(2):
+        house.later(hours=3)
+        house.say(
+            "reading.taken",
+            bath=bath,
+            instrument="hydrometer",
+            gravity="1.010",
+            temperature=quantity(20, "celsius"),
+        )
+
+    assert "does not agree with what went in" not in page_of(house, bath)
+    with house.desk() as desk:
+        assert list(desk.journal.findings()) == []
+
+
 def test_a_weak_bath_is_told_what_to_add_in_grams_and_in_its_tubs_spoons(house: Opened):
     """10 L at 20 g/L lack 200 g for 40 g/L; at 12.5 g a spoon that is 16 (computed)."""
     house.say(
