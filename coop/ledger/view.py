@@ -43,6 +43,9 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
     }
 )
 
+# What a fold may ask for; of other sorts nobody need be told that they changed.
+INPUTS = frozenset({"studio", "vessel", "paper", "lot"})
+
 RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_bath})
 
 Touching = Callable[[Subject], Iterable[Sealed]]
@@ -83,6 +86,7 @@ class View:
         if subject is None:
             return None
         if self._open:
+            assert sort in INPUTS, f"{sort} is no input of a fold"
             self._inputs[self._open[-1]].add(subject)
         return self.folded(sort, subject).state
 
@@ -204,7 +208,8 @@ def family_changes(family: Iterable[Entry]) -> dict[Touch, bool]:
     for kind, touch in _family(family):
         sort, _ = touch
         if sort in FOLDS and sort not in kind.names:
-            changes[touch] = changes.get(touch, False) or sort not in kind.keeps
+            read = sort in INPUTS and sort not in kind.keeps
+            changes[touch] = changes.get(touch, False) or read
     return changes
 
 

@@ -112,7 +112,7 @@ class Folds:
             row = self._connection.execute(_ONE, {"subject": subject}).one_or_none()
             if row is None or row.stale or row.fold_version != FOLD_VERSION:
                 return None
-            found = self._read[subject] = row.sort, _from_row(row)
+            found = self._read[subject] = row.sort, folded_of(row)
         return found[1] if found[0] == sort else None
 
     def whole(self, sort: str, subject: Subject) -> Folded | None:
@@ -120,18 +120,20 @@ class Folds:
         kept = self.fresh(sort, subject)
         if kept is None:
             return None
-        moves = self._connection.execute(_OF[tables.move], {"wanted": [subject]})
-        findings = self._connection.execute(_OF[tables.finding], {"wanted": [subject]})
+        moves, findings = (
+            self.owned(table, [subject])[subject] for table in (tables.move, tables.finding)
+        )
         return replace(
-            kept,
-            moves=tuple(move_of(row) for row in moves),
-            findings=tuple(finding_of(row) for row in findings),
+            kept, moves=tuple(map(move_of, moves)), findings=tuple(map(finding_of, findings))
         )
 
-    def inputs(self, subject: Subject) -> frozenset[Subject]:
-        """Return what a kept fold asked for."""
-        rows = self._connection.execute(_OF[tables.fold_input], {"wanted": [subject]})
-        return frozenset(Subject(row.input) for row in rows)
+    def owned(self, table: Table, owners: Iterable[Subject]) -> dict[Subject, list[Row[Any]]]:
+        """Return the rows of moves, findings or inputs that belong to each of these folds."""
+        rows: dict[Subject, list[Row[Any]]] = {owner: [] for owner in owners}
+        for part in in_parts(list(rows)):
+            for row in self._connection.execute(_OF[table], {"wanted": part}):
+                rows[row[0]].append(row)
+        return rows
 
     def listed(
         self, sort: str, home: Subject | None, *, live: bool
@@ -139,7 +141,7 @@ class Folds:
         """Give the folds of one sort that are not stale."""
         wanted = {"sort": sort} | ({"home": home} if home is not None else {})
         for row in self._connection.execute(_LISTS[live, home is not None], wanted):
-            yield Subject(row.subject), _from_row(row)
+            yield Subject(row.subject), folded_of(row)
 
     def stale(self, most: int | None = None) -> dict[Subject, Waiting]:
         """Return the subjects that wait to be folded again."""
@@ -196,9 +198,7 @@ class Folds:
 
     def _make(self, table: Table, owners: list[Subject], wanted: list[tuple[Any, ...]]) -> None:
         """Make the rows of these owners be the wanted ones."""
-        there: set[tuple[Any, ...]] = set()
-        for part in in_parts(owners):
-            there.update(map(tuple, self._connection.execute(_OF[table], {"wanted": part})))
+        there = {tuple(row) for rows in self.owned(table, owners).values() for row in rows}
         keys = [f"the_{column.name}" for column in table.primary_key]
         gone = [dict(zip(keys, row, strict=False)) for row in there - set(wanted)]
         if gone:
@@ -286,7 +286,8 @@ def finding_of(row: Row[Any]) -> Finding:
     return Finding(code=row.code, entry=EntryId(row.entry), detail=row.detail)
 
 
-def _from_row(row: Row[Any]) -> Folded:
+def folded_of(row: Row[Any]) -> Folded:
+    """Return a stored fold, without its moves and findings."""
     return Folded(
         state=states.load(row.sort, row.state),
         home=row.home or "",

@@ -8,7 +8,7 @@ the process remembers is believed.
 import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, func, or_, select
@@ -24,7 +24,7 @@ from coop.ledger.schema import Slip
 from coop.ledger.view import FOLDS, View, family_changes, family_touches
 from coop.science.bath import Account
 from coop.store import tables
-from coop.store.folds import Folds, in_parts
+from coop.store.folds import Folds, finding_of, folded_of, in_parts, move_of
 from coop.store.journal import SqlJournal
 from coop.store.migrate import guards_present
 
@@ -288,12 +288,9 @@ def _family(entry: Entry, families: Mapping[EntryId, tuple[Sealed, ...]]) -> lis
 
 def _check_folds(connection: Connection, journal: SqlJournal, notes: _Notes) -> None:
     """Fold everything anew from entries and inputs, and hold it against what is kept."""
-    fold = tables.fold.c
-    rows = select(fold.subject, fold.sort, fold.stale, fold.fold_version)
-    for part in _parts(connection, rows.order_by(fold.subject)):
+    for part in _parts(connection, select(tables.fold).order_by(tables.fold.c.subject)):
         notes.counts["folds"] += len(part)
-        stale = {row.subject for row in part if row.stale}
-        notes.counts["stale"] += len(stale)
+        notes.counts["stale"] += sum(1 for row in part if row.stale)
         for row in part:
             if row.sort not in FOLDS:
                 notes.add("fold-sort", f"fold {row.subject}", row.sort)
@@ -301,29 +298,38 @@ def _check_folds(connection: Connection, journal: SqlJournal, notes: _Notes) -> 
                 notes.add("fold-stale-mark", f"fold {row.subject}", str(row.stale))
             elif row.fold_version != FOLD_VERSION and not row.stale:
                 notes.add("fold-version", f"fold {row.subject}")
-        _check_kept(connection, journal, [r for r in part if r.subject not in stale], notes)
+        kept = [row for row in part if row.sort in FOLDS and not row.stale]
+        kept = [row for row in kept if row.fold_version == FOLD_VERSION]
+        _check_kept(connection, journal, kept, notes)
 
 
 def _check_kept(
     connection: Connection, journal: SqlJournal, rows: Sequence[Row[Any]], notes: _Notes
 ) -> None:
     folds = Folds(connection)
-    touching = _touching(journal, [Subject(row.subject) for row in rows])
-    for row in rows:
-        if row.sort not in FOLDS or row.fold_version != FOLD_VERSION:
-            continue
-        subject = Subject(row.subject)
+    subjects = [Subject(row.subject) for row in rows]
+    touching = _touching(journal, subjects)
+    owned = {
+        table: folds.owned(table, subjects)
+        for table in (tables.move, tables.finding, tables.fold_input)
+    }
+    for row, subject in zip(rows, subjects, strict=True):
         view = View(
             lambda one: touching[one] if one in touching else journal.touching(one),
             cached=_but(folds, subject),
         )
         try:
-            kept, anew = folds.whole(row.sort, subject), view.folded(row.sort, subject)
-            odd = _compared(kept, anew)
+            kept = replace(
+                folded_of(row),
+                moves=tuple(map(move_of, owned[tables.move][subject])),
+                findings=tuple(map(finding_of, owned[tables.finding][subject])),
+            )
+            odd = _compared(kept, view.folded(row.sort, subject))
         except UNREADABLE as fault:
             notes.add("fold-not-checked", f"fold {subject}", str(fault))
             continue
-        if folds.inputs(subject) != view.inputs_of(row.sort, subject):
+        inputs = {one.input for one in owned[tables.fold_input][subject]}
+        if inputs != view.inputs_of(row.sort, subject):
             odd.append("inputs")
         if odd:
             notes.add("fold-differs", f"fold {subject}", ", ".join(odd))
@@ -343,9 +349,7 @@ def _but(folds: Folds, subject: Subject) -> Any:
     return lambda sort, one: None if one == subject else folds.fresh(sort, one)
 
 
-def _compared(kept: Folded | None, anew: Folded) -> list[str]:
-    if kept is None:
-        return ["sort"]
+def _compared(kept: Folded, anew: Folded) -> list[str]:
     odd = [f"state.{place}" for place in differences(kept.state, anew.state)]
     for name in ("moves", "findings", "home", "live", "place"):
         if getattr(kept, name) != getattr(anew, name):

@@ -42,9 +42,9 @@ def _grown(folder: Path, count: int) -> Grown:
 def _measure_store(grown: Grown) -> None:
     reading.measure(grown)
     reading.from_scratch(grown)
+    keeping.measure(grown)
     writing.measure(grown)
     writing.late(grown)
-    keeping.measure(grown)
 
 
 if __name__ == "__main__":

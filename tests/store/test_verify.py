@@ -4,15 +4,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import delete, insert, select, update
 
 from coop.ids import LedgerId, NodeId
 from coop.ledger.canon import canonical, digest, parse
+from coop.ledger.digest import alike
 from coop.ledger.entries import make_seal, read_entry
 from coop.ledger.ports import Attachment
-from coop.store import tables
+from coop.store import states, tables
 from coop.store import verify as verifying
 from coop.store.rebuild import rebuild
 from coop.store.verify import Problem, verify
@@ -196,12 +197,21 @@ def test_a_byte_flipped_anywhere_is_found(full: SqlBook, data: st.DataObject) ->
     place = data.draw(st.integers(0, len(old) - 1))
     new = flipped(old, place, data.draw(st.integers(1, 127)))
     key = [getattr(table.c, each.name) == getattr(row, each.name) for each in table.primary_key]
+    assume(column != "state" or not as_good(row.sort, old, new))
 
     problems = spoilt(full, update(table).where(*key).values({column: new}))
 
     assert problems, (table.name, column, place)
     if table in (tables.entry, tables.seal) and column == "bytes":
         assert row.digest in " ".join(one.where for one in problems)
+
+
+def as_good(sort, old, new):
+    """The tenth digit of an estimate is no fact; two machines may differ in it."""
+    try:
+        return alike(states.load(sort, old), states.load(sort, new))
+    except ValueError:
+        return False
 
 
 def flipped(old, place, by):
