@@ -28,7 +28,8 @@ from coop.ledger.measure import (
 from coop.ledger.states import Hands, LotState, PaperState, Stop, StripPrint, Through
 from coop.science import alum, bath
 from coop.science.bath import BathEstimate, Measured, SaltPart
-from coop.science.bath_readings import ReadingOutcome, gravity_read, level_read
+from coop.science.bath_belief import ML_PER_L
+from coop.science.bath_readings import GRAVITY, ReadingOutcome, gravity_read, level_read
 from coop.science.defaults import Z_90, value
 
 LAST_KEPT = 5
@@ -38,12 +39,23 @@ SALT_UNKNOWN = "aluminium_sulfate_14"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """A reading that disagreed and waits for another."""
+    """
+    A reading that disagreed and waits for another.
+
+    Attributes:
+        read: What it read: g/L with a hydrometer, else L; nine in ten lie in `low` to `high`.
+        reckoned: What it should have read by all that was written.
+        off_sigma: How far it lay from that, in standard deviations.
+    """
 
     entry: EntryId
     instrument: str
     at: datetime
     off_sigma: float
+    read: float
+    low: float
+    high: float
+    reckoned: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -411,7 +423,7 @@ def _gravity(
             "stopped_sheet_count": 0,
         }
     step = _done(state, now, one, **changes)
-    return _with_outcome(step, said.instrument, outcome)
+    return _with_outcome(step, said.instrument, outcome, (strength_g_per_l, read.sd_g_per_l))
 
 
 def _level(
@@ -427,24 +439,38 @@ def _level(
         sd_ml=measured.sd_ml,
         label=one.id,
     )
-    return _with_outcome(_done(state, now, one, estimate=estimate), said.instrument, outcome)
+    step = _done(state, now, one, estimate=estimate)
+    return _with_outcome(step, said.instrument, outcome, measured)
 
 
-def _with_outcome(step: Step, instrument: str, outcome: ReadingOutcome) -> Step:
+def _with_outcome(
+    step: Step, instrument: str, outcome: ReadingOutcome, read: tuple[float, float]
+) -> Step:
     waiting = {kept.label for kept in step.state.estimate.pending}
     kept = tuple(one for one in step.state.kept if one.entry in waiting)
     findings: tuple[Finding, ...] = ()
     if outcome.outcome == "kept":
-        new = Kept(
-            entry=step.entry.id,
-            instrument=instrument,
-            at=step.entry.at,
-            off_sigma=outcome.sigma,
-        )
-        kept = (*kept, new)
+        kept = (*kept, _kept(step.entry, instrument, outcome, read))
         findings = (Finding(code="reading-disagrees", entry=step.entry.id),)
     return replace(
         step, state=replace(step.state, kept=kept), findings=findings, reading=outcome
+    )
+
+
+def _kept(
+    one: InForce, instrument: str, outcome: ReadingOutcome, read: tuple[float, float]
+) -> Kept:
+    unit = 1.0 if outcome.quantity == GRAVITY else ML_PER_L
+    value, sd = read
+    return Kept(
+        entry=one.id,
+        instrument=instrument,
+        at=one.at,
+        off_sigma=outcome.sigma,
+        read=max(0.0, value) / unit,
+        low=max(0.0, value - Z_90 * sd) / unit,
+        high=max(0.0, value + Z_90 * sd) / unit,
+        reckoned=outcome.before / unit,
     )
 
 

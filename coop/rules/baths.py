@@ -105,7 +105,16 @@ def _facts(state: BathState, around: Around, limits: Limits) -> UseFacts:
         ),
         passed_strip_print_at=state.passed_at,
         disagreements=tuple(
-            use.Disagreement(one.instrument, one.at, one.off_sigma) for one in state.kept
+            use.Disagreement(
+                instrument=one.instrument,
+                at=one.at,
+                off_sigma=one.off_sigma,
+                read=one.read,
+                low=one.low,
+                high=one.high,
+                reckoned=one.reckoned,
+            )
+            for one in state.kept
         ),
         water_only_count=state.water_only_count,
         sheets_while_stopped_count=state.stopped_sheet_count,

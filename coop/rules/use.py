@@ -68,13 +68,21 @@ class StripPrint:
     at: datetime
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Disagreement:
-    """A reading kept, not applied: `off_sigma` standard deviations from what was reckoned."""
+    """
+    A reading kept, not applied: `off_sigma` standard deviations from what was `reckoned`.
+
+    It `read` so much, `low` to `high` nine times in ten: g/L with a hydrometer, else L.
+    """
 
     instrument: str
     at: datetime
     off_sigma: float
+    read: float
+    low: float
+    high: float
+    reckoned: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -298,6 +306,10 @@ def _reading_disagrees(asked: _Question) -> Reason | None:
         reading_count=len(asked.facts.disagreements),
         instrument=newest.instrument,
         read_at=newest.at,
+        read=newest.read,
+        read_low=newest.low,
+        read_high=newest.high,
+        reckoned=newest.reckoned,
         off_sigma=newest.off_sigma,
         line_sigma=value("disagree_sigma"),
     )

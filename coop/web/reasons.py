@@ -225,19 +225,59 @@ def _may_be_under(telling: Telling, said: Numbers) -> str:
 
 def _reading_disagrees(telling: Telling, said: Numbers) -> str:
     words, count = telling.words, _whole(said["reading_count"])
-    numbers = {
-        "instrument": say.choice(words, "instrument", str(said["instrument"])),
-        "when": telling.when(said["read_at"]),
-        "off": telling.number(said["off_sigma"], 1),
-        "line": telling.number(said["line_sigma"]),
-    }
+    read, low, high, reckoned = (
+        _figure(said[name]) for name in ("read", "read_low", "read_high", "reckoned")
+    )
+    first = disagreement(
+        words,
+        str(said["instrument"]),
+        (read, low, high),
+        reckoned,
+        when=telling.when(said["read_at"]),
+    )
     return words.ngettext(
-        "%(count)s reading (%(instrument)s, %(when)s) is %(off)s times its doubt off "
-        "what went in, over %(line)s: a second one settles it.",
-        "%(count)s readings (last the %(instrument)s, %(when)s) are off what went in, this "
-        "one %(off)s times its doubt, over %(line)s: another one settles it.",
+        "%(first)s A second reading settles it.",
+        "%(first)s %(num)d readings wait like this: another one settles it.",
         count,
-        count=_spelt(words, count),
+        first=first,
+    )
+
+
+def disagreement(
+    words: Words,
+    instrument: str,
+    read: tuple[float, float, float],
+    reckoned: float,
+    *,
+    when: str,
+) -> str:
+    """
+    Say what a reading that disagrees read, and what it should have been.
+
+    Args:
+        read: Middle, low and high figure: g/L with a hydrometer, else L.
+        reckoned: What it should have read by all that was written, in the same unit.
+    """
+    numbers = {
+        "instrument": say.choice(words, "instrument", instrument),
+        "when": when,
+    }
+    if instrument == "hydrometer":
+        return words.gettext(
+            "The %(instrument)s (%(when)s) says %(read)s; from what was written it should be "
+            "about %(reckoned)s.",
+            read=say.strength(words, *read),
+            reckoned=words.number(reckoned),
+            **numbers,
+        )
+    middle, low, high = (words.number(one, 1) for one in read)
+    return words.gettext(
+        "The %(instrument)s (%(when)s) says about %(read)s L (%(low)s to %(high)s); from what "
+        "was written it should be about %(reckoned)s.",
+        read=middle,
+        low=low,
+        high=high,
+        reckoned=words.number(reckoned, 1),
         **numbers,
     )
 
@@ -330,6 +370,11 @@ _SENTENCES: Mapping[str, Sentence] = MappingProxyType(
 def _whole(value: object) -> int:
     assert isinstance(value, int)
     return value
+
+
+def _figure(value: object) -> float:
+    assert isinstance(value, int | float)
+    return float(value)
 
 
 def _spelt(words: Words, count: int) -> str:

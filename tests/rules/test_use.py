@@ -25,7 +25,15 @@ from coop.rules.use import (
 from tests.rules.at_hand import HOUSE, MIXED, NOW, POTASH, STOP, SULFATE, bath, printed
 
 MINUTE = timedelta(minutes=1)
-OFF = Disagreement("hydrometer", NOW - timedelta(hours=2), 4.1)
+OFF = Disagreement(
+    instrument="hydrometer",
+    at=NOW - timedelta(hours=2),
+    off_sigma=4.1,
+    read=23.0,
+    low=21.0,
+    high=25.0,
+    reckoned=40.0,
+)
 
 
 def ask(limits: Limits = HOUSE, now: datetime = NOW, **changes: Any) -> Answer:
@@ -173,7 +181,7 @@ def test_without_a_laying_depth_a_bath_is_neither_too_low_nor_deep_enough():
 
 def test_a_reading_that_disagrees_asks_for_a_second_one():
     """It is kept and not applied; the newest is named and how many there are."""
-    older = Disagreement("dipstick", NOW - timedelta(days=1), 3.2)
+    older = replace(OFF, instrument="dipstick", at=NOW - timedelta(days=1), off_sigma=3.2)
     got = ask(disagreements=(OFF, older))
 
     assert (got.word, codes(got)) == (Word.LOOK_AGAIN, ["reading-disagrees"])
@@ -181,6 +189,10 @@ def test_a_reading_that_disagrees_asks_for_a_second_one():
         "reading_count": 2,
         "instrument": "hydrometer",
         "read_at": OFF.at.isoformat(),
+        "read": 23.0,
+        "read_low": 21.0,
+        "read_high": 25.0,
+        "reckoned": 40.0,
         "off_sigma": 4.1,
         "line_sigma": 3,
     }

@@ -151,6 +151,12 @@ def test_a_reading_that_disagrees_is_drawn_apart(house: Opened):
     page = page_of(house, bath)
 
     assert "reading kept apart" in page
+    assert re.search(
+        r"The hydrometer \(today 21:00\) says about 1\d g/L \(1\d to \d+\); "
+        r"from what was written it should be about 40\. A second reading settles it\.",
+        page,
+    )
+    assert "times its doubt" not in page
     assert "This reading does not agree with what went in." in page
     assert "Take a second reading" in page
 

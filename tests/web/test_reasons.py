@@ -30,6 +30,10 @@ SAMPLES: dict[str, Any] = {
     "laying_l": 6.0,
     "chance": 0.2,
     "off_sigma": 4.2,
+    "read": 23.0,
+    "read_low": 21.0,
+    "read_high": 25.0,
+    "reckoned": 40.0,
     "line_sigma": 3.0,
 }
 CATALOGUES = read_catalogues()
