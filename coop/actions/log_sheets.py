@@ -1,5 +1,6 @@
 """What the sheets-through page offers: the last entry again, usual counts, paper on hand."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from coop.ids import MemberId, Subject
@@ -20,13 +21,16 @@ class Usual:
     Attributes:
         last: The member's own last sheets through this bath, else the bath's last.
         counts: The member's last three different counts, in whatever bath that is in use.
-        lots: Lots of paper on hand in this studio, the newest first.
+        lots: Lots of paper on hand, the one used last first, then this studio's and the
+            newest; those of other studios after them.
+        elsewhere: The names of other studios, by id, whose lots are among `lots`.
         papers: Papers a member's own may be of.
     """
 
     last: Through | None
     counts: tuple[int, ...]
     lots: tuple[LotState, ...]
+    elsewhere: Mapping[Subject, str]
     papers: tuple[PaperState, ...]
 
 
@@ -41,10 +45,12 @@ def see_usual(journal: Journal, bath: BathState, member: MemberId) -> Usual:
         reverse=True,
     )
     counts = tuple(dict.fromkeys(one.sheet_count for one in mine))[:COUNTS_KEPT]
+    lots = _paper_on_hand(journal, bath.studio, last[0].lot if last else None)
     return Usual(
         last=last[0] if last else None,
         counts=counts,
-        lots=_paper_on_hand(journal, bath.studio, last[0].lot if last else None),
+        lots=lots,
+        elsewhere=_elsewhere(journal, bath.studio, lots),
         papers=journal.listed("paper"),
     )
 
@@ -52,8 +58,12 @@ def see_usual(journal: Journal, bath: BathState, member: MemberId) -> Usual:
 def _paper_on_hand(
     journal: Journal, studio: Subject, last: Subject | None
 ) -> tuple[LotState, ...]:
-    """Return lots with sheets left; the last one used stays, whatever the ledger counts."""
-    lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
+    """
+    Return lots with sheets left, wherever they stand: paper is carried to a bath.
+
+    The last one used stays, whatever the ledger counts.
+    """
+    lots: tuple[LotState, ...] = journal.listed("lot")
     paper = [lot for lot in lots if lot.what == "paper"]
     held = journal.held(accounts.account("lot", lot.id) for lot in paper)
     left = [
@@ -62,5 +72,16 @@ def _paper_on_hand(
         if lot.id == last
         or held.get((accounts.account("lot", lot.id), accounts.paper(lot.paper)), 0) > 0
     ]
-    left.sort(key=lambda lot: (lot.id == last, lot.received_at, lot.id), reverse=True)
+    left.sort(
+        key=lambda lot: (lot.id == last, lot.studio == studio, lot.received_at, lot.id),
+        reverse=True,
+    )
     return tuple(left[:LOTS_OFFERED])
+
+
+def _elsewhere(
+    journal: Journal, studio: Subject, lots: tuple[LotState, ...]
+) -> dict[Subject, str]:
+    """Return the names of the studios that lots stand in, but for this one."""
+    others = {lot.studio for lot in lots} - {studio}
+    return {one.id: one.name for one in journal.listed("studio") if one.id in others}

@@ -4,7 +4,7 @@ import re
 from typing import Any
 
 from coop.ledger.baths import BathState
-from tests.support.opened import Opened, mixed, post, token
+from tests.support.opened import Opened, mixed, post, quantity, token
 
 
 def fields(house: Opened, **changes: Any) -> dict[str, Any]:
@@ -256,6 +256,72 @@ def test_lots_with_nothing_left_are_not_offered(house: Opened):
     house.later(minutes=1)
     post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count="2"))
     assert "P-7" not in client.get(f"/baths/{bath}/sheets").text
+
+
+def test_paper_of_another_studio_is_offered_by_its_name(house: Opened):
+    """Paper is carried to a bath; what was taken is drawn from where it stands."""
+    barn = house.say(
+        "studio.described",
+        name="Orchard Barn",
+        letter="B",
+        drain="septic",
+        instruments=["dipstick"],
+        emergency="112",
+        poison="0555 0100",
+    )
+    tub = house.say(
+        "vessel.described",
+        studio=barn,
+        name="low tub",
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place="1",
+    )
+    bath = mixed(house, studio=barn, vessel=tub)
+    client = house.client("kahu")
+    assert chips(client.get(f"/baths/{bath}/sheets").text) == [
+        "P-31 (Ropewalk)",
+        "my own paper",
+    ]
+
+    assert post(client, f"/baths/{bath}/sheets", **fields(house)).status_code == 303
+    house.later(hours=1)
+    page = client.get(f"/baths/{bath}/sheets").text
+    again = page.split('class="form again"')[1].split("</form>")[0]
+    assert f'name="lot" value="{house.made["parcel"]}"' in again
+
+    house.say(
+        "lot.received",
+        studio=barn,
+        what="paper",
+        name="P-40",
+        paper=house.made["paper"],
+        sheet_count="100",
+    )
+    shelf = chips(house.client("amina").get(f"/baths/{bath}/sheets").text)
+    assert sorted(shelf) == ["P-31 (Ropewalk)", "P-40", "my own paper"]
+    fresh = mixed(house, name="B-A2", studio=barn, vessel=_second_tub(house, barn))
+    assert chips(house.client("amina").get(f"/baths/{fresh}/sheets").text) == [
+        "P-40",
+        "P-31 (Ropewalk)",
+        "my own paper",
+    ]
+
+
+def _second_tub(house: Opened, studio: str) -> str:
+    return house.say(
+        "vessel.described",
+        studio=studio,
+        name="high tub",
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place="2",
+    )
+
+
+def chips(page: str) -> list[str]:
+    """Return the words on the buttons for the paper."""
+    return re.findall(r'name="lot"[^>]*>\s*<span>([^<]+)</span>', page)
 
 
 def test_the_page_reminds_of_the_back_mark_and_of_whom_to_call(house: Opened):

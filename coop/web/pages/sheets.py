@@ -14,7 +14,7 @@ from coop.actions.see_baths import see_bath
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.baths import BathState
-from coop.ledger.states import Through
+from coop.ledger.states import LotState, Through
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
 from coop.web import reasons
@@ -69,7 +69,7 @@ class SheetsForm(EntryForm, Happened, Noted):
 
     def offer(self, usual: Usual) -> None:
         """Offer the paper that is there."""
-        lots = [(str(lot.id), lot.name) for lot in usual.lots]
+        lots = [(str(lot.id), _lot_text(lot, usual)) for lot in usual.lots]
         self.lot.choices = options([*lots, (OWN, words().gettext("my own paper"))])
         papers = [(str(one.id), one.name) for one in usual.papers]
         self.paper.choices = options([("", words().gettext("not one of ours")), *papers])
@@ -90,6 +90,14 @@ class SheetsForm(EntryForm, Happened, Noted):
         else:
             said.pop("paper", None)
         return said
+
+
+def _lot_text(lot: LotState, usual: Usual) -> str:
+    """Say a lot, and its studio where that is another one: "P-31 (Ropewalk)"."""
+    studio = usual.elsewhere.get(lot.studio)
+    if studio is None:
+        return lot.name
+    return words().gettext("%(lot)s (%(studio)s)", lot=lot.name, studio=studio)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
