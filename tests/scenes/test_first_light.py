@@ -246,6 +246,7 @@ def sixty_half_sheets(page: Page, bath: str) -> None:
         page.locator(".chip", has=lot).first.click()
         taps += 1
     expect(page.locator("[data-read-back]")).to_contain_text("60 half sheets, dip")
+    expect(page.locator(".read-back button")).to_be_in_viewport(ratio=1)
     look(page, "sheets")
     send(page, "Write it")
     taps += 1
