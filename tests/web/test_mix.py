@@ -1,5 +1,6 @@
 """Mix: from a card as people write it to a bath in the ledger."""
 
+import re
 from typing import Any
 
 import pytest
@@ -293,7 +294,36 @@ def test_two_cards_at_once_are_asked_about(house: Opened, tub: str, recipe: str)
     page = house.client("kahu").get(f"{tub}?recipe={recipe}&dose=30+g/L&much=12").text
 
     assert "Two cards" in page
+    assert "Weigh" not in page.split('class="live"')[1].split("</div>")[0]
     assert 'name="water.typed"' not in page
+
+
+def test_typing_a_dose_picks_the_typed_card(house: Opened, tub: str, recipe: str) -> None:
+    """A declared behaviour of forms: the field names the choice it stands for."""
+    page = house.client("kahu").get(f"{tub}?recipe={recipe}").text
+    chosen = re.search(r'data-selects="([^"]+)"', page)
+
+    assert chosen
+    assert re.search(rf'id="{chosen[1]}"[^>]*value="typed"', page)
+    assert chosen[0] in re.findall(r'<input[^>]*name="dose"[^>]*>', page)[0]
+
+
+def test_a_contradictory_card_sent_without_a_choice_is_summed_up(
+    house: Opened, tub: str
+) -> None:
+    """On top and beside the choice, as everywhere else; a slip likewise."""
+    client = house.client("kahu")
+    there = {"recipe": "typed", "dose": CARD, "much": "12"}
+
+    page = client.get(tub, query_string=there).text
+    slip = client.get(tub, query_string=there | {"dose": "6 blobs"}).text
+    picked = client.get(tub, query_string=there | {"pick": FIRST}).text
+
+    assert "One thing to put right" in page
+    assert page.index("The card says two things") < page.index('name="dose"')
+    assert 'href="#pick-0"' in page
+    assert 'href="#dose"' in slip
+    assert "to put right" not in picked
 
 
 def test_what_is_typed_is_read_while_it_is_typed(house: Opened, tub: str) -> None:

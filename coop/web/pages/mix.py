@@ -166,6 +166,7 @@ def mix(vessel: str) -> Response:
             if written(outcome, told) and isinstance(outcome, Written):
                 return redirect(f"/baths/{outcome.sealed.entry.id}", 303)
     else:
+        _say_what_is_open(form, found.reader)
         _prefill(writing_form, bench, found)
     return show(
         "mix.html", page=_page(bench, form, found, writing_form), nav="mix", status=status
@@ -251,7 +252,7 @@ def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     water = _water(form, bench, problems)
     statement = statement_of(recipe) if recipe is not None else reader.statement
     plan = None
-    if statement is not None and water is not None:
+    if statement is not None and water is not None and not problems:
         plan = _plan(form, bench, recipe, statement, water)
     return WorkedOut(
         reader=reader,
@@ -330,6 +331,15 @@ def _fixed(bench: Bench, found: WorkedOut) -> dict[str, Any]:
     return fixed | ({"dose": found.reader.typed} if found.reader.typed else {})
 
 
+def _say_what_is_open(form: PlanForm, reader: DoseReader) -> None:
+    """Put what keeps a typed card from being mixed by beside its field, for the summary."""
+    if reader.fault:
+        form.dose.errors = [reader.fault]
+    elif reader.open and reader.choices:
+        text = say.refusal(words(), Refused(field="pick", code="pick-a-reading"))
+        form.pick.errors = [text]
+
+
 def _prefill(form: MixForm, bench: Bench, found: WorkedOut) -> None:
     """Write the plan into the form of what was put in, to be changed where it was not so."""
     if bench.studio is not None:
@@ -345,7 +355,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         tub=bench.vessel.name,
         studio=bench.studio.name if bench.studio else "",
         form=form,
-        reader=found.reader,
+        reader=DoseReader(typed="") if form.dose.errors else found.reader,
         plan=plan_said(words(), found.plan, bench.vessel, found.problems),
         holds=bench.holds,
         put_in=writing_form,

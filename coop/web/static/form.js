@@ -66,6 +66,13 @@ function readBack(form) {
   }
 }
 
+/** What is typed is meant: its choice is picked. @param {EventTarget | null} field */
+function pickFor(field) {
+  if (!(field instanceof HTMLInputElement) || !field.value.trim()) return;
+  const choice = document.getElementById(field.dataset.selects ?? "");
+  if (choice instanceof HTMLInputElement) choice.checked = true;
+}
+
 /** @param {HTMLElement} part @param {unknown} answer */
 function fill(part, answer) {
   const texts = (Array.isArray(answer) ? answer : [answer ?? ""]).map(String).filter(Boolean);
@@ -138,7 +145,10 @@ function makeForm(form) {
     showPressed(form);
     readBack(form);
   };
-  form.addEventListener("input", show);
+  form.addEventListener("input", (event) => {
+    pickFor(event.target);
+    show();
+  });
   form.addEventListener("reset", () => setTimeout(show));
   form.addEventListener("submit", (event) => {
     const button = event instanceof SubmitEvent ? event.submitter : null;
