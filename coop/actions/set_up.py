@@ -98,8 +98,8 @@ class Floor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Inside:
-    inside_length: Quantity = said(quantity("length", high=LENGTH_MAX_MM, unit="mm"))
-    inside_width: Quantity = said(quantity("length", high=LENGTH_MAX_MM, unit="mm"))
+    inside_length: Quantity = said(quantity("length", high=LENGTH_MAX_MM))
+    inside_width: Quantity = said(quantity("length", high=LENGTH_MAX_MM))
 
 
 def read_floor(body: Mapping[str, Any], *, laying_depth_mm: float) -> Floor:

@@ -45,7 +45,7 @@ def canonical(record: Mapping[str, Any]) -> bytes:
     except UnicodeEncodeError:
         raise NotCanonical("lone-surrogate", "") from None
     if len(data) > ENTRY_BYTES_MAX:
-        raise NotCanonical("too-long", "")
+        raise NotCanonical("record-too-long", "")
     return data
 
 
@@ -62,7 +62,7 @@ def parse(data: bytes) -> dict[str, Json]:
         NotCanonical: Not JSON, a key twice, a float, true, false, null, or too long.
     """
     if len(data) > ENTRY_BYTES_MAX:
-        raise NotCanonical("too-long", "")
+        raise NotCanonical("record-too-long", "")
     try:
         record = json.loads(data, object_pairs_hook=_once, parse_float=_no, parse_constant=_no)
     except NotCanonical:
@@ -90,7 +90,7 @@ def _check(value: object, where: str, depth: int) -> None:
             for place, inner in enumerate(value):
                 _check(inner, f"{where}.{place}", depth + 1)
         case _:
-            raise NotCanonical("not-allowed", where)
+            raise NotCanonical("not-plain", where)
 
 
 def _check_keys(value: Mapping[Any, object], where: str, depth: int) -> None:
@@ -108,4 +108,4 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _no(text: str) -> Any:
-    raise NotCanonical("not-allowed", text)
+    raise NotCanonical("not-plain", text)

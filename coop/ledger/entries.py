@@ -9,7 +9,7 @@ from typing import Any
 from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, is_uuid
 from coop.ledger import canon
 from coop.ledger.kinds import Content, EntryCorrected, SaidTime
-from coop.ledger.schema import Slip, moment, read_record
+from coop.ledger.schema import Refused, Slip, decimal_text, moment, read_record
 from coop.ledger.table import KIND_OF, KINDS, Kind, Touch
 
 _ENVELOPE = frozenset(
@@ -125,7 +125,7 @@ def _entry(record: dict[str, Any], data: bytes) -> Entry:
     if kind is None:
         raise Slip("kind", "unknown-kind")
     if record["v"] != kind.v:
-        raise Slip("v", "unknown-version", known=kind.v)
+        raise Slip("v", "unknown-version")
     content = read_content(kind, record["body"], "")
     said = record.get("said")
     return Entry(
@@ -195,31 +195,36 @@ def read_content(kind: Kind, body: Mapping[str, object], where: str) -> Content:
     content: Content = read_record(kind.content, body, where)
     problem = _TOGETHER.get(kind.content, _fine)(content)
     if problem is not None:
-        raise Slip(f"{where}.{problem[0]}" if where else problem[0], problem[1])
+        at = f"{where}.{problem.field}" if where else problem.field
+        raise Slip(at, problem.code, **dict(problem.limits))
     return content
 
 
-def _fine(content: Any) -> tuple[str, str] | None:
+def _fine(content: Any) -> Refused | None:
     return None
 
 
-def _lot(content: Any) -> tuple[str, str] | None:
+def _missing(field: str) -> Refused:
+    return Refused(field=field, code="missing")
+
+
+def _lot(content: Any) -> Refused | None:
     if content.what == "alum":
         if content.salt is None:
-            return "salt", "missing"
-        return ("weight", "missing") if content.weight is None else None
+            return _missing("salt")
+        return _missing("weight") if content.weight is None else None
     if content.paper is None:
-        return "paper", "missing"
-    return ("sheet_count", "missing") if content.sheet_count is None else None
+        return _missing("paper")
+    return _missing("sheet_count") if content.sheet_count is None else None
 
 
-def _topped(content: Any) -> tuple[str, str] | None:
+def _topped(content: Any) -> Refused | None:
     if content.water is None and not content.salt:
-        return "water", "missing"
+        return _missing("water")
     return None
 
 
-def _reading(content: Any) -> tuple[str, str] | None:
+def _reading(content: Any) -> Refused | None:
     wanted = {
         "dipstick": "depth",
         "tape_line": "litres",
@@ -227,54 +232,56 @@ def _reading(content: Any) -> tuple[str, str] | None:
         "strip_print": "outcome",
     }[content.instrument]
     if getattr(content, wanted) is None:
-        return wanted, "missing"
+        return _missing(wanted)
     if content.instrument == "hydrometer" and content.temperature is None:
-        return "temperature", "missing"
+        return _missing("temperature")
     return None
 
 
-def _vessel(content: Any) -> tuple[str, str] | None:
+def _vessel(content: Any) -> Refused | None:
     if (content.inside_length is None) != (content.inside_width is None):
-        return ("inside_width" if content.inside_width is None else "inside_length"), "missing"
+        return _missing("inside_width" if content.inside_width is None else "inside_length")
     if content.laying is not None and content.laying.base >= content.brim.base:
-        return "laying", "over-the-brim"
+        brim_l = decimal_text(content.brim.base / 1000)
+        return Refused(field="laying", code="not-under-the-brim", limits=(("brim_l", brim_l),))
     return None
 
 
-def _limits(content: Any) -> tuple[str, str] | None:
+def _limits(content: Any) -> Refused | None:
     if content.do_not_use_fraction > content.look_again_fraction:
-        return "do_not_use_fraction", "over-look-again"
+        return Refused(field="do_not_use_fraction", code="over-look-again")
     if (content.target_g_per_l is None) != (content.target_salt is None):
-        return "target_salt", "missing"
+        return _missing("target_salt")
     return None
 
 
-def _paper(content: Any) -> tuple[str, str] | None:
+def _paper(content: Any) -> Refused | None:
     if (content.floor_g_per_l is None) != (content.floor_salt is None):
-        return "floor_salt", "missing"
+        return _missing("floor_salt")
     return None
 
 
-def _sheets(content: Any) -> tuple[str, str] | None:
+def _sheets(content: Any) -> Refused | None:
     if (content.took_out is None) != (content.put_back is None):
-        return ("put_back" if content.put_back is None else "took_out"), "missing"
+        return _missing("put_back" if content.put_back is None else "took_out")
     if content.took_out and content.put_back.base > content.took_out.base:
-        return "put_back", "more-than-taken-out"
+        return Refused(field="put_back", code="more-than-taken-out")
     return None
 
 
-def _sorted_sheets(content: Any) -> tuple[str, str] | None:
+def _sorted_sheets(content: Any) -> Refused | None:
     counts = (
         content.good, content.washed_off, content.patch, content.stripe,
         content.bubble, content.ragged, content.wrong_side, content.other,
     )  # fmt: skip
-    return ("good", "nothing-counted") if sum(counts) == 0 else None
+    return Refused(field="good", code="nothing-counted") if sum(counts) == 0 else None
 
 
-def _correction(content: Any) -> tuple[str, str] | None:
+def _correction(content: Any) -> Refused | None:
     assert isinstance(content, EntryCorrected)
     if (content.outcome == "replace") != (content.content is not None):
-        return "content", "missing" if content.content is None else "unknown-field"
+        code = "missing" if content.content is None else "unknown-field"
+        return Refused(field="content", code=code)
     return None
 
 

@@ -54,11 +54,11 @@ USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "
 WATER_ONLY_REASONS = ("too_strong", "level_only", "already_done", "other")
 OPEN_REASONS = ("typing_slip", "written_twice", "wrong_bath", "wrong_time", "other")
 
-_litres = quantity("volume", low=VOLUME_MIN_ML, high=VOLUME_MAX_ML, unit="ml")
-_grams = quantity("mass", low=MASS_MIN_G, high=MASS_MAX_G, unit="g")
-_length = quantity("length", low=LENGTH_MIN_MM, high=LENGTH_MAX_MM, unit="mm")
-_dose_part = quantity("volume", low=SPOON_MIN_ML, high=VOLUME_MAX_ML, unit="ml")
-_celsius = quantity("temperature", low=-5, high=60, unit="celsius")
+_litres = quantity("volume", low=VOLUME_MIN_ML, high=VOLUME_MAX_ML)
+_grams = quantity("mass", low=MASS_MIN_G, high=MASS_MAX_G)
+_length = quantity("length", low=LENGTH_MIN_MM, high=LENGTH_MAX_MM)
+_dose_part = quantity("volume", low=SPOON_MIN_ML, high=VOLUME_MAX_ML)
+_celsius = quantity("temperature", low=-5, high=60)
 _strength = number(Fraction(1, 10), 200)
 
 
@@ -330,7 +330,7 @@ class SheetsThrough:
     paper: Subject | None = said(ref, optional=True)
     took_out: Quantity | None = said(_litres, optional=True)
     put_back: Quantity | None = said(
-        quantity("volume", low=-1, high=VOLUME_MAX_ML, unit="ml"), optional=True
+        quantity("volume", low=-1, high=VOLUME_MAX_ML), optional=True
     )
     open_hours: Fraction | None = said(number(0, 72), optional=True)
     reason: str = said(choice(*USE_REASONS), optional=True, default="")

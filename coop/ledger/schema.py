@@ -11,18 +11,21 @@ from dataclasses import MISSING, dataclass, field, fields
 from datetime import datetime
 from fractions import Fraction
 from functools import cache
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from coop.ids import Subject, is_uuid
 from coop.units.fault import NotUnderstood
 from coop.units.quantity import Quantity
+from coop.units.table import LENGTH, MASS, TEMPERATURE, UNITS, VOLUME
 
 TEXT_MAX = 120
-SHOWN_UNITS: Mapping[str, tuple[str, Fraction]] = {
-    "ml": ("L", Fraction(1000)),
-    "celsius": ("\u00b0C", Fraction(1)),
-}
 LIST_MAX = 12
+SHOWN_DECIMALS = 3
+SHOWN_UNITS = MappingProxyType(
+    {VOLUME: "l", MASS: "kg", LENGTH: "mm", TEMPERATURE: "celsius"},
+)
+"""In what a limit is said to somebody who typed a unit that has a name but no symbol."""
 _PART = re.compile(r"(?P<id>[0-9a-f-]{36})(:(?P<n>[2-9]))?")
 _MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}T([01][0-9]|2[0-3]):[0-5][0-9]"
@@ -31,13 +34,90 @@ _MOMENT = re.compile(
 _ATTACHMENT = re.compile(r"[0-9a-f]{64}")
 
 
+LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    dict.fromkeys(
+        (
+            "already-stopped",
+            "corrected-meanwhile",
+            "edition-changed",
+            "empty",
+            "finished",
+            "in-the-future",
+            "key-not-ascii",
+            "key-twice",
+            "last-coordinator",
+            "lone-surrogate",
+            "lot-of-other-salt",
+            "missing",
+            "more-than-taken-out",
+            "not-a-choice",
+            "not-a-list",
+            "not-a-mail-address",
+            "not-a-number",
+            "not-a-quantity",
+            "not-a-record",
+            "not-a-time",
+            "not-allowed",
+            "not-an-attachment",
+            "not-an-id",
+            "not-json",
+            "not-known",
+            "not-one-line",
+            "not-plain",
+            "not-stopped",
+            "not-text",
+            "nothing-counted",
+            "number-too-large",
+            "opened-already",
+            "over-look-again",
+            "password-is-the-name",
+            "pick-a-reading",
+            "reason-needed",
+            "record-too-long",
+            "sign-in-name-missing",
+            "sign-in-name-taken",
+            "sign-in-name-unprintable",
+            "too-deep",
+            "too-late",
+            "unknown-field",
+            "unknown-kind",
+            "unknown-version",
+            "water-only",
+            "wrong-dimension",
+            "wrong-password",
+        ),
+        (),
+    )
+    | dict.fromkeys(("mail-too-long", "password-too-long"), ("longest",))
+    | dict.fromkeys(("sign-in-name-too-long", "too-long"), ("longest",))
+    | dict.fromkeys(("not-a-whole-number", "out-of-range", "wrong-count"), ("low", "high"))
+    | {
+        "not-under-the-brim": ("brim_l",),
+        "out-of-reach": ("low", "high", "unit"),
+        "over-the-brim": ("brim_l", "would_l"),
+        "password-too-short": ("shortest",),
+        "thousands-or-decimals": ("written",),
+        "too-much": ("high", "unit"),
+        "vessel-in-use": ("bath",),
+    }
+)
+"""The names of the limits that go with the code of a refusal; there are no other codes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refused:
-    """A draft that cannot be taken: the field, what is wrong in it, and the limits."""
+    """
+    A draft that cannot be taken: the field, what is wrong in it, and the limits.
+
+    `code` is one of `LIMITS`, and `limits` has just the names that stand there with it.
+    """
 
     field: str
     code: str
     limits: tuple[tuple[str, str], ...] = ()
+
+    def __post_init__(self) -> None:
+        assert sorted(name for name, _ in self.limits) == sorted(LIMITS[self.code]), self
 
 
 class Slip(Exception):
@@ -62,7 +142,7 @@ def said(reader: Reader, *, optional: bool = False, default: Any = None) -> Any:
 
 
 def text(longest: int = TEXT_MAX) -> Reader:
-    """Read a line of text: trimmed, not empty, no control signs."""
+    """Read a line of text: trimmed, not empty, no control characters."""
 
     def read(raw: object, where: str) -> str:
         line = _text(raw, where)
@@ -83,7 +163,7 @@ def choice(*codes: str) -> Reader:
     def read(raw: object, where: str) -> str:
         code = _text(raw, where)
         if code not in codes:
-            raise Slip(where, "not-a-choice", choices=", ".join(codes))
+            raise Slip(where, "not-a-choice")
         return code
 
     return read
@@ -128,12 +208,10 @@ def whole(low: int, high: int) -> Reader:
     return read
 
 
-def quantity(
-    dimension: str, *, low: Fraction | int = 0, high: Fraction | int, unit: str = ""
-) -> Reader:
+def quantity(dimension: str, *, low: Fraction | int = 0, high: Fraction | int) -> Reader:
     """
     Read a quantity of one dimension, `low` excluded and `high` included, both in the
-    dimension's base unit, which `unit` names for the message.
+    dimension's base unit (mL, g, mm, degree Celsius ...).
     """
 
     def read(raw: object, where: str) -> Quantity:
@@ -144,13 +222,40 @@ def quantity(
         except NotUnderstood:
             raise Slip(where, "not-a-quantity") from None
         if amount.dimension != dimension:
-            raise Slip(where, "wrong-dimension", wanted=dimension)
+            raise Slip(where, "wrong-dimension")
         if not low < amount.base <= high:
-            shown, size = SHOWN_UNITS.get(unit, (unit, Fraction(1)))
-            raise Slip(where, "out-of-reach", low=low / size, high=high / size, unit=shown)
+            raise _out_of_reach(where, amount, Fraction(low), Fraction(high))
         return amount
 
     return read
+
+
+def _out_of_reach(where: str, amount: Quantity, low: Fraction, high: Fraction) -> Slip:
+    """Say the limits in the unit that was typed, where that has a symbol."""
+    unit = UNITS[amount.unit]
+    if unit.one != unit.many:
+        unit = UNITS[SHOWN_UNITS[unit.dimension]]
+    least, most = ((limit - unit.offset) / unit.factor for limit in (low, high))
+    if low < 0 and unit.dimension != TEMPERATURE:
+        return Slip(where, "too-much", high=decimal_text(most), unit=unit.one)
+    return Slip(
+        where,
+        "out-of-reach",
+        low=decimal_text(least),
+        high=decimal_text(most),
+        unit=unit.one,
+    )
+
+
+def decimal_text(number: Fraction) -> str:
+    """
+    Return a limit with at most three decimals, and none that say nothing.
+
+    >>> decimal_text(Fraction(100)), decimal_text(Fraction(9, 10)), decimal_text(Fraction(2, 3))
+    ('100', '0.9', '0.667')
+    """
+    written = f"{float(number):.{SHOWN_DECIMALS}f}"
+    return written.rstrip("0").rstrip(".")
 
 
 def number(low: Fraction | int, high: Fraction | int) -> Reader:
@@ -162,7 +267,8 @@ def number(low: Fraction | int, high: Fraction | int) -> Reader:
             raise Slip(where, "not-a-number")
         value = Fraction(digits)
         if not low <= value <= high:
-            raise Slip(where, "out-of-range", low=low, high=high)
+            least, most = decimal_text(Fraction(low)), decimal_text(Fraction(high))
+            raise Slip(where, "out-of-range", low=least, high=most)
         return value
 
     return read

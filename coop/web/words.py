@@ -184,7 +184,8 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "thousands-or-decimals": N_("Thousands or decimals? Write %(written)s."),
         "not-a-quantity": N_("A number and its unit, please."),
         "wrong-dimension": N_("This unit does not fit here."),
-        "out-of-reach": N_("From %(low)s to %(high)s %(unit)s, please."),
+        "out-of-reach": N_("More than %(low)s and at most %(high)s %(unit)s, please."),
+        "too-much": N_("At most %(high)s %(unit)s, please."),
         "out-of-range": N_("From %(low)s to %(high)s, please."),
         "not-a-time": N_("A date and a time, please: 2026-11-25 18:30."),
         "in-the-future": N_("This has not happened yet."),
@@ -195,33 +196,32 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "over-the-brim": N_(
             "That goes over the brim: %(brim_l)s L fit, it would be %(would_l)s L."
         ),
+        "not-under-the-brim": N_("Must be less than the brim (%(brim_l)s L)."),
         "over-look-again": N_("Must not be over the look-again line."),
         "more-than-taken-out": N_("More put back than was taken out."),
         "nothing-counted": N_("Count at least one sheet."),
         "reason-needed": N_("Tap a reason."),
         "water-only": N_("Water alone makes it weaker. Add salt too, or tap a reason."),
         "lot-of-other-salt": N_("This lot is another salt than the one in the bath."),
-        "not-enough": N_("The lot has about %(left)s left."),
         "finished": N_("This bath is finished."),
         "not-stopped": N_("This bath is not stopped."),
         "already-stopped": N_("This bath is stopped already."),
         "vessel-in-use": N_("%(bath)s is still in this tub. Finish it first."),
-        "name-taken": N_("Another one already has this name."),
         "corrected-meanwhile": N_(
             "Somebody else corrected this in the meantime. Look at what stands now, and send "
             "yours again if it still holds."
         ),
         "too-late": N_("Too late to change this yourself. Ask a coordinator."),
         "last-coordinator": N_("Somebody must stay coordinator."),
-        "not-understood": N_("Not understood: “%(part)s”."),
         "pick-a-reading": N_("The card says two things. Pick the reading that holds."),
-        "kind-not-said": N_("Say which one: %(choices)s."),
+        "record-too-long": N_("This is too much for one entry."),
+        "not-plain": N_("This could not be read."),
         "not-json": N_("This could not be read."),
         "key-twice": N_("This could not be read."),
         "too-deep": N_("This could not be read."),
         "key-not-ascii": N_("This could not be read."),
         "number-too-large": N_("This number is too large."),
-        "lone-surrogate": N_("This text holds a sign that cannot be kept."),
+        "lone-surrogate": N_("This text holds a character that cannot be kept."),
         "edition-changed": N_(
             "Somebody else changed this meanwhile. What you typed is kept: look at what stands "
             "in the house now, then send it again."
@@ -239,6 +239,9 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "password-is-the-name": N_("The sign-in name alone is no password."),
     }
 )
+
+NAMED_LIMITS = frozenset({"bath", "unit", "written"})
+"""The limits of a refusal that are no numbers."""
 
 MARKS: Mapping[str, str] = MappingProxyType(
     {
@@ -268,17 +271,16 @@ def choices(words: Words, group: str) -> list[tuple[str, str]]:
 
 def refusal(words: Words, refused: Refused) -> str:
     """Say what is wrong and what would be right."""
-    text = REFUSALS[refused.code]
-    limits = {name: _decimal(words, limit) for name, limit in refused.limits}
-    return words.gettext(text, **limits)
+    limits = {
+        name: limit if name in NAMED_LIMITS else _decimal(words, limit)
+        for name, limit in refused.limits
+    }
+    return words.gettext(REFUSALS[refused.code], **limits)
 
 
 def _decimal(words: Words, limit: str) -> str:
-    """Return a limit as people write it: '1/10' as '0.1', others as they are."""
-    above, _, below = limit.partition("/")
-    if above.isdigit() and below.isdigit():
-        return words.number(int(above) / int(below), 1)
-    return limit
+    """Return a limit, a number written with a point, with this language's mark."""
+    return words.number(float(limit), len(limit.partition(".")[2]))
 
 
 def kind(words: Words, code: str) -> str:

@@ -112,7 +112,7 @@ def test_a_slip_is_answered_with_its_field_and_nothing_is_sealed(
 def test_what_no_record_may_hold_is_refused_at_its_place(journal: MemoryJournal) -> None:
     outcome = write(journal, MEMBER, sheets(sheet_format=1.5), now=NOW)
 
-    assert outcome == Refused(field="body.sheet_format", code="not-allowed")
+    assert outcome == Refused(field="body.sheet_format", code="not-plain")
 
 
 def test_who_may_not_write_a_kind_is_told_so(journal: MemoryJournal) -> None:

@@ -150,7 +150,7 @@ BODIES: list[tuple[str, dict[str, Any], tuple[str, str]]] = [
     ("studio.described", {"hardness_mg_per_l": "1001"}, ("hardness_mg_per_l", "out-of-range")),
     ("vessel.described", {"inside_width": GONE}, ("inside_width", "missing")),
     ("vessel.described", {"inside_length": GONE}, ("inside_length", "missing")),
-    ("vessel.described", {"laying": q(16, "l")}, ("laying", "over-the-brim")),
+    ("vessel.described", {"laying": q(16, "l")}, ("laying", "not-under-the-brim")),
     ("vessel.described", {"place": "1.5"}, ("place", "not-a-whole-number")),
     ("vessel.described", {"place": "01"}, ("place", "not-a-whole-number")),
     ("vessel.described", {"place": "1000"}, ("place", "out-of-range")),
@@ -184,6 +184,7 @@ BODIES: list[tuple[str, dict[str, Any], tuple[str, str]]] = [
     ("sheets.through", {"took_out": GONE}, ("took_out", "missing")),
     ("sheets.through", {"put_back": GONE}, ("put_back", "missing")),
     ("sheets.through", {"put_back": q(5, "l")}, ("put_back", "more-than-taken-out")),
+    ("sheets.through", {"put_back": q(1001, "l")}, ("put_back", "too-much")),
     (
         "sheets.sorted",
         {"good": "0", "washed_off": "0", "patch": "0"},

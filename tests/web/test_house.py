@@ -273,9 +273,9 @@ def test_a_tub_with_marks_on_its_side_needs_no_inside(house: Opened) -> None:
     [
         ({"inside_length.typed": "740"}, "inside_width.typed", "This is needed."),
         ({"brim.typed": "a lot"}, "brim.typed", "A number, please"),
-        ({"laying.typed": "9"}, "laying.typed", "over the brim"),
+        ({"laying.typed": "9"}, "laying.typed", "less than the brim (6.5 L)"),
         ({"place": "first"}, "place", "A whole number from 1 to 999"),
-        ({"brim.typed": "0"}, "brim.typed", "From 0 to 1000000"),
+        ({"brim.typed": "0"}, "brim.typed", "More than 0.001 and at most 1000 L"),
     ],
 )
 def test_a_slip_about_a_tub_is_told_beside_its_field(

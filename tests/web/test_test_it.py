@@ -207,7 +207,7 @@ def test_a_bad_field_keeps_what_was_typed(house: Opened, there: str) -> None:
 
     assert answer.status_code == 422
     assert 'value="40"' in answer.text
-    assert "From 9/10 to 13/10" in answer.text
+    assert "From 0.9 to 1.3, please." in answer.text
 
 
 def test_nothing_chosen_is_asked_for(house: Opened, there: str) -> None:
