@@ -1,14 +1,15 @@
 """A bath's history in lines: who, when, what, and what corrections made of it."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from coop.actions.correct_entry import may_mend, may_undo
 from coop.actions.see_baths import BathHistory
 from coop.ids import EntryId, MemberId
 from coop.ledger.baths import still_odd
 from coop.ledger.entries import Sealed
-from coop.ledger.kinds import Content, EntryCorrected
+from coop.ledger.force import InForce
+from coop.ledger.kinds import Content, EntryCorrected, LotSpoonWeighed
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.page import desk, face, now, who, words
@@ -16,6 +17,8 @@ from coop.web.reasons import Telling
 from coop.web.told import Names, telling, told
 
 NO_NOTE = ""
+LATE = timedelta(hours=1)
+"""An entry taken in later than this after it happened is said to have arrived then."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,10 +28,12 @@ class Line:
 
     `text` says what counts; `before` what was first written, where a correction put other
     content in its place; `mended` says who corrected it, when and why. `odd` are findings.
+    `arrived` says when it was taken in, where that was late.
     """
 
     entry: str
     when: str
+    arrived: str
     by: str
     text: str
     note: str
@@ -52,14 +57,15 @@ class Item:
     codes: tuple[str, ...] = ()
     struck: bool = False
     moved: bool = False
+    aside: bool = False
 
     @property
     def id(self) -> EntryId:
         return self.original.entry.id
 
 
-def items(history: BathHistory) -> tuple[Item, ...]:
-    """Return all entries of a history, the newest first."""
+def items(history: BathHistory, weighed: tuple[InForce, ...] = ()) -> tuple[Item, ...]:
+    """Return all entries of a history and weighed spoons of its lots, the newest first."""
     last = history.steps[-1].state if history.steps else None
     found = [
         Item(
@@ -82,6 +88,17 @@ def items(history: BathHistory) -> tuple[Item, ...]:
             one.original, history.corrections.get(one.correction or EntryId("")), moved=True
         )
         for one in history.moved
+    ]
+    found += [
+        Item(
+            original=one.original,
+            at=one.at,
+            by=one.author,
+            content=one.content,
+            correction=None,
+            aside=True,
+        )
+        for one in weighed
     ]
     return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
 
@@ -109,6 +126,7 @@ def _line(one: Item, names: Names, tell: Telling) -> Line:
     return Line(
         entry=one.id,
         when=tell.when(one.at),
+        arrived=_arrived(one.original),
         by=face(one.by).name,
         text=told(words(), names, one.content),
         note=note_of(one.content),
@@ -116,9 +134,16 @@ def _line(one: Item, names: Names, tell: Telling) -> Line:
         mended=_mended(one, tell),
         before="" if one.content == first else told(words(), names, first),
         odd=tuple(reasons.finding(words(), code) for code in one.codes),
-        correct=may_mend(who(), one.original, now=now()),
-        undo=not one.struck and may_undo(who(), one.original, now=now()),
+        correct=not one.aside and may_mend(who(), one.original, now=now()),
+        undo=not (one.struck or one.aside) and may_undo(who(), one.original, now=now()),
     )
+
+
+def _arrived(original: Sealed) -> str:
+    taken_in = original.first.admitted_at
+    if taken_in - original.entry.happened_at <= LATE:
+        return ""
+    return words().gettext("arrived %(moment)s", moment=words().moment(taken_in))
 
 
 def note_of(content: Content) -> str:
@@ -131,6 +156,8 @@ def note_of(content: Content) -> str:
 
 
 def _mended(one: Item, tell: Telling) -> str:
+    if one.aside:
+        return _weighed(one.content)
     if one.correction is None:
         return ""
     if one.moved:
@@ -138,6 +165,14 @@ def _mended(one: Item, tell: Telling) -> str:
             "Moved to another bath. %(what)s", what=correction(one.correction, tell)
         )
     return correction(one.correction, tell)
+
+
+def _weighed(content: Content) -> str:
+    assert isinstance(content, LotSpoonWeighed)
+    return words().gettext(
+        "%(grams)s g each; every figure since the mixing was reckoned anew.",
+        grams=words().number(float(content.weight.base) / content.spoon_count, 1),
+    )
 
 
 def correction(one: Sealed, tell: Telling) -> str:

@@ -11,7 +11,7 @@ from tests.support.queries import counted
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 
 
-def sheets(house: Opened, bath: str, count: int, who: str = "kahu") -> str:
+def sheets(house: Opened, bath: str, count: int, who: str = "kahu", **more: str) -> str:
     return house.say(
         "sheets.through",
         who,
@@ -20,6 +20,7 @@ def sheets(house: Opened, bath: str, count: int, who: str = "kahu") -> str:
         sheet_format="half",
         method="dip",
         lot=house.made["parcel"],
+        **more,
     )
 
 
@@ -354,3 +355,108 @@ def test_a_bath_mixed_this_minute_can_be_drawn(house: Opened):
     house.moment = START - timedelta(minutes=5)
 
     assert "Strength over time" in page_of(house, bath)
+
+
+def weak_week(house: Opened) -> str:
+    """
+    A bath of 24 bare level spoons in 11.36 L, watered, used, and its spoon weighed on Sunday.
+
+    An invented week: ten spoons weigh 111 g, so 24 are 266.4 g and 23.5 g/L (computed), not
+    the 31 that usual spoons make.
+    """
+    bath = mixed(
+        house,
+        water=quantity("11.36", "l"),
+        salt=[
+            {"lot": house.made["alum"], "amount": quantity(24, "us_tbsp", heap="level")},
+        ],
+    )
+    house.later(hours=16)
+    first = sheets(house, bath, 40)
+    poured = house.later(hours=7)
+    house.later(hours=14, minutes=40)
+    house.say(
+        "bath.topped_up", at=poured, bath=bath, water=quantity(3, "l"), reason="level_only"
+    )
+    house.later(days=1)
+    sheets(house, bath, 46, "oluwaseun", reason="already_done")
+    house.say("sheets.sorted", stack=first, good="2", washed_off="38")
+    house.later(days=1)
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="strip_print_failed")
+    house.later(minutes=5)
+    house.say(
+        "lot.spoon_weighed",
+        lot=house.made["alum"],
+        spoon_count="10",
+        spoon="us_tbsp",
+        weight=quantity(111, "g"),
+    )
+    return bath
+
+
+def test_what_was_said_before_a_spoon_was_weighed_stays_in_sight(house: Opened):
+    """Nobody is left to wonder why the figure on the page is another than last week's."""
+    bath = weak_week(house)
+    page = page_of(house, bath)
+    said = re.search(
+        r"Until (\S+ \S+) this page said about (\d+) g/L \((\d+) to (\d+)\), then (\d+)\.", page
+    )
+
+    assert said, page
+    assert said[1] == "2025-09-21 07:45"
+    first, low, high, then = map(int, said.groups()[1:])
+    assert (first, low < 26, high > 36) == (31, True, True)
+    assert then == pytest.approx(24, abs=1)
+    back = re.findall(r'href="(/baths/[^"]+\?at=[^"]+)#asked">What it said', page)
+    assert len(back) == 2
+    assert "about 31 g/L" in house.client("kahu").get(back[0]).text.split('id="asked"')[1]
+
+
+def test_the_weighed_spoon_of_its_lot_stands_in_a_baths_history(house: Opened):
+    page = page_of(house, weak_week(house)).split('id="history"')[1]
+
+    assert "weighed 10 level spoons of AS-24: 111 g" in page
+    assert "11.1 g each; every figure since the mixing was reckoned anew." in page
+
+
+def test_a_spoon_weighed_before_the_mixing_changed_nothing(house: Opened):
+    house.say(
+        "lot.spoon_weighed",
+        lot=house.made["alum"],
+        spoon_count="10",
+        spoon="us_tbsp",
+        weight=quantity(111, "g"),
+    )
+    house.later(hours=1)
+    page = page_of(house, mixed(house))
+
+    assert "this page said" not in page
+    assert "level spoons of" not in page.split('id="history"')[1]
+
+
+def test_an_entry_that_came_in_late_says_when(house: Opened):
+    """Written on a phone without a net: it happened at 17:00 and arrived next morning."""
+    page = page_of(house, weak_week(house)).split('id="history"')[1]
+
+    assert page.count("arrived ") == 1
+    assert "arrived 2025-09-19 07:40" in page
+
+
+@pytest.mark.parametrize("who", ["kahu", "oluwaseun", "amina"])
+def test_everybody_sees_what_went_through_a_bath(house: Opened, who: str):
+    page = page_of(house, weak_week(house), who).split('id="stacks"')[1].split("<h2")[0]
+
+    assert "2 of 86 good; 38 of 86 washed off; sorted 40 of 86" in page
+    assert "40 half sheets: 2 of 40 good; 38 of 40 washed off; sorted 40 of 40" in page
+    assert "46 half sheets: sorted 0 of 46" in page
+    assert "Kahu R." in page
+    assert page.count("Look at your stack") == {"kahu": 1, "oluwaseun": 1, "amina": 0}[who]
+
+
+def test_a_stack_of_a_bath_in_use_needs_no_look(house: Opened):
+    bath = mixed(house)
+    sheets(house, bath, 20)
+    page = page_of(house, bath)
+
+    assert "20 half sheets: sorted 0 of 20" in page
+    assert "Look at your stack" not in page

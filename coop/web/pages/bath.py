@@ -7,6 +7,7 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
+from coop.actions.look_back import said_before, spoons_weighed, stacks_of
 from coop.actions.mend import made_by, remedies
 from coop.actions.on_hand import alum_on_hand
 from coop.actions.see_baths import BathHistory, see_bath, see_history, see_past
@@ -15,8 +16,9 @@ from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
 from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL, Word
 from coop.science.bath_answers import balances
-from coop.web import course, history, reasons
+from coop.web import back, course, history, reasons
 from coop.web import words as say
+from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.history import Item, Line
 from coop.web.mending import RemedySaid, remedy_said
@@ -30,7 +32,6 @@ FINISHED_SHOWN = 200
 SALT_WORTH_SAYING_G = 10.0
 WATER_WORTH_SAYING_ML = 500.0
 LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
-LOCAL_MINUTE = "%Y-%m-%dT%H:%M"
 
 pages = Blueprint("bath", __name__)
 
@@ -98,6 +99,8 @@ class BathPage:
     charts: tuple[DrawnChart, ...]
     went: tuple[Went, ...]
     asked: Asked
+    before: BeforeSaid | None
+    stacks: StacksSaid | None
     history: tuple[Line, ...]
     older_count: int
     undo: str
@@ -114,7 +117,8 @@ def bath(bath: object) -> Response:
 
 def _page(look: BathLook, seen: BathHistory) -> BathPage:
     state, tell = look.state, telling()
-    items = history.items(seen)
+    weighed = spoons_weighed(desk().journal, seen)
+    items = history.items(seen, weighed)
     shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
     vessel = look.around.vessel
     return BathPage(
@@ -140,6 +144,10 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         charts=course.draw(words(), look, seen, now=now()),
         went=_went(look),
         asked=_asked(tell, look),
+        before=back.before_said(state.id, said_before(desk().journal, state.id, seen, weighed)),
+        stacks=back.stacks_said(
+            tell, stacks_of(desk().journal, state.id), stopped=state.stop is not None
+        ),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=_undo(items),
@@ -320,7 +328,7 @@ def _asked(tell: Telling, look: BathLook) -> Asked:
     """Answer for the moment in `?at=`: ahead, or back in both views."""
     typed = request.args.get("at", "").strip()
     if not typed:
-        return Asked(typed=now().astimezone(zone()).strftime(LOCAL_MINUTE))
+        return Asked(typed=now().astimezone(zone()).strftime(back.LOCAL_MINUTE))
     at = _moment(typed)
     if at is None or abs(at - now()) > AHEAD_MAX:
         problem = words().gettext(
