@@ -47,7 +47,8 @@ def read_number(
     if number < 0 <= low:
         raise stream.fault("negative", start=0)
     if not low <= number <= high:
-        raise stream.fault("out-of-range", f"{low} to {high}", start=0)
+        limits_said = f"{wire(Fraction(low))} to {wire(Fraction(high))}"
+        raise stream.fault("out-of-range", limits_said, start=0)
     return number
 
 
