@@ -9,7 +9,7 @@ from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
 from coop.units.plain import plain_dose, plain_fault
-from coop.units.quantity import text
+from coop.units.quantity import range_text
 from coop.units.strength import Statement
 
 EPILOG = (
@@ -71,7 +71,7 @@ def _lines(reading: DoseReading) -> list[str]:
         apart = float(reading.contradiction.apart)
         return [
             *(_line(one) for one in reading.statements),
-            f"these are {apart:.0%} apart: pick one",
+            f"these are {apart * 100:.0f} % apart: pick one",
         ]
     found = [
         f"{' / '.join(map(_line, one.reading.statements))}  ({_answers(one.answers)})"
@@ -84,7 +84,8 @@ def _lines(reading: DoseReading) -> list[str]:
 def _line(one: Statement) -> str:
     strength = one.g_per_l
     middle, low, high = (float(x) for x in (strength.middle, strength.low, strength.high))
-    said = f"{text(one.amount)} to {text(one.water)}: {middle:.1f} g/L"
+    powder = range_text(one.amount, one.amount_upto)
+    said = f"{powder} to {range_text(one.water, one.water_upto)}: {middle:.1f} g/L"
     return said if low == high else f"{said} ({low:.1f} to {high:.1f}), {one.how}"
 
 

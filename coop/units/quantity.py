@@ -1,5 +1,6 @@
 """A quantity: what was typed, its exact number, its unit; and its form on the wire."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -14,6 +15,9 @@ UNSAID: Final = ""
 LEVEL: Final = "level"
 HEAPED: Final = "heaped"
 HEAPS: Final = frozenset({UNSAID, LEVEL, HEAPED})
+FRACTION_SHOWN_MAX: Final = 16
+"""The largest lower number of a fraction that is shown as one, though decimals say it too."""
+_FRACTION = re.compile(r"[0-9]\s*/\s*[0-9]|[\u00bc-\u00be\u2150-\u215e]")
 WIRE_KEYS: Final = frozenset({"typed", "n", "unit", "heap"})
 
 
@@ -91,7 +95,29 @@ def text(quantity: Quantity) -> str:
     """
     unit = UNITS[quantity.unit]
     name = unit.one if abs(quantity.n) <= 1 else unit.many
-    return " ".join(part for part in (number_text(quantity.n), quantity.heap, name) if part)
+    return " ".join(part for part in (_figure(quantity), quantity.heap, name) if part)
+
+
+def _figure(quantity: Quantity) -> str:
+    """Return the number as a fraction where it was typed as one: '1/4', '2 1/2'."""
+    n = quantity.n
+    if not _FRACTION.search(quantity.typed) or not 1 < n.denominator <= FRACTION_SHOWN_MAX:
+        return number_text(n)
+    return _mixed(n)
+
+
+def range_text(quantity: Quantity, upto: Quantity | None) -> str:
+    """
+    Return a quantity, or a range of them, its unit said once where it is the same.
+
+    >>> gram = Quantity("60", Fraction(60), "g")
+    >>> range_text(gram, Quantity("70", Fraction(70), "g")), range_text(gram, None)
+    ('60 to 70 g', '60 g')
+    """
+    if upto is None:
+        return text(quantity)
+    alike = (quantity.unit, quantity.heap) == (upto.unit, upto.heap)
+    return f"{_figure(quantity) if alike else text(quantity)} to {text(upto)}"
 
 
 def number_text(n: Fraction) -> str:
@@ -103,9 +129,13 @@ def number_text(n: Fraction) -> str:
     """
     written = wire(n)
     if "/" in written:
-        whole, rest = divmod(abs(n), 1)
-        sign = "-" if n < 0 else ""
-        return f"{sign}{int(whole)} {rest}" if whole else f"{sign}{rest}"
+        return _mixed(n)
     before, _, decimals = written.partition(".")
     grouped = len(decimals) == 3 and 1 <= len(before.lstrip("-")) <= 3
     return f"{written}0" if grouped and before.lstrip("-") != "0" else written
+
+
+def _mixed(n: Fraction) -> str:
+    whole, rest = divmod(abs(n), 1)
+    sign = "-" if n < 0 else ""
+    return f"{sign}{int(whole)} {rest}" if whole else f"{sign}{rest}"

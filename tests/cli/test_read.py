@@ -47,12 +47,28 @@ def test_a_card_that_says_two_things_is_not_used(capsys: Capture) -> None:
     said = here(capsys, "read", "6 tablespoons (1/4 cup) per gallon", *US)
 
     assert said.code == UNSETTLED
-    assert said.out.splitlines()[-1] == "these are 33% apart: pick one"
+    assert said.out.splitlines()[-1] == "these are 33 % apart: pick one"
 
     told = here(capsys, "read", "6 tablespoons (1/4 cup) per gallon", *US, "--json").json
     found = [round(one["ml_per_l"]["middle"], 1) for one in told["statements"]]
     assert found == [23.4, 15.6]
     assert round(told["contradiction"]["apart_fraction"], 2) == 0.33
+
+
+@pytest.mark.parametrize(
+    ("typed", "line"),
+    [
+        ("60-70 g per 10 L", "60 to 70 g to 10 L: 6.5 g/L (6.0 to 7.0), weighed"),
+        ("60 g per 10 L", "60 g to 10 L: 6.0 g/L"),
+        ("60 g per 3-4 L", "60 g to 3 to 4 L: 17.1 g/L (15.0 to 20.0), weighed"),
+        ("1/4 lb per 2½ gallons", "1/4 lb to 2 1/2 US gallons: 12.0 g/L"),
+    ],
+)
+def test_a_line_says_what_was_typed_with_its_range(
+    typed: str, line: str, capsys: Capture
+) -> None:
+    """65 g in 10 L is 6.5 g/L; a quarter of 453.59237 g in 9.4635 L is 12.0, by hand."""
+    assert here(capsys, "read", typed, *US).out.splitlines() == [line]
 
 
 def test_what_is_not_understood_says_which_word(capsys: Capture) -> None:
