@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from coop.actions import reckon
 from coop.actions.read_dose import bulk_of, settle
+from coop.cli import figures
 from coop.cli.common import FINE, MISUSE, as_json, cautions_of, complain, parser
 from coop.cli.read import add_kinds
 from coop.ledger.measure import PICKUPS, US_TBSP_ML
@@ -27,16 +28,18 @@ STRENGTH_MAX_G_PER_L = 200
 SPOONS_MAX_G = 1_000
 DOUBT_MAX_PERCENT = 100
 PICKS_MAX = 20
+BRIM_SLACK_L = 0.0005
 SALT = "aluminium_sulfate_14"
 
 
 class Question(NamedTuple):
-    """A thing to reckon: what it is, its arguments, its sum, the act whose cautions belong."""
+    """A thing to reckon: what it is, its arguments, its sum, its cautions, its lines."""
 
     told: str
     ask: Callable[[ArgumentParser], None]
     answer: Callable[[Namespace], Answer]
     act: str
+    tell: Callable[[Answer], list[str]]
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
@@ -60,7 +63,9 @@ def run(command: str, arguments: Sequence[str]) -> int:
     if given.json:
         print(as_json(answer | {"cautions": cautions}))
     else:
-        print("\n".join([*_told(answer), *(f"Caution: {one['text']}" for one in cautions)]))
+        known = f"how known: {answer['how_known']}"
+        warned = (f"Caution: {one['text']}" for one in cautions)
+        print("\n".join([*question.tell(answer), known, *warned]))
     return FINE
 
 
@@ -72,29 +77,16 @@ def _add(questions: Any, name: str, question: Question) -> None:
     question.ask(made)
 
 
-def _told(answer: Answer) -> list[str]:
-    return [f"{key}: {_figures(found)}" for key, found in answer.items() if found is not None]
-
-
-def _figures(found: Any) -> str:
-    """Write '31.3 (23.2 to 42.3)' for a range, else names with their figures."""
-    if not isinstance(found, Mapping):
-        return str(found)
-    places = {name.partition("_")[0]: name for name in found}
-    if not {"low", "middle", "high"} <= set(places):
-        return ", ".join(f"{name} {figure}" for name, figure in found.items())
-    low, middle, high = (found[places[end]] for end in ("low", "middle", "high"))
-    rest = [f", {name} {found[name]}" for end, name in places.items() if end == "volume"]
-    return f"{middle:.1f} ({low:.1f} to {high:.1f}){''.join(rest)}"
-
-
 def figure(low: float, high: float) -> Callable[[str], float]:
     """Return a reader of numbers from `low` to `high`, with comma or point."""
 
     def read(typed: str) -> float:
         try:
-            return float(read_number(typed, low=Fraction(low), high=Fraction(high)))
+            least, most = Fraction(str(low)), Fraction(str(high))
+            return float(read_number(typed, low=least, high=most))
         except NotUnderstood as why:
+            if why.code == "out-of-range":
+                raise ArgumentTypeError(str(why)) from why
             raise ArgumentTypeError(f"{why}; a number from {low:g} to {high:g}") from why
 
     return read
@@ -228,7 +220,7 @@ def _reckon_mix(given: Namespace) -> Answer:
     return {
         "salt_g": _range(plan.salt_g),
         "strength_g_per_l": _range(plan.strength_g_per_l),
-        "water_ml": _round(plan.water_ml),
+        "water_l": _round(plan.water_ml / 1000),
         "spoon_count": plan.spoon_count and _round(plan.spoon_count),
         "spoon": plan.spoon or None,
         "solubility_fraction": _round(plan.solubility_fraction),
@@ -288,6 +280,7 @@ def _reckon_topup(given: Namespace) -> Answer:
     change = bath_answers.mending(
         estimate=estimate, water_ml=_ml(given, "water"), salt_parts=parts
     )
+    _refuse_over_brim(given, change.after.volume_l)
     answer = {"before": _strength(change.before), "after": _strength(change.after)}
     if given.target is not None:
         back = bath_answers.to_target(
@@ -298,11 +291,24 @@ def _reckon_topup(given: Namespace) -> Answer:
         )
         answer["to_target"] = {
             "salt_g": _round(back.salt_g),
-            "water_ml": _round(back.water_ml),
+            "water_l": _round(back.water_ml / 1000),
             "strength_g_per_l": _round(back.strength_g_per_l),
-            "volume_ml": _round(back.volume_ml),
+            "volume_l": _round(back.volume_ml / 1000),
         }
     return answer | {"how_known": "as given"}
+
+
+def _refuse_over_brim(given: Namespace, after_l: float) -> None:
+    """Nothing fits past the brim: neither what is added nor what is to come back to."""
+    if given.brim is None:
+        return
+    brim_l = _ml(given, "brim") / 1000
+    goal_l = _ml(given, "goal") / 1000 if given.goal else 0.0
+    would_l = max(after_l, goal_l)
+    if would_l > brim_l + BRIM_SLACK_L:
+        raise ValueError(
+            f"--brim: over the brim: {brim_l:.4g} L fit, it would be {would_l:.4g} L"
+        )
 
 
 def _ask_sheets(asked: ArgumentParser) -> None:
@@ -369,14 +375,30 @@ def _reckon_paper(given: Namespace) -> Answer:
 
 QUESTIONS: Mapping[str, Question] = {
     "strength": Question(
-        "strength from a hydrometer reading", _ask_strength, _reckon_strength, "test"
+        "strength from a hydrometer reading",
+        _ask_strength,
+        _reckon_strength,
+        "test",
+        figures.strength_lines,
     ),
-    "mix": Question("salt for a dose and so much water", _ask_mix, _reckon_mix, "mix"),
+    "mix": Question(
+        "salt for a dose and so much water", _ask_mix, _reckon_mix, "mix", figures.mix_lines
+    ),
     "topup": Question(
-        "strength before and after a top-up", _ask_topup, _reckon_topup, "top-up"
+        "strength before and after a top-up",
+        _ask_topup,
+        _reckon_topup,
+        "top-up",
+        figures.topup_lines,
     ),
     "sheets-left": Question(
-        "how many more sheets a tub lays", _ask_sheets, _reckon_sheets, "sheets"
+        "how many more sheets a tub lays",
+        _ask_sheets,
+        _reckon_sheets,
+        "sheets",
+        figures.sheets_lines,
     ),
-    "paper": Question("area and weight of a sheet", _ask_paper, _reckon_paper, ""),
+    "paper": Question(
+        "area and weight of a sheet", _ask_paper, _reckon_paper, "", figures.paper_lines
+    ),
 }

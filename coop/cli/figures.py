@@ -1,0 +1,88 @@
+"""What `coop reckon` found, in lines for people: figures, units, ranges in brackets."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from coop.units.table import UNITS
+
+Answer = Mapping[str, Any]
+
+
+def strength_lines(answer: Answer) -> list[str]:
+    """Return the lines of a hydrometer reading."""
+    return [
+        f"strength: {_about(answer['strength_g_per_l'], 'g/L')}",
+        f"salt: {_salt(answer['salt'])}",
+        f"zero of the hydrometer: {answer['zero_offset_sg']:+.4f}",
+    ]
+
+
+def mix_lines(answer: Answer) -> list[str]:
+    """Return the lines of a mix."""
+    lines = [
+        f"water: {_plain(answer['water_l'])} L",
+        f"salt: {_about(answer['salt_g'], 'g', digits=0)}",
+        f"strength: {_about(answer['strength_g_per_l'], 'g/L')}",
+    ]
+    if answer["spoon_count"] is not None:
+        unit = UNITS[answer["spoon"]]
+        name = unit.one if answer["spoon_count"] == 1 else unit.many
+        lines.append(f"level spoons: {_plain(answer['spoon_count'])} {name}")
+    return [*lines, f"of what dissolves: {answer['solubility_fraction'] * 100:.0f} %"]
+
+
+def topup_lines(answer: Answer) -> list[str]:
+    """Return the lines of a top-up."""
+    lines = [f"{when}: {_bath(answer[when])}" for when in ("before", "after")]
+    back = answer.get("to_target")
+    if back is not None:
+        lines.append(
+            f"back to the target: add {back['salt_g']:.0f} g of salt and "
+            f"{_plain(back['water_l'])} L of water; then {back['strength_g_per_l']:.1f} g/L "
+            f"in {_plain(back['volume_l'])} L"
+        )
+    return lines
+
+
+def sheets_lines(answer: Answer) -> list[str]:
+    """Return the lines of the sheets left."""
+    return [
+        f"sheets left: about {answer['sheet_count']} {answer['sheet_format']} sheets "
+        f"(at least {answer['sheet_count_low']})",
+        f"method: {answer['method']}",
+    ]
+
+
+def paper_lines(answer: Answer) -> list[str]:
+    """Return the lines of a sheet of paper."""
+    lines = [
+        f"full sheet: {_plain(answer['area_m2'], 4)} m²",
+        f"half sheet: {_plain(answer['half_area_m2'], 4)} m²",
+        f"quarter sheet: {_plain(answer['quarter_area_m2'], 4)} m²",
+    ]
+    if answer["weight_g_per_m2"] is not None:
+        lines.append(f"weight: {_plain(answer['weight_g_per_m2'])} g/m²")
+        lines.append(f"a full sheet weighs: {_plain(answer['sheet_g'], 1)} g")
+    return lines
+
+
+def _about(found: Mapping[str, float], unit: str, *, digits: int = 1) -> str:
+    low, middle, high = (f"{found[end]:.{digits}f}" for end in ("low", "middle", "high"))
+    if low == high:
+        return f"{middle} {unit}"
+    return f"about {middle} {unit} ({low} to {high})"
+
+
+def _bath(found: Mapping[str, float]) -> str:
+    strength = {end: found[f"{end}_g_per_l"] for end in ("low", "middle", "high")}
+    return f"{_about(strength, 'g/L')} in {found['volume_l']:.1f} L"
+
+
+def _plain(number: float, digits: int = 2) -> str:
+    return f"{number:.{digits}f}".rstrip("0").rstrip(".")
+
+
+def _salt(code: str) -> str:
+    from coop.web.words import CHOICES  # slow to load, and --help needs none
+
+    return CHOICES["salt"][code]
