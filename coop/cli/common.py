@@ -36,13 +36,15 @@ def parser(command: str, told: str, *, epilog: str = "") -> argparse.ArgumentPar
     )
 
 
-def add_folder(asked: argparse.ArgumentParser) -> None:
+def add_folder(
+    asked: argparse.ArgumentParser, *, default: str = "COOP_DATA, or data in this folder"
+) -> None:
     """Ask for the ledger's folder; COOP_DATA stands in for it."""
     asked.add_argument(
         "folder",
         nargs="?",
         type=Path,
-        help="folder of the ledger (default: COOP_DATA, or data in this folder)",
+        help=f"folder of the ledger (default: {default})",
     )
 
 

@@ -1,13 +1,24 @@
 """`coop init FOLDER`: database, key and a one-use address; all else is pages."""
 
+import os
 import secrets
 import shlex
+from argparse import Namespace
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
 from coop.app import clock
-from coop.cli.common import FINE, Stopped, add_folder, origin_of, parser, say, settings_for
+from coop.cli.common import (
+    FINE,
+    Stopped,
+    add_folder,
+    origin_of,
+    parser,
+    port,
+    say,
+    settings_for,
+)
 from coop.cli.ledgers import standing_of, told
 from coop.ids import RANDOM_BYTES, LedgerId, NodeId, uuid7
 from coop.ledger.table import LEDGER
@@ -30,16 +41,25 @@ def run(command: str, arguments: Sequence[str]) -> int:
     asked = parser(
         command, "Make a folder for a new ledger and a one-use address for it.", epilog=EPILOG
     )
-    add_folder(asked)
+    add_folder(asked, default="COOP_DATA, if that is set")
+    asked.add_argument("--port", type=port, help="port it will be served at (default 8080)")
     given = asked.parse_args(arguments)
-    settings = settings_for(given.folder)
+    if given.folder is None and not os.environ.get("COOP_DATA"):
+        asked.error("name the folder to make, as: coop init ledger")
+    more = {} if given.port is None else {"COOP_PORT": str(given.port)}
+    settings = settings_for(given.folder, **more)
     token = prepare(settings)
-    serve = "coop serve" + (f" {shlex.quote(str(given.folder))}" if given.folder else "")
     say(f"A new ledger lies in {settings.data}")
-    say(f"1. Start it:     {serve}")
+    say(f"1. Start it:     {_serve(given)}")
     say("2. Open this address once, as the first coordinator:")
     say(f"   {origin_of(settings)}/join/{token}")
     return FINE
+
+
+def _serve(given: Namespace) -> str:
+    """Return the command that serves at the address which is printed."""
+    folder = f" {shlex.quote(str(given.folder))}" if given.folder else ""
+    return f"coop serve{folder}{'' if given.port is None else f' --port {given.port}'}"
 
 
 def prepare(settings: Settings) -> str:

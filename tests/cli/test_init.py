@@ -8,7 +8,7 @@ import pytest
 
 from coop.app import clock
 from coop.cli import init
-from coop.cli.common import FAILED, FINE, Stopped
+from coop.cli.common import FAILED, FINE, MISUSE, Stopped
 from coop.settings import Settings, from_environment
 from coop.store import invites, migrate
 from coop.store.desk import open_store
@@ -95,6 +95,32 @@ def test_the_environment_may_name_the_folder(tmp_path: Path) -> None:
     assert (tmp_path / "kept" / "coop.db").is_file()
     assert "coop serve\n" in said.out
     assert "http://127.0.0.1:8123/join/" in said.out
+
+
+def test_a_folder_must_be_named(capsys: Capture, tmp_path: Path) -> None:
+    """A ledger somewhere nobody looked for it is soon two ledgers."""
+    said = here(capsys, "init")
+
+    assert said.code == MISUSE
+    assert "name the folder to make" in said.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_address_and_the_command_agree_on_the_port(capsys: Capture) -> None:
+    """An address at another port than the one that is served opens nothing."""
+    said = here(capsys, "init", "ledger", "--port", "8123")
+
+    assert said.code == FINE
+    assert "coop serve ledger --port 8123\n" in said.out
+    assert "http://127.0.0.1:8123/join/" in said.out
+
+
+@pytest.mark.parametrize("wrong", ["0", "65536", "web"])
+def test_a_port_nothing_can_be_served_at_makes_nothing(
+    wrong: str, capsys: Capture, tmp_path: Path
+) -> None:
+    assert here(capsys, "init", "ledger", "--port", wrong).code != FINE
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_folder_of_other_things_is_not_taken_over(capsys: Capture, tmp_path: Path) -> None:
