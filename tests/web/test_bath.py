@@ -228,6 +228,28 @@ def test_a_stopped_bath_offers_to_allow_it_to_those_who_may(house: Opened):
     assert f"/baths/{bath}/allow" in page_of(house, bath, "oluwaseun")
 
 
+@pytest.mark.parametrize(
+    ("who", "acts"),
+    [
+        ("kahu", ["Make a strip print", "Open history"]),
+        ("oluwaseun", ["Allow it again", "Make a strip print"]),
+    ],
+)
+def test_a_weak_bath_that_was_stopped_asks_for_proof_first(
+    house: Opened, who: str, acts: list[str]
+):
+    """To pour alum into it is not for whoever comes by: a person stopped it."""
+    bath = mixed(
+        house,
+        salt=[{"lot": house.made["alum"], "amount": quantity(200, "g")}],
+    )
+    house.say("bath.stopped", "kahu", bath=bath, reason="looks_wrong")
+    house.later(minutes=11)
+    shown = page_of(house, bath, who).split('class="acts"')[1].split("</p>")[0]
+
+    assert re.findall(r">([^<>]+)</a>", shown) == acts
+
+
 def test_a_bath_not_to_be_used_is_good_for_no_paper(house: Opened):
     """Strong enough, but stopped; and once it is finished nobody asks any more."""
     bath = mixed(house)

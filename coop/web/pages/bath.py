@@ -187,8 +187,19 @@ def _main_acts(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
         return ()
     if word in (Word.GOOD, Word.RESTING):
         return (*sheets, True), (*test, False)
+    if look.state.stop is not None:
+        return _acts_of_stopped(look)
     first = reasons.act(words(), acts[0], look.state.id) if acts else test
     return (*first, True), (*sheets, False)
+
+
+def _acts_of_stopped(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
+    """Return what a bath that a person stopped asks for: proof, then to be allowed again."""
+    bath = look.state.id
+    strip = reasons.act(words(), "strip-print", bath)
+    if _may_allow(look.state):
+        return (*reasons.act(words(), "allow-again", bath), True), (*strip, False)
+    return (*strip, True), (words().gettext("Open history"), f"/baths/{bath}#history", False)
 
 
 def _other_acts(look: BathLook) -> tuple[tuple[str, str], ...]:
