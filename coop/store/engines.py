@@ -21,6 +21,7 @@ from sqlalchemy.exc import OperationalError
 WRITER_WAIT_S = 10.0
 BUSY_RETRY_AFTER_S = 5
 BUSY_TIMEOUT_MS = 5_000
+WRITER_CACHE_KIB = 32_768  # entries lie by their digest, that is anywhere in the file
 READERS_KEPT = 4
 READERS_MAX = 16
 READER_WAIT_S = 10.0
@@ -155,7 +156,7 @@ def writer_engine(url: str) -> Engine:
     else:
         _make_private(file)
         engine = create_engine(address, pool_size=1, max_overflow=0)
-        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "connect", _prepare_sqlite_writer)
         event.listen(engine, "begin", _begin_immediate)
     event.listen(engine, "first_connect", _refuse_old)
     return engine
@@ -185,6 +186,11 @@ def _prepare_sqlite(dbapi: sqlite3.Connection, _record: object) -> None:
     dbapi.isolation_level = None  # BEGIN is said here, not guessed by the driver
     for pragma in _SQLITE_PRAGMAS:
         dbapi.execute("PRAGMA " + pragma)
+
+
+def _prepare_sqlite_writer(dbapi: sqlite3.Connection, record: object) -> None:
+    _prepare_sqlite(dbapi, record)
+    dbapi.execute(f"PRAGMA cache_size=-{WRITER_CACHE_KIB}")
 
 
 def _prepare_sqlite_reader(dbapi: sqlite3.Connection, record: object) -> None:
