@@ -14,15 +14,25 @@ from coop.web.salt import share_text
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AheadSaid:
-    """Strength and level before and after, and what to mind; empty while nothing is typed."""
+    """
+    Strength and level before and after, and what to mind; empty while nothing is typed.
+
+    `reason` says that one will be asked.
+    """
 
     figure: str = ""
     level: str = ""
     warnings: tuple[str, ...] = ()
+    reason: str = ""
 
     def live(self) -> dict[str, Any]:
         """Return the parts of a live answer."""
-        return {"figure": self.figure, "level": self.level, "warnings": self.warnings}
+        return {
+            "figure": self.figure,
+            "level": self.level,
+            "warnings": self.warnings,
+            "reason": self.reason,
+        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +58,7 @@ def ahead_said(words: Words, look: BathLook, ahead: Ahead) -> AheadSaid:
             after=say.litres(words, after.volume_l * 1000),
         ),
         warnings=tuple(_warnings(words, look, ahead)),
+        reason=words.gettext("A reason will be asked.") if ahead.water_only else "",
     )
 
 

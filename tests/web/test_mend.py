@@ -150,8 +150,29 @@ def test_water_alone_is_warned_of_before_it_is_written(house: Opened, weak: str)
 
     assert answer.status_code == 422
     assert "this would bring it to about 24 g/L, not to be used under 25" in answer.text
-    assert 'name="reason"' in answer.text
+    assert 'data-live-shown="reason">' in answer.text
     assert strength(house, weak) == pytest.approx(30, abs=0.1)
+
+
+def test_why_water_alone_is_asked_while_it_is_typed(house: Opened, weak: str) -> None:
+    """
+    The live answer says so, shows the reasons and keeps which water was warned of: who saw it
+    and tapped a reason is not asked twice.
+    """
+    client = house.client("kahu")
+    there = f"/baths/{weak}/mend"
+    typed = rows(house, **{"water.typed": "3"})
+
+    page = client.get(there).text
+    said = client.get(f"{there}/ahead", query_string=typed).get_json()
+    salted = typed | {"salt.0.amount.typed": "200"}
+    with_alum = client.get(f"{there}/ahead", query_string=salted).get_json()
+
+    assert 'data-live-shown="reason" hidden' in page
+    assert said["reason"] == "A reason will be asked."
+    assert with_alum["reason"] == with_alum["warned"] == ""
+    answer = post(client, there, **typed, warned=said["warned"], reason="level_only")
+    assert answer.status_code == 303
 
 
 def test_water_alone_wants_a_reason(house: Opened, weak: str) -> None:

@@ -28,7 +28,7 @@ pages = Blueprint("mend", __name__)
 class MendForm(Happened, Noted, SaltForm):
     """
     A top-up. Water alone is warned of once before it is written: `warned` is the water whose
-    warning was shown.
+    warning was shown, by the page or by its live answer.
     """
 
     kind: ClassVar[str] = "bath.topped_up"
@@ -97,6 +97,7 @@ def mend(bath: str) -> Response:
                 return redirect(f"/baths/{bath}", 303)
     else:
         _fill(form, ways)
+        _warn(form)
     return show("mend.html", page=_page(look, lots, ways, form), nav="room", status=status)
 
 
@@ -185,6 +186,7 @@ def ahead(bath: str) -> Response:
     """Say strength and level before and after, while it is being typed."""
     look = see_bath(desk().journal, known("bath", bath), now=now())
     lots = _lots(look, made_of(desk().journal, look.state.id))
-    found = _ahead(look, lots, _form(look, lots))
+    form = _form(look, lots)
+    found = _ahead(look, lots, form)
     said = ahead_said(words(), look, found) if found else AheadSaid()
-    return jsonify(said.live())
+    return jsonify(said.live() | {"warned": form.water_said if said.reason else ""})

@@ -76,6 +76,10 @@ function pickFor(field) {
 /** @param {HTMLElement} part @param {unknown} answer */
 function fill(part, answer) {
   const texts = (Array.isArray(answer) ? answer : [answer ?? ""]).map(String).filter(Boolean);
+  if (part instanceof HTMLInputElement) {
+    part.value = texts.join(" ");
+    return;
+  }
   if (part instanceof HTMLUListElement || part instanceof HTMLOListElement) {
     part.replaceChildren(
       ...texts.map((text) => {
@@ -94,6 +98,9 @@ function fill(part, answer) {
 function showAnswer(form, answer, failed) {
   for (const part of all("[data-live-part]", form)) {
     fill(part, failed ? "" : answer[part.dataset.livePart ?? ""]);
+  }
+  for (const asked of all("[data-live-shown]", form)) {
+    if (!failed) asked.hidden = !answer[asked.dataset.liveShown ?? ""];
   }
   for (const note of all("[data-live-failed]", form)) note.hidden = !failed;
   for (const box of all("[data-live-box]", form)) {
