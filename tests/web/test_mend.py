@@ -289,6 +289,18 @@ def test_a_finished_bath_is_not_mended(house: Opened, weak: str) -> None:
     assert 'name="water.typed"' not in page
 
 
+def test_the_safety_card_stands_before_the_amounts(house: Opened, weak: str) -> None:
+    """Open at first; filled in it folds, with whom to call still in sight."""
+    client = house.client("kahu")
+
+    first = client.get(f"/baths/{weak}/mend").text
+    filled = client.get(f"/baths/{weak}/mend?way=0").text
+
+    assert first.index('<details class="sheet care" open>') < first.index("120 g of alum")
+    summary = filled.split('<details class="sheet care">')[1].split("</summary>")[0]
+    assert "Emergency: 112. Poison centre: 0555 0100." in summary
+
+
 def test_a_bad_field_keeps_what_was_typed(house: Opened, weak: str) -> None:
     wrong = {"salt.0.amount.typed": "some", "water.typed": "2"}
 

@@ -358,6 +358,20 @@ def test_the_safety_card_stands_before_the_button(house: Opened, tub: str) -> No
     assert page.index("at least 15 minutes") < page.index("Write it")
 
 
+def test_the_safety_card_is_read_before_anything_is_planned(
+    house: Opened, tub: str, recipe: str
+) -> None:
+    """Open at first; once it is worked out it folds, with whom to call still in sight."""
+    client = house.client("kahu")
+
+    first = client.get(tub).text
+    planned = client.get(f"{tub}?recipe={recipe}&much=12&measure=l").text
+
+    assert first.index('<details class="sheet care" open>') < first.index('name="recipe"')
+    summary = planned.split('<details class="sheet care">')[1].split("</summary>")[0]
+    assert "Emergency: 112. Poison centre: 0555 0100." in summary
+
+
 def test_a_bad_field_keeps_what_was_typed(house: Opened, tub: str) -> None:
     wrong = put_in(house, **{"salt.0.amount.typed": "a lot", "name": "R-A9"})
 
