@@ -5,11 +5,9 @@ The screens and `coop reckon` use these same functions.
 """
 
 from dataclasses import dataclass
-from fractions import Fraction
 from math import log
 
-from coop.ledger.measure import US_TBSP_ML
-from coop.science import alum, bath, bath_answers
+from coop.science import alum, bath
 from coop.science.bath import BathEstimate, SaltPart
 from coop.science.defaults import Z_90, value
 from coop.units.strength import Bulk, Statement
@@ -103,17 +101,6 @@ def estimate_of(
         salt=salt,
         at_h=0.0,
     )
-
-
-def spooned_g(count: Fraction, spoon: str, *, g_per_ml: float | None = None) -> float:
-    """Return grams of so many level spoons; without a bulk density by the middle default."""
-    density = g_per_ml or value("alum_g_per_us_tbsp") / US_TBSP_ML
-    return float(count * UNITS[spoon].factor) * density
-
-
-def strength_of(estimate: BathEstimate) -> bath_answers.Strength:
-    """Return middle, range and litres of an estimate."""
-    return bath_answers.strength(estimate=estimate)
 
 
 def depth_ml(*, depth_mm: float, area_m2: float) -> float:

@@ -36,11 +36,6 @@ class SaltGrams:
     how: str
     lot: Subject
 
-    @property
-    def doubt_g(self) -> float:
-        """Half of the 90 % interval [g]."""
-        return self.weight_g * self.ln_sd * Z_90
-
 
 def salt_grams(part: kinds.SaltPart, lot: LotState | None, *, guessed: bool) -> SaltGrams:
     """

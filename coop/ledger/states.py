@@ -1,6 +1,6 @@
 """What folds come to: one frozen class per sort of subject. Plain values, floats in SI."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 
 from coop.ids import EntryId, MemberId, Subject
@@ -226,35 +226,3 @@ class Hands:
     by: MemberId
     at: datetime
     kind: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Counted:
-    """Sheets through so far, by format."""
-
-    full: int = 0
-    half: int = 0
-    quarter: int = 0
-
-
-EMPTY_COUNT = Counted()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prints:
-    """What the strip prints of a bath say, for the answer."""
-
-    last: StripPrint | None = None
-    passed_at: datetime | None = None
-    worst_since_salt: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marks:
-    """Counts and flags of a bath that the answer needs beside the estimate."""
-
-    water_only_since_test: int = 0
-    used_while_stopped: bool = False
-    tested_at: datetime | None = None
-    how: str = "weighed"
-    spoon_unweighed: tuple[Subject, ...] = field(default=())

@@ -63,11 +63,6 @@ def newest(url: str) -> str | None:
     return ScriptDirectory.from_config(configuration(url)).get_current_head()
 
 
-def needs_upgrade(url: str) -> bool:
-    """Say whether the database is not at the newest step."""
-    return current(url) != newest(url)
-
-
 def guards_present(connection: Connection) -> list[str]:
     """
     List what is missing of the journal's guards, by name; empty when all stand.

@@ -1,11 +1,9 @@
 """A dose as people write it: every way it is said, what it comes to, and what is open."""
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import product
 from typing import Any, Final
 
-from coop.units.fault import NotUnderstood
 from coop.units.kinds import ASK, QUESTIONS, Kinds
 from coop.units.names import ENGLISH, Language
 from coop.units.notes import LookAlike, Note, look_alikes_of, notes_of
@@ -164,15 +162,3 @@ def _bare(stream: Stream) -> DoseReading:
 
 def _foremost(statements: tuple[Statement, ...]) -> Statement:
     return next((one for one in statements if one.how == WEIGHED), statements[0])
-
-
-def grams_for(reading: DoseReading, water_ml: Fraction | int) -> Spread:
-    """
-    Return the grams of powder for so much water [mL].
-
-    Raises:
-        NotUnderstood: "not-settled", while a contradiction or a question is open.
-    """
-    if reading.g_per_l is None:
-        raise NotUnderstood("not-settled", reading.typed, (0, len(reading.typed)))
-    return reading.g_per_l.times(Fraction(water_ml) / 1000)

@@ -36,7 +36,6 @@ ENGLISH: Final = MappingProxyType(
         "percent-of-what": "percent is read as grams in 100 mL of water, nothing else",
         "too-strong": "stronger than anything dissolves: at most {options} g/L",
         "bracket": "a bracket is not closed, or holds nothing that fits here",
-        "not-settled": "this dose says two things or asks something: settle it first",
         "not-on-the-wire": "this is not the written form of a quantity",
     }
 )

@@ -242,7 +242,6 @@ FAULTS: Mapping[str, str] = MappingProxyType(
             "That is stronger than anything dissolves: at most %(options)s g/L. A slip?"
         ),
         "bracket": N_("“%(part)s”: a bracket is not closed, or holds nothing that fits here."),
-        "not-settled": N_("This dose says two things or asks something. Settle it first."),
         "not-on-the-wire": N_("“%(part)s” could not be read."),
     }
 )

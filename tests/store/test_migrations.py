@@ -70,12 +70,11 @@ def test_the_newest_step_leaves_nothing_to_migrate(url):
 
 def test_a_new_database_needs_an_upgrade_and_then_no_more(empty_url):
     assert migrate.current(empty_url) is None
-    assert migrate.needs_upgrade(empty_url)
 
     migrate.upgrade(empty_url)
 
     assert migrate.current(empty_url) == STEPS[-1]
-    assert not migrate.needs_upgrade(empty_url)
+    assert migrate.newest(empty_url) == STEPS[-1]
 
 
 def test_asking_where_a_database_stands_makes_no_file(tmp_path):
@@ -266,4 +265,4 @@ def test_a_folder_with_a_percent_sign_in_its_name_can_hold_the_database(tmp_path
 
     migrate.upgrade(address)
 
-    assert not migrate.needs_upgrade(address)
+    assert migrate.current(address) == migrate.newest(address)

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from coop.units.dose import grams_for, read_dose
+from coop.units.dose import read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import Kinds
 from coop.units.plain import plain_dose, plain_fault
@@ -73,9 +73,6 @@ def test_the_recipe_that_says_two_things_cannot_be_used_until_a_person_picks():
     ]
     assert reading.contradiction is not None
     assert reading.contradiction.apart == Fraction(1, 3)
-    with pytest.raises(NotUnderstood) as caught:
-        grams_for(reading, 1000)
-    assert caught.value.code == "not-settled"
     picked = reading.picked(1)
     assert picked.g_per_l is not None
     assert as_printed(float(picked.g_per_l.middle), "20.8")
@@ -240,7 +237,8 @@ def test_a_weighed_spoon_takes_the_doubt_of_the_powder_away():
     assert reading.g_per_l is not None
     assert reading.g_per_l.low == reading.g_per_l.high
     # 24 level spoons of a light powder are 266.4 g, where the card meant a pound.
-    assert grams_for(reading, 3 * Fraction("3785.411784")).middle == Fraction("266.4")
+    water_l = 3 * Fraction("3.785411784")
+    assert reading.g_per_l.times(water_l).middle == Fraction("266.4")
 
 
 def test_a_heap_is_half_as_much_again_give_or_take_a_quarter():
@@ -433,11 +431,6 @@ def test_what_is_not_understood_is_said_with_its_part(typed, code, part):
     assert part is None or (fault.part, typed[slice(*fault.where)]) == (part, part)
     assert str(fault).startswith(f'"{fault.part}"' if fault.part else "nothing")
     assert json.loads(json.dumps(plain_fault(fault)))["code"] == code
-
-
-def test_grams_for_a_bath_are_strength_times_litres():
-    """40 g/L in 12 L is 480 g."""
-    assert grams_for(read_dose("40 g/L", US, ALUM), 12_000).middle == 480
 
 
 def test_a_reading_is_plain_data_with_units_in_its_keys():
