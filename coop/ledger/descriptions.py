@@ -18,9 +18,10 @@ from coop.ledger.states import (
     VesselState,
     Zero,
 )
+from coop.science.defaults import value
 from coop.units.number import wire
 
-HYDROMETER_SCALE_C = 20.0
+HYDROMETER_SCALE_C = value("hydrometer_scale_c")
 
 
 def fold_ledger(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
