@@ -29,14 +29,19 @@ ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "second-reading": (N_("Take a second reading"), "/baths/{bath}/test"),
         "read-level": (N_("Read the level"), "/baths/{bath}/test"),
         "weigh-ten-spoons": (N_("Weigh ten level spoons of the tub"), "/shelf"),
-        "specific-gravity": (N_("Read the hydrometer"), "/baths/{bath}/test"),
-        "strip-print": (N_("Make a strip print"), "/baths/{bath}/test"),
+        "specific-gravity": (N_("Read the hydrometer"), "/baths/{bath}/test?by=hydrometer"),
+        "strip-print": (N_("Make a strip print"), "/baths/{bath}/test?by=strip_print"),
         "allow-again": (N_("Allow it again"), "/baths/{bath}/allow"),
         "say-target": (N_("Say how strong it should be"), "/house"),
         "say-laying-litres": (N_("Say how deep it must stand"), "/house"),
-        "get-rid-of-it": (N_("Get rid of it"), "/baths/{bath}/finish"),
+        "get-rid-of-it": (N_("Finish it"), "/baths/{bath}/finish"),
     }
 )
+
+IMPLIED: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"under-do-not-use-line": ("under-look-again-line", "may-be-under-do-not-use-line")}
+)
+"""Reasons that say nothing more once another stands."""
 
 FINDINGS: Mapping[str, str] = MappingProxyType(
     {
@@ -130,6 +135,12 @@ def strength(words: Words, look: BathLook) -> str:
         target = words.number(lines.target_g_per_l)
         text = words.gettext("%(about)s, target %(target)s.", about=about, target=target)
     return text[:1].upper() + text[1:]
+
+
+def telling_reasons(answer: Answer) -> tuple[Reason, ...]:
+    """Return the reasons of an answer without those that another implies."""
+    implied = {code for one in answer.reasons for code in IMPLIED.get(one.code, ())}
+    return tuple(one for one in answer.reasons if one.code not in implied)
 
 
 def reason(telling: Telling, found: Reason) -> str:

@@ -43,6 +43,37 @@ def test_a_bath_says_the_word_why_the_numbers_and_how_it_is_known(house: Opened)
     assert "Good for P-31." in page
 
 
+def test_a_bath_not_to_be_used_says_it_briefly(house: Opened):
+    """What is under 25 g/L is under 30 as well, and no day brings it back by itself."""
+    bath = mixed(house, salt=[{"lot": house.made["alum"], "amount": quantity(200, "g")}])
+    house.later(hours=1)
+    page = page_of(house, bath)
+
+    assert "not to be used under 25." in page
+    assert "look again under 30." not in page
+    assert "Every reason" not in page
+    assert "If nothing is done" not in page
+    assert page.count(">Mend it</a>") == 1
+    assert ">Finish it</a>" in page
+    assert "Get rid of it" not in page
+
+
+def test_a_good_bath_is_offered_each_act_once(house: Opened):
+    page = page_of(house, mixed(house))
+    texts = re.findall(r'<a class="button[^"]*" href="[^"]*">([^<]+)</a>', page)
+    urls = re.findall(r'<a class="button[^"]*" href="([^"]*)">', page)
+
+    assert len(set(texts)) == len(texts)
+    assert len(set(urls)) == len(urls)
+
+
+def test_what_else_can_be_done_stands_before_the_numbers(house: Opened):
+    """On a phone nobody scrolls past two charts to put a lid on."""
+    page = page_of(house, mixed(house))
+
+    assert page.index("What else?") < page.index("The numbers")
+
+
 def test_a_bath_says_when_it_turns_by_itself(house: Opened):
     """A strip print is due 28 days after mixing: 17 Sept 18:00 and 28 days."""
     page = page_of(house, mixed(house))
@@ -278,6 +309,7 @@ def test_all_baths_are_listed_finished_ones_too(house: Opened):
     new = mixed(house, name="R-A2")
     page = house.client("kahu").get("/baths").text
 
+    assert "good</p>" in page
     assert page.index(f"/baths/{new}") < page.index("Finished") < page.index(f"/baths/{old}")
     assert "tinted or linty" in page
 

@@ -8,9 +8,10 @@ from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
 from coop.actions.look_back import said_before, spoons_weighed, stacks_of
-from coop.actions.mend import made_by, remedies
+from coop.actions.mend import made_by
+from coop.actions.mend import remedies as reckon_remedies
 from coop.actions.on_hand import alum_on_hand
-from coop.actions.see_baths import BathHistory, see_bath, see_history, see_past
+from coop.actions.see_baths import BathHistory, look_at_all, see_bath, see_history, see_past
 from coop.ledger.baths import BathState
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
@@ -96,6 +97,7 @@ class BathPage:
     papers: tuple[str, ...]
     plain: str
     remedies: tuple[RemedySaid, ...]
+    mend_here: bool
     charts: tuple[DrawnChart, ...]
     went: tuple[Went, ...]
     asked: Asked
@@ -120,7 +122,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
     weighed = spoons_weighed(desk().journal, seen)
     items = history.items(seen, weighed)
     shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
-    vessel = look.around.vessel
+    remedies, vessel = _remedies(look, seen), look.around.vessel
     return BathPage(
         id=state.id,
         name=words().gettext("Alum %(name)s", name=state.name),
@@ -129,9 +131,9 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         why=reasons.why(tell, look),
         how=reasons.how_known(tell, look.answer.how_known),
         reasons=_reasons(tell, look),
-        turns="" if state.finished_at else _turns(tell, look),
+        turns=_turns(tell, look),
         main_acts=_main_acts(look),
-        other_acts=_other_acts(look),
+        other_acts=_other_acts(look, remedies),
         finished=state.finished_at is not None,
         open=state.open,
         care_id=new_id(),
@@ -140,7 +142,8 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         numbers=_numbers(look),
         papers=reasons.papers(tell, look),
         plain=_plain(look),
-        remedies=_remedies(look, seen),
+        remedies=remedies,
+        mend_here=_mend_here(look, remedies),
         charts=course.draw(words(), look, seen, now=now()),
         went=_went(look),
         asked=_asked(tell, look),
@@ -169,11 +172,13 @@ def _reasons(tell: Telling, look: BathLook) -> tuple[Why, ...]:
             text=reasons.reason(tell, one),
             source=reasons.source(words(), one) if one.source in LIMITING else "",
         )
-        for one in look.answer.reasons
+        for one in reasons.telling_reasons(look.answer)
     )
 
 
 def _turns(tell: Telling, look: BathLook) -> str:
+    if look.answer.word in (Word.DO_NOT_USE, Word.FINISHED):
+        return ""
     return reasons.turns(tell, turns_at(look.state, look.around, now=now()))
 
 
@@ -202,7 +207,15 @@ def _acts_of_stopped(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
     return (*strip, True), (words().gettext("Open history"), f"/baths/{bath}#history", False)
 
 
-def _other_acts(look: BathLook) -> tuple[tuple[str, str], ...]:
+def _mend_here(look: BathLook, remedies: tuple[RemedySaid, ...]) -> bool:
+    """Say whether the button to mend stands beside the remedies: it stands once on a page."""
+    mend = f"/baths/{look.state.id}/mend"
+    return bool(remedies) and all(url != mend for _, url, _ in _main_acts(look))
+
+
+def _other_acts(
+    look: BathLook, remedies: tuple[RemedySaid, ...]
+) -> tuple[tuple[str, str], ...]:
     if look.answer.word is Word.FINISHED:
         return ()
     here = f"/baths/{look.state.id}"
@@ -219,6 +232,8 @@ def _other_acts(look: BathLook) -> tuple[tuple[str, str], ...]:
         every.append((words().gettext("Allow it again"), f"{here}/allow"))
     taken = {url for _, url, _ in _main_acts(look)}
     hidden = taken if _may_allow(look.state) else {*taken, f"{here}/allow"}
+    if _mend_here(look, remedies):
+        hidden.add(f"{here}/mend")
     left = {url: text for text, url in reversed(every) if url not in hidden}
     return tuple((text, url) for url, text in reversed(left.items()))
 
@@ -306,7 +321,7 @@ def _remedies(look: BathLook, seen: BathHistory) -> tuple[RemedySaid, ...]:
     made = made_by(step.entry.content for step in seen.steps)
     lots = alum_on_hand(desk().journal, look.state.studio)
     house = look.around.house
-    found = remedies(look, lots, house, goal_ml=made.water_ml, own=made.lots)
+    found = reckon_remedies(look, lots, house, goal_ml=made.water_ml, own=made.lots)
     return tuple(
         remedy_said(words(), one)
         for one in found
@@ -426,15 +441,17 @@ def baths() -> Response:
     every: tuple[BathState, ...] = desk().journal.listed("bath", live=False)
     newest = sorted(every, key=lambda one: one.mixed_at, reverse=True)
     finished = [one for one in newest if one.finished_at is not None]
+    in_use = [one for one in newest if one.finished_at is None]
+    looks = look_at_all(desk().journal, in_use, now=now())
     page = BathsPage(
-        open=tuple(_listed(one) for one in newest if one.finished_at is None),
-        finished=tuple(_listed(one) for one in finished[:FINISHED_SHOWN]),
+        open=tuple(_listed(one.state, one.answer.word) for one in looks),
+        finished=tuple(_listed(one, Word.FINISHED) for one in finished[:FINISHED_SHOWN]),
         older_count=max(0, len(finished) - FINISHED_SHOWN),
     )
     return show("baths.html", page=page, nav="room")
 
 
-def _listed(state: BathState) -> Listed:
+def _listed(state: BathState, word: Word) -> Listed:
     if state.finished_at is None:
         text = words().gettext("mixed %(day)s", day=words().day(state.mixed_at))
     else:
@@ -447,6 +464,6 @@ def _listed(state: BathState) -> Listed:
     return Listed(
         name=words().gettext("Alum %(name)s", name=state.name),
         url=f"/baths/{state.id}",
-        word="finished" if state.finished_at else "",
+        word=word.value,
         text=text,
     )
