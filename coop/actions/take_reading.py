@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from coop.actions.see_baths import see_history
+from coop.actions.see_baths import Read, see_history
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.baths import Step
@@ -31,7 +31,7 @@ class Moved:
         verdict: applied, kept or settled; the code of a finding where it could not be read;
             empty for a strip print, which moves no estimate.
         quantity: "strength" or "level".
-        off_sigma: How far it lay from what was reckoned, in standard deviations.
+        read: What it measured; None for a strip print and for what could not be read.
     """
 
     instrument: str
@@ -40,20 +40,22 @@ class Moved:
     quantity: str
     before: Strength
     after: Strength
-    off_sigma: float
+    read: Read | None
 
 
 def see_moved(journal: Journal, bath: Subject, entry: str) -> Moved | None:
     """Return what a reading did to its bath; None for an entry that is no reading of it."""
-    steps = see_history(journal, bath).steps
-    return next((_moved(step) for step in steps if _is(step, entry)), None)
+    history = see_history(journal, bath)
+    reads = {one.entry: one for one in history.reads}
+    found = (step for step in history.steps if _is(step, entry))
+    return next((_moved(step, reads.get(step.entry.id)) for step in found), None)
 
 
 def _is(step: Step, entry: str) -> bool:
     return step.entry.id == entry and isinstance(step.entry.content, kinds.ReadingTaken)
 
 
-def _moved(step: Step) -> Moved:
+def _moved(step: Step, measured: Read | None) -> Moved:
     said = step.entry.content
     assert isinstance(said, kinds.ReadingTaken)
     assert step.before is not None, "a reading comes after the mixing"
@@ -66,7 +68,7 @@ def _moved(step: Step) -> Moved:
         quantity=STRENGTH if said.instrument == "hydrometer" else LEVEL,
         before=bath_answers.strength(estimate=step.before),
         after=bath_answers.strength(estimate=step.state.estimate),
-        off_sigma=read.sigma if read else 0.0,
+        read=measured,
     )
 
 

@@ -12,10 +12,7 @@ from coop.web.i18n import N_, Words
 VERDICTS: Mapping[str, str] = MappingProxyType(
     {
         "applied": N_("It fits what was reckoned, and sharpens it."),
-        "kept": N_(
-            "It disagrees with what was reckoned, by %(sigma)s times the usual doubt. It is "
-            "kept and not believed yet: take a second reading."
-        ),
+        "kept": N_("%(read)s It is kept and not believed yet: take a second reading."),
         "settled": N_(
             "It agrees with an earlier reading that disagreed: now both are believed."
         ),
@@ -88,10 +85,36 @@ def reading_said(words: Words, moved: Moved, salt: str) -> ReadingSaid:
         moved=_change(words, moved),
         verdict=words.gettext(
             VERDICTS[moved.verdict],
-            sigma=words.number(moved.off_sigma, 1),
+            read=_read(words, moved) if kept else "",
             salt=say.choice(words, "salt_short", salt),
         ),
         causes=tuple(words.gettext(text) for text in causes),
+    )
+
+
+def _read(words: Words, moved: Moved) -> str:
+    """Say what a reading read, and what it should have been."""
+    read = moved.read
+    assert read is not None, "a reading that was kept was measured"
+    instrument = say.choice(words, "instrument", moved.instrument)
+    ends = (max(0.0, read.value + side * read.half) for side in (0, -1, 1))
+    if moved.quantity == STRENGTH:
+        return words.gettext(
+            "The %(instrument)s says %(read)s; from what was written it should be about "
+            "%(reckoned)s.",
+            instrument=instrument,
+            read=say.strength(words, *ends),
+            reckoned=words.number(moved.before.middle_g_per_l),
+        )
+    middle, low, high = (words.number(end / 1000, 1) for end in ends)
+    return words.gettext(
+        "The %(instrument)s says about %(middle)s L (%(low)s to %(high)s); from what was "
+        "written it should be about %(reckoned)s.",
+        instrument=instrument,
+        middle=middle,
+        low=low,
+        high=high,
+        reckoned=words.number(moved.before.volume_l, 1),
     )
 
 

@@ -110,6 +110,21 @@ def test_a_reading_that_disagrees_is_kept_with_what_to_look_for(
     assert "zero checked in plain tap water?" in page
 
 
+def test_a_reading_that_disagrees_says_what_it_read(house: Opened, there: str) -> None:
+    """
+    1.0132 at 20 C is 23 g/L of aluminium sulfate (Laliberte and Cooper 2004, computed) where
+    40 were weighed in; 50 mm over 0.3996 m2 are 20.0 L where there were 12.
+    """
+    strength = write(house, there, "hydrometer", **gravity("1.0132")).text
+    level = write(house, there, "dipstick", **{"depth.typed": "50", "depth.unit": "mm"}).text
+
+    assert "The hydrometer says about 23 g/L (21 to 25)" in strength
+    assert "from what was written it should be about 40." in strength
+    assert "The dipstick says about 20.0 L" in level
+    assert "from what was written it should be about 12.0." in level
+    assert "usual doubt" not in strength + level
+
+
 def test_a_second_reading_that_agrees_settles_it(house: Opened, there: str) -> None:
     write(house, there, "hydrometer", **gravity("1.010"))
     house.later(minutes=20)
