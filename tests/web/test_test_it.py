@@ -110,19 +110,30 @@ def test_a_reading_that_disagrees_is_kept_with_what_to_look_for(
     assert "zero checked in plain tap water?" in page
 
 
-def test_a_reading_that_disagrees_says_what_it_read(house: Opened, there: str) -> None:
+@pytest.mark.parametrize(
+    ("by", "fields", "read", "reckoned"),
+    [
+        ("hydrometer", gravity("1.0132"), "hydrometer says about 23 g/L (21 to 25)", "40."),
+        (
+            "dipstick",
+            {"depth.typed": "50", "depth.unit": "mm"},
+            "dipstick says about 20.0 L (19.2 to 20.8)",
+            "12.0.",
+        ),
+    ],
+)
+def test_a_reading_that_disagrees_says_what_it_read(
+    house: Opened, there: str, by: str, fields: dict[str, str], read: str, reckoned: str
+) -> None:
     """
     1.0132 at 20 C is 23 g/L of aluminium sulfate (Laliberte and Cooper 2004, computed) where
-    40 were weighed in; 50 mm over 0.3996 m2 are 20.0 L where there were 12.
+    40 were weighed in; 50 mm, read to 2 mm, over 0.3996 m2 are 20.0 L where there were 12.
     """
-    strength = write(house, there, "hydrometer", **gravity("1.0132")).text
-    level = write(house, there, "dipstick", **{"depth.typed": "50", "depth.unit": "mm"}).text
+    page = write(house, there, by, **fields).text
 
-    assert "The hydrometer says about 23 g/L (21 to 25)" in strength
-    assert "from what was written it should be about 40." in strength
-    assert "The dipstick says about 20.0 L" in level
-    assert "from what was written it should be about 12.0." in level
-    assert "usual doubt" not in strength + level
+    assert read in page
+    assert f"from what was written it should be about {reckoned}" in page
+    assert "usual doubt" not in page
 
 
 def test_a_second_reading_that_agrees_settles_it(house: Opened, there: str) -> None:
