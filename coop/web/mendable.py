@@ -108,7 +108,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _quantity("took_out", N_("Took out into the dish"), LITRES),
             _quantity("put_back", N_("Put back from the dish"), LITRES),
             _number("open_hours", N_("Hours it stood open")),
-            _choice("reason", N_("Why all the same?"), "use_reason"),
+            _choice("reason", N_("Why use it anyway?"), "use_reason"),
         ),
         "sheets.sorted": (_number("good", N_("good")), *_FAULTS),
         "lot.received": (

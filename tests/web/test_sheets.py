@@ -173,7 +173,7 @@ def test_a_bath_not_to_be_used_asks_for_a_reason_and_writes_all_the_same(house: 
     client = house.client("kahu")
     page = client.get(f"/baths/{bath}/sheets").text
     assert "Not to be used:" in page
-    assert "Why all the same?" in page
+    assert "Why use it anyway?" in page
     assert 'class="form again"' not in page
 
     refused = post(client, f"/baths/{bath}/sheets", **fields(house))
@@ -193,7 +193,7 @@ def test_a_bath_to_be_looked_at_again_warns_and_asks_nothing(house: Opened):
     page = client.get(f"/baths/{bath}/sheets").text
 
     assert "A strip print is due" in page
-    assert "Why all the same?" not in page
+    assert "Why use it anyway?" not in page
     assert post(client, f"/baths/{bath}/sheets", **fields(house)).status_code == 303
 
 

@@ -62,7 +62,7 @@ class SheetsForm(EntryForm, Happened, Noted):
         N_("Hours it stood open"), description=N_("Left empty, it counts as two hours.")
     )
     reason = RadioField(
-        N_("Why all the same?"),
+        N_("Why use it anyway?"),
         choices=looked_up(say.CHOICES["use_reason"].items()),
         validate_choice=False,
     )
