@@ -17,7 +17,7 @@ def read_amount(
     Read a single amount.
 
     Args:
-        typed: At most 80 signs.
+        typed: At most 80 characters.
         kinds: What bare gallons, cups, spoons and ounces mean here; None: nobody said.
         want: The dimension that the amount must have; it also settles a bare ounce.
         words: The tongue it is written in.

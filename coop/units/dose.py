@@ -39,8 +39,8 @@ class DoseReading:
     `g_per_l` is the strength in g per litre of water put in: the first weighed statement,
     else the first; None while a contradiction or a question is open. With questions open
     `statements` is empty and `alternatives` holds one reading for each set of answers.
-    `spans` says for every sign of `typed` (NFC) what it was taken for; `asides` are the words
-    that change no number.
+    `spans` says for every character of `typed` (NFC) what it was taken for; `asides` are the
+    words that change no number.
     """
 
     typed: str
@@ -93,7 +93,7 @@ def read_dose(
     Read a dose of a powder in water.
 
     Args:
-        typed: At most 80 signs.
+        typed: At most 80 characters.
         kinds: What bare names mean in this house; None: nobody said, every reading is given.
         bulk: The powder's bulk density. To judge a printed recipe hand in the published
             spread, to reckon grams that of the lot.

@@ -6,10 +6,10 @@ from typing import Final
 ENGLISH: Final = MappingProxyType(
     {
         "empty": "nothing is written",
-        "too-long": "too long: at most {options} signs",
+        "too-long": "too long: at most {options} characters",
         "unknown-word": "this word is not known",
         "does-not-fit": "this does not fit here",
-        "unknown-sign": "this sign is not known",
+        "unknown-sign": "this character is not known",
         "which-unit": "this can mean several measures: {options}",
         "which-kind": "there are several of this name: {options}",
         "no-such-unit": "there is no such measure; there are: {options}",

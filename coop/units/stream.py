@@ -15,7 +15,7 @@ from coop.units.fault import NotUnderstood
 from coop.units.names import ENGLISH, WORDS_LONGEST, Language, Words
 
 TEXT_MAX: Final = 80
-"""The longest text that is read, in signs."""
+"""The longest text that is read, in characters."""
 
 VULGAR: Final = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅒"
 NUMERAL: Final = "numeral"

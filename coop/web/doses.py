@@ -197,12 +197,12 @@ ASKS: Mapping[str, str] = MappingProxyType(
 FAULTS: Mapping[str, str] = MappingProxyType(
     {
         "empty": N_("Nothing is written yet."),
-        "too-long": N_("Too long: at most %(options)s signs."),
+        "too-long": N_("Too long: at most %(options)s characters."),
         "unknown-word": N_(
             "“%(part)s” is not understood. Write for example: 30 g/L, or 8 tbsp per gallon."
         ),
         "does-not-fit": N_("“%(part)s” does not fit at this place."),
-        "unknown-sign": N_("The sign “%(part)s” is not understood."),
+        "unknown-sign": N_("The character “%(part)s” is not understood."),
         "which-unit": N_("“%(part)s” can mean several measures: %(options)s. Write it out."),
         "which-kind": N_("There are several of “%(part)s”: %(options)s. Say which."),
         "no-such-unit": N_("There is no “%(part)s”. There is: %(options)s."),

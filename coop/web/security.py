@@ -184,7 +184,7 @@ def refuse_nul() -> None:
     given = chain(request.args.lists(), request.form.lists())
     said = chain([request.path], *(values for _, values in given))
     if any("\0" in one for one in said):
-        raise BadRequest("A sign in it is not for text.")
+        raise BadRequest("A character in it is not for text.")
 
 
 def add_headers(response: Response) -> Response:

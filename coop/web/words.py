@@ -129,7 +129,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
         "kinds_spoon": _table(
             us=N_("US spoons, tablespoon 14.8 mL"),
             metric=N_("metric spoons, tablespoon 15 mL"),
-            imp=N_("old British spoons, tablespoon 17.8 mL"),
+            imp=N_("imperial (old British) spoons, tablespoon 17.8 mL"),
             au=N_("Australian spoons, tablespoon 20 mL"),
         ),
     }
@@ -229,7 +229,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "opened-already": N_("This ledger is open already."),
         "sign-in-name-missing": N_("This is needed."),
         "sign-in-name-too-long": N_("At most %(longest)s characters, please."),
-        "sign-in-name-unprintable": N_("Letters, digits and signs only, please."),
+        "sign-in-name-unprintable": N_("Letters, digits and punctuation only, please."),
         "sign-in-name-taken": N_("Another member signs in with this name."),
         "password-too-short": N_("At least %(shortest)s characters, please."),
         "password-too-long": N_("At most %(longest)s characters, please."),
@@ -367,8 +367,8 @@ UNIT_NAMES: Mapping[str, str] = MappingProxyType(
         "metric_tsp": N_("metric teaspoon"),
         "metric_tbsp": N_("metric tablespoon"),
         "metric_cup": N_("metric cup"),
-        "imp_tsp": N_("imperial teaspoon"),
-        "imp_tbsp": N_("imperial tablespoon"),
+        "imp_tsp": N_("imperial (old British) teaspoon"),
+        "imp_tbsp": N_("imperial (old British) tablespoon"),
         "imp_cup": N_("imperial cup"),
         "imp_gallon": N_("imperial gallon"),
         "au_tbsp": N_("Australian tablespoon"),

@@ -71,7 +71,7 @@ def test_signs_that_are_no_text_are_refused_not_tripped_over(tmp_path: Path) -> 
     said = beside(tmp_path, "read", "8 \udcff per gallon")
 
     assert said.code == 1
-    assert "this sign is not known" in said.out
+    assert "this character is not known" in said.out
     assert said.err == ""
 
 

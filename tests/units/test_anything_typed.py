@@ -159,7 +159,7 @@ def test_capitals_change_nothing_but_where_one_letter_is_the_unit(typed):
 
 
 def test_a_dose_may_be_said_as_often_as_its_length_allows():
-    """Eight rates fill 80 signs; teaspoons are alike in metric and Australian kitchens."""
+    """Eight rates fill 80 characters; teaspoons are alike in metric and Australian kitchens."""
     typed = "=".join(["1 oz/gal", "1 tsp/cup"] * 4)
     reading = read_dose(typed, None, ALUM)
 

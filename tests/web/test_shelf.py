@@ -1,5 +1,6 @@
 """Shelf: what is left; receive a lot; weigh ten level spoons."""
 
+from coop.units.kinds import FAMILIES
 from tests.support.opened import Opened, mixed, post, quantity, token
 
 
@@ -104,6 +105,15 @@ def test_a_lot_says_where_it_went(house: Opened):
     assert "from the supplier" in page
     assert "into R-A1" in page
     assert "\u2212480 g" in page
+
+
+def test_every_kind_of_spoon_that_a_house_may_mean_can_be_weighed(house: Opened):
+    """A house that means imperial spoons must not weigh them as another kind."""
+    client = house.client("kahu")
+    page = client.get(f"/lots/{house.made['alum']}/spoons").text
+
+    assert all(f'value="{code}"' in page for code in FAMILIES["tbsp"].values())
+    assert "imperial (old British) tablespoon" in page
 
 
 def test_paper_has_no_spoon_to_weigh(house: Opened):

@@ -12,24 +12,19 @@ from coop.actions.see_shelf import LotLook, LotMove, look_at_lots, see_lot_moves
 from coop.ids import Subject
 from coop.ledger.accounts import QUARTERS, UG_PER_G
 from coop.ledger.states import LotState, StudioState
+from coop.units.kinds import FAMILIES
 from coop.units.table import UNITS
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import EntryForm, Happened, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, face, known, needs, show, words, writing
+from coop.web.salt import SPOONS
 
 pages = Blueprint("shelf", __name__)
 
 SPOONS_USUAL = "10"
 WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
-SPOONS = ("us_tbsp", "us_tsp", "us_cup", "metric_tbsp", "metric_tsp", "metric_cup", "au_tbsp")
-HOUSE_SPOON = {
-    "us": "us_tbsp",
-    "metric": "metric_tbsp",
-    "imp": "imp_tbsp",
-    "au": "au_tbsp",
-}
 
 
 class ReceiveAlumForm(EntryForm, Happened):
@@ -176,7 +171,7 @@ def _spoon(lot: LotState) -> str:
         return ""
     if lot.spoon is None:
         return words().gettext("Nobody has weighed a spoon of it.")
-    spoon = HOUSE_SPOON[_house_spoon()]
+    spoon = FAMILIES["tbsp"][_house_spoon()]
     weight_g = lot.spoon.g_per_ml * float(UNITS[spoon].factor)
     return words().gettext(
         "%(weight)s g a level %(spoon)s, weighed %(day)s by %(who)s",
@@ -251,7 +246,7 @@ def spoons(lot: str) -> Response:
     form = SpoonForm()
     form.spoon.choices = options((code, say.unit(words(), code)) for code in SPOONS)
     if not form.is_submitted():
-        form.spoon.data = HOUSE_SPOON[_house_spoon()]
+        form.spoon.data = FAMILIES["tbsp"][_house_spoon()]
     status = 200
     if form.validate_on_submit():
         with writing() as here:
