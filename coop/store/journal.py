@@ -115,8 +115,9 @@ class EntryMemory:
     """
     Entries and seals already read, by their bytes; they never change.
 
-    One for the process, made with the application. Bounded; safe between threads, as at
-    worst the same bytes are read twice.
+    One for the process, made with the application. Bounded: what came in first goes first,
+    read again meanwhile or not. Safe between threads, as at worst the same bytes are read
+    twice.
     """
 
     def __init__(self, most: int = ENTRIES_KEPT) -> None:
