@@ -49,6 +49,11 @@ class StudioTubs:
     studio: StudioState
     tubs: tuple[Tub, ...]
 
+    @property
+    def full(self) -> bool:
+        """Whether there are tubs, and a bath stands in every one."""
+        return bool(self.tubs) and all(tub.holds is not None for tub in self.tubs)
+
 
 def see_tubs(journal: Journal) -> tuple[StudioTubs, ...]:
     """Return every studio with its tubs in use; those with an open bath say which."""

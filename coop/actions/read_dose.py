@@ -7,6 +7,7 @@ from coop.ledger.measure import US_TBSP_ML
 from coop.ledger.states import HouseState, LotState
 from coop.science.defaults import default, value
 from coop.units.dose import DoseReading, read_dose
+from coop.units.fault import NotUnderstood
 from coop.units.kinds import Kinds
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
@@ -111,3 +112,11 @@ def settle(reading: DoseReading, pick: str) -> Statement | None:
         return _foremost(reading)
     chosen = (one.statement for one in choices_of(reading) if one.key == pick)
     return next(chosen, None)
+
+
+def can_be_misread(typed: str) -> bool:
+    """Return whether a dose says two things, or asks, where no kinds of measure are set."""
+    try:
+        return bool(choices_of(understand(typed, None)))
+    except NotUnderstood:
+        return True

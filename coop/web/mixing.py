@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from typing import Any
 
-from coop.actions.mix import BathPlan
+from coop.actions.mix import BathPlan, statement_of
 from coop.actions.on_hand import Share
-from coop.ledger.states import VesselState
+from coop.actions.read_dose import can_be_misread
+from coop.ledger.states import RecipeState, VesselState
 from coop.rules.reasons import RECIPE as RECIPE_SOURCE
 from coop.web import words as say
+from coop.web.doses import quantity_text
 from coop.web.i18n import Words
 from coop.web.salt import share_text
 
@@ -37,6 +39,24 @@ class PlanSaid:
             "card": self.card,
             "warnings": [*([self.question] if self.question else []), *self.warnings],
         }
+
+
+def recipe_text(words: Words, recipe: RecipeState) -> str:
+    """Say a recipe as it is chosen by: name, dose, and the reading that was picked of it."""
+    if not can_be_misread(recipe.dose):
+        return words.gettext("%(name)s: %(dose)s", name=recipe.name, dose=recipe.dose)
+    picked = statement_of(recipe)
+    reading = words.gettext(
+        "%(amount)s to %(water)s",
+        amount=quantity_text(words, picked.amount),
+        water=quantity_text(words, picked.water),
+    )
+    return words.gettext(
+        "%(name)s: %(dose)s, read as %(reading)s",
+        name=recipe.name,
+        dose=recipe.dose,
+        reading=reading,
+    )
 
 
 def plan_said(

@@ -80,6 +80,43 @@ def test_a_tub_that_holds_a_bath_is_shown_but_cannot_be_chosen(house: Opened) ->
     assert f'href="/mix/{house.made["tub"]}"' not in page
 
 
+def test_where_every_tub_is_full_each_bath_can_be_finished(house: Opened) -> None:
+    """Else the page is a dead end; while a tub is empty nobody is led to finish one."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    full = client.get("/mix").text
+    house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name="spare tub",
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place="2",
+    )
+
+    assert f'href="/baths/{bath}/finish"' in full
+    assert client.get(f"/baths/{bath}/finish").status_code == 200
+    assert "/finish" not in client.get("/mix").text
+
+
+def test_a_recipe_says_how_its_card_is_read(house: Opened, tub: str, recipe: str) -> None:
+    """The card says two things and somebody picked one; 40 g/L can only be read one way."""
+    house.say(
+        "recipe.published",
+        name="The old card",
+        dose=CARD,
+        amount=quantity(6, "us_tbsp"),
+        per=quantity(1, "us_gallon"),
+        salt="aluminium_sulfate_14",
+    )
+
+    page = house.client("kahu").get(tub).text
+
+    read = "read as 6 US tablespoons to 1 US gallon"
+    assert f"The old card: 6 tbsp (1/4 cup) per gallon, {read}" in page
+    assert "House alum: 40 g/L<" in page
+
+
 def test_a_tub_that_holds_a_bath_sends_one_to_it(house: Opened, tub: str) -> None:
     bath = mixed(house)
 

@@ -42,7 +42,7 @@ from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
 from coop.web.forms import Happened, Noted, PageForm, options, written
 from coop.web.i18n import N_
-from coop.web.mixing import PlanSaid, plan_said
+from coop.web.mixing import PlanSaid, plan_said, recipe_text
 from coop.web.page import desk, known, needs, show, words, writing
 from coop.web.salt import SaltForm, lot_of, lot_text
 
@@ -190,10 +190,7 @@ def _bench(journal: Journal, vessel: VesselState) -> Bench:
 def _plan_form(bench: Bench) -> PlanForm:
     """Return the form of the address, with what can be chosen at this tub."""
     form = PlanForm(request.args)
-    cards = [
-        (str(one.id), words().gettext("%(name)s: %(dose)s", name=one.name, dose=one.dose))
-        for one in bench.recipes
-    ]
+    cards = [(str(one.id), recipe_text(words(), one)) for one in bench.recipes]
     cards += [
         (TYPED, words().gettext("another card, typed below")),
         (NO_CARD, words().gettext("no card: it is mixed already")),
