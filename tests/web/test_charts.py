@@ -1,6 +1,8 @@
 """Charts: pure coordinates from a bath's figures."""
 
 import math
+import re
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
@@ -12,11 +14,16 @@ from hypothesis import strategies as st
 
 from coop.web.charts import (
     EVENTS_MAX,
+    ROWS_MAX,
+    SEEN_PX,
+    TICK_GAP_PX,
     BathChart,
     CurvePoint,
     Drawing,
+    DrawnChart,
     Event,
     Line,
+    Place,
     Reading,
     Stop,
     draw_chart,
@@ -50,6 +57,64 @@ def bath_chart(**changed: object) -> BathChart:
 
 def wide(chart: BathChart) -> Drawing:
     return draw_chart(chart).drawings[1]
+
+
+def path(data: str) -> list[Place]:
+    return [(float(x), float(y)) for x, y in re.findall(r"[ML](\S+) ([^L]+)", data)]
+
+
+def exactly(
+    drawn: DrawnChart, drawing: Drawing, points: Sequence[tuple[datetime, float]]
+) -> list[Place]:
+    """Where points stand in the plot of a drawing, nothing dropped and nothing rounded."""
+    width, height = drawing.right - drawing.left, drawing.bottom - drawing.top
+    chart, top = drawn.chart, drawing.y_ticks[-1].value
+    span = chart.until_at - chart.from_at
+    return [
+        ((moment - chart.from_at) / span * width, (1 - value / top) * height)
+        for moment, value in points
+    ]
+
+
+def shown(drawn: DrawnChart, drawing: Drawing, data: str) -> list[Place]:
+    """Where a path lies in the plot of a drawing, once it is moved there."""
+    _, _, across, down = map(float, re.findall(r"[\d.]+", drawing.place))
+    return [(x * across, y * down) for x, y in path(data)]
+
+
+def off(place: Place, line: Sequence[Place]) -> float:
+    """How far a place lies from a line through places."""
+    nearest = math.dist(place, line[0])
+    for (ax, ay), (bx, by) in pairwise(line):
+        length = (bx - ax) ** 2 + (by - ay) ** 2
+        if length:
+            part = ((place[0] - ax) * (bx - ax) + (place[1] - ay) * (by - ay)) / length
+            part = min(1.0, max(0.0, part))
+            foot = (ax + part * (bx - ax), ay + part * (by - ay))
+            nearest = min(nearest, math.dist(place, foot))
+    return nearest
+
+
+@st.composite
+def curves(draw: st.DrawFn) -> tuple[CurvePoint, ...]:
+    """Histories with still days, crowded hours, steps, and doubt that comes and goes."""
+    hours = draw(
+        st.lists(
+            st.one_of(
+                st.floats(0, 168), st.floats(80, 84), st.sampled_from([0.0, 82.0, 168.0])
+            ),
+            min_size=1,
+            max_size=30,
+        )
+    )
+    points, value, doubt = [], draw(st.floats(0, 60)), 1.0
+    for hour in sorted(hours):
+        value = max(0.0, value + draw(st.one_of(st.floats(-0.5, 0.3), st.floats(-20, 20))))
+        doubt = draw(st.one_of(st.just(doubt), st.floats(0, 5)))
+        points.append(
+            CurvePoint(at=at(hour), low=max(0, value - doubt), middle=value, high=value + doubt)
+        )
+    return tuple(points)
 
 
 def test_the_axis_starts_at_nothing_and_passes_the_largest_figure() -> None:
@@ -126,16 +191,132 @@ def test_the_words_of_lines_close_together_do_not_touch() -> None:
     assert second.y_words - first.y_words >= 12
 
 
-@given(st.lists(st.floats(0, 168), max_size=30))
+@given(st.lists(st.floats(0, 168), max_size=60))
 def test_words_of_events_never_overlap_and_no_event_loses_its_tick(hours: list[float]) -> None:
-    """A busy Saturday has more acts than room."""
+    """A busy Saturday has more acts than room: the others are counted and share ticks."""
     events = tuple(Event(at=at(hour), words="60 half sheets") for hour in hours)
     for drawing in draw_chart(bath_chart(events=events)).drawings:
-        assert len(drawing.events) == len(events)
+        assert len(drawing.events) + drawing.more == len(events)
         for lane in range(drawing.lanes):
-            places = sorted(tick.x_words for tick in drawing.events if tick.lane == lane)
+            places = sorted(tick.x for tick in drawing.events if tick.lane == lane)
             apart = [b - a for a, b in pairwise(places)]
             assert min(apart, default=99) >= 14 * 6
+        ticks = [float(x) for x in re.findall(r"M(\S+)", drawing.ticks)]
+        assert all(b - a >= TICK_GAP_PX - 0.11 for a, b in pairwise(ticks))
+        for hour in hours:
+            place = drawing.left + hour / 168 * (drawing.right - drawing.left)
+            assert min(abs(tick - place) for tick in ticks) <= TICK_GAP_PX + 0.11
+
+
+@given(curves())
+def test_the_curve_drawn_is_never_half_a_pixel_off_the_one_given(
+    curve: tuple[CurvePoint, ...],
+) -> None:
+    """Points are dropped, none that anybody would see: on a desk and on a phone."""
+    drawn = draw_chart(bath_chart(curve=curve))
+    for drawing in drawn.drawings:
+        given_middle = exactly(drawn, drawing, [(point.at, point.middle) for point in curve])
+        given_band = exactly(
+            drawn,
+            drawing,
+            [(point.at, point.high) for point in curve]
+            + [(point.at, point.low) for point in reversed(curve)],
+        )
+        for data, given_line in (
+            (drawn.curve.middle, given_middle),
+            (drawn.curve.band, given_band),
+        ):
+            line = shown(drawn, drawing, data)
+            assert max(off(place, line) for place in given_line) <= SEEN_PX
+            assert max(off(place, given_line) for place in line) <= SEEN_PX
+
+
+def test_a_step_keeps_its_height_and_a_straight_line_its_ends() -> None:
+    """40 to 36 g/L at one moment are 4 of 50 g/L of the plot; the hours between say nothing."""
+    hours = [*range(0, 85), *range(84, 169)]
+    curve = tuple(
+        CurvePoint(at=at(hour), low=middle, middle=middle, high=middle)
+        for hour, middle in zip(hours, [40.0] * 85 + [36.0] * 85, strict=True)
+    )
+    drawn = draw_chart(bath_chart(curve=curve))
+    start, before, after, end = path(drawn.curve.middle)
+
+    assert before[0] == after[0] == pytest.approx(drawn.curve.width / 2, abs=0.05)
+    assert after[1] - before[1] == pytest.approx(4 / 50 * drawn.curve.height, abs=0.1)
+    assert (start[1], end[1]) == (before[1], after[1])
+
+
+def test_steps_too_fine_to_be_told_apart_become_a_slope() -> None:
+    """100 sheets one by one: 0.05 of 50 g/L is about a quarter of a pixel."""
+    curve = tuple(
+        CurvePoint(at=at(number), low=value, middle=value, high=value)
+        for number in range(100)
+        for value in (40 - number * 0.05, 40 - number * 0.05 - 0.05)
+    )
+
+    assert len(path(draw_chart(bath_chart(curve=curve)).curve.middle)) <= 4
+
+
+def test_the_table_has_the_last_events_and_says_how_many_it_leaves_out() -> None:
+    """Newest last; beside an event stands what is thought just after it."""
+    curve = tuple(
+        CurvePoint(at=at(hour), low=value - 1, middle=value, high=value + 1)
+        for hour in range(60)
+        for value in (60.0 - hour, 59.0 - hour)
+    )
+    events = tuple(Event(at=at(hour), words=f"act {hour}") for hour in range(60))
+    drawn = draw_chart(bath_chart(curve=curve, events=events))
+
+    assert len(drawn.rows) == ROWS_MAX
+    assert drawn.events_left_out == 60 - (ROWS_MAX - 1)
+    assert [row.words for row in drawn.rows] == [*(f"act {n}" for n in range(21, 60)), ""]
+    assert drawn.rows[0].figures == (38.0, 37.0, 39.0)
+    assert drawn.told(drawn.rows, ",")[0] == (
+        "2025-09-20 06:00",
+        "act 21",
+        "38,0",
+        "37,0",
+        "39,0",
+        True,
+    )
+
+
+def test_days_without_an_event_have_a_row_at_midnight() -> None:
+    """40 to 30 g/L in 7 days, read off the straight line: 15 of 168 hours lost 0.9 g/L."""
+    events = (Event(at=at(0), words="mixed"),)
+    drawn = draw_chart(bath_chart(events=events))
+    told = [(row.at, row.words) for row in drawn.rows]
+
+    assert told[:2] == [("2025-09-19 09:00", "mixed"), ("2025-09-20 00:00", "")]
+    assert told[-2:] == [("2025-09-26 00:00", ""), ("2025-09-26 09:00", "")]
+    assert len(told) == 9
+    assert drawn.rows[1].figures[0] == pytest.approx(40 - 10 * 15 / 168)
+
+
+@given(st.integers(0, 80), st.integers(1, 3000))
+def test_a_table_is_never_longer_than_its_limit(event_count: int, day_count: int) -> None:
+    """Years of days or a crowd of events."""
+    events = tuple(
+        Event(at=at(24 * day_count * n / 80), words="act") for n in range(event_count)
+    )
+    drawn = draw_chart(bath_chart(until_at=at(24 * day_count), events=events))
+
+    assert len(drawn.rows) <= ROWS_MAX
+    assert sum(row.words == "act" for row in drawn.rows) + drawn.events_left_out == event_count
+    assert [row.at for row in drawn.rows] == sorted(row.at for row in drawn.rows)
+
+
+def test_only_the_last_readings_have_a_row() -> None:
+    """All have their mark."""
+    readings = tuple(
+        Reading(at=at(n), value=36, low=34, high=38, applied=n % 9 > 0, words=f"read {n}")
+        for n in range(50)
+    )
+    drawn = draw_chart(bath_chart(readings=readings))
+
+    assert [row.words for row in drawn.readings] == [f"read {n}" for n in range(10, 50)]
+    assert drawn.readings_left_out == 10
+    assert len(drawn.drawings[0].marks) == 50
 
 
 def test_a_stop_that_still_stands_reaches_to_the_end() -> None:
@@ -160,11 +341,10 @@ def test_everything_stays_inside_the_picture(points: list[tuple[float, float, fl
         CurvePoint(at=at(hour), low=max(0, value - doubt), middle=value, high=value + doubt)
         for hour, value, doubt in sorted(points)
     )
-    for drawing in draw_chart(bath_chart(curve=curve)).drawings:
-        for pair in f"{drawing.band} {drawing.middle}".split():
-            x, y = map(float, pair.split(","))
-            assert drawing.left <= x <= drawing.right
-            assert drawing.top <= y <= drawing.bottom
+    drawn = draw_chart(bath_chart(curve=curve))
+    for x, y in path(drawn.curve.band) + path(drawn.curve.middle):
+        assert 0 <= x <= drawn.curve.width + 0.05
+        assert 0 <= y <= drawn.curve.height + 0.05
 
 
 @pytest.mark.parametrize(
