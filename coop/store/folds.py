@@ -1,5 +1,6 @@
 """The kept folds: what was worked out from the journal, and what it was worked out from."""
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -77,6 +78,9 @@ _TAKE_OUT = {
     )
     for table, _ in _OWNED
 }
+_EMPTIED = delete(tables.balance).where(
+    tables.balance.c.account.in_(_WANTED), tables.balance.c.amount == 0
+)
 _PUT_IN = {table: insert(table) for table, _ in _OWNED}
 
 
@@ -199,16 +203,38 @@ class Folds:
     def _make(self, table: Table, owners: list[Subject], wanted: list[tuple[Any, ...]]) -> None:
         """Make the rows of these owners be the wanted ones."""
         there = {tuple(row) for rows in self.owned(table, owners).values() for row in rows}
+        names = table.columns.keys()
         keys = [f"the_{column.name}" for column in table.primary_key]
-        gone = [dict(zip(keys, row, strict=False)) for row in there - set(wanted)]
-        if gone:
+        out = there - set(wanted)
+        if out:
+            gone = [dict(zip(keys, row, strict=False)) for row in out]
             self._connection.execute(_TAKE_OUT[table], gone)
+            self._book(table, (dict(zip(names, row, strict=True)) for row in out), -1)
         self._put_in(table, [row for row in wanted if row not in there])
 
     def _put_in(self, table: Table, rows: Iterable[tuple[Any, ...]]) -> None:
         named = [dict(zip(table.columns.keys(), row, strict=True)) for row in rows]
         if named:
             self._connection.execute(_PUT_IN[table], named)
+            self._book(table, named, 1)
+
+    def _book(self, table: Table, rows: Iterable[dict[str, Any]], sign: int) -> None:
+        """Bring what accounts hold in step with rows put in (1) or taken out (-1)."""
+        if table is not tables.move:
+            return
+        sums: Counter[tuple[str, str]] = Counter()
+        for row in rows:
+            sums[row["to_account"], row["substance"]] += sign * row["amount"]
+            sums[row["from_account"], row["substance"]] -= sign * row["amount"]
+        booked = [
+            {"account": account, "substance": substance, "amount": amount}
+            for (account, substance), amount in sums.items()
+            if amount
+        ]
+        if booked:
+            self._connection.execute(_BOOKING[self._connection.dialect.name], booked)
+        for part in in_parts({row["account"] for row in booked}):
+            self._connection.execute(_EMPTIED, {"wanted": part})
 
     def store_resumed(self, one: Kept) -> None:
         """Keep a fold that was taken up at its end: its moves and findings are added."""
@@ -252,6 +278,18 @@ _IGNORING = {
     for name, dialect in (("sqlite", sqlite), ("postgresql", postgresql))
     for table in tables.metadata.tables.values()
 }
+
+
+def _booking(dialect: Any) -> Any:
+    """Make the statement that adds to what an account holds."""
+    insert = dialect.insert(tables.balance)
+    return insert.on_conflict_do_update(
+        index_elements=[tables.balance.c.account, tables.balance.c.substance],
+        set_={"amount": tables.balance.c.amount + insert.excluded.amount},
+    )
+
+
+_BOOKING = {"sqlite": _booking(sqlite), "postgresql": _booking(postgresql)}
 
 
 def in_parts(whole: Iterable[T], most: int = VARIABLES_MAX) -> Iterator[list[T]]:

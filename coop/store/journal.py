@@ -1,6 +1,6 @@
 """The journal on SQL: entries and seals added to, folds kept beside them."""
 
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -98,15 +98,8 @@ _MOVES = (
     )
     .order_by(tables.move.c.owner, tables.move.c.n)
 )
-_SUMS = tuple(
-    (
-        sign,
-        select(column, tables.move.c.substance, func.sum(tables.move.c.amount))
-        .where(column.in_(_WANTED), _FRESH_OWNER)
-        .group_by(column, tables.move.c.substance),
-    )
-    for sign, column in ((-1, tables.move.c.from_account), (1, tables.move.c.to_account))
-)
+_HELD = select(tables.balance).where(tables.balance.c.account.in_(_WANTED))
+_OWNED_BY = select(tables.move).where(tables.move.c.owner.in_(_WANTED))
 _INSERT_ENTRY = insert(tables.entry)
 _INSERT_SEAL = insert(tables.seal)
 
@@ -259,15 +252,15 @@ class SqlJournal:
 
     def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         wanted = set(accounts)
-        held: dict[tuple[str, str], int] = {}
+        held: Counter[tuple[str, str]] = Counter()
         for part in in_parts(wanted):
-            for sign, sums in _SUMS:
-                for name, what, amount in self._connection.execute(sums, {"wanted": part}):
-                    held[name, what] = held.get((name, what), 0) + sign * int(amount)
-        for (name, what), amount in balances(self._waiting_moves()).items():
-            if name in wanted:
-                held[name, what] = held.get((name, what), 0) + amount
-        return held
+            for row in self._connection.execute(_HELD, {"wanted": part}):
+                held[row.account, row.substance] += int(row.amount)
+        for owners in in_parts(self._stale()):
+            rows = self._connection.execute(_OWNED_BY, {"wanted": owners})
+            held.subtract(balances(move_of(row) for row in rows))
+        held.update(balances(self._waiting_moves()))
+        return {key: amount for key, amount in held.items() if key[0] in wanted and amount}
 
     def head(self) -> tuple[int, Digest | str]:
         row = self._connection.execute(_HEAD, {"node": self.node}).one_or_none()

@@ -174,6 +174,17 @@ move = Table(
     sqlite_strict=True,
 )
 
+# What the rows of `move` come to, so that no page sums a whole history.
+balance = Table(
+    "balance",
+    metadata,
+    Column("account", Text, primary_key=True),
+    Column("substance", Text, primary_key=True),
+    Column("amount", Whole, nullable=False),
+    sqlite_strict=True,
+    sqlite_with_rowid=False,
+)
+
 finding = Table(
     "finding",
     metadata,
@@ -185,7 +196,7 @@ finding = Table(
     sqlite_strict=True,
 )
 
-CACHES = (touch, fold, fold_input, move, finding)
+CACHES = (touch, fold, fold_input, move, balance, finding)
 
 # --- settings ------------------------------------------------------------------------
 

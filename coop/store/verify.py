@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, or_, select
+from sqlalchemy import Connection, Row, Select, func, or_, select, union_all
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
 from coop.ledger import canon
@@ -207,6 +207,19 @@ def _count(connection: Connection, table: Any) -> int:
 # --- what was worked out --------------------------------------------------------------
 
 
+_ENDS = union_all(
+    select(tables.move.c.to_account, tables.move.c.substance, tables.move.c.amount),
+    select(tables.move.c.from_account, tables.move.c.substance, -tables.move.c.amount),
+    select(tables.balance.c.account, tables.balance.c.substance, -tables.balance.c.amount),
+).subquery()
+# Accounts whose kept balance is not the sum of their rows.
+_UNBALANCED = (
+    select(_ENDS.c[0], _ENDS.c[1])
+    .group_by(_ENDS.c[0], _ENDS.c[1])
+    .having(func.sum(_ENDS.c[2]) != 0)
+)
+
+
 def _check_moves(connection: Connection, notes: _Notes) -> None:
     move = tables.move.c
     notes.counts["moves"] = _count(connection, tables.move)
@@ -220,6 +233,8 @@ def _check_moves(connection: Connection, notes: _Notes) -> None:
     )
     for owner in connection.scalars(lost):
         notes.add("move-without-fold", f"move {owner}")
+    for account, substance in connection.execute(_UNBALANCED):
+        notes.add("balance-differs", f"balance {account} {substance}")
 
 
 def _check_touches(connection: Connection, journal: SqlJournal, notes: _Notes) -> None:

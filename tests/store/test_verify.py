@@ -366,3 +366,10 @@ def test_spoilt_caches_are_mended_by_rebuilding(sqlite: SqlBook) -> None:
     rebuild(sqlite.store)
 
     assert everything(sqlite) == before
+
+
+def test_a_balance_that_is_not_the_sum_of_its_rows_is_named(full: SqlBook) -> None:
+    """Pages read what is kept beside the rows; nobody would see that it had drifted."""
+    more = update(tables.balance).values(amount=tables.balance.c.amount + 1)
+
+    assert "balance-differs" in codes(spoilt(full, more))

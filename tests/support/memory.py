@@ -130,7 +130,9 @@ class MemoryJournal:
     def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         wanted = set(accounts)
         return {
-            key: amount for key, amount in balances(self._moves()).items() if key[0] in wanted
+            key: amount
+            for key, amount in balances(self._moves()).items()
+            if key[0] in wanted and amount
         }
 
     def keep(self, attachment: Attachment) -> None:
