@@ -258,9 +258,9 @@ def test_lots_with_nothing_left_are_not_offered(house: Opened):
     assert "P-7" not in client.get(f"/baths/{bath}/sheets").text
 
 
-def test_paper_of_another_studio_is_offered_by_its_name(house: Opened):
-    """Paper is carried to a bath; what was taken is drawn from where it stands."""
-    barn = house.say(
+def barn(house: Opened) -> dict[str, str]:
+    """Describe another studio with a tub: what a bath there is mixed with."""
+    studio = house.say(
         "studio.described",
         name="Orchard Barn",
         letter="B",
@@ -271,52 +271,47 @@ def test_paper_of_another_studio_is_offered_by_its_name(house: Opened):
     )
     tub = house.say(
         "vessel.described",
-        studio=barn,
+        studio=studio,
         name="low tub",
         brim=quantity(16, "l"),
         lidded="yes",
         place="1",
     )
-    bath = mixed(house, studio=barn, vessel=tub)
+    return {"studio": studio, "vessel": tub}
+
+
+def test_paper_of_another_studio_is_offered_by_its_name(house: Opened):
+    """Paper is carried to a bath; the studio's own comes first all the same."""
+    there = barn(house)
+    bath = mixed(house, **there)
     client = house.client("kahu")
-    assert chips(client.get(f"/baths/{bath}/sheets").text) == [
-        "P-31 (Ropewalk)",
-        "my own paper",
-    ]
-
-    assert post(client, f"/baths/{bath}/sheets", **fields(house)).status_code == 303
-    house.later(hours=1)
-    page = client.get(f"/baths/{bath}/sheets").text
-    again = page.split('class="form again"')[1].split("</form>")[0]
-    assert f'name="lot" value="{house.made["parcel"]}"' in again
-
+    without = chips(client.get(f"/baths/{bath}/sheets").text)
     house.say(
         "lot.received",
-        studio=barn,
+        studio=there["studio"],
         what="paper",
         name="P-40",
         paper=house.made["paper"],
         sheet_count="100",
     )
-    shelf = chips(house.client("amina").get(f"/baths/{bath}/sheets").text)
-    assert sorted(shelf) == ["P-31 (Ropewalk)", "P-40", "my own paper"]
-    fresh = mixed(house, name="B-A2", studio=barn, vessel=_second_tub(house, barn))
-    assert chips(house.client("amina").get(f"/baths/{fresh}/sheets").text) == [
-        "P-40",
-        "P-31 (Ropewalk)",
-        "my own paper",
-    ]
+
+    assert without == ["P-31 (Ropewalk)", "my own paper"]
+    own_first = ["P-40", "P-31 (Ropewalk)", "my own paper"]
+    assert chips(client.get(f"/baths/{bath}/sheets").text) == own_first
 
 
-def _second_tub(house: Opened, studio: str) -> str:
-    return house.say(
-        "vessel.described",
-        studio=studio,
-        name="high tub",
-        brim=quantity(16, "l"),
-        lidded="yes",
-        place="2",
-    )
+def test_the_same_as_last_time_keeps_a_lot_of_another_studio(house: Opened):
+    """What was taken is drawn from where it stands, and so is the next."""
+    bath = mixed(house, **barn(house))
+    client = house.client("kahu")
+    assert post(client, f"/baths/{bath}/sheets", **fields(house)).status_code == 303
+    house.later(hours=1)
+
+    page = client.get(f"/baths/{bath}/sheets").text
+
+    again = page.split('class="form again"')[1].split("</form>")[0]
+    assert f'name="lot" value="{house.made["parcel"]}"' in again
+    assert bath_of(house, bath).through[-1].lot == house.made["parcel"]
 
 
 def chips(page: str) -> list[str]:
