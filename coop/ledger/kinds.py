@@ -52,7 +52,14 @@ CLEAR_REASONS = ("strip_print_sharp", "mended", "mistake", "other")
 FINISH_REASONS = ("used_up", "too_low", "tinted", "too_weak", "replaced", "other")
 USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "other")
 WATER_ONLY_REASONS = ("too_strong", "level_only", "already_done", "other")
-OPEN_REASONS = ("typing_slip", "written_twice", "wrong_bath", "wrong_time", "other")
+OPEN_REASONS = (
+    "typing_slip",
+    "written_twice",
+    "wrong_bath",
+    "wrong_time",
+    "undone",
+    "other",
+)
 
 _litres = quantity("volume", low=VOLUME_MIN_ML, high=VOLUME_MAX_ML)
 _grams = quantity("mass", low=MASS_MIN_G, high=MASS_MAX_G)

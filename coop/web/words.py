@@ -118,6 +118,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             written_twice=N_("written twice"),
             wrong_bath=N_("wrong bath"),
             wrong_time=N_("wrong time"),
+            undone=N_("undone"),
             other=N_("something else"),
         ),
         "kinds_gallon": _table(us=N_("US gallon, 3.785 L"), imp=N_("imperial gallon, 4.546 L")),
