@@ -92,7 +92,7 @@ class Journal(Protocol):
         ...
 
     def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
-        """Return what accounts hold, by (account, substance)."""
+        """Return what accounts hold, by (account, substance); what is empty is left out."""
         ...
 
     def keep(self, attachment: Attachment) -> None:

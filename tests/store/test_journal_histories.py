@@ -117,7 +117,8 @@ def test_every_sum_is_the_brute_force_sum_and_all_sums_come_to_nothing(
                 for move in View(journal.touching).folded(sort, subject).moves
             ]
             sums = balances(moves)
-            assert journal.held({name for name, _ in sums}) == sums
+            held = {key: amount for key, amount in sums.items() if amount}
+            assert journal.held({name for name, _ in sums}) == held
             by_substance: Counter[str] = Counter()
             for (_, substance), amount in sums.items():
                 by_substance[substance] += amount
