@@ -16,7 +16,7 @@ from tests.support.files import ROOT
 from tests.support.ledgers import SqlBook, sqlite_book, take_in
 from tests.support.sayings import LEDGER, described, mixed, on
 
-ALIVE_S = (0.02, 0.5)
+ALIVE_S = (0.02, 0.35)
 
 
 def writer(book: SqlBook, seed: int) -> subprocess.Popen[str]:
