@@ -160,8 +160,8 @@ def _correct(
     now: datetime,
 ) -> Refused | None:
     targets = journal.by_id(EntryId(said.target))
-    if not targets:
-        return Refused(field="target", code="not-known")
+    if not targets or isinstance(targets[0].entry.content, kinds.EntryCorrected):
+        return Refused(field="target", code="not-known")  # a target is an original
     first = targets[0]
     allowed = may_correct(
         roles,

@@ -37,6 +37,19 @@ def test_every_setting_stands_in_the_guide_and_no_other():
     assert set(named) == {one.name for one in SETTINGS}
 
 
+def test_every_problem_that_verify_names_stands_in_the_guide_and_no_other():
+    """Who reads a code in the night finds what it means."""
+    source = (ROOT / "coop" / "store" / "verify.py").read_text(encoding="utf-8")
+    said = set(
+        re.findall(
+            r'"((?:entry|seal|chain|attachment|guard|touch|touches|fold|move|balance)-[a-z-]+)"',
+            source,
+        )
+    )
+
+    assert set(re.findall(r"`([a-z]+-[a-z-]+)`", section("What verify says"))) == said
+
+
 def test_the_guide_stays_short():
     """A guide nobody reads to its end guides nobody; tables are looked up, not read."""
     prose = [line for line in GUIDE.splitlines() if line.strip() and not line.startswith("|")]
