@@ -102,6 +102,7 @@ def read_dose(
     Raises:
         NotUnderstood: What, where, and what would be right.
 
+    >>> from fractions import Fraction
     >>> house = Kinds(gallon="us", cup="us", spoon="us")
     >>> alum = Bulk.of_us_tablespoon(Fraction(11), Fraction("14.8"), Fraction(20))
     >>> reading = read_dose("30 g/L", house, alum)

@@ -41,7 +41,16 @@ def moments(days: int = 60) -> st.SearchStrategy[datetime]:
 PRINTS = st.lists(
     st.builds(StripPrint, st.sampled_from(Outcome), moments()), max_size=3
 ).map(tuple)  # fmt: skip
-OFF = st.builds(Disagreement, st.just("dipstick"), moments(), st.floats(3, 9))
+OFF = st.builds(
+    Disagreement,
+    instrument=st.just("dipstick"),
+    at=moments(),
+    off_sigma=st.floats(3, 9),
+    read=st.just(9.0),
+    low=st.just(8.5),
+    high=st.just(9.5),
+    reckoned=st.floats(10, 12),
+)
 ORDER = [Outcome.FAILED, Outcome.SOFT, Outcome.SHARP]
 
 

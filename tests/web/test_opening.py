@@ -114,7 +114,7 @@ def test_sending_the_opening_twice_opens_once_and_signs_in(unopened: Opened) -> 
         ({"password": "too short"}, "At least 10 characters"),
         ({"password": "x" * 201}, "At most 200 characters"),
         ({"sign_in_name": "amina amina", "password": "Amina Amina"}, "alone is no password"),
-        ({"sign_in_name": "am\u0007ina"}, "Letters, digits and signs only"),
+        ({"sign_in_name": "am\u0007ina"}, "Letters, digits and punctuation only"),
     ],
 )
 def test_a_slip_is_told_beside_its_field_and_what_was_typed_is_kept(
