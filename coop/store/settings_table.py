@@ -7,6 +7,7 @@ from coop.store.tables import setting
 
 LEDGER_ID = "ledger.id"
 NODE_ID = "node.id"
+BACKED_UP = "backup.last"  # JSON: when, how far each chain reached in it, its file's name
 
 
 def read(connection: Connection, key: str) -> str | None:
