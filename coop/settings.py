@@ -52,6 +52,13 @@ SETTINGS = (
         "yes: names other than the loopback ones are served without TLS, with a banner, "
         "without enrolment and offline use",
     ),
+    Setting(
+        "COOP_TLS_CERT",
+        "",
+        "file of the certificate, PEM, its chain after it; with COOP_TLS_KEY the server speaks "
+        "TLS itself",
+    ),
+    Setting("COOP_TLS_KEY", "", "file of the certificate's key, PEM, without a password"),
     Setting("COOP_KEY", "", "file of the key that signs forms; empty: `key` in COOP_DATA"),
     Setting("COOP_DEMO", "no", "yes: a demo ledger; every page says so"),
     Setting("COOP_LOG_LEVEL", "INFO", "DEBUG, INFO, WARNING or ERROR"),
@@ -69,9 +76,16 @@ class Settings:
     host_names: frozenset[str]
     proxy_count: int
     plain_http: bool
+    tls_cert: Path | None
+    tls_key: Path | None
     key_file: Path
     demo: bool
     log_level: str
+
+    @property
+    def is_tls(self) -> bool:
+        """Whether the server speaks TLS itself."""
+        return self.tls_cert is not None
 
     @property
     def allowed_names(self) -> frozenset[str]:
@@ -91,7 +105,9 @@ def from_environment(env: Mapping[str, str]) -> Settings:
         host_names=_names(values["COOP_HOST_NAMES"]),
         proxy_count=_whole("COOP_PROXIES", values["COOP_PROXIES"], least=0, most=PROXIES_MAX),
         plain_http=_yes("COOP_PLAIN_HTTP", values["COOP_PLAIN_HTTP"]),
-        key_file=Path(values["COOP_KEY"] or data / "key").expanduser().absolute(),
+        tls_cert=_file(values["COOP_TLS_CERT"]),
+        tls_key=_file(values["COOP_TLS_KEY"]),
+        key_file=_file(values["COOP_KEY"]) or data / "key",
         demo=_yes("COOP_DEMO", values["COOP_DEMO"]),
         log_level=_one_of("COOP_LOG_LEVEL", values["COOP_LOG_LEVEL"].upper(), LOG_LEVELS),
     )
@@ -100,7 +116,23 @@ def from_environment(env: Mapping[str, str]) -> Settings:
             f"COOP_HOST_NAMES: must name how browsers reach this server "
             f"when COOP_HOST is {settings.host}, for example studio.example"
         )
+    _check_tls(settings)
     return settings
+
+
+def _check_tls(settings: Settings) -> None:
+    """Refuse half a pair of files, and encryption that the operator also said there is not."""
+    if (settings.tls_cert is None) != (settings.tls_key is None):
+        missing = "COOP_TLS_CERT" if settings.tls_cert is None else "COOP_TLS_KEY"
+        raise SettingsError(f"{missing}: is empty; name the certificate's file and its key's")
+    if settings.is_tls and settings.plain_http:
+        raise SettingsError(
+            "COOP_PLAIN_HTTP: is yes although there is a certificate; say only one of the two"
+        )
+
+
+def _file(text: str) -> Path | None:
+    return Path(text).expanduser().absolute() if text else None
 
 
 def _whole(name: str, text: str, *, least: int, most: int) -> int:

@@ -39,7 +39,8 @@ def test_each_setting_is_read(tmp_path):
         COOP_PORT="443",
         COOP_HOST_NAMES="Studio.Example, [2001:db8::5] ,",
         COOP_PROXIES="1",
-        COOP_PLAIN_HTTP="Yes",
+        COOP_TLS_CERT=str(tmp_path / "studio.crt"),
+        COOP_TLS_KEY=str(tmp_path / "studio.key"),
         COOP_KEY=str(tmp_path / "elsewhere"),
         COOP_DEMO="yes",
         COOP_LOG_LEVEL="debug",
@@ -52,7 +53,9 @@ def test_each_setting_is_read(tmp_path):
         "port": 443,
         "host_names": frozenset({"studio.example", "2001:db8::5"}),
         "proxy_count": 1,
-        "plain_http": True,
+        "plain_http": False,
+        "tls_cert": tmp_path / "studio.crt",
+        "tls_key": tmp_path / "studio.key",
         "key_file": tmp_path / "elsewhere",
         "demo": True,
         "log_level": "DEBUG",
@@ -80,6 +83,27 @@ def test_a_setting_that_cannot_be_used_says_which_and_what_would_be_right(
         read(tmp_path, **{name: value})
 
     assert str(refused.value).startswith(f"{name}: ")
+
+
+def test_plain_http_is_said_in_any_case(tmp_path):
+    assert read(tmp_path, COOP_PLAIN_HTTP="Yes").plain_http
+
+
+@pytest.mark.parametrize(
+    ("values", "refused"),
+    [
+        ({"COOP_TLS_CERT": "studio.crt"}, "COOP_TLS_KEY: is empty"),
+        ({"COOP_TLS_KEY": "studio.key"}, "COOP_TLS_CERT: is empty"),
+        (
+            {"COOP_TLS_CERT": "a", "COOP_TLS_KEY": "b", "COOP_PLAIN_HTTP": "yes"},
+            "COOP_PLAIN_HTTP: is yes although there is a certificate",
+        ),
+    ],
+)
+def test_half_a_certificate_or_one_beside_plain_http_is_refused(tmp_path, values, refused):
+    """Cookies without Secure over TLS, or no TLS at all, would be found out too late."""
+    with pytest.raises(SettingsError, match=refused):
+        read(tmp_path, **values)
 
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "[::]"])

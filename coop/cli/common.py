@@ -66,9 +66,10 @@ def settings_for(folder: Path | None, **more: str) -> Settings:
 def origin_of(settings: Settings) -> str:
     """Return the address at which a browser finds the server: by name where it has one."""
     host = settings.host
-    if host in ANY_ADDRESS:
-        host = min(settings.host_names)
-    return f"http://{f'[{host}]' if ':' in host else host}:{settings.port}"
+    if settings.host_names and (settings.is_tls or host in ANY_ADDRESS):
+        host = min(settings.host_names)  # a certificate is for names rather than addresses
+    scheme = "https" if settings.is_tls else "http"
+    return f"{scheme}://{f'[{host}]' if ':' in host else host}:{settings.port}"
 
 
 def say(text: str) -> None:
