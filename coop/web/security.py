@@ -48,6 +48,9 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+# ASVS 5 3.4.1: a year. Without includeSubDomains: what else stands under a studio's name is
+# not ours to shut, and the `__Host-` cookies cannot be planted from there.
+STRICT_TRANSPORT_SECURITY = f"max-age={365 * 24 * 3600}"
 
 _CONFIG = "COOP_POSTURE"
 _LIMIT = "coop_body_bytes_max"
@@ -191,6 +194,8 @@ def add_headers(response: Response) -> Response:
     """Put the headers on an answer; only files that never change may be kept by anybody."""
     for name, value in HEADERS.items():
         response.headers[name] = value
+    if request.is_secure and cookies_are_secure():
+        response.headers["Strict-Transport-Security"] = STRICT_TRANSPORT_SECURITY
     if request.blueprint != ASSETS or response.status_code >= 400:
         response.headers["Cache-Control"] = "no-store"
     return response

@@ -331,6 +331,29 @@ def test_a_body_over_the_limit_is_refused_and_a_views_own_limit_is_kept(studio):
     assert browser.post("/photo", {"photo": "x" * 300_001}).status_code == 413
 
 
+@pytest.mark.parametrize(
+    ("base", "plain_http", "told"),
+    [
+        (STUDIO, False, "max-age=31536000"),
+        ("http://studio.example", False, None),
+        ("https://localhost", False, None),
+        (STUDIO, True, None),
+    ],
+)
+def test_a_browser_that_came_by_tls_is_told_to_come_so_for_a_year(
+    build, studio, base, plain_http, told
+):
+    """
+    ASVS 5.0, 3.4.1 (from memory); over plain http a browser ignores it (RFC 6797 8.1).
+
+    Not on loopback, which other programs of that machine share, nor where the operator serves
+    the same names without encryption: those would be shut out for a year.
+    """
+    answer = build(plain_http=plain_http).visit(base).get("/who")
+
+    assert answer.headers.get("Strict-Transport-Security") == told
+
+
 # --- cookies -------------------------------------------------------------------------
 
 
