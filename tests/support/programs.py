@@ -31,6 +31,10 @@ def missing_debian_packages() -> dict[str, str]:
         missing["chromium"] = "for the tests that drive a browser"
     if find_library("atomic") is None:
         missing["libatomic1"] = "for the program between the tests and the browser"
+    if shutil.which("openssl") is None:
+        missing["openssl"] = "to look at certificates as somebody else does"
+    if shutil.which("certutil") is None:
+        missing["libnss3-tools"] = "to let a browser trust the studio's own certificates"
     if postgresql_folder() is None and "COOP_TEST_PG" not in os.environ:
         missing["postgresql"] = "for the tests against PostgreSQL"
     return missing
