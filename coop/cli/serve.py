@@ -4,11 +4,13 @@ import errno
 import os
 import signal
 import socket
+import ssl
 import sys
 import time
+from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Sequence
 from contextlib import closing
-from http.client import HTTPConnection, HTTPException
+from http.client import HTTPConnection, HTTPException, HTTPSConnection
 from threading import Thread
 from typing import Any
 from wsgiref.types import WSGIApplication
@@ -18,6 +20,7 @@ from coop.cli.common import (
     FINE,
     Stopped,
     add_folder,
+    complain,
     origin_of,
     parser,
     port,
@@ -31,8 +34,9 @@ ANSWERS_WITHIN_S = 30.0
 LOOKS_EVERY_S = 0.05
 STOPS_WITHIN_S = 10  # then even a request that never ends is given up
 EPILOG = (
-    "Other addresses than loopback are served without encryption, so anybody near could\n"
-    "read passwords: put a server with TLS in front, or say --plain-http if that is meant."
+    "Without --tls nothing is encrypted, and anybody near could read passwords; so other\n"
+    "addresses than loopback need --tls, a server with TLS in front, or --plain-http if that\n"
+    "is meant. Phones work offline over TLS only. coop doctor tells how it stands."
 )
 
 
@@ -41,6 +45,14 @@ def run(command: str, arguments: Sequence[str]) -> int:
     asked = parser(
         command, "Serve the ledger of a folder until stopped (Ctrl-C).", epilog=EPILOG
     )
+    ask_where(asked)
+    settings = settings_of(asked.parse_args(arguments))
+    check(settings)
+    return serve(settings, lambda: say(f"Serving {origin_of(settings)} (Ctrl-C stops it)"))
+
+
+def ask_where(asked: ArgumentParser) -> None:
+    """Ask for the folder, and where and how the server listens."""
     add_folder(asked)
     asked.add_argument("--host", help="address to listen on (default 127.0.0.1)")
     asked.add_argument("--port", type=port, help="port to listen on (default 8080)")
@@ -51,21 +63,31 @@ def run(command: str, arguments: Sequence[str]) -> int:
         help="name by which browsers open it; may be said again; any other name is refused",
     )
     asked.add_argument(
+        "--tls",
+        nargs=2,
+        metavar=("CERT", "KEY"),
+        help="speak TLS with this certificate (PEM, its chain after it) and its key",
+    )
+    asked.add_argument(
         "--plain-http",
         action="store_true",
         help="serve other addresses than loopback without encryption; pages say so",
     )
-    given = asked.parse_args(arguments)
+
+
+def settings_of(given: Namespace) -> Settings:
+    """Return the environment's settings, with what was said on the command line over them."""
+    cert, key = given.tls or (None, None)
     more = {
         "COOP_HOST": given.host,
         "COOP_PORT": None if given.port is None else str(given.port),
         "COOP_HOST_NAMES": ",".join(given.name) if given.name else None,
+        "COOP_TLS_CERT": cert,
+        "COOP_TLS_KEY": key,
         "COOP_PLAIN_HTTP": "yes" if given.plain_http else None,
     }
     _refuse_nameless(given.host, more["COOP_HOST_NAMES"])
-    settings = settings_for(given.folder, **{k: v for k, v in more.items() if v is not None})
-    check(settings)
-    return serve(settings, lambda: say(f"Serving {origin_of(settings)} (Ctrl-C stops it)"))
+    return settings_for(given.folder, **{k: v for k, v in more.items() if v is not None})
 
 
 def _refuse_nameless(host: str | None, names: str | None) -> None:
@@ -81,14 +103,35 @@ def check(settings: Settings) -> None:
     from coop.cli.ledgers import opened
     from coop.settings import read_key
 
-    if settings.host not in LOOPBACK_NAMES and not settings.plain_http:
-        raise Stopped(
-            f"{settings.host} is not a loopback address: anybody near could read passwords; "
-            "say --plain-http if that is meant"
-        )
+    refuse_bare(settings)
+    if settings.is_tls:
+        _check_certificate(settings)
     with opened(settings):
         read_key(settings)
     refuse_taken(settings.host, settings.port)
+
+
+def refuse_bare(settings: Settings) -> None:
+    """Stop where passwords would be read along the way, unless that was said to be meant."""
+    if not (settings.host in LOOPBACK_NAMES or settings.plain_http or settings.is_tls):
+        raise Stopped(
+            f"{settings.host} is not a loopback address: anybody near could read passwords; "
+            "name a certificate with --tls, or say --plain-http if that is meant"
+        )
+
+
+def _check_certificate(settings: Settings) -> None:
+    from coop.app import clock
+    from coop.cli.certificates import ENDS_SOON_DAYS, refuse_unfit, served_names, shown_by
+
+    shown, now = shown_by(settings), clock()
+    refuse_unfit(shown, served_names(settings), now)
+    days = shown.days_left(now)
+    if days <= ENDS_SOON_DAYS:
+        complain(
+            f"{shown.file} ends on {shown.ends_at:%Y-%m-%d}, days left: {days}; "
+            "renew it, then start again"
+        )
 
 
 def refuse_taken(host: str, number: int) -> None:
@@ -136,6 +179,8 @@ def serve(settings: Settings, answers: Callable[[], None]) -> int:
         COOP_PORT=str(settings.port),
         COOP_HOST_NAMES=",".join(sorted(settings.host_names)),
         COOP_PLAIN_HTTP="yes" if settings.plain_http else "no",
+        COOP_TLS_CERT=str(settings.tls_cert or ""),
+        COOP_TLS_KEY=str(settings.tls_key or ""),
         COOP_DEMO="yes" if settings.demo else "no",
     )
     try:
@@ -149,7 +194,7 @@ def serve(settings: Settings, answers: Callable[[], None]) -> int:
 
 def _server(settings: Settings, answers: Callable[[], None]) -> Any:
     from granian import Granian
-    from granian.constants import Interfaces
+    from granian.constants import Interfaces, SSLProtocols
     from granian.log import LogLevels
 
     class Server(Granian):  # type: ignore[misc,valid-type]  # it has two forms
@@ -168,6 +213,9 @@ def _server(settings: Settings, answers: Callable[[], None]) -> Any:
         workers_kill_timeout=STOPS_WITHIN_S,
         blocking_threads=THREADS,
         websockets=False,
+        ssl_cert=settings.tls_cert,
+        ssl_key=settings.tls_key,
+        ssl_protocol_min=SSLProtocols.tls12,  # tablets of a studio are old
         log_access=False,
         log_level=LogLevels.error,
     )
@@ -178,7 +226,7 @@ def _watch(settings: Settings, answers: Callable[[], None]) -> None:
     host = "localhost" if settings.host in ANY_ADDRESS else settings.host
     until = time.monotonic() + ANSWERS_WITHIN_S
     while time.monotonic() < until:
-        asking = HTTPConnection(host, settings.port, timeout=ANSWERS_WITHIN_S)
+        asking = _connection(settings, host)
         try:
             asking.request("GET", "/sign-in")
             asking.getresponse().read()
@@ -189,6 +237,16 @@ def _watch(settings: Settings, answers: Callable[[], None]) -> None:
             return
         finally:
             asking.close()
+
+
+def _connection(settings: Settings, host: str) -> HTTPConnection:
+    """Return one to our own server, whose certificate is for names, not for this address."""
+    if not settings.is_tls:
+        return HTTPConnection(host, settings.port, timeout=ANSWERS_WITHIN_S)
+    unasked = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+    unasked.check_hostname = False
+    unasked.verify_mode = ssl.CERT_NONE
+    return HTTPSConnection(host, settings.port, timeout=ANSWERS_WITHIN_S, context=unasked)
 
 
 def application() -> WSGIApplication:

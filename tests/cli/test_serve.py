@@ -4,18 +4,29 @@ import os
 import re
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from http.client import HTTPConnection
+from datetime import UTC, datetime, timedelta
+from http.client import HTTPConnection, HTTPSConnection
 from pathlib import Path
 
 import pytest
+from cryptography.hazmat.primitives.serialization import (
+    BestAvailableEncryption,
+    Encoding,
+    PrivateFormat,
+    load_pem_private_key,
+)
 
+from coop.app import clock
 from coop.cli import demo
+from coop.cli.cert import LIFE, certify
+from coop.cli.certificates import Shown, read_certificates
 from coop.cli.common import FAILED, Stopped, origin_of
 from coop.cli.serve import is_free
 from coop.settings import from_environment
@@ -26,6 +37,8 @@ from tests.support.opened import opened
 
 WITHIN_S = 30.0
 Capture = pytest.CaptureFixture[str]
+PAIR = {"COOP_TLS_CERT": "studio.crt", "COOP_TLS_KEY": "studio.key"}
+NAME = "studio.example"
 
 
 @pytest.fixture(autouse=True)
@@ -152,7 +165,7 @@ def test_a_fault_is_one_line_without_what_was_typed(ledger: Path) -> None:
     [
         (("nowhere",), "holds no ledger; coop init makes one"),
         (("ledger", "--host", "0.0.0.0"), "say by which name browsers reach this server"),
-        (("ledger", "--host", "192.0.2.7"), "anybody near could read passwords"),
+        (("ledger", "--host", "192.0.2.7"), "anybody near could read passwords; name a cert"),
         (("ledger", "--host", "192.0.2.7", "--plain-http"), "cannot listen there"),
         (("ledger", "--port", "0"), "must be a whole number from 1 to 65535"),
         (("ledger", "--name", "http://x"), "must be a name or address alone"),
@@ -226,9 +239,167 @@ def test_the_demo_takes_the_next_port_that_is_free() -> None:
             {"COOP_HOST": "0.0.0.0", "COOP_HOST_NAMES": "studio.example"},
             "http://studio.example:8080",
         ),
+        (
+            {"COOP_HOST_NAMES": "studio.example", "COOP_PORT": "443", **PAIR},
+            "https://studio.example:443",
+        ),
+        ({"COOP_HOST": "192.0.2.7", **PAIR}, "https://192.0.2.7:8080"),
     ],
 )
 def test_the_address_told_is_one_that_a_browser_can_open(
     values: dict[str, str], origin: str
 ) -> None:
     assert origin_of(from_environment(values)) == origin
+
+
+# --- TLS -----------------------------------------------------------------------------
+
+
+@pytest.fixture
+def tls(tmp_path: Path) -> Path:
+    """A certificate of the studio's own for studio.example, made now."""
+    certify(tmp_path / "tls", [NAME], clock())
+    return tmp_path / "tls"
+
+
+def with_tls(folder: Path, cert: str = "studio.crt", key: str = "studio.key") -> list[str]:
+    return ["--name", NAME, "--tls", str(folder / cert), str(folder / key)]
+
+
+@pytest.mark.parametrize("newest", [ssl.TLSVersion.TLSv1_2, ssl.TLSVersion.TLSv1_3])
+def test_over_tls_another_address_than_loopback_is_served(
+    newest: ssl.TLSVersion, ledger: Path, tls: Path
+) -> None:
+    """
+    The certificate is looked at as a tablet does that took in the studio's CA.
+
+    All addresses of this machine are listened on, without --plain-http; old tablets know no
+    more than TLS 1.2.
+    """
+    port = free_port()
+    where = ["--host", "0.0.0.0", "--port", str(port), *with_tls(tls)]
+    with running(ledger, "serve", ".", *where) as process:
+        told = first_line(process, "Serving")
+        trusting = ssl.create_default_context(cafile=tls / "ca.crt")
+        trusting.maximum_version = newest
+        connection = HTTPSConnection("127.0.0.1", port, timeout=WITHIN_S)
+        plain = socket.create_connection(("127.0.0.1", port), WITHIN_S)
+        connection.sock = trusting.wrap_socket(plain, server_hostname=NAME)
+        connection.request("GET", "/sign-in", headers={"Host": f"{NAME}:{port}"})
+        answer = connection.getresponse()
+        cookie = str(answer.getheader("Set-Cookie"))
+        process.send_signal(signal.SIGTERM)
+        connection.close()
+        out, err = process.communicate(timeout=WITHIN_S)
+
+    assert f"https://{NAME}:{port} " in told
+    assert answer.status == 200
+    assert answer.getheader("Strict-Transport-Security")
+    assert cookie.startswith("__Host-coop-form=")
+    assert "; Secure" in cookie
+    assert (process.returncode, out, err) == (0, "", "")
+
+
+def test_a_file_that_is_not_what_it_should_be_is_named(
+    ledger: Path, tls: Path, capsys: Capture
+) -> None:
+    """One line each, before anything is started."""
+    certify(tls / "other", [NAME], clock())
+    (tls / "empty").touch()
+    locked = (Encoding.PEM, PrivateFormat.PKCS8, BestAvailableEncryption(b"kitchen scales"))
+    (tls / "locked.key").write_bytes(
+        load_pem_private_key((tls / "studio.key").read_bytes(), None).private_bytes(*locked)
+    )
+    wrong = {
+        ("missing.crt", "studio.key"): "missing.crt: cannot be read: No such file",
+        ("studio.crt", "missing.key"): "missing.key: cannot be read: No such file",
+        ("empty", "studio.key"): "empty: holds no certificate; a PEM file would do",
+        ("studio.crt", "empty"): "empty: holds no key; a PEM file would do",
+        ("studio.key", "studio.crt"): "studio.key: holds no certificate",
+        ("studio.crt", "locked.key"): "locked.key: is locked by a password",
+        ("studio.crt", "other/studio.key"): "does not belong to the first certificate in",
+    }
+    for (cert, key), told in wrong.items():
+        said = here(capsys, "serve", "ledger", *with_tls(tls, cert, key))
+        assert (said.code, said.err.count("\n"), said.out) == (FAILED, 1, ""), said
+        assert told in said.err
+
+
+@pytest.mark.parametrize(
+    ("made", "told"),
+    [
+        (clock() - LIFE, r"studio\.crt: ended on \d{4}-\d\d-\d\d; renew it first"),
+        (clock() + timedelta(days=9), r"studio\.crt: begins only on .* machine's clock says"),
+    ],
+)
+def test_a_certificate_out_of_its_time_is_not_served(
+    made: datetime, told: str, ledger: Path, tmp_path: Path, capsys: Capture
+) -> None:
+    """Browsers would turn every member away, with less of a reason."""
+    certify(tmp_path / "tls", [NAME], made)
+
+    said = here(capsys, "serve", "ledger", *with_tls(tmp_path / "tls"))
+
+    assert said.code == FAILED
+    assert re.search(told, said.err)
+
+
+@pytest.mark.parametrize(
+    ("where", "name"),
+    [
+        (["--name", "other.example"], "other.example"),
+        (["--name", NAME, "--name", "192.0.2.7"], "192.0.2.7"),
+        (["--host", "127.0.0.1"], "127.0.0.1"),
+    ],
+)
+def test_a_name_that_the_certificate_lacks_is_said(
+    where: list[str], name: str, ledger: Path, tls: Path, capsys: Capture
+) -> None:
+    said = here(capsys, "serve", "ledger", *where, *with_tls(tls)[2:])
+
+    assert said.code == FAILED
+    assert f"coop: {name}: is not in {tls}/studio.crt, which is for {NAME}; " in said.err
+
+
+@pytest.mark.parametrize(("days", "is_told"), [(29, True), (31, False)])
+def test_a_certificate_that_ends_soon_is_said_at_the_start(
+    days: int, is_told: bool, ledger: Path, tmp_path: Path, capsys: Capture
+) -> None:
+    """Thirty days are time enough; the port is taken, so that the start ends there."""
+    certify(tmp_path / "tls", [NAME], clock() - LIFE + timedelta(days=days + 1, hours=1))
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = str(other.getsockname()[1])
+        said = here(capsys, "serve", "ledger", "--port", port, *with_tls(tmp_path / "tls"))
+
+    assert "is taken" in said.err
+    assert (f"days left: {days}; renew it" in said.err) is is_told
+
+
+@pytest.mark.parametrize(
+    ("shown", "name", "right"),
+    [
+        ("studio.example", "studio.example", True),
+        ("studio.example", "ledger.studio.example", False),
+        ("*.studio.example", "ledger.studio.example", True),
+        ("*.studio.example", "studio.example", False),
+        ("*.studio.example", "a.b.studio.example", False),
+        ("192.0.2.7", "192.0.2.7", True),
+        ("192.0.2.7", "192.0.2.8", False),
+        ("2001:db8::5", "2001:db8:0:0:0:0:0:5", True),
+        ("*", "studio", False),
+        ("*", "192.0.2.7", False),
+    ],
+)
+def test_names_are_held_against_a_certificate_as_browsers_do(
+    shown: str, name: str, right: bool, tls: Path
+) -> None:
+    """RFC 9525 6.3 and 6.4: a star is one whole label, the first; an address is no name."""
+    moment = datetime(2026, 3, 1, tzinfo=UTC)
+    (leaf,) = read_certificates(tls / "studio.crt")
+    certificate = Shown(
+        file=tls, names=(shown,), starts_at=moment, ends_at=moment, issuer=leaf.issuer
+    )
+
+    assert certificate.is_for(name) is right
