@@ -32,7 +32,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   // A whole or decimal number, then perhaps a fraction; a blank or a tight hyphen keeps them apart.
   const NUMBER = new RegExp(
     `^(?<minus>-${BLANK}*)?(?:(?<figure>[0-9]+(?:[.,][0-9]+)*|\\.[0-9]+)` +
-      `(?:(?:${BLANK}+|(?<=[0-9])-(?=[0-9]))(?<apart>[0-9]+)${BLANK}*/${BLANK}*(?<under>[0-9]+)` +
+      `(?:(?:${BLANK}+|-)(?<apart>[0-9]+)${BLANK}*/${BLANK}*(?<under>[0-9]+)` +
       `|(?:${BLANK}*|-)(?<sign>[${Object.keys(SIGNS).join("")}]))?` +
       `|(?<above>[0-9]+)${BLANK}*/${BLANK}*(?<below>[0-9]+)` +
       `|(?<alone>[${Object.keys(SIGNS).join("")}]))$`,
