@@ -17,11 +17,13 @@ from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused
+from coop.ledger.states import DeviceState
 from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
 
 BRIM_SLACK_ML = 50.0  # what one decimal of a litre cannot show
+MEMBERS_OF_DEVICE_MAX = 40
 EARLY_MAX = timedelta(minutes=10)
 WANT_REASON = frozenset({Word.DO_NOT_USE, Word.RESTING, Word.FINISHED})
 
@@ -39,7 +41,11 @@ def ask(
         return _correct(journal, entry, entry.content, roles, now)
     if isinstance(entry.content, kinds.BathCleared):
         return _clear(journal, entry, entry.content, roles, now)
-    return _about_bath(journal, entry.content, now) or _people(journal, entry)
+    return (
+        _about_bath(journal, entry.content, now)
+        or _people(journal, entry)
+        or _device(journal, entry.content)
+    )
 
 
 def _about_bath(journal: Journal, said: kinds.Content, now: datetime) -> Refused | None:
@@ -59,7 +65,7 @@ def _about_bath(journal: Journal, said: kinds.Content, now: datetime) -> Refused
 def _unknown(journal: Journal, entry: Entry) -> Refused | None:
     """Refuse a page's entry that names something the ledger does not know."""
     for sort, subject in KINDS[entry.kind].touches(entry.id, entry.content):
-        known = sort in ("ledger", "house", "entry", "judgement", "attachment")
+        known = sort in ("ledger", "house", "entry", "judgement", "attachment", "draft")
         if known or subject == Subject(entry.id) or sort == "member":
             continue
         if journal.state(sort, subject) is None:
@@ -186,6 +192,18 @@ def _people(journal: Journal, entry: Entry) -> Refused | None:
         if one.id != said.member and "coordinator" in one.roles and one.joined_at
     ]
     return None if others else Refused(field="roles", code="last-coordinator")
+
+
+def _device(journal: Journal, said: kinds.Content) -> Refused | None:
+    """Add nobody to a device that is over, nor more than it can show."""
+    if not isinstance(said, kinds.DeviceMemberAdded):
+        return None
+    device: DeviceState = journal.state("device", said.device)
+    if device.revoked_at is not None:
+        return Refused(field="device", code="device-revoked")
+    if len(device.members) >= MEMBERS_OF_DEVICE_MAX:
+        return _refused("device", "too-many", high=str(MEMBERS_OF_DEVICE_MAX))
+    return None
 
 
 def _refused(field: str, code: str, **limits: str | Fraction) -> Refused:

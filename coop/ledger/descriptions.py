@@ -8,6 +8,7 @@ from coop.ledger import kinds
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.states import (
+    DeviceState,
     HouseState,
     JudgementState,
     LedgerState,
@@ -57,6 +58,37 @@ def fold_member(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
             case _:
                 pass
     return Folded(state=state, live=state.left_at is None)
+
+
+def fold_device(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """Whoever enrolled a device writes on it; others are added and removed; revoked is over."""
+    enrolled = [one for one in entries if isinstance(one.content, kinds.DeviceEnrolled)]
+    if not enrolled:
+        return NOTHING
+    first = enrolled[0]
+    said = first.content
+    assert isinstance(said, kinds.DeviceEnrolled)
+    state = DeviceState(
+        id=subject,
+        name=said.name,
+        shared=said.shared == "yes",
+        enrolled_by=first.author,
+        enrolled_at=first.at,
+        members=(first.author,),
+    )
+    for one in entries:
+        match one.content:
+            case kinds.DeviceMemberAdded(member=member):
+                members = (*state.members, MemberId(member))
+                state = replace(state, members=tuple(dict.fromkeys(members)))
+            case kinds.DeviceMemberRemoved(member=member):
+                left = tuple(each for each in state.members if each != MemberId(member))
+                state = replace(state, members=left)
+            case kinds.DeviceRevoked(reason=reason) if state.revoked_at is None:
+                state = replace(state, revoked_at=one.at, revoked_reason=reason)
+            case _:
+                pass
+    return Folded(state=state, live=state.revoked_at is None)
 
 
 def fold_studio(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, is_uuid
+from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, Subject, is_uuid
 from coop.ledger import canon
 from coop.ledger.kinds import Content, EntryCorrected, SaidTime
 from coop.ledger.schema import Refused, Slip, decimal_text, moment, read_record
-from coop.ledger.table import KIND_OF, KINDS, Kind, Touch
+from coop.ledger.table import KIND_OF, KINDS, Kind, Touch, written_on
 
 _ENVELOPE = frozenset(
     {"ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"}
@@ -28,6 +28,8 @@ class Entry:
         happened_at: When it happened, with its offset.
         said: How a person typed that time; None when it is the clock's.
         written_at: The clock of the device at writing.
+        device: Where it was typed; None from a browser that keeps nothing.
+        device_seq: That device's own count, 1 for its first.
         data: The canonical bytes; `digest` is their SHA-256.
     """
 
@@ -41,10 +43,15 @@ class Entry:
     written_at: datetime
     digest: Digest
     data: bytes
+    device: Subject | None = None
+    device_seq: int | None = None
 
     @property
     def touches(self) -> tuple[Touch, ...]:
-        return tuple(KINDS[self.kind].touches(self.id, self.content))
+        touches = tuple(KINDS[self.kind].touches(self.id, self.content))
+        if self.device is None:
+            return touches
+        return (*touches, ("device_count", written_on(self.device)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +146,8 @@ def _entry(record: dict[str, Any], data: bytes) -> Entry:
         written_at=moment(record["written_at"], "written_at"),
         digest=canon.digest(data),
         data=data,
+        device=Subject(record["device"]) if "device" in record else None,
+        device_seq=record.get("device_seq"),
     )
 
 
@@ -150,6 +159,9 @@ def _check_envelope(record: dict[str, Any]) -> None:
     for key, form in _FORMS.items():
         if key in record:
             form(record[key], key)
+    for one, other in (("device", "device_seq"), ("device_seq", "device")):
+        if one in record and other not in record:
+            raise Slip(other, "missing")
 
 
 def _id(raw: object, where: str) -> None:

@@ -52,6 +52,9 @@ CLEAR_REASONS = ("strip_print_sharp", "mended", "mistake", "other")
 FINISH_REASONS = ("used_up", "too_low", "tinted", "too_weak", "replaced", "other")
 USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "other")
 WATER_ONLY_REASONS = ("too_strong", "level_only", "already_done", "other")
+REVOKE_REASONS = ("lost", "replaced", "member_left", "other")
+SETTLED = ("sealed", "left_out")
+SETTLE_REASONS = ("right_as_it_is", "written_twice", "not_ours", "mistake", "other")
 OPEN_REASONS = (
     "typing_slip",
     "written_twice",
@@ -411,6 +414,49 @@ class AttachmentErased:
     reason: str = said(choice("asked_by_the_person", "mistake", "other"))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceEnrolled:
+    """A phone or a shared tablet may write for its author; the device has this entry's id."""
+
+    name: str = said(text(40))
+    shared: str = said(choice(*YES_NO))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceMemberAdded:
+    """Another member writes on a device."""
+
+    device: Subject = said(ref)
+    member: Subject = said(ref)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceMemberRemoved:
+    """A member does not write on a device any more."""
+
+    device: Subject = said(ref)
+    member: Subject = said(ref)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceRevoked:
+    """Nothing is taken from a device any more."""
+
+    device: Subject = said(ref)
+    reason: str = said(choice(*REVOKE_REASONS))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftSettled:
+    """A person decided on what a device sent and the table did not let through."""
+
+    draft: Subject = said(ref)
+    device: Subject = said(ref)
+    outcome: str = said(choice(*SETTLED))
+    reason: str = said(choice(*SETTLE_REASONS))
+    note: str = said(attachment_name, optional=True, default="")
+
+
 def _body(raw: object, where: str) -> dict[str, object]:
     return dict(raw) if isinstance(raw, dict) else {}
 
@@ -441,4 +487,9 @@ Content = (
     | FindingJudged
     | EntryCorrected
     | AttachmentErased
+    | DeviceEnrolled
+    | DeviceMemberAdded
+    | DeviceMemberRemoved
+    | DeviceRevoked
+    | DraftSettled
 )

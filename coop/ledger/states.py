@@ -28,6 +28,20 @@ class MemberState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceState:
+    """A phone or shared tablet that keeps what is written without signal, and who writes."""
+
+    id: Subject
+    name: str
+    shared: bool
+    enrolled_by: MemberId
+    enrolled_at: datetime
+    members: tuple[MemberId, ...]
+    revoked_at: datetime | None = None
+    revoked_reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Zero:
     """A hydrometer read in plain tap water."""
 

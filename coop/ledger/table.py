@@ -24,6 +24,11 @@ def target(entry: str) -> Subject:
     return Subject(f"entry:{entry}")
 
 
+def written_on(device: str) -> Subject:
+    """Return the subject under which what was written on a device is gathered."""
+    return Subject(f"on:{device}")
+
+
 def judged(subject: str) -> Subject:
     """Return the subject under which judgements of a subject's findings are gathered."""
     return Subject(f"judged:{subject}")
@@ -130,6 +135,11 @@ def _judged(entry: EntryId, content: Content) -> Iterator[Touch]:
 def _erased(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.AttachmentErased)
     yield "attachment", Subject(f"attachment:{content.attachment}")
+
+
+def _settled(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.DraftSettled)
+    yield "draft", Subject(f"draft:{content.draft}")
 
 
 def _corrected(entry: EntryId, content: Content) -> Iterator[Touch]:
@@ -300,6 +310,41 @@ _ALL = (
         content=kinds.AttachmentErased,
         who=COORDINATOR,
         touches=_erased,
+        signed_in_only=True,
+    ),
+    Kind(
+        code="device.enrolled",
+        content=kinds.DeviceEnrolled,
+        who=ANYONE,
+        touches=_made("device"),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="device.member_added",
+        content=kinds.DeviceMemberAdded,
+        who=ANYONE,
+        touches=_named(("device", "device")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="device.member_removed",
+        content=kinds.DeviceMemberRemoved,
+        who=ANYONE,
+        touches=_named(("device", "device")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="device.revoked",
+        content=kinds.DeviceRevoked,
+        who=ANYONE,
+        touches=_named(("device", "device")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="draft.settled",
+        content=kinds.DraftSettled,
+        who=COORDINATOR,
+        touches=_settled,
         signed_in_only=True,
     ),
 )

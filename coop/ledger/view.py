@@ -10,6 +10,7 @@ from typing import Any
 from coop.ids import EntryId, Subject
 from coop.ledger.baths import fold_bath, resume_bath
 from coop.ledger.descriptions import (
+    fold_device,
     fold_house,
     fold_judgement,
     fold_ledger,
@@ -39,6 +40,7 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
         "judgement": fold_judgement,
         "lot": fold_lot,
         "stack": fold_stack,
+        "device": fold_device,
         "bath": fold_bath,
     }
 )

@@ -5,6 +5,9 @@ from datetime import timedelta
 
 from coop.ledger.table import KINDS
 
+OWN_ELSE_COORDINATOR = frozenset(
+    {"entry.corrected", "device.member_added", "device.member_removed", "device.revoked"}
+)
 UNDO_FOR = timedelta(minutes=10)
 CORRECT_OWN_FOR = timedelta(days=14)
 
@@ -19,6 +22,7 @@ ACTS = {
     "see-people": frozenset(ROLE_CODES),
     "invite": frozenset({"coordinator"}),
     "set-up": frozenset({"coordinator"}),
+    "sort-out": frozenset({"coordinator"}),
 }
 
 
@@ -43,7 +47,7 @@ def may(roles: frozenset[str], kind: str, *, own: bool = True) -> bool:
     if kind in ACTS:
         return bool(roles & ACTS[kind])
     who = KINDS[kind].who
-    if not own and kind == "entry.corrected":
+    if not own and kind in OWN_ELSE_COORDINATOR:
         return "coordinator" in roles
     return bool(roles & who)
 

@@ -22,6 +22,7 @@ TYPES: Mapping[str, type[Any]] = MappingProxyType(
         "lot": states.LotState,
         "stack": states.StackState,
         "bath": BathState,
+        "device": states.DeviceState,
     }
 )
 

@@ -488,6 +488,11 @@ KIND_ACTS: Mapping[str, str] = MappingProxyType(
         "finding.judged": N_("Settle what is odd"),
         "entry.corrected": N_("Correct or take back an entry"),
         "attachment.erased": N_("Erase a note, or a name and its initials"),
+        "device.enrolled": N_("make a phone or tablet write without a signal"),
+        "device.member_added": N_("write on a shared tablet"),
+        "device.member_removed": N_("take somebody off a shared tablet"),
+        "device.revoked": N_("switch a phone or tablet off"),
+        "draft.settled": N_("settle what a phone sent and nobody let in"),
     }
 )
 """Every kind of entry as something a person does."""

@@ -163,6 +163,11 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "finding.judged": N_("judged what was odd"),
         "entry.corrected": N_("corrected an entry"),
         "attachment.erased": N_("erased a note or card"),
+        "device.enrolled": N_("made a phone or tablet write without a signal"),
+        "device.member_added": N_("joined a phone or tablet"),
+        "device.member_removed": N_("took somebody off a phone or tablet"),
+        "device.revoked": N_("switched a phone or tablet off"),
+        "draft.settled": N_("settled what a phone sent"),
     }
 )
 
@@ -226,6 +231,18 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "edition-changed": N_(
             "Somebody else changed this meanwhile. What you typed is kept: look at what stands "
             "in the house now, then send it again."
+        ),
+        "too-many": N_("At most %(high)s of these."),
+        "device-revoked": N_("Nothing is taken from this device any more."),
+        "not-on-this-device": N_("Whoever wrote this does not write on this device."),
+        "has-left": N_("Whoever wrote this has left the co-operative."),
+        "needs-a-page": N_("This is done on a page, signed in, with a signal."),
+        "given-up": N_("Whoever wrote this gave it up."),
+        "left-out": N_("A coordinator left this out."),
+        "other-ledger": N_("This was written for another co-operative's ledger."),
+        "unknown-outbox-version": N_(
+            "The studio does not know this form yet. It stays on this phone and goes again "
+            "after an upgrade."
         ),
         "opened-already": N_("This ledger is open already."),
         "sign-in-name-missing": N_("This is needed."),

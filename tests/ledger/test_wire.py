@@ -43,6 +43,11 @@ SHIPPED = {
     "finding.judged": "a1f19405fbb7d6b23d2639a4ec6f402a605b44db19626ebf208d379d407c7d4f",
     "entry.corrected": "c92d454e5bece10a71018105bf94c6d14643baeae4eabf2c931c6b8a8d6b9707",
     "attachment.erased": "2410a6a9c3c7214496e931b42aeaa835d2bd7dac24103a226e5ea7d441660f30",
+    "device.enrolled": "13ceb370139a7f831f4823e07a29442bbf201ae29b526c0434be6bd8f8b7258e",
+    "device.member_added": "c2ccd4b7e85346de50b59a03aac3680e2faa641114cffa369c433fb9f1fb0093",
+    "device.member_removed": "2e9d4d85ab97d8df7228d0bdf48cbf23d945f7311af0e5b3538416442ad89165",
+    "device.revoked": "b81181cd79d96c84635168d7838961ebf3b657d08a631382d31edacd27e85ecf",
+    "draft.settled": "b42b420186a11c0c55d8a80455481af8546bdbb3b480838ec99ef1d02a039eb6",
 }
 
 

@@ -15,17 +15,23 @@ DAYS_13, DAYS_15 = timedelta(days=13), timedelta(days=15)
 ANY_MEMBER = {
     "lot.received", "lot.spoon_weighed", "bath.mixed", "bath.topped_up", "bath.cared",
     "bath.stopped", "bath.cleared", "bath.finished", "reading.taken", "instrument.checked",
-    "sheets.through", "sheets.sorted", "entry.corrected",
+    "sheets.through", "sheets.sorted", "entry.corrected", "device.enrolled",
+    "device.member_added", "device.member_removed", "device.revoked",
 }  # fmt: skip
 COORDINATOR = {
     "studio.described", "vessel.described", "paper.described", "recipe.published", "limits.set",
     "member.invited", "member.role_set", "member.left", "finding.judged", "attachment.erased",
+    "draft.settled",
 }  # fmt: skip
 NO_ROLE = {"ledger.opened", "member.joined"}
 FROM_A_SIGNED_IN_PAGE = {
     "ledger.opened", "limits.set", "member.invited", "member.joined", "member.role_set",
-    "member.left", "bath.cleared", "finding.judged", "attachment.erased",
+    "member.left", "bath.cleared", "finding.judged", "attachment.erased", "device.enrolled",
+    "device.member_added", "device.member_removed", "device.revoked", "draft.settled",
 }  # fmt: skip
+OWN_OR_COORDINATOR = (
+    "entry.corrected", "device.member_added", "device.member_removed", "device.revoked",
+)  # fmt: skip
 
 
 def test_every_kind_has_its_place() -> None:
@@ -46,9 +52,11 @@ def test_somebody_without_a_role_may_write_nothing(kind: str) -> None:
     assert not may(frozenset(), kind)
 
 
+@pytest.mark.parametrize("kind", OWN_OR_COORDINATOR)
 @pytest.mark.parametrize("role", ROLE_CODES)
-def test_what_others_wrote_is_mended_by_a_coordinator(role: str) -> None:
-    assert may(frozenset({role}), "entry.corrected", own=False) is (role == "coordinator")
+def test_what_is_of_others_is_for_a_coordinator(role: str, kind: str) -> None:
+    """Their entries, their phones, their place on a tablet."""
+    assert may(frozenset({role}), kind, own=False) is (role == "coordinator")
 
 
 def test_a_role_beside_another_takes_nothing_away() -> None:
