@@ -7,15 +7,21 @@ from datetime import datetime
 from typing import Any
 
 from coop.actions.ask import ask
-from coop.ids import EntryId, MemberId
+from coop.actions.come_late import note_changes, words_before
+from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.canon import NotCanonical, canonical
 from coop.ledger.entries import Entry, Sealed, draft, read_entry
-from coop.ledger.kinds import EntryCorrected
-from coop.ledger.ports import Admission, Attachment, Journal
+from coop.ledger.kinds import (
+    DeviceMemberAdded,
+    DeviceMemberRemoved,
+    DeviceRevoked,
+    EntryCorrected,
+)
+from coop.ledger.ports import NOTE_BYTES_MAX, Admission, Attachment, Journal
 from coop.ledger.schema import Refused, Slip
+from coop.ledger.states import DeviceState
 from coop.people.may import may
 
-NOTE_BYTES_MAX = 2_000
 SALT_BYTES = 16
 
 
@@ -87,14 +93,16 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
     if there:
         same = next((one for one in there if _same(one.entry, entry)), None)
         return Written(sealed=same, already=True) if same else Clash(existing=there[0])
-    if not may(who.roles, entry.kind, own=_own(journal, entry)):
+    if not may(who.roles, entry.kind, own=own(journal, entry)):
         return Refused(field="kind", code="not-allowed")
     question = ask(journal, entry, who.roles, now=now)
     if question is not None:
         return question
+    before = words_before(journal, [entry], offset_ms=0, now=now)
     (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
     if said.attached is not None:
         journal.keep(said.attached)
+    note_changes(journal, before, now=now)
     return Written(sealed=sealed)
 
 
@@ -119,12 +127,25 @@ def _same(one: Entry, other: Entry) -> bool:
     return (one.kind, one.author, one.content) == (other.kind, other.author, other.content)
 
 
-def _own(journal: Journal, entry: Entry) -> bool:
-    said = entry.content
-    if not isinstance(said, EntryCorrected):
-        return True
-    targets = journal.by_id(EntryId(said.target))
-    return all(one.entry.author == entry.author for one in targets)
+def own(journal: Journal, entry: Entry) -> bool:
+    """Say whether an entry concerns only what is its author's own."""
+    match entry.content:
+        case EntryCorrected(target=target):
+            targets = journal.by_id(EntryId(target))
+            return all(one.entry.author == entry.author for one in targets)
+        case DeviceMemberAdded(member=member):
+            return MemberId(member) == entry.author
+        case DeviceMemberRemoved(device=device, member=member):
+            return entry.author in (MemberId(member), _enroller(journal, device))
+        case DeviceRevoked(device=device):
+            return _enroller(journal, device) == entry.author
+        case _:
+            return True
+
+
+def _enroller(journal: Journal, device: Subject) -> MemberId | None:
+    state: DeviceState | None = journal.state("device", device)
+    return state.enrolled_by if state else None
 
 
 def note(text: str, *, salt: bytes) -> Attachment | None:

@@ -54,14 +54,14 @@ def digest(data: bytes) -> Digest:
     return Digest(hashlib.sha256(data).hexdigest())
 
 
-def parse(data: bytes) -> dict[str, Json]:
+def parse(data: bytes, *, longest: int = ENTRY_BYTES_MAX) -> dict[str, Json]:
     """
     Read one record, in canonical form or not; what is not allowed in a record is refused.
 
     Raises:
         NotCanonical: Not JSON, a key twice, a float, true, false, null, or too long.
     """
-    if len(data) > ENTRY_BYTES_MAX:
+    if len(data) > longest:
         raise NotCanonical("record-too-long", "")
     try:
         record = json.loads(data, object_pairs_hook=_once, parse_float=_no, parse_constant=_no)

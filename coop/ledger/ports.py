@@ -13,6 +13,7 @@ from coop.ledger.force import Finding
 from coop.ledger.view import View
 
 BATCH_MAX = 1_000
+NOTE_BYTES_MAX = 2_000
 REFOLD_MAX = 200
 
 
@@ -34,6 +35,24 @@ class Attachment:
     reach: str
     salt: bytes
     data: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Late:
+    """
+    Entries that came in late and changed what a bath had been said to be.
+
+    Attributes:
+        entry: The last of them in time; `count` how many there were at once.
+        before: The word just before they were sealed, without them; `after` with them.
+    """
+
+    entry: EntryId
+    bath: Subject
+    count: int
+    before: str
+    after: str
+    admitted_at: datetime
 
 
 class Journal(Protocol):
@@ -101,6 +120,14 @@ class Journal(Protocol):
 
     def attachment(self, name: str) -> Attachment | None:
         """Return an attachment, or None when it is not here (or was erased)."""
+        ...
+
+    def note_late(self, late: Late) -> None:
+        """Remember that a late arrival changed an answer; the same one is noted once."""
+        ...
+
+    def late(self, *, since: datetime) -> tuple[Late, ...]:
+        """Return late arrivals sealed from a moment on, the newest first."""
         ...
 
     def head(self) -> tuple[int, Digest | str]:

@@ -30,7 +30,7 @@ from coop.ledger.entries import (
 from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
 from coop.ledger.kinds import EntryCorrected
-from coop.ledger.ports import BATCH_MAX, REFOLD_MAX, Admission, Attachment
+from coop.ledger.ports import BATCH_MAX, REFOLD_MAX, Admission, Attachment, Late
 from coop.ledger.table import Touch, target
 from coop.ledger.view import RESUMES, View, family_changes, family_touches
 from coop.store import tables
@@ -262,6 +262,25 @@ class SqlJournal:
         held.update(balances(self._waiting_moves()))
         return {key: amount for key, amount in held.items() if key[0] in wanted and amount}
 
+    def late(self, *, since: datetime) -> tuple[Late, ...]:
+        kept = tables.late_arrival
+        rows = self._connection.execute(
+            select(kept)
+            .where(kept.c.admitted_at >= since)
+            .order_by(kept.c.admitted_at.desc(), kept.c.entry)
+        )
+        return tuple(
+            Late(
+                entry=EntryId(row.entry),
+                bath=Subject(row.bath),
+                count=row.entry_count,
+                before=row.before,
+                after=row.after,
+                admitted_at=row.admitted_at,
+            )
+            for row in rows
+        )
+
     def head(self) -> tuple[int, Digest | str]:
         row = self._connection.execute(_HEAD, {"node": self.node}).one_or_none()
         return (0, "") if row is None else (row.seq, row.digest)
@@ -454,6 +473,17 @@ class SqlJournal:
             tables.attachment_bytes,
             [{"name": attachment.name, "salt": attachment.salt, "bytes": attachment.data}],
         )
+
+    def note_late(self, late: Late) -> None:
+        row = {
+            "entry": late.entry,
+            "bath": late.bath,
+            "entry_count": late.count,
+            "before": late.before,
+            "after": late.after,
+            "admitted_at": late.admitted_at,
+        }
+        ignore_twice(self._connection, tables.late_arrival, [row])
 
     def erase(self, name: str) -> None:
         """Remove an attachment's bytes; its name stays."""

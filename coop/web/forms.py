@@ -22,7 +22,6 @@ from wtforms import (  # type: ignore[attr-defined]  # SelectChoice is newer tha
 from wtforms.validators import Length
 
 from coop.actions.write import (
-    NOTE_BYTES_MAX,
     Clash,
     Draft,
     Outcome,
@@ -31,7 +30,7 @@ from coop.actions.write import (
     write,
 )
 from coop.ids import EntryId, is_uuid
-from coop.ledger.ports import Attachment
+from coop.ledger.ports import NOTE_BYTES_MAX, Attachment
 from coop.ledger.schema import Refused, Slip
 from coop.ledger.wire import nest
 from coop.store.desk import Desk

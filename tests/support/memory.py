@@ -10,7 +10,7 @@ from coop.ledger.entries import Entry, Sealed, make_seal
 from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
 from coop.ledger.kinds import EntryCorrected
-from coop.ledger.ports import BATCH_MAX, Admission, Attachment
+from coop.ledger.ports import BATCH_MAX, Admission, Attachment, Late
 from coop.ledger.view import FOLDS, View, family_touches
 
 
@@ -23,6 +23,7 @@ class MemoryJournal:
         self._sealed: dict[Digest, Sealed] = {}
         self._by_subject: dict[Subject, list[Sealed]] = {}
         self._attachments: dict[str, Attachment] = {}
+        self._late: dict[tuple[EntryId, Subject], Late] = {}
 
     def append(
         self, entries: Sequence[Entry], admission: Admission, *, fold: bool = True
@@ -140,6 +141,14 @@ class MemoryJournal:
 
     def attachment(self, name: str) -> Attachment | None:
         return self._attachments.get(name)
+
+    def note_late(self, late: Late) -> None:
+        self._late.setdefault((late.entry, late.bath), late)
+
+    def late(self, *, since: datetime) -> tuple[Late, ...]:
+        found = [one for one in self._late.values() if one.admitted_at >= since]
+        found.sort(key=lambda one: one.entry)
+        return tuple(sorted(found, key=lambda one: one.admitted_at, reverse=True))
 
     def head(self) -> tuple[int, Digest | str]:
         seals = [seal for one in self._sealed.values() for seal in one.seals]

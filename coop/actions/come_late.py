@@ -1,0 +1,62 @@
+"""What came in late, and what it changed of what a bath had been said to be."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from coop.actions.see_baths import see_bath
+from coop.ids import EntryId, Subject
+from coop.ledger.entries import Entry
+from coop.ledger.ports import Journal, Late
+
+LATE_AFTER = timedelta(minutes=10)
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """A bath's word before late entries were sealed, and those, the earliest first."""
+
+    word: str
+    entries: tuple[EntryId, ...]
+
+
+def words_before(
+    journal: Journal, entries: Iterable[Entry], *, offset_ms: int, now: datetime
+) -> Mapping[Subject, Before]:
+    """Return, for each bath that late entries are about to touch, what it is said to be."""
+    late: dict[Subject, list[tuple[datetime, EntryId]]] = {}
+    for entry in entries:
+        at = entry.happened_at
+        if entry.said is None:
+            at -= timedelta(milliseconds=offset_ms)
+        if now - at > LATE_AFTER:
+            for sort, subject in entry.touches:
+                if sort == "bath" and subject != Subject(entry.id):
+                    late.setdefault(subject, []).append((at, entry.id))
+    return {
+        bath: Before(word, tuple(entry for _, entry in sorted(came)))
+        for bath, came in late.items()
+        if (word := _word(journal, bath, now)) is not None
+    }
+
+
+def note_changes(journal: Journal, before: Mapping[Subject, Before], *, now: datetime) -> None:
+    """Remember which of those baths have another word now that the entries are sealed."""
+    for bath, then in before.items():
+        word = _word(journal, bath, now)
+        if word is not None and word != then.word:
+            journal.note_late(
+                Late(
+                    entry=then.entries[-1],
+                    bath=bath,
+                    count=len(then.entries),
+                    before=then.word,
+                    after=word,
+                    admitted_at=now,
+                )
+            )
+
+
+def _word(journal: Journal, bath: Subject, now: datetime) -> str | None:
+    state = journal.state("bath", bath)
+    return None if state is None else see_bath(journal, state, now=now).answer.word.value

@@ -1,0 +1,241 @@
+"""
+Take in what a device kept while it had no signal.
+
+Each draft is answered for itself: sealed, already, waiting or refused; a bad one spoils no
+other. What is odd but possible is sealed and becomes a finding: its moment has passed.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from coop.actions.come_late import note_changes, words_before
+from coop.actions.write import own
+from coop.ids import Digest, EntryId, MemberId, Subject
+from coop.ledger.entries import Entry, Sealed
+from coop.ledger.kinds import EntryCorrected
+from coop.ledger.ports import BATCH_MAX, Admission, Journal
+from coop.ledger.schema import Refused
+from coop.ledger.states import DeviceState, MemberState
+from coop.people.may import may_correct
+from coop.sync.admit import offset_ms, why_it_waits
+from coop.sync.limits import DRAFTS_MAX
+from coop.sync.message import Answered, Push
+from coop.sync.outbox import Kept, Unread, name_of, read_outbox
+from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
+
+assert DRAFTS_MAX <= BATCH_MAX
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pushed:
+    """
+    What a device is answered.
+
+    Attributes:
+        answers: One for each draft, in their order.
+        settled: Of what was asked after or given up, what is not open any more.
+        lacks: Ids of what the device still keeps and this server has not.
+    """
+
+    answers: tuple[Answered, ...]
+    settled: tuple[Answered, ...]
+    lacks: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class _Batch:
+    """What one push comes to while its drafts are judged one after the other."""
+
+    taken: dict[Digest, Kept] = field(default_factory=dict)
+    by_id: dict[EntryId, list[Entry]] = field(default_factory=dict)
+
+
+def push_drafts(
+    journal: Journal, shelf: Shelf, device: Subject, push: Push, *, now: datetime
+) -> Pushed:
+    """
+    Take in a push of an enrolled device, within one unit of work.
+
+    Args:
+        device: The device that pushes; drafts of another one, out of a rescue file, name
+            theirs themselves.
+    """
+    offset = offset_ms(push.now, now)
+    answers = take_in(
+        journal, shelf, push.drafts, by=MemberId(device), sender=device, offset=offset, now=now
+    )
+    given_up = tuple(_give_up(shelf, device, text, offset, now) for text in push.given_up)
+    asked = {one: _asked(journal, shelf, one) for one in push.asked}
+    return Pushed(
+        answers=answers,
+        settled=(
+            *given_up,
+            *(one for one in asked.values() if one is not None and one.outcome),
+        ),
+        lacks=(
+            *(one for one, answer in asked.items() if answer is None),
+            *(one for one, digest in push.kept if not _has(journal, one, digest)),
+        ),
+    )
+
+
+def take_in(
+    journal: Journal,
+    shelf: Shelf,
+    texts: Sequence[str],
+    *,
+    by: MemberId,
+    sender: Subject,
+    offset: int,
+    now: datetime,
+) -> tuple[Answered, ...]:
+    """
+    Judge and seal outbox texts; one answer for each, in their order.
+
+    Args:
+        by: On whose word they are sealed: the device, or the member who hands in a file.
+        sender: The device that what must wait is held under, where it names none itself.
+        offset: How far the writing clock is ahead [ms].
+    """
+    batch = _Batch()
+    first = [_judge(journal, shelf, batch, text, sender, offset, now) for text in texts]
+    entries = [one.entry for one in batch.taken.values()]
+    before = words_before(journal, entries, offset_ms=offset, now=now)
+    admission = Admission(at=now, by=by, offset_ms=offset)
+    sealed = {one.entry.digest: one for one in journal.append(entries, admission)}
+    for one in batch.taken.values():
+        if one.note is not None:
+            journal.keep(one.note)
+    note_changes(journal, before, now=now)
+    return tuple(
+        _sealed_answer(sealed[one], "sealed") if isinstance(one, str) else one for one in first
+    )
+
+
+def _judge(
+    journal: Journal,
+    shelf: Shelf,
+    batch: _Batch,
+    text: str,
+    sender: Subject,
+    offset: int,
+    now: datetime,
+) -> Answered | Digest:
+    """Return the answer, or the digest of what is to be sealed."""
+    kept = read_outbox(text)
+    if isinstance(kept, Unread):
+        return Answered(id=kept.id, outcome="refused", refused=kept.refused)
+    entry = kept.entry
+    if entry.ledger != journal.ledger:
+        refused = Refused(field="ledger", code="other-ledger")
+        return Answered(id=entry.id, outcome="refused", refused=refused)
+    there = _same(entry, (one.entry for one in journal.by_id(entry.id)))
+    if there is not None:
+        return _already(journal, there)
+    again = _same(entry, batch.by_id.get(entry.id, ()))
+    if again is not None:
+        return again.digest
+    waits = _why_it_waits(journal, entry, offset)
+    if waits is not None:
+        shelf.hold(_held(kept, waits, sender, offset, now))
+        return Answered(id=entry.id, outcome="waiting", refused=waits)
+    batch.taken[entry.digest] = kept
+    batch.by_id.setdefault(entry.id, []).append(entry)
+    return entry.digest
+
+
+def _same(entry: Entry, others: Iterable[Entry]) -> Entry | None:
+    """Find what says the same under the same id: only times and the way it came may differ."""
+    said = (entry.kind, entry.author, entry.content)
+    return next((one for one in others if (one.kind, one.author, one.content) == said), None)
+
+
+def _already(journal: Journal, there: Entry) -> Answered:
+    sealed = next(one for one in journal.by_id(there.id) if one.entry.digest == there.digest)
+    return _sealed_answer(sealed, "already")
+
+
+def _sealed_answer(one: Sealed, outcome: str) -> Answered:
+    seal = one.first
+    return Answered(
+        id=one.entry.id,
+        outcome=outcome,
+        digest=one.entry.digest,
+        seal=(seal.node, seal.seq),
+    )
+
+
+def _why_it_waits(journal: Journal, entry: Entry, offset: int) -> Refused | None:
+    device: DeviceState | None = journal.state("device", entry.device)
+    member: MemberState | None = journal.state("member", Subject(entry.author))
+    roles = frozenset(member.roles) if member else frozenset()
+    waits = why_it_waits(entry, device, roles, own=own(journal, entry))
+    if waits is None and isinstance(entry.content, EntryCorrected):
+        return _too_late(journal, entry, roles, offset)
+    return waits
+
+
+def _too_late(
+    journal: Journal, entry: Entry, roles: frozenset[str], offset: int
+) -> Refused | None:
+    """Hold a correction to the time its writer had; its target may not have come yet."""
+    written = entry.written_at - timedelta(milliseconds=offset)
+    for one in journal.by_id(EntryId(entry.content.target)):  # type: ignore[union-attr]  # a correction
+        mine = one.entry.author == entry.author
+        age = written - one.first.admitted_at
+        if not may_correct(roles, one.entry.kind, own=mine, age=age, undo=False):
+            return Refused(field="target", code="too-late")
+    return None
+
+
+def _held(kept: Kept, waits: Refused, sender: Subject, offset: int, now: datetime) -> Held:
+    return Held(
+        id=kept.entry.id,
+        digest=name_of(kept.text),
+        device=kept.entry.device or sender,
+        device_seq=kept.entry.device_seq,
+        text=kept.text,
+        refused=waits,
+        received_at=now,
+        offset_ms=offset,
+        outcome=WAITING,
+    )
+
+
+def _give_up(shelf: Shelf, device: Subject, text: str, offset: int, now: datetime) -> Answered:
+    """Keep the text of what its writer gave up, so that its count is accounted for."""
+    read = read_outbox(text)
+    made = read.entry.id if isinstance(read, Kept) else read.id
+    count = read.entry.device_seq if isinstance(read, Kept) else read.device_seq
+    shelf.hold(
+        Held(
+            id=made or name_of(text),
+            digest=name_of(text),
+            device=device,
+            device_seq=count,
+            text=text,
+            refused=Refused(field="", code="given-up"),
+            received_at=now,
+            offset_ms=offset,
+            outcome=GIVEN_UP,
+        )
+    )
+    return Answered(id=made, outcome="given-up")
+
+
+def _asked(journal: Journal, shelf: Shelf, draft_id: str) -> Answered | None:
+    """Return what became of a draft; an empty outcome while it waits, None if not here."""
+    for one in journal.by_id(EntryId(draft_id)):
+        return _sealed_answer(one, "already")
+    held = shelf.held(draft_id)
+    if any(one.outcome == WAITING for one in held):
+        return Answered(id=draft_id, outcome="")
+    if any(one.outcome == LEFT_OUT for one in held):
+        refused = Refused(field="", code="left-out")
+        return Answered(id=draft_id, outcome="refused", refused=refused)
+    return None
+
+
+def _has(journal: Journal, draft_id: str, digest: str) -> bool:
+    return any(one.entry.digest == digest for one in journal.by_id(EntryId(draft_id)))

@@ -1,0 +1,68 @@
+"""Settle what a device sent and the table did not let through: seal it, or leave it out."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from coop.actions.come_late import note_changes, words_before
+from coop.actions.write import Clash, Draft, Who, Written, write
+from coop.ids import EntryId
+from coop.ledger.ports import Admission, Attachment, Journal
+from coop.ledger.schema import Refused
+from coop.sync.outbox import Kept, read_outbox
+from coop.sync.ports import LEFT_OUT, SEALED, WAITING, Held, Shelf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settling:
+    """What a person decided: an outcome and a reason, codes of `draft.settled`."""
+
+    id: EntryId
+    outcome: str
+    reason: str
+    note: Attachment | None = None
+
+
+def may_be_sealed(one: Held) -> bool:
+    """Say whether a person may let it in unchanged: not what needs a page of its own."""
+    return one.refused.code != "needs-a-page"
+
+
+def settle_draft(
+    journal: Journal, shelf: Shelf, who: Who, one: Held, settling: Settling, *, now: datetime
+) -> Written | Clash | Refused:
+    """
+    Write down what a person decided, and seal the draft word for word if that was it.
+
+    Settled already, by anybody, it is refused: nothing is decided twice.
+    """
+    if one.outcome != WAITING:
+        return Refused(field="outcome", code="corrected-meanwhile")
+    kept = read_outbox(one.text)
+    seal = settling.outcome == SEALED
+    if seal and (not may_be_sealed(one) or not isinstance(kept, Kept)):
+        return Refused(field="outcome", code="needs-a-page")
+    body: dict[str, Any] = {
+        "draft": one.id,
+        "device": one.device,
+        "outcome": settling.outcome,
+        "reason": settling.reason,
+    }
+    if settling.note is not None:
+        body["note"] = settling.note.name
+    said = Draft(id=settling.id, kind="draft.settled", body=body, attached=settling.note)
+    outcome = write(journal, who, said, now=now)
+    if not isinstance(outcome, Written):
+        return outcome
+    if seal and isinstance(kept, Kept):
+        _seal(journal, who, kept, one, now)
+    shelf.settle(one, SEALED if seal else LEFT_OUT)
+    return outcome
+
+
+def _seal(journal: Journal, who: Who, kept: Kept, one: Held, now: datetime) -> None:
+    before = words_before(journal, [kept.entry], offset_ms=one.offset_ms, now=now)
+    journal.append([kept.entry], Admission(at=now, by=who.member, offset_ms=one.offset_ms))
+    if kept.note is not None:
+        journal.keep(kept.note)
+    note_changes(journal, before, now=now)

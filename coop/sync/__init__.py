@@ -1,0 +1,1 @@
+"""The protocol between a device and a server, without a network: pure."""

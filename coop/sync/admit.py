@@ -1,0 +1,45 @@
+"""Whether what a device sends is taken in, by the one table that judges forms as well."""
+
+from datetime import datetime, timedelta
+
+from coop.ledger.entries import Entry
+from coop.ledger.schema import Refused
+from coop.ledger.states import DeviceState
+from coop.ledger.table import KINDS
+from coop.people.may import may
+
+OFFSET_MAX = timedelta(days=40 * 366)
+CLOCK_OFF = timedelta(minutes=1)
+"""A device whose clock is further off than this is named."""
+
+
+def offset_ms(device_now: datetime, now: datetime) -> int:
+    """
+    Return how far a device's clock is ahead [ms]; beyond forty years as forty.
+
+    A wrong clock is said, never a reason to refuse.
+    """
+    ahead = min(max(device_now - now, -OFFSET_MAX), OFFSET_MAX)
+    return round(ahead / timedelta(milliseconds=1))
+
+
+def why_it_waits(
+    entry: Entry, device: DeviceState | None, roles: frozenset[str], *, own: bool
+) -> Refused | None:
+    """
+    Say why an entry of a device's queue needs a person first; None lets it in.
+
+    Args:
+        device: Where it was written, as this server knows it; None when it does not.
+        roles: What its author may do now; empty for who is unknown or has left.
+        own: Whether it concerns only what is its author's own.
+    """
+    if KINDS[entry.kind].signed_in_only:
+        return Refused(field="kind", code="needs-a-page")
+    if device is None or entry.author not in device.members:
+        return Refused(field="author", code="not-on-this-device")
+    if not roles:
+        return Refused(field="author", code="has-left")
+    if not may(roles, entry.kind, own=own):
+        return Refused(field="kind", code="not-allowed")
+    return None

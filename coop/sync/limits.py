@@ -1,0 +1,11 @@
+"""Every limit of what a device sends at once."""
+
+PUSH_BYTES_MAX = 1024 * 1024
+DRAFTS_MAX = 200
+OUTBOX_BYTES_MAX = 12 * 1024  # an entry of 8 KiB, its note, and what stands around them
+UNSENT_MAX = 5_000
+KEPT_MAX = 500
+ASKED_MAX = 200
+NODES_MAX = 20
+RELEASE_LENGTH_MAX = 40
+WHOLE_MAX = 2**53 - 1

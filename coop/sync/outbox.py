@@ -1,0 +1,119 @@
+"""
+What a device keeps of one thing somebody wrote: a text that every later release can read.
+
+The device made it from a form and never looks inside again; version, entry and note stand
+in it. See `fixtures/wire/outbox` for every form that was ever shipped.
+"""
+
+import hashlib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from coop.ids import Digest
+from coop.ledger import canon
+from coop.ledger.canon import NotCanonical
+from coop.ledger.entries import Entry, read_entry
+from coop.ledger.ports import NOTE_BYTES_MAX, Attachment
+from coop.ledger.schema import Refused, Slip
+from coop.sync.limits import OUTBOX_BYTES_MAX
+
+OUTBOX_VERSION = 1
+_SALT = re.compile(r"[0-9a-f]{32}")
+_KEYS = frozenset({"v", "entry", "note"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """One text read: the entry it makes, with its note."""
+
+    text: str
+    entry: Entry
+    note: Attachment | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unread:
+    """A text that makes no entry, with as much of it as could be read."""
+
+    text: str
+    id: str
+    device_seq: int | None
+    refused: Refused
+
+
+def name_of(text: str) -> Digest:
+    """Return the SHA-256 of a text, by which a server tells two of them apart."""
+    return Digest(hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest())
+
+
+def read_outbox(text: str) -> Kept | Unread:
+    """Read a text into its entry and note, or say what in it cannot be read."""
+    record: dict[str, Any] = {}
+    try:
+        record = _parsed(text)
+        entry = read_entry(_part(record, "entry"))
+        return Kept(text=text, entry=entry, note=_note(record, entry))
+    except Slip as slip:
+        refused = slip.refused
+    except NotCanonical as fault:
+        refused = Refused(field=fault.where, code=fault.code)
+    count = _said(record, "device_seq")
+    return Unread(
+        text=text,
+        id=str(_said(record, "id") or ""),
+        device_seq=count if isinstance(count, int) else None,
+        refused=refused,
+    )
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    record: dict[str, Any] = canon.parse(_bytes(text, ""), longest=OUTBOX_BYTES_MAX)
+    if record.get("v") != OUTBOX_VERSION:
+        raise Slip("v", "unknown-outbox-version")
+    for key in sorted(record.keys() - _KEYS):
+        raise Slip(key, "unknown-field")
+    return record
+
+
+def _bytes(text: str, where: str) -> bytes:
+    try:
+        return text.encode()
+    except UnicodeEncodeError:
+        raise NotCanonical("lone-surrogate", where) from None
+
+
+def _part(record: Mapping[str, Any], key: str) -> dict[str, Any]:
+    part = record.get(key)
+    if not isinstance(part, dict):
+        raise Slip(key, "missing" if part is None else "not-a-record")
+    return part
+
+
+def _note(record: Mapping[str, Any], entry: Entry) -> Attachment | None:
+    """Return the note that the entry names; a name whose bytes are elsewhere is left so."""
+    name = getattr(entry.content, "note", "")
+    if "note" not in record:
+        return None
+    note = _part(record, "note")
+    salt, text = note.get("salt"), note.get("text")
+    if not isinstance(salt, str) or not _SALT.fullmatch(salt) or not isinstance(text, str):
+        raise Slip("note", "not-an-attachment")
+    data = _bytes(text, "note")
+    if len(data) > NOTE_BYTES_MAX:
+        raise Slip("note", "too-long", longest=NOTE_BYTES_MAX)
+    if hashlib.sha256(bytes.fromhex(salt) + data).hexdigest() != name:
+        raise Slip("note", "not-an-attachment")
+    return Attachment(
+        name=name,
+        content_type="text/plain",
+        reach="personal",
+        salt=bytes.fromhex(salt),
+        data=data,
+    )
+
+
+def _said(record: Mapping[str, Any], key: str) -> object:
+    entry = record.get("entry")
+    return entry.get(key) if isinstance(entry, dict) else None

@@ -1,0 +1,50 @@
+"""What taking drafts in asks of whoever keeps those that wait for a person."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+from coop.ids import Subject
+from coop.ledger.schema import Refused
+
+WAITING, SEALED, LEFT_OUT, GIVEN_UP = "waiting", "sealed", "left_out", "given_up"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """
+    A draft that the server has, and has not sealed.
+
+    Attributes:
+        id: The id of the entry it would be; empty where that could not be read.
+        digest: SHA-256 of its text, which is kept as it came.
+        device: The device that sent it; `device_seq` its count, where it could be read.
+        refused: Why it was not sealed.
+        outcome: waiting, sealed, left_out (both by a person) or given_up (by its writer).
+    """
+
+    id: str
+    digest: str
+    device: Subject
+    device_seq: int | None
+    text: str
+    refused: Refused
+    received_at: datetime
+    offset_ms: int
+    outcome: str = WAITING
+
+
+class Shelf(Protocol):
+    """Where drafts wait for a person; nothing is ever taken off it."""
+
+    def hold(self, one: Held) -> None:
+        """Put a draft on the shelf; one with the same id and text is left as it is."""
+        ...
+
+    def held(self, draft_id: str) -> tuple[Held, ...]:
+        """Return what is held under an id."""
+        ...
+
+    def settle(self, one: Held, outcome: str) -> None:
+        """Write down what a person made of it."""
+        ...
