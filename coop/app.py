@@ -50,9 +50,10 @@ def create_app(
     install_assets(app)
     install_words(app, ZoneInfo("UTC"))
     sessions.install(app, store.engines, passwords or Passwords(), clock)
-    security.install(app, settings)
+    guard = security.install(app, settings)
     common.install(app, common.Site(store=store, clock=clock, random=random, settings=settings))
     pages.install(app)
+    security.free_of_token(app, guard)
     errors.install(app)
     compression.install(app, random)
     return app

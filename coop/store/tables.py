@@ -253,4 +253,87 @@ throttle = Table(
     sqlite_strict=True,
 )
 
-SETTINGS = (setting, member_secret, session, invite, throttle)
+# A phone or tablet: its secret, and what it last said of itself.
+device = Table(
+    "device",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("made_at", UtcTime, nullable=False),
+    Column("agent", Text, nullable=False),
+    Column("heard_at", UtcTime),
+    Column("last_seq", Whole, nullable=False),
+    Column("unsent", Text, nullable=False),
+    Column("kept_count", Whole, nullable=False),
+    Column("offline", Integer, nullable=False),
+    Column("stored", Integer, nullable=False),
+    Column("offset_ms", Whole, nullable=False),
+    Column("release", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+# Four digits by which members of a shared tablet are told apart; against mistakes, not thieves.
+device_pin = Table(
+    "device_pin",
+    metadata,
+    Column("device", Text, primary_key=True),
+    Column("member", Text, primary_key=True),
+    Column("salt", LargeBinary, nullable=False),
+    Column("rounds", Integer, nullable=False),
+    Column("hash", LargeBinary, nullable=False),
+    Column("set_at", UtcTime, nullable=False),
+    sqlite_strict=True,
+)
+
+# What devices sent and no table let through, with what a person made of it.
+waiting_draft = Table(
+    "waiting_draft",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("digest", Text, primary_key=True),
+    Column("device", Text, nullable=False, index=True),
+    Column("device_seq", Whole),
+    Column("text", Text, nullable=False),
+    Column("field", Text, nullable=False),
+    Column("code", Text, nullable=False),
+    Column("received_at", UtcTime, nullable=False),
+    Column("offset_ms", Whole, nullable=False),
+    Column("outcome", Text, nullable=False, index=True),
+    CheckConstraint("outcome IN ('waiting', 'sealed', 'left_out', 'given_up')", name="outcome"),
+    sqlite_strict=True,
+)
+
+late_arrival = Table(
+    "late_arrival",
+    metadata,
+    Column("entry", Text, primary_key=True),
+    Column("bath", Text, primary_key=True),
+    Column("entry_count", Integer, nullable=False),
+    Column("before", Text, nullable=False),
+    Column("after", Text, nullable=False),
+    Column("admitted_at", UtcTime, nullable=False, index=True),
+    sqlite_strict=True,
+)
+
+# When a member was here, and when before that.
+visit = Table(
+    "visit",
+    metadata,
+    Column("member", Text, primary_key=True),
+    Column("seen_at", UtcTime, nullable=False),
+    Column("before_at", UtcTime),
+    sqlite_strict=True,
+)
+
+SETTINGS = (
+    setting,
+    member_secret,
+    session,
+    invite,
+    throttle,
+    device,
+    device_pin,
+    waiting_draft,
+    late_arrival,
+    visit,
+)

@@ -10,6 +10,8 @@ from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response as AnyResponse
 
+from coop.ledger.schema import Refused
+from coop.web import words as say
 from coop.web.i18n import N_
 from coop.web.page import Shell, shell, site, words
 
@@ -40,6 +42,13 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
             N_("This could not be read"),
             N_("Go back, load the page again and send it once more."),
         ),
+        401: Told(
+            N_("This device is not known here"),
+            N_(
+                "What it keeps stays on it. Make it write without a signal anew, signed in, or "
+                "save what waits as a file and hand that in."
+            ),
+        ),
         403: Told(
             N_("Your roles do not let you do this"),
             N_("Ask a coordinator: they may do it, or give you the role."),
@@ -55,6 +64,10 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
         413: Told(
             N_("That was too much at once"),
             N_("Go back and send a shorter text or a smaller picture."),
+        ),
+        415: Told(
+            N_("This is not sent in this form"),
+            N_("Load the page again and send it once more."),
         ),
         421: Told(
             N_("This server does not go by that name"),
@@ -118,6 +131,21 @@ def _answered(error: HTTPException, told: Told) -> AnyResponse:
         if name in KEPT_HEADERS:
             response.headers[name] = value
     return response  # type: ignore[no-any-return]  # jsonify and Response are both answers
+
+
+def problem(status: int, refused: Refused) -> AnyResponse:
+    """Answer a script that something it sent cannot be read: which field, and what is right."""
+    told = {
+        "title": words().gettext(TOLD[400].title),
+        "detail": say.refusal(words(), refused),
+        "status": status,
+        "code": refused.code,
+        "field": refused.field,
+    }
+    response: AnyResponse = jsonify(told)
+    response.mimetype = PROBLEM
+    response.status_code = status
+    return response
 
 
 def _wants_json() -> bool:

@@ -54,6 +54,7 @@ STRICT_TRANSPORT_SECURITY = f"max-age={365 * 24 * 3600}"
 
 _CONFIG = "COOP_POSTURE"
 _LIMIT = "coop_body_bytes_max"
+_FREE = "coop_guards_itself"
 
 View = TypeVar("View", bound=Callable[..., object])
 
@@ -78,7 +79,7 @@ def install(app: Flask, settings: Posture) -> CSRFProtect:
     """
     Put the guards in place; `app.secret_key` must be set, sessions be installed before.
 
-    Returns the form-token guard, for the one route that is guarded otherwise.
+    Returns the form-token guard, for `free_of_token`.
     """
     assert app.secret_key, "set app.secret_key first"
     app.config |= {
@@ -171,6 +172,19 @@ def body_limit(most_bytes: int) -> Callable[[View], View]:
         return view
 
     return mark
+
+
+def token_free(view: View) -> View:
+    """Say that a view is guarded otherwise than by a form's token; it must do so itself."""
+    setattr(view, _FREE, True)
+    return view
+
+
+def free_of_token(app: Flask, guard: CSRFProtect) -> None:
+    """Let the form-token guard pass the views that said so; call once all are there."""
+    for view in app.view_functions.values():
+        if getattr(view, _FREE, False):
+            guard.exempt(view)
 
 
 def widen_limit() -> None:

@@ -1,0 +1,198 @@
+"""
+Phones and tablets as this server knows them: their secret, and what they last said.
+
+Who writes on one, and whether it is revoked, stands in the ledger; ending the row here closes
+the door at once.
+"""
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, delete, func, select, update
+
+from coop.ids import MemberId, Subject
+from coop.ledger.table import written_on
+from coop.store.tables import device, device_pin, touch, waiting_draft
+from coop.store.tokens import hash_of
+from coop.sync.message import Push
+
+AGENT_CHARACTERS_MAX = 60
+PIN_ROUNDS = 200_000  # a four-digit number is guessed anyway; this slows a curious finger
+PIN_SALT_BYTES = 16
+PIN_DIGITS = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Device:
+    """
+    What a device last said of itself; nothing yet while `heard_at` is None.
+
+    Attributes:
+        unsent: Counts it still held then, not taken in.
+        offline: Whether it opened its page without a signal.
+        stored: Whether its browser promised not to throw its store away.
+        offset_ms: How far its clock was ahead.
+    """
+
+    id: Subject
+    made_at: datetime
+    agent: str
+    heard_at: datetime | None
+    last_seq: int
+    unsent: tuple[int, ...]
+    kept_count: int
+    offline: bool
+    stored: bool
+    offset_ms: int
+    release: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pin:
+    """The check of somebody's four digits on one device (PBKDF2, HMAC-SHA-256)."""
+
+    member: MemberId
+    salt: bytes
+    rounds: int
+    hash: bytes
+
+
+def enrol(
+    connection: Connection, *, device_id: Subject, token: str, agent: str, now: datetime
+) -> None:
+    """Open the door for a device; a second time gives it a new secret in place of the old."""
+    connection.execute(delete(device).where(device.c.id == device_id))
+    connection.execute(
+        device.insert().values(
+            id=device_id,
+            token_hash=hash_of(token),
+            made_at=now,
+            agent=agent[:AGENT_CHARACTERS_MAX],
+            last_seq=0,
+            unsent="[]",
+            kept_count=0,
+            offline=0,
+            stored=0,
+            offset_ms=0,
+            release="",
+        )
+    )
+
+
+def by_token(connection: Connection, token: str) -> Device | None:
+    """Return the device of a secret, None for an unknown or ended one."""
+    row = connection.execute(
+        select(device).where(device.c.token_hash == hash_of(token))
+    ).first()
+    return None if row is None else _from(row)
+
+
+def find(connection: Connection, device_id: Subject) -> Device | None:
+    """Return a device, None when its door is closed."""
+    row = connection.execute(select(device).where(device.c.id == device_id)).first()
+    return None if row is None else _from(row)
+
+
+def all_of(connection: Connection) -> dict[Subject, Device]:
+    """Return every device whose door is open, by its id."""
+    return {Subject(row.id): _from(row) for row in connection.execute(select(device))}
+
+
+def _from(row: Row[Any]) -> Device:
+    values = {key: value for key, value in row._asdict().items() if key != "token_hash"}
+    return Device(
+        **values
+        | {
+            "id": Subject(row.id),
+            "unsent": tuple(json.loads(row.unsent)),
+            "offline": bool(row.offline),
+            "stored": bool(row.stored),
+        }
+    )
+
+
+def heard(
+    connection: Connection, device_id: Subject, push: Push, *, offset_ms: int, now: datetime
+) -> None:
+    """Write down what a device said of itself; its last count never goes back."""
+    connection.execute(
+        update(device)
+        .where(device.c.id == device_id)
+        .values(
+            heard_at=now,
+            last_seq=func.max(device.c.last_seq, push.last_seq)
+            if connection.dialect.name == "sqlite"
+            else func.greatest(device.c.last_seq, push.last_seq),
+            unsent=json.dumps(sorted(push.unsent)),
+            kept_count=push.kept_count,
+            offline=int(push.offline),
+            stored=int(push.stored),
+            offset_ms=offset_ms,
+            release=push.release,
+        )
+    )
+
+
+def end(connection: Connection, device_id: Subject) -> None:
+    """Close the door: the secret opens nothing any more, the four digits are gone."""
+    connection.execute(delete(device).where(device.c.id == device_id))
+    connection.execute(delete(device_pin).where(device_pin.c.device == device_id))
+
+
+def arrived_counts(connection: Connection, device_id: Subject) -> int:
+    """Return how many entries here were written on a device."""
+    rows = select(func.count()).where(touch.c.subject == written_on(device_id))
+    return int(connection.scalar(rows) or 0)
+
+
+def waiting_counts(connection: Connection, device_id: Subject) -> frozenset[int]:
+    """Return the counts of what a device sent that is not sealed: waiting or set aside."""
+    rows = select(waiting_draft.c.device_seq).where(
+        waiting_draft.c.device == device_id,
+        waiting_draft.c.device_seq.is_not(None),
+        waiting_draft.c.outcome != "sealed",
+    )
+    return frozenset(connection.scalars(rows))
+
+
+def set_pin(
+    connection: Connection,
+    *,
+    device_id: Subject,
+    member: MemberId,
+    digits: str,
+    salt: bytes,
+    now: datetime,
+) -> None:
+    """Keep the check of somebody's four digits on a device, in place of one before."""
+    assert len(digits) == PIN_DIGITS
+    assert len(salt) == PIN_SALT_BYTES
+    where = (device_pin.c.device == device_id, device_pin.c.member == member)
+    connection.execute(delete(device_pin).where(*where))
+    connection.execute(
+        device_pin.insert().values(
+            device=device_id,
+            member=member,
+            salt=salt,
+            rounds=PIN_ROUNDS,
+            hash=hashlib.pbkdf2_hmac("sha256", digits.encode(), salt, PIN_ROUNDS),
+            set_at=now,
+        )
+    )
+
+
+def pins(connection: Connection, device_id: Subject) -> dict[MemberId, Pin]:
+    """Return the checks of a device's members."""
+    rows = connection.execute(select(device_pin).where(device_pin.c.device == device_id))
+    return {
+        MemberId(row.member): Pin(
+            member=MemberId(row.member),
+            salt=bytes(row.salt),
+            rounds=row.rounds,
+            hash=bytes(row.hash),
+        )
+        for row in rows
+    }

@@ -1,0 +1,77 @@
+"""The shelf of drafts that wait for a person, in the database."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Connection, Row, select, update
+
+from coop.ids import Subject
+from coop.ledger.schema import Refused
+from coop.store.folds import ignore_twice
+from coop.store.tables import waiting_draft
+from coop.sync.ports import WAITING, Held
+
+SHOWN_MAX = 200
+
+
+class SqlShelf:
+    """The `Shelf` of one unit of work on one connection."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def hold(self, one: Held) -> None:
+        ignore_twice(self._connection, waiting_draft, [_row(one)])
+
+    def held(self, draft_id: str) -> tuple[Held, ...]:
+        rows = select(waiting_draft).where(waiting_draft.c.id == draft_id)
+        return _all(self._connection.execute(rows.order_by(waiting_draft.c.received_at)))
+
+    def settle(self, one: Held, outcome: str) -> None:
+        self._connection.execute(
+            update(waiting_draft)
+            .where(waiting_draft.c.id == one.id, waiting_draft.c.digest == one.digest)
+            .values(outcome=outcome)
+        )
+
+    def waiting(self) -> tuple[Held, ...]:
+        """Return what waits for a person, the oldest first, at most `SHOWN_MAX`."""
+        rows = (
+            select(waiting_draft)
+            .where(waiting_draft.c.outcome == WAITING)
+            .order_by(waiting_draft.c.received_at, waiting_draft.c.id)
+            .limit(SHOWN_MAX)
+        )
+        return _all(self._connection.execute(rows))
+
+
+def _row(one: Held) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "digest": one.digest,
+        "device": one.device,
+        "device_seq": one.device_seq,
+        "text": one.text,
+        "field": one.refused.field,
+        "code": one.refused.code,
+        "received_at": one.received_at,
+        "offset_ms": one.offset_ms,
+        "outcome": one.outcome,
+    }
+
+
+def _all(rows: Iterable[Row[Any]]) -> tuple[Held, ...]:
+    return tuple(
+        Held(
+            id=row.id,
+            digest=row.digest,
+            device=Subject(row.device),
+            device_seq=row.device_seq,
+            text=row.text,
+            refused=Refused(field=row.field, code=row.code),
+            received_at=row.received_at,
+            offset_ms=row.offset_ms,
+            outcome=row.outcome,
+        )
+        for row in rows
+    )
