@@ -15,9 +15,13 @@ COMMANDS = {
     "demo": ("coop.cli.demo", "start a ledger with invented people, baths and figures"),
     "init": ("coop.cli.init", "make a folder for a new ledger and a one-use address for it"),
     "serve": ("coop.cli.serve", "serve the ledger of a folder"),
+    "cert": ("coop.cli.cert", "make a certificate for the studio's own tablets"),
+    "doctor": ("coop.cli.doctor", "say how a ledger stands and whether phones work offline"),
     "upgrade": ("coop.cli.keep", "bring a ledger's database up to this release"),
     "verify": ("coop.cli.keep", "check every entry, seal, row and fold of a ledger"),
     "rebuild": ("coop.cli.keep", "work every fold out anew from the entries"),
+    "backup": ("coop.cli.keep", "copy a ledger, check the copy, count it as a second place"),
+    "restore": ("coop.cli.keep", "bring a backup back, as a new node"),
     "read": ("coop.cli.read", "say what a dose means: coop read '8 tbsp per gallon'"),
     "reckon": ("coop.cli.reckon", "reckon strength, mix, topup, sheets-left or paper"),
 }
