@@ -26,6 +26,7 @@ from coop.ledger.measure import (
     zero_of,
 )
 from coop.ledger.states import Hands, LotState, PaperState, Stop, StripPrint, Through
+from coop.ledger.twins import Recent, looked_at
 from coop.science import alum, bath
 from coop.science.bath import BathEstimate, Measured, SaltPart
 from coop.science.bath_belief import ML_PER_L
@@ -71,6 +72,7 @@ class BathState:
         bare_lots: Lots taken by the spoon that nobody has weighed a spoon of.
         prints: Strip prints since salt was last added.
         water_only_count: Top-ups with water alone since the last test.
+        recent: What was done lately, to know a twin by.
     """
 
     id: Subject
@@ -103,6 +105,7 @@ class BathState:
     half_count: int = 0
     quarter_count: int = 0
     through: tuple[Through, ...] = ()
+    recent: tuple[Recent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,13 +241,14 @@ def _done(
     **changes: Any,
 ) -> Step:
     hands = Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind)
-    changed = {**now._asdict(), "hands": hands, **changes}
+    recent, twin = looked_at(state.recent, one)
+    changed = {**now._asdict(), "hands": hands, "recent": recent, **changes}
     return Step(
         entry=one,
         before=now.estimate,
         state=replace(state, **changed),
         moves=moves,
-        findings=tuple(findings),
+        findings=(*twin, *findings),
     )
 
 
@@ -448,10 +452,10 @@ def _with_outcome(
 ) -> Step:
     waiting = {kept.label for kept in step.state.estimate.pending}
     kept = tuple(one for one in step.state.kept if one.entry in waiting)
-    findings: tuple[Finding, ...] = ()
+    findings = step.findings
     if outcome.outcome == "kept":
         kept = (*kept, _kept(step.entry, instrument, outcome, read))
-        findings = (Finding(code="reading-disagrees", entry=step.entry.id),)
+        findings = (*findings, Finding(code="reading-disagrees", entry=step.entry.id))
     return replace(
         step, state=replace(step.state, kept=kept), findings=findings, reading=outcome
     )

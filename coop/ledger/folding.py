@@ -7,7 +7,7 @@ from coop.ids import Subject
 from coop.ledger.accounts import Move
 from coop.ledger.force import Finding, InForce
 
-FOLD_VERSION = 2
+FOLD_VERSION = 3
 
 
 class Inputs(Protocol):

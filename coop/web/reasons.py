@@ -63,6 +63,10 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "same-id-other-content": N_("Two different entries carry the same mark."),
         "corrections-disagree": N_("Two corrections of it stand side by side."),
         "correction-not-understood": N_("A correction could not be read."),
+        "likely-twin": N_(
+            "The same was written shortly before, by somebody else or on another phone: it may "
+            "stand here twice."
+        ),
     }
 )
 
