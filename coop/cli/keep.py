@@ -1,7 +1,12 @@
-"""`coop upgrade`, `coop verify`, `coop rebuild`: keeping a ledger's database in order."""
+"""`upgrade`, `verify`, `rebuild`, `backup`, `restore`: keeping a ledger's database."""
 
+import secrets
+import shlex
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
+from datetime import datetime
+from pathlib import Path
 from typing import NamedTuple
 
 from coop.app import clock
@@ -16,13 +21,23 @@ from coop.cli.common import (
     settings_for,
 )
 from coop.cli.ledgers import opened, refuse_unready, standing_of, told
-from coop.settings import Settings
+from coop.ids import RANDOM_BYTES, NodeId, uuid7
+from coop.settings import FOLDER_MODE, Settings, make_data_folder, read_key
 from coop.store import migrate
-from coop.store.copies import copy_sqlite
+from coop.store.copies import back_up, check, copy_sqlite
 from coop.store.engines import checked_address, sqlite_file
 from coop.store.rebuild import rebuild, refold_all
+from coop.store.restore import alone, begin_anew, refuse_others, restore
 from coop.store.standing import Standing
 from coop.store.verify import Report, verify
+
+STAMP = "%Y%m%dT%H%M%SZ"
+BACKUPS = "coop-????????T??????Z.db"
+ON_POSTGRESQL = (
+    "a PostgreSQL database is copied with pg_dump, as: pg_dump --format=custom "
+    "--file=coop.dump NAME; coop does not see that copy, so what is written counts as kept "
+    "in one place"
+)
 
 
 class Command(NamedTuple):
@@ -35,20 +50,16 @@ class Command(NamedTuple):
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
-    """Run one of the three."""
+    """Run one of the five."""
     wanted = COMMANDS[command]
     asked = parser(command, wanted.told, epilog=wanted.epilog)
-    add_folder(asked)
     wanted.ask(asked)
     given = asked.parse_args(arguments)
     return wanted.act(settings_for(given.folder), given)
 
 
-def _ask_nothing(asked: ArgumentParser) -> None:
-    """Only the folder is asked for."""
-
-
 def _ask_copied(asked: ArgumentParser) -> None:
+    add_folder(asked)
     asked.add_argument(
         "--copied",
         action="store_true",
@@ -77,8 +88,10 @@ def _migrate(settings: Settings, *, copied: bool) -> None:
         file = sqlite_file(checked_address(settings.database))
         before = migrate.current(settings.database)
     if file is not None:
-        target = file.with_name(f"{file.stem}-before-upgrade-{clock():%Y%m%dT%H%M%SZ}.db")
-        say(f"Copied to {target} ({copy_sqlite(file, target)} bytes)")
+        target = file.with_name(f"{file.stem}-before-upgrade-{clock():{STAMP}}.db")
+        with told():
+            byte_count = copy_sqlite(file, target)
+        say(f"Copied to {target} ({byte_count} bytes)")
     elif not copied:
         raise Stopped("make a copy first (pg_dump), then say so with --copied")
     with told():
@@ -87,6 +100,7 @@ def _migrate(settings: Settings, *, copied: bool) -> None:
 
 
 def _ask_json(asked: ArgumentParser) -> None:
+    add_folder(asked)
     asked.add_argument("--json", action="store_true", help="one JSON object")
 
 
@@ -128,6 +142,144 @@ def _rebuild(settings: Settings, given: Namespace) -> int:
     return _tell(_looked(settings))
 
 
+def _ask_target(asked: ArgumentParser) -> None:
+    add_folder(asked)
+    asked.add_argument(
+        "target",
+        nargs="?",
+        type=Path,
+        help="file to make, or folder to make it in (default: backups in the ledger's folder)",
+    )
+
+
+def _backup(settings: Settings, given: Namespace) -> int:
+    """Copy, look all of the copy through, and let it count as the second place."""
+    file, now = _file_of(settings, ON_POSTGRESQL), clock()
+    refuse_unready(settings)
+    target = _target(settings, given.target, now)
+    with opened(settings) as store, told():
+        made = back_up(store, file, target, now=now)
+    code = _tell(made.report)
+    say(f"{'Copied to' if made.report.clean else 'A damaged copy lies in'} {made.file}")
+    say(f"bytes: {made.byte_count}")
+    there = sum(1 for _ in made.file.parent.glob(BACKUPS))
+    say(f"backups in {made.file.parent}: {there} (none is removed by coop)")
+    if made.file.stat().st_dev == file.stat().st_dev:
+        say("It lies on the disk of the ledger itself: copy it to another one as well.")
+    return code
+
+
+def _file_of(settings: Settings, otherwise: str) -> Path:
+    """Return the file of a SQLite database."""
+    with told():
+        file = sqlite_file(checked_address(settings.database))
+    if file is None:
+        raise Stopped(otherwise)
+    return file
+
+
+def _target(settings: Settings, wanted: Path | None, now: datetime) -> Path:
+    """Say which file to make; only the ledger's own folder of backups is made for it."""
+    if wanted is None:
+        wanted = settings.data / "backups"
+        wanted.mkdir(mode=FOLDER_MODE, exist_ok=True)
+    if wanted.is_dir():
+        wanted /= f"coop-{now:{STAMP}}.db"
+    if not wanted.parent.is_dir():
+        raise Stopped(f"{wanted.parent}: there is no such folder")
+    if wanted.exists():
+        raise Stopped(f"{wanted}: is there already; name another file")
+    return wanted
+
+
+def _ask_restore(asked: ArgumentParser) -> None:
+    asked.add_argument("file", nargs="?", type=Path, help="the backup; it is left as it is")
+    add_folder(asked)
+    asked.add_argument(
+        "--replace",
+        action="store_true",
+        help="a database is there already: keep it under another name",
+    )
+    asked.add_argument(
+        "--restored",
+        nargs="?",
+        type=Path,
+        default=False,
+        metavar="FOLDER",
+        help="you brought the database back yourself, as with pg_restore; no file is named",
+    )
+
+
+def _restore(settings: Settings, given: Namespace) -> int:
+    """Bring a backup back, as a new node."""
+    if given.restored is not False:
+        return _restored(settings_for(given.restored))
+    file = _file_of(
+        settings, "bring a PostgreSQL database back with pg_restore, then say --restored FOLDER"
+    )
+    now = clock()
+    aside = _aside(given, file, now)
+    with told():
+        check(given.file)
+        make_data_folder(settings)
+        report = restore(given.file, file, node=_new_node(now), now=now, aside=aside)
+    code = _tell(report)
+    if code != FINE:
+        say(f"{given.file} is not brought back; nothing in {settings.data} was changed.")
+        return code
+    read_key(settings)
+    say(f"The ledger of {given.file} lies in {file}")
+    if aside is not None:
+        say(f"The one before lies in {aside}")
+    _say_next(settings)
+    return code
+
+
+def _aside(given: Namespace, file: Path, now: datetime) -> Path | None:
+    """Say under which name what is there is kept; None when there is nothing."""
+    if given.file is None:
+        raise Stopped("name the backup, as: coop restore FILE FOLDER")
+    if not given.file.is_file():
+        raise Stopped(f"{given.file}: there is no such file")
+    if not file.exists():
+        return None
+    if given.file.samefile(file):
+        raise Stopped(f"{given.file}: is the ledger itself; name a backup of it")
+    if not given.replace:
+        raise Stopped(f"{file}: is there already; --replace keeps it under another name")
+    return file.with_name(f"{file.stem}-before-restore-{now:{STAMP}}.db")
+
+
+def _new_node(now: datetime) -> NodeId:
+    random = secrets.token_bytes(RANDOM_BYTES)
+    return NodeId(uuid7(now_ms=int(now.timestamp() * 1000), random=random))
+
+
+def _restored(settings: Settings) -> int:
+    """Give a database that somebody brought back a node id of its own."""
+    refuse_unready(settings)
+    with told():
+        file = sqlite_file(checked_address(settings.database))
+        with nullcontext() if file is None else alone(file):
+            pass
+    with opened(settings) as store, told(), store.writing() as desk:
+        if file is None:
+            refuse_others(desk.connection)
+        begin_anew(desk.connection, _new_node(clock()))
+    code = _tell(_looked(settings))
+    _say_next(settings)
+    return code
+
+
+def _say_next(settings: Settings) -> None:
+    """Say what a person does now."""
+    say("It seals as a new node from now on, and everybody signs in again. Next:")
+    say(f"1. Start it: coop serve {shlex.quote(str(settings.data))}")
+    say("2. Open it on every phone: it sends again what it still holds and the backup lacks.")
+    say("3. Passwords, roles, members and phones are as they were at the backup: whoever was")
+    say("   taken out since is in again. Look at People and devices.")
+
+
 COMMANDS: Mapping[str, Command] = {
     "upgrade": Command(
         "Bring a ledger's database up to this release.",
@@ -145,7 +297,22 @@ COMMANDS: Mapping[str, Command] = {
     "rebuild": Command(
         "Work every fold out anew from the entries, then verify.",
         "Nothing that anybody wrote is changed. The server may run.",
-        _ask_nothing,
+        add_folder,
         _rebuild,
+    ),
+    "backup": Command(
+        "Copy a ledger, look all of the copy through, and count it as a second place.",
+        'The server may run. Pages and phones say "kept in two places" of what is in a copy\n'
+        "without a problem. A copy with one is kept under a name that ends in .damaged.",
+        _ask_target,
+        _backup,
+    ),
+    "restore": Command(
+        "Bring a backup back: coop restore FILE FOLDER.",
+        "Stop the server first. The backup is checked, and brought to this release, before\n"
+        "anything is put in its place; a database that is there already is never removed.\n"
+        "The server seals as a new node from then on.",
+        _ask_restore,
+        _restore,
     ),
 }

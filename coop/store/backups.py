@@ -1,6 +1,8 @@
 """How far this database's chains reach, and how far a second place reaches."""
 
 import json
+from collections.abc import Mapping
+from datetime import datetime
 
 from sqlalchemy import Connection, text
 
@@ -38,3 +40,11 @@ def two_places(connection: Connection) -> dict[NodeId, int]:
     """Return, for each node, up to which seq a second place holds its seals as well."""
     kept = settings_table.read(connection, settings_table.BACKED_UP)
     return {} if kept is None else dict(json.loads(kept)["vector"])
+
+
+def count_as_place(
+    connection: Connection, *, name: str, reach: Mapping[NodeId, int], now: datetime
+) -> None:
+    """Let a file that was looked through and found clean count as the second place."""
+    mark = {"at": now.isoformat(), "vector": dict(reach), "name": name}
+    settings_table.write(connection, settings_table.BACKED_UP, json.dumps(mark))

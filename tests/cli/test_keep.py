@@ -1,9 +1,12 @@
-"""`coop upgrade`, `verify`, `rebuild`: what they find, say and leave alone."""
+"""`coop upgrade`, `verify`, `rebuild`, `backup`, `restore`: what they find and say."""
 
+import json
 import re
 import shutil
 import sqlite3
 import stat
+import subprocess
+import sys
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -16,6 +19,7 @@ from coop.store.copies import copy_sqlite
 from coop.store.engines import UnfitDatabase
 from coop.store.paths import packaged
 from tests.cli.said import here
+from tests.support.files import ROOT
 from tests.support.opened import furnished, mixed
 
 Capture = pytest.CaptureFixture[str]
@@ -59,8 +63,8 @@ def test_a_sound_ledger_is_counted_and_called_sound(ledger: Path, capsys: Captur
     assert told.json["counts"]["entries"] == told.json["counts"]["seals"] == entries
 
 
-def test_a_flipped_byte_is_found_and_its_entry_named(ledger: Path, capsys: Capture) -> None:
-    """As a disk may do it: without asking the guards."""
+def spoil(ledger: Path) -> str:
+    """Flip a byte of an entry as a disk may do it: without asking the guards."""
     (digest,) = rows(ledger, "SELECT digest FROM entry ORDER BY digest LIMIT 1")[0]
     change(
         ledger,
@@ -68,6 +72,11 @@ def test_a_flipped_byte_is_found_and_its_entry_named(ledger: Path, capsys: Captu
         f"UPDATE entry SET bytes = CAST(REPLACE(CAST(bytes AS TEXT), '\"v\":1', '\"v\":2') "
         f"AS BLOB) WHERE digest = '{digest}'",
     )
+    return str(digest)
+
+
+def test_a_flipped_byte_is_found_and_its_entry_named(ledger: Path, capsys: Capture) -> None:
+    digest = spoil(ledger)
 
     said = here(capsys, "verify", str(ledger), "--json")
 
@@ -169,7 +178,7 @@ def test_an_upgrade_that_fails_changes_nothing_and_leaves_the_copy(
     assert len(list(ledger.glob("coop-before-upgrade-*.db"))) == 1
 
 
-@pytest.mark.parametrize("command", ["upgrade", "verify", "rebuild"])
+@pytest.mark.parametrize("command", ["upgrade", "verify", "rebuild", "backup"])
 def test_a_folder_without_a_ledger_is_said_and_left_empty(
     command: str, tmp_path: Path, capsys: Capture
 ) -> None:
@@ -213,6 +222,217 @@ def test_a_damaged_database_is_not_copied_as_if_it_were_sound(ledger: Path) -> N
     with pytest.raises((sqlite3.DatabaseError, UnfitDatabase)):
         copy_sqlite(file, ledger / "kept.db")
     assert not (ledger / "kept.db").exists()
+
+
+BACKED_UP = "SELECT value FROM setting WHERE key = 'backup.last'"
+NODE = "SELECT value FROM setting WHERE key = 'node.id'"
+ENTRIES = "SELECT digest, bytes FROM entry ORDER BY digest"
+
+
+def backup_of(ledger: Path, capsys: Capture) -> Path:
+    said = here(capsys, "backup", str(ledger))
+    assert said.code == FINE, said
+    found = re.search(r"^Copied to (.*)$", said.out, re.MULTILINE)
+    assert found
+    return Path(found[1])
+
+
+def test_a_backup_lies_beside_the_ledger_and_says_what_is_in_it(
+    ledger: Path, capsys: Capture
+) -> None:
+    entries = len(rows(ledger, "SELECT 1 FROM entry"))
+
+    said = here(capsys, "backup", str(ledger))
+
+    assert said.code == FINE
+    (copy,) = (ledger / "backups").iterdir()
+    assert re.fullmatch(r"coop-\d{8}T\d{6}Z\.db", copy.name)
+    assert stat.S_IMODE(copy.stat().st_mode) == 0o600
+    assert f"entries: {entries}\nseals: {entries}\n" in said.out
+    assert "No problem found.\n" in said.out
+    assert f"Copied to {copy}\nbytes: {copy.stat().st_size}\n" in said.out
+    assert f"backups in {ledger / 'backups'}: 1 (none is removed by coop)\n" in said.out
+    assert said.out.endswith(
+        "on the disk of the ledger itself: copy it to another one as well.\n"
+    )
+    assert json.loads(str(rows(ledger, BACKED_UP)[0][0]))["name"] == copy.name
+
+
+def test_a_backup_goes_where_it_is_told(ledger: Path, capsys: Capture) -> None:
+    """A file by its name, or a folder that is there; a mistyped one is not made."""
+    stick = ledger / "stick"
+    stick.mkdir()
+
+    assert here(capsys, "backup", str(ledger), str(stick)).code == FINE
+    assert here(capsys, "backup", str(ledger), str(stick / "mine.db")).code == FINE
+    again = here(capsys, "backup", str(ledger), str(stick / "mine.db"))
+    mistyped = here(capsys, "backup", str(ledger), str(ledger / "stcik" / "mine.db"))
+
+    assert len(list(stick.iterdir())) == 2
+    assert again.err == f"coop: {stick / 'mine.db'}: is there already; name another file\n"
+    assert mistyped.err == f"coop: {ledger / 'stcik'}: there is no such folder\n"
+    assert (again.code, mistyped.code) == (FAILED, FAILED)
+    assert not (ledger / "backups").exists()
+
+
+def test_a_damaged_ledger_has_a_copy_that_counts_for_nothing(
+    ledger: Path, capsys: Capture
+) -> None:
+    digest = spoil(ledger)
+
+    said = here(capsys, "backup", str(ledger))
+
+    assert said.code == FAILED
+    (copy,) = (ledger / "backups").iterdir()
+    assert copy.name.endswith(".db.damaged")
+    assert f"problem: entry-digest: entry {digest}\n" in said.out
+    assert f"A damaged copy lies in {copy}\n" in said.out
+    assert rows(ledger, BACKED_UP) == []
+
+
+def test_a_backup_is_brought_back_in_a_new_folder(ledger: Path, capsys: Capture) -> None:
+    """The machine burnt; the stick was at home."""
+    copy = backup_of(ledger, capsys)
+    new = ledger / "new"
+
+    said = here(capsys, "restore", str(copy), str(new))
+
+    assert said.code == FINE
+    assert "No problem found.\n" in said.out
+    assert f"The ledger of {copy} lies in {new / 'coop.db'}\n" in said.out
+    assert f"1. Start it: coop serve {new}\n" in said.out
+    assert rows(new, ENTRIES) == rows(ledger, ENTRIES)
+    assert rows(new, NODE) != rows(ledger, NODE)
+    assert stat.S_IMODE(new.stat().st_mode) == 0o700
+    assert stat.S_IMODE((new / "key").stat().st_mode) == 0o600
+    assert here(capsys, "verify", str(new)).code == FINE
+
+
+def test_a_ledger_that_is_there_keeps_another_name(ledger: Path, capsys: Capture) -> None:
+    copy = backup_of(ledger, capsys)
+    change(ledger, "CREATE TABLE since (n)")
+    refused = here(capsys, "restore", str(copy), str(ledger))
+    assert refused.code == FAILED
+    assert refused.err == (
+        f"coop: {ledger / 'coop.db'}: is there already; --replace keeps it under another name\n"
+    )
+    assert rows(ledger, "SELECT n FROM since") == []
+
+    said = here(capsys, "restore", str(copy), str(ledger), "--replace")
+
+    assert said.code == FINE
+    (aside,) = ledger.glob("coop-before-restore-*.db")
+    assert f"The one before lies in {aside}\n" in said.out
+    assert rows(ledger, "SELECT 1 FROM sqlite_master WHERE name = 'since'") == []
+    aside.replace(ledger / "coop.db")
+    assert rows(ledger, "SELECT n FROM since") == []
+
+
+def test_a_backup_with_a_problem_is_not_brought_back(ledger: Path, capsys: Capture) -> None:
+    copy = backup_of(ledger, capsys)
+    digest = spoil(ledger)
+    damaged = ledger / "damaged.db"
+    shutil.copy(ledger / "coop.db", damaged)
+    assert here(capsys, "restore", str(copy), str(ledger), "--replace").code == FINE
+    node = rows(ledger, NODE)
+
+    said = here(capsys, "restore", str(damaged), str(ledger), "--replace")
+
+    assert said.code == FAILED
+    assert f"problem: entry-digest: entry {digest}\n" in said.out
+    assert said.out.endswith(
+        f"{damaged} is not brought back; nothing in {ledger} was changed.\n"
+    )
+    assert rows(ledger, NODE) == node
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "name the backup, as: coop restore FILE FOLDER"),
+        (["missing.db", "new"], "missing.db: there is no such file"),
+        (["letter.txt", "new"], "database: letter.txt: file is not a database"),
+        (["coop.db", ".", "--replace"], "coop.db: is the ledger itself; name a backup of it"),
+    ],
+)
+def test_what_cannot_be_brought_back_is_said_in_one_line(
+    ledger: Path,
+    arguments: list[str],
+    said: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: Capture,
+) -> None:
+    monkeypatch.chdir(ledger)
+    (ledger / "letter.txt").write_text("Dear all, the backup is on the blue stick. " * 50)
+    there = sorted(ledger.iterdir())
+
+    told = here(capsys, "restore", *arguments)
+
+    assert (told.code, told.err) == (FAILED, f"coop: {said}\n")
+    assert sorted(ledger.iterdir()) == there
+
+
+def test_a_ledger_that_is_served_is_not_exchanged(ledger: Path, capsys: Capture) -> None:
+    """The server, in a process of its own and idle, would go on writing into the old file."""
+    copy = backup_of(ledger, capsys)
+    node = rows(ledger, NODE)
+    command = [sys.executable, "-c", SERVED, f"sqlite:///{ledger / 'coop.db'}"]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, cwd=ROOT, stdin=pipe, stdout=pipe, text=True) as server:
+        assert server.stdout is not None
+        assert server.stdout.readline() == "open\n"
+
+        replaced = here(capsys, "restore", str(copy), str(ledger), "--replace")
+        renewed = here(capsys, "restore", "--restored", str(ledger))
+
+        server.communicate("stop\n")
+    assert replaced.err == "coop: database: a server has it open; stop it first\n"
+    assert renewed.err == replaced.err
+    assert rows(ledger, NODE) == node
+    assert list(ledger.glob("coop-before-*")) == []
+
+
+SERVED = """
+import sys
+from coop.store.desk import open_store
+store = open_store(sys.argv[1])
+print("open", flush=True)
+sys.stdin.readline()
+store.close()
+"""
+
+
+def test_a_file_put_in_place_by_hand_seals_as_another_node(
+    ledger: Path, capsys: Capture
+) -> None:
+    node = rows(ledger, NODE)
+
+    said = here(capsys, "restore", "--restored", str(ledger))
+
+    assert said.code == FINE
+    assert "It seals as a new node from now on" in said.out
+    assert rows(ledger, NODE) != node
+
+
+@pytest.mark.postgresql
+def test_a_server_database_is_copied_and_brought_back_with_its_own_tools(
+    pg_database: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    """What coop cannot look through does not count as a second place."""
+    monkeypatch.setenv("COOP_DATABASE", pg_database)
+    assert here(capsys, "init", str(tmp_path)).code == FINE
+    (tmp_path / "kept.dump").write_text("made by pg_dump")
+
+    copied = here(capsys, "backup", str(tmp_path))
+    refused = here(capsys, "restore", str(tmp_path / "kept.dump"), str(tmp_path))
+    said = here(capsys, "restore", "--restored", str(tmp_path))
+
+    assert copied.code == refused.code == FAILED
+    assert copied.err.startswith("coop: a PostgreSQL database is copied with pg_dump, as: ")
+    assert copied.err.endswith("what is written counts as kept in one place\n")
+    assert "pg_restore, then say --restored FOLDER" in refused.err
+    assert said.code == FINE
+    assert "It seals as a new node from now on" in said.out
 
 
 @pytest.mark.postgresql
