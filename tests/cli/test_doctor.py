@@ -20,6 +20,7 @@ from coop.cli.common import FAILED, FINE
 from coop.settings import from_environment, make_data_folder, read_key
 from coop.store import migrate, settings_table
 from tests.cli.said import Said, here
+from tests.support.commands import free_port
 from tests.support.opened import opened
 
 Capture = pytest.CaptureFixture[str]
@@ -58,13 +59,6 @@ def doctor(capsys: Capture, folder: Path, *more: str) -> dict[str, Told]:
     assert said.json["fine"] is is_fine
     assert said.code == (FINE if is_fine else FAILED)
     return lines
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 def change(ledger: Path, statement: str, *values: str) -> None:

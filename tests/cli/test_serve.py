@@ -5,12 +5,8 @@ import re
 import signal
 import socket
 import ssl
-import subprocess
-import sys
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from http.client import HTTPConnection, HTTPSConnection
 from pathlib import Path
@@ -32,7 +28,8 @@ from coop.cli.serve import is_free
 from coop.settings import from_environment
 from coop.store import migrate
 from coop.store.engines import open_engines
-from tests.cli.said import environment, here
+from tests.cli.said import here
+from tests.support.commands import first_line, free_port, running
 from tests.support.opened import opened
 
 WITHIN_S = 30.0
@@ -55,38 +52,6 @@ def ledger(tmp_path: Path) -> Path:
     (tmp_path / "ledger").mkdir()
     opened(tmp_path / "ledger").store.close()
     return tmp_path / "ledger"
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
-
-
-@contextmanager
-def running(folder: Path, *arguments: str) -> Iterator[subprocess.Popen[str]]:
-    """Run a command that serves, in a group of its own; end it whatever happens."""
-    command = [sys.executable, "-P", "-m", "coop", *arguments]
-    process = subprocess.Popen(
-        command, cwd=folder, env=environment({"TMPDIR": str(folder)}), text=True,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True,
-    )  # fmt: skip
-    try:
-        yield process
-    finally:
-        if process.poll() is None:
-            os.killpg(process.pid, signal.SIGKILL)
-        process.communicate()
-
-
-def first_line(process: subprocess.Popen[str], wanted: str) -> str:
-    """Read the output up to the line that holds this."""
-    assert process.stdout is not None
-    for line in process.stdout:
-        if wanted in line:
-            return line
-    raise AssertionError(f"never said {wanted!r}: {process.communicate()}")
 
 
 @pytest.mark.parametrize(("number", "group"), [(signal.SIGTERM, False), (signal.SIGINT, True)])
