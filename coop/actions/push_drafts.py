@@ -20,27 +20,11 @@ from coop.ledger.states import DeviceState, MemberState
 from coop.people.may import may_correct
 from coop.sync.admit import offset_ms, why_it_waits
 from coop.sync.limits import DRAFTS_MAX
-from coop.sync.message import Answered, Push
+from coop.sync.message import Answered, Push, Pushed
 from coop.sync.outbox import Kept, Unread, name_of, read_outbox
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pushed:
-    """
-    What a device is answered.
-
-    Attributes:
-        answers: One for each draft, in their order.
-        settled: Of what was asked after or given up, what is not open any more.
-        lacks: Ids of what the device still keeps and this server has not.
-    """
-
-    answers: tuple[Answered, ...]
-    settled: tuple[Answered, ...]
-    lacks: tuple[str, ...]
 
 
 @dataclass(slots=True)

@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,7 +18,7 @@ from coop.sync.limits import (
     UNSENT_MAX,
     WHOLE_MAX,
 )
-from coop.sync.vectors import Vector
+from coop.sync.vectors import Vector, covers
 
 PUSH_VERSION = 1
 OUTCOMES = ("sealed", "already", "waiting", "refused", "given-up")
@@ -63,6 +63,69 @@ class Answered:
     digest: str = ""
     seal: tuple[str, int] | None = None
     refused: Refused | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pushed:
+    """
+    What a device is answered.
+
+    Attributes:
+        answers: One for each draft, in their order.
+        settled: Of what was asked after or given up, what is not open any more.
+        lacks: Ids of what the device still keeps and this server has not.
+    """
+
+    answers: tuple[Answered, ...]
+    settled: tuple[Answered, ...]
+    lacks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """How far this server's chains reach, and how far a second place does."""
+
+    here: Vector
+    two_places: Vector
+
+
+def answer_to(
+    push: Push,
+    pushed: Pushed,
+    reach: Reach,
+    *,
+    say: Callable[[Refused], str],
+    release: str,
+    now: datetime,
+) -> dict[str, Any]:
+    """
+    Return the record a push is answered with.
+
+    Args:
+        say: Says a refusal in the device's language, so that no script needs words.
+        release: This server's; a device tries again what an older one did not understand.
+    """
+    return {
+        "v": PUSH_VERSION,
+        "now": now.isoformat(),
+        "release": release,
+        "answers": [_told(one, say) for one in pushed.answers],
+        "settled": [_told(one, say) for one in pushed.settled],
+        "lacks": list(pushed.lacks),
+        "vector": dict(reach.here),
+        "two_places": dict(reach.two_places),
+        "behind": not covers(reach.here, push.heard),
+    }
+
+
+def _told(one: Answered, say: Callable[[Refused], str]) -> dict[str, Any]:
+    told: dict[str, Any] = {"id": one.id, "outcome": one.outcome}
+    if one.seal is not None:
+        told |= {"digest": one.digest, "seal": list(one.seal)}
+    if one.refused is not None:
+        refused = one.refused
+        told |= {"code": refused.code, "field": refused.field, "text": say(refused)}
+    return told
 
 
 def read_push(data: bytes) -> Push:
