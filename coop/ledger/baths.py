@@ -5,8 +5,8 @@ What people moved is posted in rows; what the bath lost by itself stays in the e
 accounts. Nothing a person did is refused here: what cannot fit is a finding.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -59,7 +59,7 @@ class Kept:
     reckoned: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: see `_changed`
 class BathState:
     """
     An alum bath after its last entry.
@@ -228,7 +228,19 @@ def _marked(state: BathState, now: Brought, one: InForce) -> Step:
         case kinds.BathFinished(reason=reason):
             return _done(state, now, one, finished_at=one.at, finish_reason=reason)
         case _:
-            return Step(entry=one, before=now.estimate, state=replace(state, **now._asdict()))
+            return Step(entry=one, before=now.estimate, state=_changed(state, now._asdict()))
+
+
+_FIELDS = frozenset(field.name for field in fields(BathState))
+
+
+def _changed(state: BathState, changes: Mapping[str, Any]) -> BathState:
+    """Do what `replace` does, at a fifth of its cost: a fold does it for each entry."""
+    assert changes.keys() <= _FIELDS
+    made = object.__new__(BathState)
+    made.__dict__.update(state.__dict__)
+    made.__dict__.update(changes)
+    return made
 
 
 def _done(
@@ -246,7 +258,7 @@ def _done(
     return Step(
         entry=one,
         before=now.estimate,
-        state=replace(state, **changed),
+        state=_changed(state, changed),
         moves=moves,
         findings=(*twin, *findings),
     )
@@ -545,8 +557,9 @@ def _over_the_brim(estimate: BathEstimate, one: InForce, vessel: Any) -> list[Fi
 
 
 def _water(bath_id: Subject, one: InForce, water: Any) -> tuple[Move, ...]:
-    amount = round(water.base * accounts.UL_PER_ML)
-    doubt = round(float(water.base) * value("water_measured_fraction") * accounts.UL_PER_ML)
+    ml = water.base
+    amount = round(ml * accounts.UL_PER_ML)
+    doubt = round(float(ml) * value("water_measured_fraction") * accounts.UL_PER_ML)
     return accounts.posted(_move(one, accounts.WATER, accounts.TAP, bath_id, amount, doubt))
 
 

@@ -88,8 +88,9 @@ def resolve(sealed: Iterable[Sealed], *, known: datetime | None = None) -> Resol
     struck: list[Struck] = []
     findings: list[Finding] = []
     for entry_id, same in originals.items():
-        original = min(same, key=lambda one: seal_order(one.first))
+        original = same[0]
         if len(same) > 1:
+            original = min(same, key=lambda one: seal_order(one.first))
             findings.append(Finding(code="same-id-other-content", entry=entry_id))
         mended, correction, odd = _mend(original, corrections.get(Subject(entry_id), []))
         findings += odd

@@ -348,8 +348,9 @@ def sheets_through(
     off_ml = before.volume_ml - after.volume_ml
     off_g = before.salt_g - after.salt_g - bound_g_now
     gone_ml = usual_ml if measured is None else measured.volume_ml
-    return replace(
-        estimate,
+    return BathEstimate(
+        salt=estimate.salt,
+        at_h=estimate.at_h,
         belief=after,
         water_ml=water._replace(off_with_sheets=water.off_with_sheets + off_ml),
         salt_g=salt._replace(
@@ -437,8 +438,9 @@ def time_passed(
         >>> round(later.belief.volume_ml), round(later.belief.strength_g_per_l, 1)
         (9200, 43.5)
     """
-    for name, number in (("hours", hours), ("open_hours", open_hours), ("area_m2", area_m2)):
-        _not_under_zero(name, number)
+    _not_under_zero("hours", hours)
+    _not_under_zero("open_hours", open_hours)
+    _not_under_zero("area_m2", area_m2)
     lost_ml = ML_PER_L * area_m2 * rate_mm_per_day.middle * open_hours / HOURS_PER_DAY
     ln_sd = rate_mm_per_day.ln_sd if lost_ml else 0.0
     weeks = max(0.0, hours - open_hours) / HOURS_PER_WEEK
@@ -455,11 +457,13 @@ def time_passed(
     after = step(estimate.belief)
     water = estimate.water_ml
     to_air_ml = estimate.belief.volume_ml - after.volume_ml
-    return replace(
-        estimate,
+    return BathEstimate(
+        salt=estimate.salt,
         at_h=estimate.at_h + hours,
         belief=after,
         water_ml=water._replace(to_air=water.to_air + to_air_ml),
+        salt_g=estimate.salt_g,
+        plain=estimate.plain,
         pending=_also(estimate, step),
     )
 

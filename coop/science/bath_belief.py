@@ -26,6 +26,8 @@ LN_C_MIN: Final = -30.0
 LN_SD_MAX: Final = 3.0
 """Doubt of the strength stops here: twenty times more or less says "not known"."""
 
+LN_VARIANCE_MAX: Final = LN_SD_MAX**2
+
 
 class Belief(NamedTuple):
     """
@@ -110,7 +112,7 @@ def moved(
         125.0
     """
     a, p, q, r = slopes
-    _, _, _, vv, vc, vf, cc, cf, ff = belief
+    _, _, factor, vv, vc, vf, cc, cf, ff = belief
     v_v, v_c, v_f = vv + a * vf, vc + a * cf, vf + a * ff
     c_v, c_c, c_f = p * vv + q * vc + r * vf, p * vc + q * cc + r * cf, p * vf + q * cf + r * ff
     new_vv = max(0.0, v_v + a * v_f)
@@ -120,12 +122,14 @@ def moved(
         new_vv += error_v * error_v
         new_vc += error_v * error_c
         new_cc += error_c * error_c
-    scale = 1.0 if new_cc <= LN_SD_MAX**2 else LN_SD_MAX / sqrt(new_cc)
+    if new_cc > LN_VARIANCE_MAX:
+        scale = LN_SD_MAX / sqrt(new_cc)
+        new_vc, new_cc, c_f = new_vc * scale, new_cc * scale * scale, c_f * scale
     return Belief(
-        max(VOLUME_MIN_ML, volume_ml),
-        max(LN_C_MIN, ln_c),
-        belief.factor,
-        *(new_vv, new_vc * scale, v_f, new_cc * scale * scale, c_f * scale, ff),
+        volume_ml if volume_ml > VOLUME_MIN_ML else VOLUME_MIN_ML,
+        ln_c if ln_c > LN_C_MIN else LN_C_MIN,
+        factor,
+        *(new_vv, new_vc, v_f, new_cc, c_f, ff),
     )
 
 

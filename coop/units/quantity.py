@@ -43,7 +43,8 @@ class Quantity:
     def base(self) -> Fraction:
         """The number in the dimension's base unit (mL, g, mm, m2, degree Celsius ...)."""
         unit = UNITS[self.unit]
-        return self.n * unit.factor + unit.offset
+        scaled = self.n * unit.factor
+        return scaled + unit.offset if unit.offset else scaled
 
     def to_wire(self) -> dict[str, str]:
         """Return the strings that are stored; what is empty is left out."""
