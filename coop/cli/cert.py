@@ -345,5 +345,5 @@ def _tell(settings: Settings, authority: Authority, leaf: x509.Certificate) -> N
         f"  3. Compare its SHA-256 fingerprint:\n     {print_}\n"
         f"  4. Open https://{names[0]} with the server's port.\n"
         f"Who gets hold of {folder / CA_KEY} can pose as this server before those tablets;\n"
-        "for other names it is worth nothing."
+        "for other names than these and those under them it is worth nothing."
     )

@@ -119,6 +119,15 @@ def test_a_stolen_ca_key_is_worth_nothing_for_another_name(
     assert not is_taken(folder, other, leaf=forged(folder, other))
 
 
+def test_names_under_the_studios_own_belong_to_it(folder: Path) -> None:
+    """RFC 5280 4.2.1.10: adding labels to the left satisfies the constraint."""
+    certify(folder, NAMES[:1], NOW)
+
+    below = f"ledger.{NAMES[0]}"
+    assert is_taken(folder, below, leaf=forged(folder, below))
+    assert openssl_takes(folder, below, forged(folder, below))
+
+
 def test_the_constraint_and_the_use_stand_in_the_ca(folder: Path) -> None:
     """Critical, so that who does not understand it refuses (RFC 5280 4.2.1.10)."""
     certify(folder, NAMES[:2], NOW)
