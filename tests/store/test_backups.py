@@ -1,6 +1,7 @@
 """Copies that count as a second place, and databases brought back from them."""
 
 import json
+import shutil
 import sqlite3
 import stat
 import threading
@@ -13,7 +14,7 @@ import pytest
 from sqlalchemy import Connection, insert
 
 from coop.ids import EntryId, NodeId
-from coop.store import migrate, settings_table, tables
+from coop.store import migrate, sessions, settings_table, tables
 from coop.store.backups import two_places, vector
 from coop.store.copies import DAMAGED, Backup, back_up, check
 from coop.store.desk import Store, open_store
@@ -107,7 +108,9 @@ def house(tmp_path: Path) -> Iterator[Opened]:
     """An open ledger with a bath in it and somebody signed in."""
     house = furnished(tmp_path)
     house.made["bath"] = mixed_in(house)
-    house.client("amina")
+    who = house.members["amina"].member
+    with house.store.writing() as desk:
+        sessions.create(desk.connection, token="t", member=who, agent="tablet", now=START)
     yield house
     house.store.close()
 
@@ -386,6 +389,55 @@ def test_the_database_that_was_there_keeps_another_name(house: Opened) -> None:
     assert report.clean
     assert content(aside) == before
     assert len(content(file)["entry"]) == len(before["entry"]) - 1
+
+
+def test_a_later_copy_no_longer_counts_for_a_server_set_back(house: Opened) -> None:
+    """What the older copy lacks is in one place only, so phones keep and offer it."""
+    older = copied(house).file.rename(house.folder / "older.db")
+    reach = rows(older, "SELECT max(seq) FROM seal")[0][0]
+    through(house)
+    copied(house)
+    with house.desk() as desk:
+        assert two_places(desk.connection) == {house.store.node: reach + 1}
+    node = house.store.node
+    house.store.close()
+
+    file, aside = house.folder / "coop.db", house.folder / "aside.db"
+    restore(older, file, node=ANEW, now=START, aside=aside)
+
+    house.store = reopened(file)
+    with house.desk() as desk:
+        assert two_places(desk.connection) == vector(desk.connection) == {node: reach}
+
+
+def test_what_a_killed_server_left_in_its_log_is_kept_aside_too(house: Opened) -> None:
+    """The log beside the file is part of it: the last entries may be nowhere else."""
+    copy = copied(house).file
+    last = through(house)
+    crashed = house.folder / "crashed"
+    crashed.mkdir()
+    for end in ("", "-wal"):
+        shutil.copy(house.folder / f"coop.db{end}", crashed / f"coop.db{end}")
+    assert (crashed / "coop.db-wal").stat().st_size > 0
+
+    restore(copy, crashed / "coop.db", node=ANEW, now=START, aside=crashed / "aside.db")
+
+    assert sorted(one.name for one in crashed.iterdir()) == ["aside.db", "coop.db"]
+    there = f"SELECT count(*) FROM entry WHERE id = '{last}'"
+    assert rows(crashed / "aside.db", there) == [(1,)]
+    assert rows(crashed / "coop.db", there) == [(0,)]
+
+
+def test_a_database_too_damaged_to_open_is_moved_aside_by_hand(house: Opened) -> None:
+    """SQLite cannot say of it whether a server has it open."""
+    copy = copied(house).file
+    house.store.close()
+    file, aside = house.folder / "coop.db", house.folder / "aside.db"
+    file.write_bytes(b"\x55" * 8192)
+
+    with pytest.raises(UnfitDatabase, match="move it and what begins with its name aside"):
+        restore(copy, file, node=ANEW, now=START, aside=aside)
+    assert file.read_bytes() == b"\x55" * 8192
 
 
 def test_a_database_that_somebody_has_open_is_left_alone(house: Opened) -> None:
