@@ -1,11 +1,13 @@
 """Files that never change under one address: style, script, icons, and the marbled strips."""
 
 import mimetypes
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from types import MappingProxyType
 
 from flask import Blueprint, Flask, Response, abort
 
@@ -38,6 +40,12 @@ class Asset:
     def path(self) -> str:
         """Return its address, which changes when its content does."""
         return f"/static/{self.digest}/{self.name}"
+
+
+@cache
+def packaged() -> Mapping[str, Asset]:
+    """Return the files of the package, read once in a process."""
+    return MappingProxyType(read_assets(files("coop.web").joinpath("static")))
 
 
 def read_assets(folder: Traversable) -> dict[str, Asset]:
@@ -82,7 +90,7 @@ def install_assets(app: Flask) -> None:
 
     The app must be made with `static_folder=None`. An unknown name in a template is a KeyError.
     """
-    assets = read_assets(files("coop.web").joinpath("static"))
+    assets = packaged()
     pages = Blueprint("assets", __name__)
 
     @pages.get("/static/<digest>/<path:name>")
