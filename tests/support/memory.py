@@ -49,6 +49,22 @@ class MemoryJournal:
             new.append(self._sealed[entry.digest])
         return tuple(new)
 
+    def everything(self) -> tuple[Sealed, ...]:
+        return tuple(self._sealed.values())
+
+    def copy(self) -> "MemoryJournal":
+        """Return a journal with the same entries, which goes its own way from here."""
+        twin = MemoryJournal(ledger=self.ledger, node=self.node)
+        twin._sealed = dict(self._sealed)
+        twin._attachments = dict(self._attachments)
+        twin._late = dict(self._late)
+        return twin
+
+    def take_over(self, sealed: Iterable[Sealed]) -> None:
+        """Take entries in with the seals they have."""
+        self._sealed |= {one.entry.digest: one for one in sealed}
+        self._by_subject = {}
+
     def by_id(self, entry_id: EntryId) -> tuple[Sealed, ...]:
         return tuple(one for one in self._sealed.values() if one.entry.id == entry_id)
 
@@ -151,7 +167,12 @@ class MemoryJournal:
         return tuple(sorted(found, key=lambda one: one.admitted_at, reverse=True))
 
     def head(self) -> tuple[int, Digest | str]:
-        seals = [seal for one in self._sealed.values() for seal in one.seals]
+        seals = [
+            seal
+            for one in self._sealed.values()
+            for seal in one.seals
+            if seal.node == self.node
+        ]
         if not seals:
             return 0, ""
         last = max(seals, key=lambda seal: seal.seq)
