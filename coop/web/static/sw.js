@@ -99,7 +99,8 @@
   /** A page as the studio answers it, else the document kept. @param {FetchEvent} event */
   async function page(event) {
     const { request } = event;
-    const isDocument = request.url === worker.location.origin + DOCUMENT && request.method === "GET";
+    const { pathname, search } = new URL(request.url);
+    const isDocument = request.method === "GET" && pathname + search === DOCUMENT;
     try {
       const answer = await ask(request);
       if (!isDocument || answer.type === "opaqueredirect") return answer;
