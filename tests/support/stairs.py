@@ -80,7 +80,7 @@ class Stairs:
         return uuid7(now_ms=ms, random=self._ids.to_bytes(10, "big"))
 
     def _furnish(self) -> None:
-        member = {"at": LONG_AGO, "by": AMINA}
+        member: dict[str, Any] = {"at": LONG_AGO, "by": AMINA}
         opened = [
             say(
                 "ledger.opened", an_id(30), name="Test", zone="UTC", coordinator=AMINA, **member
@@ -201,7 +201,7 @@ class Stairs:
     def somebody_is_taken_off(self) -> None:
         phone = self.dice.choice(self.phones[1:])
         kind = self.dice.choice(("device.member_removed", "device.member_added"))
-        who = {"device": phone.id, "member": phone.author}
+        who: dict[str, Any] = {"device": phone.id, "member": phone.author}
         self.studio.say(say(kind, self.new_id(), at=self.now, **who), now=self.now)
 
     def a_coordinator_settles(self) -> None:
