@@ -36,6 +36,8 @@ def why_it_waits(
     """
     if KINDS[entry.kind].signed_in_only:
         return Refused(field="kind", code="needs-a-page")
+    if device is not None and device.revoked_at is not None:
+        return Refused(field="device", code="device-revoked")
     if device is None or entry.author not in device.members:
         return Refused(field="author", code="not-on-this-device")
     if not roles:
