@@ -10,7 +10,7 @@ from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, Subject, is_uu
 from coop.ledger import canon
 from coop.ledger.kinds import Content, EntryCorrected, SaidTime
 from coop.ledger.schema import Refused, Slip, decimal_text, moment, read_record
-from coop.ledger.table import KIND_OF, KINDS, Kind, Touch, written_on
+from coop.ledger.table import DEVICE_COUNT, KIND_OF, KINDS, Kind, Touch, written_on
 
 _ENVELOPE = frozenset(
     {"ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"}
@@ -51,7 +51,7 @@ class Entry:
         touches = tuple(KINDS[self.kind].touches(self.id, self.content))
         if self.device is None:
             return touches
-        return (*touches, ("device_count", written_on(self.device)))
+        return (*touches, (DEVICE_COUNT, written_on(self.device)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

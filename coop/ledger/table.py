@@ -10,6 +10,8 @@ from coop.ledger.kinds import Content
 
 HOUSE = Subject("house")
 LEDGER = Subject("ledger")
+DEVICE_COUNT = "device_count"
+"""The sort under which what was written on a device is gathered; there is no fold of it."""
 
 ANYONE = frozenset({"member", "coordinator", "safety_officer", "treasurer", "teacher"})
 COORDINATOR = frozenset({"coordinator"})

@@ -26,7 +26,7 @@ from coop.ledger.force import Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.lots import fold_lot, fold_stack
 from coop.ledger.schema import Slip
-from coop.ledger.table import KINDS, Kind, Touch
+from coop.ledger.table import DEVICE_COUNT, KINDS, Kind, Touch
 
 FOLDS: Mapping[str, Fold] = MappingProxyType(
     {
@@ -198,10 +198,18 @@ def family_touches(family: Iterable[Entry]) -> tuple[Touch, ...]:
     """
     Return everything that the entries of one id, with their corrections, concern.
 
+    Where each was typed is its own: a correction made elsewhere is no count of that device.
+
     Args:
         family: All entries with one id, and all corrections that name it as their target.
     """
-    return tuple(dict.fromkeys(touch for _, touch in _family(family)))
+    shared = (touch for _, touch in _family(family) if touch[0] != DEVICE_COUNT)
+    return tuple(dict.fromkeys(shared))
+
+
+def touches_within(entry: Entry, family: Iterable[Entry]) -> tuple[Touch, ...]:
+    """Return everything that one entry of a family concerns."""
+    return tuple(dict.fromkeys((*family_touches(family), *entry.touches)))
 
 
 def family_changes(family: Iterable[Entry]) -> dict[Touch, bool]:

@@ -21,7 +21,7 @@ from coop.ledger.digest import REL_TOLERANCE, differences
 from coop.ledger.entries import Entry, Seal, Sealed, read_entry, read_seal
 from coop.ledger.folding import FOLD_VERSION, Folded
 from coop.ledger.schema import Slip
-from coop.ledger.view import FOLDS, View, family_changes, family_touches
+from coop.ledger.view import FOLDS, View, family_changes, touches_within
 from coop.science.bath import Account
 from coop.store import tables
 from coop.store.folds import Folds, finding_of, folded_of, in_parts, move_of
@@ -278,7 +278,7 @@ def _check_touched(
     changed: set[Subject] = set()
     for one in sealed:
         family = _family(one.entry, families)
-        wanted[one.entry.digest] = {subject for _, subject in family_touches(family)}
+        wanted[one.entry.digest] = {subject for _, subject in touches_within(one.entry, family)}
         changed |= {subject for _, subject in family_changes(family)}
     stored: dict[Digest, set[Subject]] = {digest: set() for digest in wanted}
     touch, fold = tables.touch.c, tables.fold.c
