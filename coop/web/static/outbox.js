@@ -6,6 +6,7 @@
 //   available() why()       whether it works here; "", "not-secure", "no-database" or "no-locks"
 //   open(page)              {ledger, device, lastSeq} of the page; the later ones count
 //   put(said)               keeps what a form says; gives the record. Throws coop.wire.Slip
+//   setAside(said) confirm(id) promote()   copies of forms that are posted the ordinary way
 //   all() waitingFor(bath) counts() giveUp(id) rescueText() takeIn(text)
 //   flush({pushUrl, release}) startSending({pushUrl, release, every_ms, after})
 //   settle(records, sent, answer, now_ms, release)   stale(records, now_ms)
@@ -27,6 +28,9 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    *   acked_ms: number | null, refused_by: string | null, tries: number}} Draft
    *   `refused_by`: the release that does not know its form yet; `tries`: how often it alone was
    *   too much for the studio, such ones go last
+   * @typedef {{id?: string, kind: string, v: number, body: Record<string, any>, author: string,
+   *   happenedAt?: string, note?: string, told: string, bath?: string, correcting?: string,
+   *   at_ms?: number}} Said   `at_ms`: when it was written, if not now
    * @typedef {{id?: string, outcome: string, digest?: string, seal?: [string, number],
    *   code?: string, field?: string, text?: string}} Judged
    * @typedef {{v: number, release?: string, answers: Judged[], settled?: Judged[],
@@ -50,6 +54,8 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   const ALONE_MAX = 3; // single drafts too big for the studio, before it is left for later
   const ANSWER_WAIT_MS = 60_000;
   const HEARTBEAT_MS = 600_000;
+  const COPY = "copy:";
+  const COPY_WAIT_MS = 20_000;
   const DAY_MS = 86_400_000;
   const TWO_KEPT_MS = 7 * DAY_MS;
   const STUDIO_KEPT_MS = 30 * DAY_MS;
@@ -172,15 +178,15 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return JSON.stringify([entry.kind, entry.author, { ...entry.body, note: note?.text }]);
   }
 
-  /** @param {any} said @param {string} text @param {Draft | object} before @returns {Draft} */
-  function recordOf(said, text, before) {
+  /** @param {any} said @param {string} text @param {number} written_ms @param {object} before @returns {Draft} */
+  function recordOf(said, text, written_ms, before) {
     const { id, device, device_seq, kind, author } = JSON.parse(text).entry;
     return {
       ...before,
       id, device, device_seq, kind, author, text,
       bath: said.bath ?? "",
       told: said.told ?? "",
-      written_ms: Date.now(),
+      written_ms,
       state: "waiting",
       answer: null, digest: null, seal: null, acked_ms: null, refused_by: null, tries: 0,
     };
@@ -211,28 +217,50 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   /**
    * Keep what a form says; the number and the record are written together or not at all.
    * The same showing of a form (`id`) is kept once; with other words it is a Slip.
-   * @param {{id?: string, kind: string, v: number, body: Record<string, any>, author: string,
-   *   happenedAt?: string, note?: string, told: string, bath?: string, correcting?: string}} said
-   * @returns {Promise<Draft>}
+   * @param {Said} said @returns {Promise<Draft>}
    */
   async function put(said) {
     const note = await coop.wire.makeNote(said.note ?? "");
     const id = said.correcting ?? said.id ?? coop.wire.newId();
+    const now = new Date(said.at_ms ?? Date.now());
     const record = await inOne(async (drafts, kept) => {
       const there = said.correcting ? null : await drafts.get(id);
       const { ledger, device, seq, before } = await place(drafts, kept, said);
-      const text = coop.wire.draft({ ...said, id, ledger, device, seq, note, now: new Date() });
+      const text = coop.wire.draft({ ...said, id, ledger, device, seq, note, now });
       if (there) {
         if (saidIn(there.text) === saidIn(text)) return there;
         throw new coop.wire.Slip("", "written-already");
       }
-      const made = recordOf(said, text, before);
+      const made = recordOf(said, text, now.getTime(), before);
       await raise(kept, device, seq);
       await drafts.put(made);
       return made;
     });
     announce(true);
     return record;
+  }
+
+  /**
+   * A copy of what is being posted the ordinary way, until a page says that it arrived.
+   * @param {Said & {id: string}} said
+   */
+  function setAside(said) {
+    return setAbout(COPY + said.id, { ...said, at_ms: Date.now() });
+  }
+
+  /** It arrived, or its form is on the screen again. @param {string} id */
+  function confirm(id) {
+    return inOne((_, kept) => kept.delete(COPY + id));
+  }
+
+  /** Copies that nobody confirmed wait from now on; sent twice they are there once. */
+  async function promote() {
+    const copies = await (await database()).getAll("about", IDBKeyRange.bound(COPY, `${COPY}\uffff`));
+    for (const { value } of copies) {
+      if (Date.now() - value.at_ms < COPY_WAIT_MS) continue;
+      await put(value);
+      await confirm(value.id);
+    }
   }
 
   // ---- reading
@@ -304,8 +332,8 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     if (typeof entry.kind !== "string" || typeof entry.body !== "object" || !entry.body) {
       return { why: "not-a-record" };
     }
-    const made = recordOf({ bath: entry.body.bath }, line, {});
-    return { why: "", record: { ...made, written_ms: Date.parse(entry.written_at) || Date.now() } };
+    const written_ms = Date.parse(entry.written_at) || Date.now();
+    return { why: "", record: recordOf({ bath: entry.body.bath }, line, written_ms, {}) };
   }
 
   /**
@@ -704,7 +732,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   channel?.addEventListener("message", () => document.dispatchEvent(new CustomEvent("coop:outbox")));
   coop.outbox = {
-    available, why, open, about, setAbout, put, all, waitingFor, counts, giveUp, rescueText, takeIn,
+    available, why, open, about, setAbout, put, setAside, confirm, promote, all, waitingFor, counts, giveUp, rescueText, takeIn,
     settle, stale, flush, startSending, askPersist,
   };
   Object.assign(coop, { registerWorker, whenWaiting, refresh });
