@@ -50,6 +50,7 @@ def push_drafts(
         journal, shelf, push.drafts, by=MemberId(device), sender=device, offset=offset, now=now
     )
     given_up = tuple(_give_up(shelf, device, text, offset, now) for text in push.given_up)
+    taken = {one.taken for one in (*answers, *given_up)}
     asked = {one: _asked(journal, shelf, one) for one in push.asked}
     return Pushed(
         answers=answers,
@@ -61,6 +62,7 @@ def push_drafts(
             *(one for one, answer in asked.items() if answer is None),
             *(one for one, digest in push.kept if not _has(journal, one, digest)),
         ),
+        unsent=tuple(one for one in push.unsent if (device, one) not in taken),
     )
 
 
@@ -123,7 +125,7 @@ def _judge(
     waits = _why_it_waits(journal, entry, offset)
     if waits is not None:
         shelf.hold(_held(kept, waits, sender, offset, now))
-        return Answered(id=entry.id, outcome="waiting", refused=waits)
+        return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
     batch.taken[entry.digest] = kept
     batch.by_id.setdefault(entry.id, []).append(entry)
     return entry.digest
@@ -147,7 +149,15 @@ def _sealed_answer(one: Sealed, outcome: str) -> Answered:
         outcome=outcome,
         digest=one.entry.digest,
         seal=(seal.node, seal.seq),
+        taken=_count(one.entry),
     )
+
+
+def _count(entry: Entry) -> tuple[str, int] | None:
+    """Return where an entry was typed, with that device's count; None from elsewhere."""
+    if entry.device is None or entry.device_seq is None:
+        return None
+    return entry.device, entry.device_seq
 
 
 def _why_it_waits(journal: Journal, entry: Entry, offset: int) -> Refused | None:
@@ -205,7 +215,9 @@ def _give_up(shelf: Shelf, device: Subject, text: str, offset: int, now: datetim
             outcome=GIVEN_UP,
         )
     )
-    return Answered(id=made, outcome="given-up")
+    return Answered(
+        id=made, outcome="given-up", taken=None if count is None else (device, count)
+    )
 
 
 def _asked(journal: Journal, shelf: Shelf, draft_id: str) -> Answered | None:

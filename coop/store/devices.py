@@ -7,6 +7,7 @@ the door at once.
 
 import hashlib
 import json
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,6 +16,7 @@ from sqlalchemy import Connection, Row, delete, func, select, update
 
 from coop.ids import MemberId, Subject
 from coop.ledger.table import written_on
+from coop.store.folds import in_parts
 from coop.store.tables import device, device_pin, touch, waiting_draft
 from coop.store.tokens import hash_of
 from coop.sync.message import Push
@@ -115,9 +117,20 @@ def _from(row: Row[Any]) -> Device:
 
 
 def heard(
-    connection: Connection, device_id: Subject, push: Push, *, offset_ms: int, now: datetime
+    connection: Connection,
+    device_id: Subject,
+    push: Push,
+    *,
+    unsent: Sequence[int],
+    offset_ms: int,
+    now: datetime,
 ) -> None:
-    """Write down what a device said of itself; its last count never goes back."""
+    """
+    Write down what a device said of itself; its last count never goes back.
+
+    Args:
+        unsent: What it still holds of what it announced, once this push is answered.
+    """
     connection.execute(
         update(device)
         .where(device.c.id == device_id)
@@ -126,7 +139,7 @@ def heard(
             last_seq=func.max(device.c.last_seq, push.last_seq)
             if connection.dialect.name == "sqlite"
             else func.greatest(device.c.last_seq, push.last_seq),
-            unsent=json.dumps(sorted(push.unsent)),
+            unsent=json.dumps(sorted(unsent)),
             kept_count=push.kept_count,
             offline=int(push.offline),
             stored=int(push.stored),
@@ -146,6 +159,32 @@ def arrived_counts(connection: Connection, device_id: Subject) -> int:
     """Return how many entries here were written on a device."""
     rows = select(func.count()).where(touch.c.subject == written_on(device_id))
     return int(connection.scalar(rows) or 0)
+
+
+def all_arrived(connection: Connection, device_ids: Iterable[Subject]) -> dict[Subject, int]:
+    """Return how many entries here were written on each of many devices."""
+    named = {written_on(one): one for one in device_ids}
+    found: dict[Subject, int] = dict.fromkeys(named.values(), 0)
+    for part in in_parts(named):
+        rows = (
+            select(touch.c.subject, func.count())
+            .where(touch.c.subject.in_(part))
+            .group_by(touch.c.subject)
+        )
+        for subject, count in connection.execute(rows):
+            found[named[subject]] = count
+    return found
+
+
+def all_waiting(connection: Connection) -> dict[Subject, frozenset[int]]:
+    """Return for each device the counts of what it sent that is not sealed."""
+    rows = select(waiting_draft.c.device, waiting_draft.c.device_seq).where(
+        waiting_draft.c.device_seq.is_not(None), waiting_draft.c.outcome != "sealed"
+    )
+    found: dict[Subject, set[int]] = {}
+    for device_id, count in connection.execute(rows):
+        found.setdefault(Subject(device_id), set()).add(count)
+    return {device_id: frozenset(counts) for device_id, counts in found.items()}
 
 
 def waiting_counts(connection: Connection, device_id: Subject) -> frozenset[int]:
@@ -182,6 +221,12 @@ def set_pin(
             set_at=now,
         )
     )
+
+
+def unset_pin(connection: Connection, *, device_id: Subject, member: MemberId) -> None:
+    """Forget somebody's four digits on a device."""
+    where = (device_pin.c.device == device_id, device_pin.c.member == member)
+    connection.execute(delete(device_pin).where(*where))
 
 
 def pins(connection: Connection, device_id: Subject) -> dict[MemberId, Pin]:

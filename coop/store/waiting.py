@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import Connection, Row, select, update
+from sqlalchemy import Connection, Row, func, select, update
 
 from coop.ids import Subject
 from coop.ledger.schema import Refused
@@ -33,6 +33,11 @@ class SqlShelf:
             .where(waiting_draft.c.id == one.id, waiting_draft.c.digest == one.digest)
             .values(outcome=outcome)
         )
+
+    def waiting_count(self) -> int:
+        """Return how many wait for a person."""
+        rows = select(func.count()).where(waiting_draft.c.outcome == WAITING)
+        return int(self._connection.scalar(rows) or 0)
 
     def waiting(self) -> tuple[Held, ...]:
         """Return what waits for a person, the oldest first, at most `SHOWN_MAX`."""

@@ -56,13 +56,19 @@ class Push:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answered:
-    """What became of one draft; `refused` says why it waits or was refused."""
+    """
+    What became of one draft; `refused` says why it waits or was refused.
+
+    Attributes:
+        taken: Which count of which device is here by now, sealed or waiting; None if refused.
+    """
 
     id: str
     outcome: str
     digest: str = ""
     seal: tuple[str, int] | None = None
     refused: Refused | None = None
+    taken: tuple[str, int] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,11 +80,13 @@ class Pushed:
         answers: One for each draft, in their order.
         settled: Of what was asked after or given up, what is not open any more.
         lacks: Ids of what the device still keeps and this server has not.
+        unsent: Counts the device still holds once it has heard this answer.
     """
 
     answers: tuple[Answered, ...]
     settled: tuple[Answered, ...]
     lacks: tuple[str, ...]
+    unsent: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from coop.ledger import accounts
 from coop.ledger.entries import read_entry
 from coop.ledger.force import resolve
 from coop.ledger.ports import BATCH_MAX, Admission, Attachment
+from coop.ledger.table import written_on
 from tests.support.ledgers import LATE, Book, take_in
 from tests.support.sayings import (
     AMINA,
@@ -138,6 +139,24 @@ def test_a_subject_is_touched_by_what_names_it_and_by_corrections_of_that(book: 
         assert names(journal.touching(PAPER_LOT)) == sorted([PAPER_LOT, slip.id, mend.id])
         assert names(journal.touching(Subject(slip.id))) == sorted([slip.id, mend.id])
         assert journal.touching(Subject(an_id(999))) == ()
+
+
+def test_what_was_written_on_a_device_is_told_from_corrections_made_elsewhere(
+    book: Book,
+) -> None:
+    """Or a correction on another phone would stand for a count that never arrived."""
+    phone, tablet = an_id(70), an_id(71)
+    slip = typed_on(phone, 1, through(an_id(50), 200, at=on(18)))
+    mend = typed_on(tablet, 1, corrected(an_id(60), slip, "void", at=on(19)))
+    take_in(book, [*described(), mixed(), slip, mend])
+
+    with book.reading() as journal:
+        assert names(journal.touching(written_on(phone))) == [slip.id]
+        assert names(journal.touching(written_on(tablet))) == [mend.id]
+
+
+def typed_on(device, count, entry):
+    return read_entry(json.loads(entry.data) | {"device": device, "device_seq": count})
 
 
 def test_a_correction_may_arrive_before_what_it_corrects(book: Book) -> None:

@@ -11,7 +11,7 @@ from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import BATCH_MAX, Admission, Attachment, Late
-from coop.ledger.view import FOLDS, View, family_touches
+from coop.ledger.view import FOLDS, View, family_touches, touches_within
 
 
 class MemoryJournal:
@@ -75,8 +75,10 @@ class MemoryJournal:
         """Return the entries by the subjects they concern; made once after each append."""
         if not self._by_subject:
             for family in self._families():
-                for subject in {subject for _, subject in _touches(family)}:
-                    self._by_subject.setdefault(subject, []).extend(family)
+                for one in family:
+                    reached = touches_within(one.entry, [each.entry for each in family])
+                    for _, subject in reached:
+                        self._by_subject.setdefault(subject, []).append(one)
         return self._by_subject
 
     def _families(self) -> Iterator[list[Sealed]]:

@@ -308,3 +308,19 @@ def test_the_seal_names_the_device_it_was_taken_from(house):
     with house.desk() as desk:
         (found,) = desk.journal.by_id(written)
     assert found.first.admitted_by == MemberId(phone.id)
+
+
+def test_what_the_studio_took_is_not_held_by_the_phone_any_more(house):
+    """A phone that is put away after its push would else seem to hold for ever what came."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    sheets(phone, house, bath)
+    sheets(phone, house, bath, "nine")
+    phone.write("bath.cleared", now=house.moment, bath=bath, reason="mended")
+
+    assert phone.push(over(client), now=house.moment)
+
+    with house.desk() as desk:
+        found = devices.find(desk.connection, Subject(phone.id))
+    assert found is not None
+    assert (found.last_seq, found.unsent) == (3, (2,))

@@ -41,7 +41,14 @@ def push() -> Response:
     with writing() as unit:
         pushed = push_drafts(unit.journal, SqlShelf(unit.connection), row.id, said, now=now())
         offset = offset_ms(said.now, now())
-        devices.heard(unit.connection, row.id, said, offset_ms=offset, now=now())
+        devices.heard(
+            unit.connection,
+            row.id,
+            said,
+            unsent=pushed.unsent,
+            offset_ms=offset,
+            now=now(),
+        )
         reach = Reach(here=vector(unit.connection), two_places=two_places(unit.connection))
     told = answer_to(said, pushed, reach, say=_say, release=__version__, now=now())
     return jsonify(told)
