@@ -100,10 +100,12 @@ def begin_anew(connection: Connection, node: NodeId) -> None:
     """
     Seal as another node from now on, and let nobody in by a session of before.
 
-    A session that was ended after the copy was made would be open again.
+    A session that was ended after the copy was made would be open again; and how far the
+    old node's chain reached at a visit says nothing of the new one's.
     """
     settings_table.write(connection, settings_table.NODE_ID, node)
-    connection.execute(delete(tables.session))
+    for table in (tables.session, tables.visit):
+        connection.execute(delete(table))
 
 
 def _verified(store: Store) -> Report:

@@ -315,13 +315,15 @@ late_arrival = Table(
     sqlite_strict=True,
 )
 
-# When a member was here, and when before that.
+# When a member was here, and when before that; how far this node's chain reached then.
 visit = Table(
     "visit",
     metadata,
     Column("member", Text, primary_key=True),
     Column("seen_at", UtcTime, nullable=False),
+    Column("seen_seq", Whole, nullable=False),
     Column("before_at", UtcTime),
+    Column("before_seq", Whole),
     sqlite_strict=True,
 )
 

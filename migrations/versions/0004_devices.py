@@ -92,7 +92,9 @@ def make_visits() -> None:
         "visit",
         sa.Column("member", sa.Text(), nullable=False),
         sa.Column("seen_at", TIME, nullable=False),
+        sa.Column("seen_seq", WHOLE, nullable=False),
         sa.Column("before_at", TIME),
+        sa.Column("before_seq", WHOLE),
         sa.PrimaryKeyConstraint("member", name="pk_visit"),
         sqlite_strict=True,
     )
