@@ -36,8 +36,7 @@ class Usual:
 
 def see_usual(journal: Journal, bath: BathState, member: MemberId) -> Usual:
     """Return what to offer a member at a bath."""
-    own = [one for one in bath.through if one.by == member]
-    last = (own or list(bath.through))[-1:]
+    last = last_through(bath, member)
     everywhere: tuple[BathState, ...] = journal.listed("bath")
     mine = sorted(
         (one for state in everywhere for one in state.through if one.by == member),
@@ -45,14 +44,20 @@ def see_usual(journal: Journal, bath: BathState, member: MemberId) -> Usual:
         reverse=True,
     )
     counts = tuple(dict.fromkeys(one.sheet_count for one in mine))[:COUNTS_KEPT]
-    lots = _paper_on_hand(journal, bath.studio, last[0].lot if last else None)
+    lots = _paper_on_hand(journal, bath.studio, last.lot if last else None)
     return Usual(
-        last=last[0] if last else None,
+        last=last,
         counts=counts,
         lots=lots,
         elsewhere=_elsewhere(journal, bath.studio, lots),
         papers=journal.listed("paper"),
     )
+
+
+def last_through(bath: BathState, member: MemberId | None) -> Through | None:
+    """Return a member's own last sheets through a bath, else the bath's last."""
+    own = [one for one in bath.through if one.by == member]
+    return next(reversed(own or bath.through), None)
 
 
 def _paper_on_hand(

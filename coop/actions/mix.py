@@ -74,14 +74,23 @@ def see_tubs(journal: Journal) -> tuple[StudioTubs, ...]:
 
 def next_name(journal: Journal, studio: StudioState) -> str:
     """Return the studio's letter, "-A" and the number after the last bath's in any tub."""
+    return name_after(last_names(journal), studio)
+
+
+def last_names(journal: Journal) -> tuple[str, ...]:
+    """Return the names of the last baths of all tubs."""
+    found = (
+        journal.state("bath", vessel.last_bath)
+        for vessel in journal.listed("vessel", live=False)
+    )
+    return tuple(last.name for last in found if last is not None)
+
+
+def name_after(names: tuple[str, ...], studio: StudioState) -> str:
+    """Return the name that follows on these in a studio."""
     pattern = re.compile(re.escape(studio.letter) + r"-A([0-9]{1,6})")
-    numbers = [0]
-    for vessel in journal.listed("vessel", live=False):
-        last = journal.state("bath", vessel.last_bath)
-        found = pattern.fullmatch(last.name) if last is not None else None
-        if found is not None:
-            numbers.append(int(found[1]))
-    return f"{studio.letter}-A{max(numbers) + 1}"
+    found = filter(None, map(pattern.fullmatch, names))
+    return f"{studio.letter}-A{max((int(one[1]) for one in found), default=0) + 1}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,6 @@
 """What alum stands on a studio's shelf, by lot, and in what order lots are taken."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -35,7 +36,12 @@ def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
         )
         for lot in alum
     ]
-    return tuple(sorted(found, key=_by_age))
+    return in_turn(found)
+
+
+def in_turn(lots: Iterable[OnHand]) -> tuple[OnHand, ...]:
+    """Return lots in the order they are taken, see `alum_on_hand`."""
+    return tuple(sorted(lots, key=_by_age))
 
 
 def _by_age(one: OnHand) -> tuple[bool, datetime, bool, Subject]:

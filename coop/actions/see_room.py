@@ -60,6 +60,16 @@ class Room:
 def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
     """Return every studio with its open baths, by place, as this member needs to see them."""
     looks = look_at_all(journal, journal.listed("bath"), now=now)
+    return Room(
+        studios=by_studio(journal, looks, member),
+        warned=_warned(journal, looks, member),
+    )
+
+
+def by_studio(
+    journal: Journal, looks: tuple[BathLook, ...], member: MemberId | None
+) -> tuple[StudioRoom, ...]:
+    """Return every studio with its baths, the one where the member worked last first."""
     last = max(
         (look for look in looks if look.state.hands.by == member),
         key=lambda look: look.state.hands.at,
@@ -69,15 +79,12 @@ def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
     studios = sorted(
         journal.listed("studio"), key=lambda one: (one.id != here, one.name, one.id)
     )
-    return Room(
-        studios=tuple(
-            StudioRoom(
-                studio=studio,
-                baths=tuple(look for look in looks if look.state.studio == studio.id),
-            )
-            for studio in studios
-        ),
-        warned=_warned(journal, looks, member),
+    return tuple(
+        StudioRoom(
+            studio=studio,
+            baths=tuple(look for look in looks if look.state.studio == studio.id),
+        )
+        for studio in studios
     )
 
 

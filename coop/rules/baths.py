@@ -197,7 +197,11 @@ def to_mend(look: BathLook, *, goal_ml: float) -> ToTarget | None:
 
 
 def turns_at(
-    state: BathState, around: Around, *, now: datetime
+    state: BathState,
+    around: Around,
+    *,
+    now: datetime,
+    within_days: int = TURNS_WITHIN_DAYS,
 ) -> tuple[datetime, Answer] | None:
     """Return when the word would change if nobody did anything, and the answer from then."""
     limits = limits_of(around.house)
@@ -208,4 +212,4 @@ def turns_at(
         return use.answer(facts, limits, at)
 
     candidates = use.turning_points(_facts(state, around, limits), limits)
-    return use.turns_at(answer_at, now, candidates, TURNS_WITHIN_DAYS)
+    return use.turns_at(answer_at, now, candidates, within_days)

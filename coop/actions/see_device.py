@@ -1,0 +1,151 @@
+"""What a phone keeps of the room to open without a signal: baths, tubs, shelf, recipes."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from coop.actions.log_sheets import last_through
+from coop.actions.mix import last_names, name_after
+from coop.actions.on_hand import OnHand, in_turn
+from coop.actions.see_baths import look_at_all
+from coop.actions.see_room import StudioRoom, by_studio
+from coop.actions.see_shelf import LotLook, StudioShelf, see_shelf
+from coop.actions.take_reading import drawer_of
+from coop.ids import MemberId, Subject
+from coop.ledger.ports import Journal
+from coop.ledger.states import (
+    DeviceState,
+    HouseState,
+    MemberState,
+    PaperState,
+    RecipeState,
+    StudioState,
+    Through,
+    VesselState,
+)
+from coop.ledger.table import HOUSE
+from coop.rules.baths import NO_CURVE, BathLook, turns_at
+from coop.rules.reasons import Word
+
+HELD_DAYS = 14
+"""So long a phone says what it heard last without "look again": our own choice, no source."""
+TURN = frozenset({Word.GOOD, Word.RESTING, Word.LOOK_AGAIN})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptBath:
+    """
+    A bath as a phone keeps it.
+
+    Attributes:
+        turns_at: When its word holds no longer even if nobody does anything.
+        turns_to: What is said from then on: look again, or do not use; never good.
+        last: What to offer as "the same as last time".
+        drawer: What it can be tested with.
+    """
+
+    look: BathLook
+    turns_at: datetime
+    turns_to: Word
+    last: Through | None
+    drawer: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptStudio:
+    """A studio: baths as they stand, empty tubs, lots as they are taken, the next name."""
+
+    studio: StudioState
+    baths: tuple[KeptBath, ...]
+    tubs: tuple[VesselState, ...]
+    alum: tuple[OnHand, ...]
+    next_name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptRoom:
+    """All that a phone keeps; `writers` are the members who write on it."""
+
+    writers: tuple[MemberId, ...]
+    studios: tuple[KeptStudio, ...]
+    shelf: tuple[StudioShelf, ...]
+    paper: tuple[LotLook, ...]
+    papers: tuple[PaperState, ...]
+    recipes: tuple[RecipeState, ...]
+    house: HouseState | None
+
+
+def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptRoom:
+    """Return what a device keeps; on a phone of one's own as its owner needs it."""
+    writers = tuple(one for one in device.members if _is_here(journal, one))
+    own = writers[0] if writers and not device.shared else None
+    looks = look_at_all(journal, journal.listed("bath"), now=now)
+    shelf = see_shelf(journal)
+    names = last_names(journal)
+    tubs: tuple[VesselState, ...] = journal.listed("vessel")
+    return KeptRoom(
+        writers=writers,
+        studios=tuple(
+            _studio(one, shelf, tubs, names, own) for one in by_studio(journal, looks, own)
+        ),
+        shelf=shelf,
+        paper=_paper(shelf, looks),
+        papers=journal.listed("paper"),
+        recipes=journal.listed("recipe"),
+        house=journal.state("house", HOUSE),
+    )
+
+
+def _is_here(journal: Journal, member: MemberId) -> bool:
+    state: MemberState | None = journal.state("member", Subject(member))
+    return state is not None and state.left_at is None
+
+
+def _studio(
+    room: StudioRoom,
+    shelf: tuple[StudioShelf, ...],
+    tubs: tuple[VesselState, ...],
+    names: tuple[str, ...],
+    own: MemberId | None,
+) -> KeptStudio:
+    taken = {look.state.vessel for look in room.baths}
+    alum = next((one.alum for one in shelf if one.studio.id == room.studio.id), ())
+    return KeptStudio(
+        studio=room.studio,
+        baths=tuple(_bath(look, own) for look in room.baths),
+        tubs=tuple(
+            one
+            for one in tubs
+            if one.studio == room.studio.id and one.in_use and one.id not in taken
+        ),
+        alum=in_turn(OnHand(lot=one.lot, left_g=one.left_g) for one in alum if one.lot.salt),
+        next_name=name_after(names, room.studio),
+    )
+
+
+def _bath(look: BathLook, own: MemberId | None) -> KeptBath:
+    found = None
+    if look.answer.word in TURN:
+        found = turns_at(look.state, look.around, now=look.at, within_days=HELD_DAYS)
+    drawer = drawer_of(look.around.studio)
+    return KeptBath(
+        look=look,
+        turns_at=found[0] if found else look.at + timedelta(days=HELD_DAYS),
+        turns_to=_never_better(found[1].word if found else look.answer.word),
+        last=last_through(look.state, own),
+        drawer=tuple(
+            one for one in drawer if one != "hydrometer" or look.state.salt not in NO_CURVE
+        ),
+    )
+
+
+def _never_better(word: Word) -> Word:
+    """Return what may be said of a time nobody has heard of: nothing is good then."""
+    return Word.DO_NOT_USE if word is Word.DO_NOT_USE else Word.LOOK_AGAIN
+
+
+def _paper(shelf: tuple[StudioShelf, ...], looks: tuple[BathLook, ...]) -> tuple[LotLook, ...]:
+    """Return parcels with sheets left, and those used last whatever the ledger counts."""
+    used = {look.state.through[-1].lot for look in looks if look.state.through}
+    return tuple(
+        one for studio in shelf for one in studio.paper if one.left > 0 or one.lot.id in used
+    )
