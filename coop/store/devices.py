@@ -25,6 +25,7 @@ AGENT_CHARACTERS_MAX = 60
 PIN_ROUNDS = 200_000  # a four-digit number is guessed anyway; this slows a curious finger
 PIN_SALT_BYTES = 16
 PIN_DIGITS = 4
+ENDED = "ended"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,13 +94,13 @@ def by_token(connection: Connection, token: str) -> Device | None:
 
 
 def find(connection: Connection, device_id: Subject) -> Device | None:
-    """Return a device, None when its door is closed."""
+    """Return a device, None for one that never had a door here."""
     row = connection.execute(select(device).where(device.c.id == device_id)).first()
     return None if row is None else _from(row)
 
 
 def all_of(connection: Connection) -> dict[Subject, Device]:
-    """Return every device whose door is open, by its id."""
+    """Return every device that has or had a door here, by its id."""
     return {Subject(row.id): _from(row) for row in connection.execute(select(device))}
 
 
@@ -150,8 +151,13 @@ def heard(
 
 
 def end(connection: Connection, device_id: Subject) -> None:
-    """Close the door: the secret opens nothing any more, the four digits are gone."""
-    connection.execute(delete(device).where(device.c.id == device_id))
+    """
+    Close the door: the secret opens nothing any more, the four digits are gone.
+
+    What it last said of itself stays, so that lines it never sent are not forgotten.
+    """
+    ended = {"token_hash": f"{ENDED} {device_id}"}  # no SHA-256, so no secret has it
+    connection.execute(update(device).where(device.c.id == device_id).values(ended))
     connection.execute(delete(device_pin).where(device_pin.c.device == device_id))
 
 

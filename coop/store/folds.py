@@ -37,6 +37,12 @@ IS_STALE = tables.fold.c.stale == literal_column("1")
 
 _WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
 _ONE = select(tables.fold).where(tables.fold.c.subject == bindparam("subject"))
+_SOME = select(tables.fold).where(tables.fold.c.subject.in_(_WANTED))
+_MANY = select(tables.fold).where(
+    tables.fold.c.subject.in_(_WANTED),
+    tables.fold.c.stale == 0,
+    tables.fold.c.fold_version == FOLD_VERSION,
+)
 _STALE = select(tables.fold.c.subject, tables.fold.c.sort, tables.fold.c.place).where(IS_STALE)
 _STALE_FEW = _STALE.limit(bindparam("most"))
 _FRESH = select(tables.fold).where(
@@ -114,10 +120,23 @@ class Folds:
         found = self._read.get(subject)
         if found is None:
             row = self._connection.execute(_ONE, {"subject": subject}).one_or_none()
-            if row is None or row.stale or row.fold_version != FOLD_VERSION:
+            if row is None or not _is_fresh(row):
                 return None
             found = self._read[subject] = row.sort, folded_of(row)
         return found[1] if found[0] == sort else None
+
+    def look_up(self, subjects: Iterable[Subject]) -> None:
+        """Read kept folds that will be asked for, many in one question."""
+        for part in in_parts(one for one in subjects if one not in self._read):
+            for row in self._connection.execute(_SOME, {"wanted": part}):
+                if _is_fresh(row):
+                    self._read[Subject(row.subject)] = row.sort, folded_of(row)
+
+    def read_ahead(self, subjects: Iterable[Subject]) -> None:
+        """Read kept folds that are not stale, many at once."""
+        for part in in_parts(dict.fromkeys(subjects)):
+            for row in self._connection.execute(_MANY, {"wanted": part}):
+                self._read[Subject(row.subject)] = row.sort, folded_of(row)
 
     def whole(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold with its moves and findings, or None when it is stale."""
@@ -304,6 +323,10 @@ def mark_old_folds(connection: Connection) -> None:
     connection.execute(
         update(tables.fold).where(tables.fold.c.fold_version != FOLD_VERSION).values(stale=1)
     )
+
+
+def _is_fresh(row: Row[Any]) -> bool:
+    return not row.stale and row.fold_version == FOLD_VERSION
 
 
 def move_of(row: Row[Any]) -> Move:

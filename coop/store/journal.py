@@ -66,6 +66,18 @@ _BY_ID = (
     .join_from(tables.entry, tables.seal, tables.seal.c.entry == tables.entry.c.digest)
     .where(tables.entry.c.id == bindparam("id"))
 )
+_AFTER = (
+    select(tables.entry.c.bytes, tables.seal.c.bytes)
+    .join_from(tables.seal, tables.entry, tables.entry.c.digest == tables.seal.c.entry)
+    .where(tables.seal.c.node == bindparam("node"), tables.seal.c.seq > bindparam("seq"))
+    .order_by(tables.seal.c.seq.desc())
+    .limit(bindparam("most"))
+)
+_BY_IDS = (
+    select(tables.entry.c.bytes, tables.seal.c.bytes)
+    .join_from(tables.entry, tables.seal, tables.seal.c.entry == tables.entry.c.digest)
+    .where(tables.entry.c.id.in_(_WANTED))
+)
 _HERE = select(tables.entry.c.digest).where(tables.entry.c.digest.in_(_WANTED))
 _HEAD = (
     select(tables.seal.c.seq, tables.seal.c.digest)
@@ -100,6 +112,21 @@ _MOVES = (
 )
 _HELD = select(tables.balance).where(tables.balance.c.account.in_(_WANTED))
 _OWNED_BY = select(tables.move).where(tables.move.c.owner.in_(_WANTED))
+_ATTACHMENTS = (
+    select(
+        tables.attachment.c.name,
+        tables.attachment.c.content_type,
+        tables.attachment.c.reach,
+        tables.attachment_bytes.c.salt,
+        tables.attachment_bytes.c.bytes,
+    )
+    .join_from(
+        tables.attachment,
+        tables.attachment_bytes,
+        tables.attachment.c.name == tables.attachment_bytes.c.name,
+    )
+    .where(tables.attachment.c.name.in_(_WANTED))
+)
 _INSERT_ENTRY = insert(tables.entry)
 _INSERT_SEAL = insert(tables.seal)
 
@@ -156,6 +183,18 @@ class SqlJournal:
     def by_id(self, entry_id: EntryId) -> tuple[Sealed, ...]:
         return self.sealed(self._connection.execute(_BY_ID, {"id": entry_id}))
 
+    def by_ids(self, ids: Iterable[EntryId]) -> dict[EntryId, tuple[Sealed, ...]]:
+        """Return all entries with each of many ids; those that are not here are left out."""
+        found: dict[EntryId, tuple[Sealed, ...]] = {}
+        for part in in_parts(dict.fromkeys(ids)):
+            for one in self.sealed(self._connection.execute(_BY_IDS, {"wanted": part})):
+                found[one.entry.id] = (*found.get(one.entry.id, ()), one)
+        return found
+
+    def read_ahead(self, subjects: Iterable[Subject]) -> None:
+        """Read the kept folds of many subjects at once; `state` then asks for none of them."""
+        self._folds.read_ahead(subjects)
+
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         return self.sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
 
@@ -166,6 +205,10 @@ class SqlJournal:
             for subject, *both in self._connection.execute(_TOUCHING_ANY, {"wanted": part}):
                 rows[subject].append(both)
         return {subject: self.sealed(both) for subject, both in rows.items()}
+
+    def after(self, seq: int, *, most: int) -> tuple[Sealed, ...]:
+        wanted = {"node": self.node, "seq": seq, "most": most}
+        return self.sealed(self._connection.execute(_AFTER, wanted))
 
     def sealed(self, rows: Iterable[Any]) -> tuple[Sealed, ...]:
         """Return what rows of (bytes of an entry, bytes of a seal of it) hold."""
@@ -188,6 +231,12 @@ class SqlJournal:
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         return self.view().state(sort, subject)
+
+    def states(self, sort: str, subjects: Iterable[Subject]) -> dict[Subject, Any]:
+        wanted = tuple(dict.fromkeys(subjects))
+        self._folds.look_up(wanted)
+        found = ((subject, self.state(sort, subject)) for subject in wanted)
+        return {subject: state for subject, state in found if state is not None}
 
     def folded(self, sort: str, subject: Subject) -> Folded:
         return self._folds.whole(sort, subject) or self.view().folded(sort, subject)
@@ -286,21 +335,20 @@ class SqlJournal:
         return (0, "") if row is None else (row.seq, row.digest)
 
     def attachment(self, name: str) -> Attachment | None:
-        there, held = tables.attachment.c, tables.attachment_bytes.c
-        row = self._connection.execute(
-            select(there.name, there.content_type, there.reach, held.salt, held.bytes)
-            .join_from(tables.attachment, tables.attachment_bytes, there.name == held.name)
-            .where(there.name == name)
-        ).one_or_none()
-        if row is None:
-            return None
-        return Attachment(
-            name=row.name,
-            content_type=row.content_type,
-            reach=row.reach,
-            salt=bytes(row.salt),
-            data=bytes(row.bytes),
-        )
+        return self.attachments([name]).get(name)
+
+    def attachments(self, names: Iterable[str]) -> dict[str, Attachment]:
+        return {
+            row.name: Attachment(
+                name=row.name,
+                content_type=row.content_type,
+                reach=row.reach,
+                salt=bytes(row.salt),
+                data=bytes(row.bytes),
+            )
+            for part in in_parts(names)
+            for row in self._connection.execute(_ATTACHMENTS, {"wanted": part})
+        }
 
     # --- writing ---
 
