@@ -38,11 +38,6 @@ IS_STALE = tables.fold.c.stale == literal_column("1")
 _WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
 _ONE = select(tables.fold).where(tables.fold.c.subject == bindparam("subject"))
 _SOME = select(tables.fold).where(tables.fold.c.subject.in_(_WANTED))
-_MANY = select(tables.fold).where(
-    tables.fold.c.subject.in_(_WANTED),
-    tables.fold.c.stale == 0,
-    tables.fold.c.fold_version == FOLD_VERSION,
-)
 _STALE = select(tables.fold.c.subject, tables.fold.c.sort, tables.fold.c.place).where(IS_STALE)
 _STALE_FEW = _STALE.limit(bindparam("most"))
 _FRESH = select(tables.fold).where(
@@ -131,12 +126,6 @@ class Folds:
             for row in self._connection.execute(_SOME, {"wanted": part}):
                 if _is_fresh(row):
                     self._read[Subject(row.subject)] = row.sort, folded_of(row)
-
-    def read_ahead(self, subjects: Iterable[Subject]) -> None:
-        """Read kept folds that are not stale, many at once."""
-        for part in in_parts(dict.fromkeys(subjects)):
-            for row in self._connection.execute(_MANY, {"wanted": part}):
-                self._read[Subject(row.subject)] = row.sort, folded_of(row)
 
     def whole(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold with its moves and findings, or None when it is stale."""

@@ -191,10 +191,6 @@ class SqlJournal:
                 found[one.entry.id] = (*found.get(one.entry.id, ()), one)
         return found
 
-    def read_ahead(self, subjects: Iterable[Subject]) -> None:
-        """Read the kept folds of many subjects at once; `state` then asks for none of them."""
-        self._folds.read_ahead(subjects)
-
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         return self.sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
 
