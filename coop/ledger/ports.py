@@ -84,6 +84,10 @@ class Journal(Protocol):
         """Return the entries that concern a subject, corrections of them included."""
         ...
 
+    def after(self, seq: int, *, most: int) -> tuple[Sealed, ...]:
+        """Return what this node sealed after a number of its chain, the newest first."""
+        ...
+
     def view(self, *, known: datetime | None = None) -> View:
         """Return the folds, as of now or as they were known at a moment."""
         ...
@@ -96,6 +100,10 @@ class Journal(Protocol):
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         """Return one subject's state now, or None."""
+        ...
+
+    def states(self, sort: str, subjects: Iterable[Subject]) -> dict[Subject, Any]:
+        """Return the states of several subjects of one sort; who has none is left out."""
         ...
 
     def folded(self, sort: str, subject: Subject) -> Folded:
@@ -120,6 +128,10 @@ class Journal(Protocol):
 
     def attachment(self, name: str) -> Attachment | None:
         """Return an attachment, or None when it is not here (or was erased)."""
+        ...
+
+    def attachments(self, names: Iterable[str]) -> dict[str, Attachment]:
+        """Return several attachments by their names; what is not here is left out."""
         ...
 
     def note_late(self, late: Late) -> None:

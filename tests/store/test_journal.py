@@ -109,6 +109,33 @@ def test_seals_make_one_chain_without_gaps(book: Book) -> None:
         assert journal.head() == (len(seals), seals[-1].digest)
 
 
+def test_what_was_sealed_after_a_number_comes_newest_first(book: Book) -> None:
+    """By the chain's number: what a phone wrote last week and handed in today is new."""
+    take_in(book, described())
+    with book.reading() as journal:
+        seq, _ = journal.head()
+    take_in(book, [mixed()], at=on(18))
+    take_in(book, [through(an_id(n), 20, at=on(10)) for n in range(50, 53)], at=on(19))
+
+    with book.reading() as journal:
+        found = [one.entry.id for one in journal.after(seq, most=9)]
+        assert found == [an_id(52), an_id(51), an_id(50), BATH]
+        assert [one.entry.id for one in journal.after(seq, most=2)] == found[:2]
+        assert journal.after(seq + 4, most=9) == ()
+
+
+def test_several_states_are_those_that_are_asked_for_one_by_one(book: Book) -> None:
+    """Folded already or not; what is not known, or of another sort, is left out."""
+    take_in(book, described())
+    take_in(book, [mixed()], at=on(18), fold=False)
+
+    with book.reading() as journal:
+        found = journal.states("bath", [BATH, STUDIO, Subject(an_id(99)), BATH])
+        assert found == {BATH: journal.state("bath", BATH)}
+        assert journal.states("vessel", [VESSEL])[VESSEL].id == VESSEL
+        assert journal.states("bath", []) == {}
+
+
 def test_a_chain_starts_at_nothing(book: Book) -> None:
     with book.reading() as journal:
         assert journal.head() == (0, "")
@@ -409,6 +436,7 @@ def test_an_attachment_is_kept_and_a_second_one_of_that_name_is_left_out(book: B
     with book.reading() as journal:
         assert journal.attachment("ab" * 32) == card
         assert journal.attachment("cd" * 32) is None
+        assert journal.attachments(["cd" * 32, "ab" * 32]) == {"ab" * 32: card}
 
 
 def test_what_is_in_force_does_not_hang_on_how_it_was_asked_for(book: Book) -> None:

@@ -71,6 +71,16 @@ class MemoryJournal:
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         return tuple(self._index().get(subject, ()))
 
+    def after(self, seq: int, *, most: int) -> tuple[Sealed, ...]:
+        found = [
+            (seal.seq, one)
+            for one in self._sealed.values()
+            for seal in one.seals
+            if seal.node == self.node and seal.seq > seq
+        ]
+        found.sort(key=lambda pair: pair[0], reverse=True)
+        return tuple(one for _, one in found[:most])
+
     def _index(self) -> dict[Subject, list[Sealed]]:
         """Return the entries by the subjects they concern; made once after each append."""
         if not self._by_subject:
@@ -119,6 +129,10 @@ class MemoryJournal:
     def state(self, sort: str, subject: Subject | None) -> Any:
         return self.view().state(sort, subject)
 
+    def states(self, sort: str, subjects: Iterable[Subject]) -> dict[Subject, Any]:
+        found = ((subject, self.state(sort, subject)) for subject in subjects)
+        return {subject: state for subject, state in found if state is not None}
+
     def folded(self, sort: str, subject: Subject) -> Folded:
         return self.view().folded(sort, subject)
 
@@ -159,6 +173,9 @@ class MemoryJournal:
 
     def attachment(self, name: str) -> Attachment | None:
         return self._attachments.get(name)
+
+    def attachments(self, names: Iterable[str]) -> dict[str, Attachment]:
+        return {name: self._attachments[name] for name in names if name in self._attachments}
 
     def note_late(self, late: Late) -> None:
         self._late.setdefault((late.entry, late.bath), late)
