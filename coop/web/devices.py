@@ -13,8 +13,9 @@ from werkzeug.wrappers import Response as AnyResponse
 from coop.ledger.states import DeviceState
 from coop.store import devices
 from coop.store.devices import Device
-from coop.web.page import desk
-from coop.web.security import cookies_are_secure
+from coop.web.page import PHONE_COOKIE, desk, site
+from coop.web.security import cookie_name as whole_site
+from coop.web.security import cookies_are_secure, is_loopback
 
 DEVICE_COOKIE = "coop-device"
 DEVICE_PATH = "/device/"
@@ -38,6 +39,29 @@ def set_cookie(response: AnyResponse, token: str) -> None:
         httponly=True,
         samesite="Strict",
     )
+
+
+def set_phone_cookie(response: AnyResponse, device: str) -> None:
+    """Let every page know that this browser is a phone of the ledger; it opens nothing."""
+    response.set_cookie(
+        whole_site(PHONE_COOKIE),
+        device,
+        max_age=DEVICE_LIFE_S,
+        secure=cookies_are_secure(),
+        httponly=True,
+        samesite="Lax",
+    )
+
+
+def forget_cookies(response: AnyResponse) -> None:
+    """Let the browser be any browser again."""
+    for name, path in ((cookie_name(), DEVICE_PATH), (whole_site(PHONE_COOKIE), "/")):
+        response.delete_cookie(name, path=path, secure=cookies_are_secure(), httponly=True)
+
+
+def may_work_offline() -> bool:
+    """Say whether browsers keep anything for pages that come this way: never in the clear."""
+    return is_loopback() or request.is_secure or not site().settings.plain_http
 
 
 def this_device() -> tuple[Device, DeviceState] | None:

@@ -12,8 +12,9 @@ from flask import Flask, abort, current_app, g, redirect, render_template, reque
 from flask_wtf.csrf import generate_csrf
 from werkzeug.wrappers import Response
 
+from coop import __version__
 from coop.actions.write import SALT_BYTES, Who
-from coop.ids import RANDOM_BYTES, EntryId, MemberId, Subject, uuid7
+from coop.ids import RANDOM_BYTES, EntryId, MemberId, Subject, is_uuid, uuid7
 from coop.ledger.ports import Journal
 from coop.ledger.states import LedgerState, MemberState
 from coop.ledger.table import LEDGER
@@ -21,9 +22,10 @@ from coop.people.faces import Face, Faces
 from coop.people.may import may
 from coop.store.desk import Desk, Store
 from coop.web.i18n import Words
-from coop.web.security import is_loopback
+from coop.web.security import cookie_name, is_loopback
 
 EXTENSION = "coop"
+PHONE_COOKIE = "coop-phone"
 PUBLIC = "public"
 
 P = ParamSpec("P")
@@ -54,7 +56,11 @@ class Site:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shell:
-    """What stands around a page."""
+    """
+    What stands around a page.
+
+    `phone` is the id of the phone or tablet that this browser says it is, empty for any other.
+    """
 
     ledger_name: str
     member_name: str
@@ -64,6 +70,8 @@ class Shell:
     lang: str
     plain_http_banner: bool
     nav_here: str
+    phone: str = ""
+    release: str = __version__
 
     def csrf_token(self) -> str:
         return str(generate_csrf())
@@ -239,4 +247,11 @@ def shell(nav: str = "") -> Shell:
         lang=words().lang,
         plain_http_banner=settings.plain_http and not is_loopback(),
         nav_here=nav,
+        phone=_phone(),
     )
+
+
+def _phone() -> str:
+    """Return what the browser says it is: whoever lies gets a few scripts more, no more."""
+    said = request.cookies.get(cookie_name(PHONE_COOKIE), "")
+    return said if is_uuid(said) else ""

@@ -1,0 +1,119 @@
+// @ts-check
+// The page that sets a phone up: whether it can keep anything, whether all is there by now, and that
+// nothing is taken off while lines wait. Needs outbox.js before it, and phone.js once it is set up.
+
+(() => {
+  "use strict";
+
+  const READY_WAIT_MS = 10_000;
+
+  const coop = /** @type {any} */ (globalThis).coop;
+  const here = /** @type {HTMLElement | null} */ (document.querySelector("[data-device]"));
+
+  /** @param {string} selector @param {ParentNode} [within] @returns {HTMLElement[]} */
+  function all(selector, within = document) {
+    return /** @type {HTMLElement[]} */ ([...within.querySelectorAll(selector)]);
+  }
+
+  /** Show the sentence of a code, the one of "no" where there is none. @param {HTMLElement} part @param {string} code */
+  function say(part, code) {
+    const sentences = all("[data-said]", part);
+    const isNamed = sentences.some((one) => one.dataset.said === code);
+    for (const one of sentences) one.hidden = one.dataset.said !== (isNamed ? code : "no");
+    part.hidden = false;
+  }
+
+  /** @param {string} name @param {string} code @returns {boolean} whether it is there */
+  function tell(name, code) {
+    const isThere = code === "yes";
+    for (const part of all(`[data-check="${name}"]`)) {
+      say(part, code);
+      part.dataset.there = isThere ? "yes" : "no";
+      for (const mark of all("[data-mark]", part)) mark.hidden = (mark.dataset.mark === "yes") !== isThere;
+    }
+    return isThere;
+  }
+
+  /** @template T @param {Promise<T>} work @param {T} otherwise @returns {Promise<T>} */
+  function inTime(work, otherwise) {
+    const late = new Promise((/** @type {(value: T) => void} */ done) => {
+      setTimeout(() => done(otherwise), READY_WAIT_MS);
+    });
+    return Promise.race([work.catch(() => otherwise), late]);
+  }
+
+  /** Whether a worker answers for this page: one that was just made takes it over. */
+  async function isControlled() {
+    const workers = navigator.serviceWorker;
+    if (!workers || !(await coop.registerWorker().catch(() => null))) return "no";
+    if (workers.controller) return "yes";
+    const taken = new Promise((done) => {
+      workers.addEventListener("controllerchange", () => done("yes"), { once: true });
+    });
+    return inTime(taken, "again");
+  }
+
+  async function isFetched() {
+    const { ok, status } = await inTime(coop.refresh(), { ok: false, status: 0 });
+    return ok ? "yes" : String(status);
+  }
+
+  async function prepare() {
+    await coop.outbox.open({
+      ledger: here?.dataset.ledger,
+      device: here?.dataset.device,
+      lastSeq: Number(here?.dataset.lastSeq),
+    });
+    const controlled = await isControlled();
+    const fetched = controlled === "no" ? "0" : await isFetched();
+    const stored = await coop.outbox.askPersist();
+    tell("stored", stored ? "yes" : "no");
+    const isWhole = [tell("document", fetched), tell("worker", controlled)].every(Boolean);
+    for (const one of all("[data-whole]")) one.hidden = one.dataset.whole !== (isWhole ? "yes" : "no");
+    for (const list of all("[data-checks]")) list.hidden = false;
+  }
+
+  /** How many lines are on this phone and nowhere else. */
+  async function hereOnly() {
+    const { waiting, refused } = await coop.outbox.counts();
+    return waiting + refused;
+  }
+
+  /** Ask before a phone with waiting lines is taken off. @param {HTMLFormElement} form */
+  function guard(form) {
+    form.addEventListener("submit", async (event) => {
+      if (event.defaultPrevented) return; // the question was answered with no
+      event.preventDefault();
+      await coop.outbox.flush({ pushUrl: "/device/push", release: "" }).catch(() => undefined);
+      const left = await hereOnly();
+      if (!left) return form.submit();
+      for (const box of all("[data-still-waits]")) {
+        for (const line of all("[data-one]", box)) {
+          const text = left === 1 ? line.dataset.one : line.dataset.many;
+          line.textContent = (text ?? "").replace("{num}", String(left));
+        }
+        box.hidden = false;
+      }
+    });
+  }
+
+  /** A browser like any other again: nothing opens by itself any more, once nothing waits here. */
+  async function clear() {
+    if (document.querySelector("[data-phone]")) return; // it was one, and is to be set up anew
+    const registration = await navigator.serviceWorker?.getRegistration();
+    if (!registration || (await hereOnly())) return;
+    await registration.unregister();
+    for (const name of await caches.keys()) await caches.delete(name);
+  }
+
+  function start() {
+    if (!coop.outbox.available()) {
+      for (const part of all("[data-cannot]")) say(part, coop.outbox.why());
+      return;
+    }
+    for (const form of document.forms) if (form.matches("[data-off]")) guard(form);
+    void (here ? prepare() : clear());
+  }
+
+  start();
+})();
