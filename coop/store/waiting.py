@@ -7,7 +7,7 @@ from sqlalchemy import Connection, Row, func, select, update
 
 from coop.ids import Subject
 from coop.ledger.schema import Refused
-from coop.store.folds import ignore_twice
+from coop.store.folds import ignore_twice, in_parts
 from coop.store.tables import waiting_draft
 from coop.sync.ports import WAITING, Held
 
@@ -26,6 +26,17 @@ class SqlShelf:
     def held(self, draft_id: str) -> tuple[Held, ...]:
         rows = select(waiting_draft).where(waiting_draft.c.id == draft_id)
         return _all(self._connection.execute(rows.order_by(waiting_draft.c.received_at)))
+
+    def held_any(self, draft_ids: Iterable[str]) -> tuple[Held, ...]:
+        return tuple(
+            held
+            for part in in_parts(draft_ids)
+            for held in _all(
+                self._connection.execute(
+                    select(waiting_draft).where(waiting_draft.c.id.in_(part))
+                )
+            )
+        )
 
     def settle(self, one: Held, outcome: str) -> None:
         self._connection.execute(

@@ -1,5 +1,6 @@
 """What taking drafts in asks of whoever keeps those that wait for a person."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -43,6 +44,10 @@ class Shelf(Protocol):
 
     def held(self, draft_id: str) -> tuple[Held, ...]:
         """Return what is held under an id."""
+        ...
+
+    def held_any(self, draft_ids: Iterable[str]) -> tuple[Held, ...]:
+        """Return what is held under several ids, in no order."""
         ...
 
     def settle(self, one: Held, outcome: str) -> None:
