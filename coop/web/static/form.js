@@ -57,7 +57,7 @@ function wordsOf(form, name) {
 function readBack(form) {
   for (const line of all("[data-read-back]", form)) {
     let whole = true;
-    line.textContent = (line.dataset.readBack ?? "").replace(/\{(\w+)\}/g, (_, name) => {
+    line.textContent = (line.dataset.readBack ?? "").replace(/\{([\w.]+)\}/g, (_, name) => {
       const words = wordsOf(form, name);
       whole = whole && words !== "";
       return words;
