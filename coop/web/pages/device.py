@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from typing import ClassVar
 
-from flask import Blueprint, flash, redirect, request
+from flask import Blueprint, abort, flash, redirect, request
 from werkzeug.wrappers import Response
 from wtforms import RadioField, StringField, ValidationError
 
@@ -295,6 +295,8 @@ def leave() -> Response:
 def off() -> Response:
     """Take nothing from this phone or tablet any more; its own page asks what still waits."""
     row, state = needed_device()
+    if not may(who().roles, OffForm.kind, own=state.enrolled_by == who().member):
+        abort(403)
     form = OffForm()
     if not form.validate_on_submit():
         return _here(row, state, form)
