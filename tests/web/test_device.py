@@ -262,7 +262,7 @@ def test_digits_set_anew_take_the_place_of_the_old_and_write_nothing(house: Open
 
     with house.desk() as desk:
         (after,) = devices.pins(desk.connection, device).values()
-        written = sorted(desk.journal.touching(device), key=lambda one: one.seal.seq)
+        written = sorted(desk.journal.touching(device), key=lambda one: one.seals[0].seq)
     assert before.hash != after.hash
     assert [one.entry.kind for one in written] == ["device.enrolled", "device.member_added"]
 
