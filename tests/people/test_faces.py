@@ -21,10 +21,10 @@ def test_a_member_is_shown_by_the_card_of_their_joining() -> None:
 def test_several_are_shown_as_each_would_be() -> None:
     """A page with many hands on it asks once for all."""
     journal = MemoryJournal(ledger=LEDGER, node=NODE)
-    for member, name in ((AMINA, "Amina K."), (KAHU, "Kahu R.")):
+    for n, (member, name) in enumerate(((AMINA, "Amina K."), (KAHU, "Kahu R."))):
         made = card(name=name, initials=name[0], salt=b"s" * 16)
         journal.keep(made)
-        joined = say("member.joined", an_id(50), at=on(2), member=member, card=made.name)
+        joined = say("member.joined", an_id(50 + n), at=on(2), member=member, card=made.name)
         journal.append([joined], Admission(at=on(2), by=AMINA))
     faces = Faces(journal)
     faces.gather([KAHU, AMINA, KAHU, MemberId(an_id(99))])
