@@ -44,6 +44,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "empty",
             "finished",
             "given-up",
+            "handed-in",
             "has-left",
             "in-the-future",
             "key-not-ascii",

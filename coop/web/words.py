@@ -121,6 +121,25 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             undone=N_("undone"),
             other=N_("something else"),
         ),
+        "revoke_reason": _table(
+            lost=N_("it is lost"),
+            replaced=N_("another one took its place"),
+            member_left=N_("its member left"),
+            other=N_("something else"),
+        ),
+        "settle_reason": _table(
+            right_as_it_is=N_("right as it is"),
+            written_twice=N_("written twice"),
+            not_ours=N_("not ours"),
+            mistake=N_("a mistake"),
+            other=N_("something else"),
+        ),
+        "judge_reason": _table(
+            seen=N_("seen, it stays as it is"),
+            both_right=N_("both are right"),
+            mended=N_("mended by another entry"),
+            other=N_("something else"),
+        ),
         "kinds_gallon": _table(us=N_("US gallon, 3.785 L"), imp=N_("imperial gallon, 4.546 L")),
         "kinds_cup": _table(
             us=N_("US cup, 237 mL"),
@@ -236,6 +255,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "device-revoked": N_("Nothing is taken from this device any more."),
         "not-on-this-device": N_("Whoever wrote this does not write on this device."),
         "has-left": N_("Whoever wrote this has left the co-operative."),
+        "handed-in": N_("Somebody else handed this in, who may not do it for others."),
         "needs-a-page": N_("This is done on a page, signed in, with a signal."),
         "given-up": N_("Whoever wrote this gave it up."),
         "left-out": N_("A coordinator left this out."),
@@ -257,6 +277,22 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "password-is-the-name": N_("The sign-in name alone is no password."),
     }
 )
+
+WAITS: Mapping[str, str] = MappingProxyType(
+    {
+        "needs-a-page": N_(
+            "This is done on a page, signed in. Do it there if it still holds, then leave this "
+            "one out."
+        ),
+        "device-revoked": N_("It was written on a phone or tablet that is switched off."),
+        "not-on-this-device": N_("Whoever wrote it does not write on that phone or tablet."),
+        "has-left": N_("Whoever wrote it has left the co-operative."),
+        "not-allowed": N_("The roles of whoever wrote it do not let them do this."),
+        "too-late": N_("It changes what was written more than two weeks before."),
+        "handed-in": N_("Somebody else handed it in, who may not do this for others."),
+    }
+)
+"""Why a draft waits for a person, told to that person."""
 
 NAMED_LIMITS = frozenset({"bath", "unit", "written"})
 """The limits of a refusal that are no numbers."""
@@ -294,6 +330,11 @@ def refusal(words: Words, refused: Refused) -> str:
         for name, limit in refused.limits
     }
     return words.gettext(REFUSALS[refused.code], **limits)
+
+
+def waits(words: Words, code: str) -> str:
+    """Say why a draft waits for a person."""
+    return words.gettext(WAITS[code])
 
 
 def _decimal(words: Words, limit: str) -> str:
