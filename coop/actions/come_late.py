@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from coop.actions.see_baths import see_bath
 from coop.ids import EntryId, Subject
-from coop.ledger.entries import Entry
+from coop.ledger.entries import Entry, put_right
 from coop.ledger.ports import Journal, Late
 
 LATE_AFTER = timedelta(minutes=10)
@@ -28,7 +28,7 @@ def words_before(
     for entry in entries:
         at = entry.happened_at
         if entry.said is None:
-            at -= timedelta(milliseconds=offset_ms)
+            at = put_right(at, offset_ms)
         if now - at > LATE_AFTER:
             for sort, subject in entry.touches:
                 if sort == "bath" and subject != Subject(entry.id):

@@ -7,12 +7,12 @@ other. What is odd but possible is sealed and becomes a finding: its moment has 
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from coop.actions.come_late import note_changes, words_before
 from coop.actions.write import own
 from coop.ids import Digest, EntryId, MemberId, Subject
-from coop.ledger.entries import Entry, Sealed
+from coop.ledger.entries import Entry, Sealed, put_right
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import BATCH_MAX, Admission, Journal
 from coop.ledger.schema import Refused
@@ -21,7 +21,7 @@ from coop.people.may import may_correct
 from coop.sync.admit import offset_ms, why_it_waits
 from coop.sync.limits import DRAFTS_MAX
 from coop.sync.message import Answered, Push, Pushed
-from coop.sync.outbox import Kept, Unread, name_of, read_outbox
+from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
@@ -174,7 +174,7 @@ def _too_late(
     journal: Journal, entry: Entry, roles: frozenset[str], offset: int
 ) -> Refused | None:
     """Hold a correction to the time its writer had; its target may not have come yet."""
-    written = entry.written_at - timedelta(milliseconds=offset)
+    written = put_right(entry.written_at, offset)
     for one in journal.by_id(EntryId(entry.content.target)):  # type: ignore[union-attr]  # a correction
         mine = one.entry.author == entry.author
         age = written - one.first.admitted_at
@@ -208,7 +208,7 @@ def _give_up(shelf: Shelf, device: Subject, text: str, offset: int, now: datetim
             digest=name_of(text),
             device=device,
             device_seq=count,
-            text=text,
+            text=storable(text),
             refused=Refused(field="", code="given-up"),
             received_at=now,
             offset_ms=offset,

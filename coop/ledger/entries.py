@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, Subject, is_uuid
@@ -356,6 +356,21 @@ def read_seal(data: bytes) -> Seal:
         digest=canon.digest(data),
         data=data,
     )
+
+
+def put_right(at: datetime, offset_ms: int) -> datetime:
+    """
+    Return what a device's clock said as the server's clock would have said it.
+
+    Args:
+        offset_ms: How far the device's clock was ahead [ms].
+
+    A time that this would carry beyond the calendar's last year stays as it was.
+    """
+    try:
+        return at - timedelta(milliseconds=offset_ms)
+    except OverflowError:
+        return at
 
 
 def seal_order(seal: Seal) -> tuple[datetime, str, int, str]:

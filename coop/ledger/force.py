@@ -3,10 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from coop.ids import EntryId, MemberId, Subject
-from coop.ledger.entries import Sealed, read_content, seal_order
+from coop.ledger.entries import Sealed, put_right, read_content, seal_order
 from coop.ledger.kinds import Content, EntryCorrected, Replacement, SaidTime
 from coop.ledger.schema import Slip
 from coop.ledger.table import KINDS, Touch
@@ -174,7 +174,7 @@ def _as_written(original: Sealed) -> InForce:
     entry, seal = original.entry, original.first
     at = entry.happened_at
     if entry.said is None:
-        at -= timedelta(milliseconds=seal.offset_ms)
+        at = put_right(at, seal.offset_ms)
     return InForce(
         id=entry.id,
         kind=entry.kind,

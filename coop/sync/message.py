@@ -189,6 +189,8 @@ def _text(record: Mapping[str, Any], key: str, longest: int) -> str:
         raise Slip(key, "not-text")
     if len(text) > longest:
         raise Slip(key, "too-long", longest=longest)
+    if not (text.isascii() and text.isprintable()):
+        raise Slip(key, "not-one-line")
     return text
 
 

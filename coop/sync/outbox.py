@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from coop.ids import Digest
+from coop.ids import Digest, is_uuid
 from coop.ledger import canon
 from coop.ledger.canon import NotCanonical
 from coop.ledger.entries import Entry, read_entry
@@ -48,6 +48,17 @@ def name_of(text: str) -> Digest:
     return Digest(hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest())
 
 
+def storable(text: str) -> str:
+    """
+    Return a text as any database can keep it.
+
+    Half of a surrogate pair and NUL become the escapes that mean them in JSON (RFC 8259,
+    section 7); a text that a page of ours made holds neither.
+    """
+    plain = text.replace("\0", "\\u0000")
+    return plain.encode("utf-8", "backslashreplace").decode()
+
+
 def read_outbox(text: str) -> Kept | Unread:
     """Read a text into its entry and note, or say what in it cannot be read."""
     record: dict[str, Any] = {}
@@ -59,11 +70,11 @@ def read_outbox(text: str) -> Kept | Unread:
         refused = slip.refused
     except NotCanonical as fault:
         refused = Refused(field=fault.where, code=fault.code)
-    count = _said(record, "device_seq")
+    made, count = _said(record, "id"), _said(record, "device_seq")
     return Unread(
         text=text,
-        id=str(_said(record, "id") or ""),
-        device_seq=count if isinstance(count, int) else None,
+        id=made if isinstance(made, str) and is_uuid(made) else "",
+        device_seq=count if isinstance(count, int) and count > 0 else None,
         refused=refused,
     )
 

@@ -10,6 +10,7 @@ from coop.store import devices
 from coop.store.tokens import new_token
 from tests.support.opened import Opened
 from tests.support.phone import Phone, Transport
+from tests.support.pushed import assert_answer_shape
 
 PUSH = "/device/push"
 SAME = {"Sec-Fetch-Site": "same-origin", "Accept": "application/json"}
@@ -41,13 +42,15 @@ def enrolled(
 
 
 def post_push(client: FlaskClient, message: Any, **headers: str) -> Any:
-    """Send a push as the script does."""
-    return client.post(
+    """Send a push as the script does; the answer has the form that a phone reads."""
+    answer = client.post(
         PUSH,
         data=json.dumps(message),
         content_type="application/json",
         headers=SAME | headers,
     )
+    assert_answer_shape(answer)
+    return answer
 
 
 def over(client: FlaskClient) -> Transport:
