@@ -140,13 +140,6 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             mended=N_("mended by another entry"),
             other=N_("something else"),
         ),
-        "settle_reason": _table(
-            right_as_it_is=N_("it is right as it is"),
-            written_twice=N_("written twice"),
-            not_ours=N_("not ours"),
-            mistake=N_("written by mistake"),
-            other=N_("something else"),
-        ),
         "kinds_gallon": _table(us=N_("US gallon, 3.785 L"), imp=N_("imperial gallon, 4.546 L")),
         "kinds_cup": _table(
             us=N_("US cup, 237 mL"),
