@@ -24,7 +24,6 @@ from coop.units.number import NUMBER_MAX, read_number, unwire, wire
 from coop.units.stream import VULGAR
 from coop.web.assets import install_assets
 from coop.web.security import CONTENT_SECURITY_POLICY
-from tests.support.browser import chromium as chromium
 from tests.support.files import ROOT
 from tests.support.sayings import WIRE, an_id
 from tests.support.sayings import wire as shipped

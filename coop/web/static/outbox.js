@@ -638,16 +638,18 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    * @returns {{now: () => Promise<void>, stop: () => void}}
    */
   function startSending({ every_ms = 30_000, after = () => {}, ...way }) {
-    let notBefore_ms = 0;
+    let [notBefore_ms, running] = [0, 0];
     const now = async () => {
       if (Date.now() < notBefore_ms) return;
-      const heard = await flush(way);
+      running += 1;
+      const heard = await flush(way).finally(() => (running -= 1));
       notBefore_ms = Date.now() + heard.retryAfter_s * 1000;
       after(heard);
     };
+    const tick = async () => void (!running && (await isDue()) && (await now()));
     const back = () => void (document.visibilityState === "visible" && now());
     const woken = (/** @type {MessageEvent} */ event) => void (event.data?.type === "wake" && now());
-    const timer = setInterval(async () => void ((await isDue()) && (await now())), every_ms);
+    const timer = setInterval(tick, every_ms);
     onSave = () => {
       void now();
       void wakeLater();

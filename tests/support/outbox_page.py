@@ -1,0 +1,182 @@
+"""
+A studio in miniature for the phone's scripts: it takes in what is pushed, and can misbehave.
+
+Pages have the application's own content policy; the push follows the same protocol.
+"""
+
+import copy
+import hashlib
+import json
+import socket
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from flask import Flask, Response, abort, jsonify, request
+from playwright.sync_api import Page
+
+from coop.web.assets import install_assets, packaged
+from coop.web.security import CONTENT_SECURITY_POLICY
+from tests.support.sayings import an_id
+
+LEDGER, DEVICE, AUTHOR = an_id(1), an_id(99), an_id(2)
+SCRIPTS = ("vendor/idb.js", "wire.js", "outbox.js")
+PAGE = """<!doctype html><html lang="en"><head><title>{title}</title>{scripts}</head>
+<body><h1>{title}</h1>{more}</body></html>"""
+HTML = {"Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-store",
+        "Content-Security-Policy": CONTENT_SECURITY_POLICY}  # fmt: skip
+DRAFTS_MAX = 200
+CHARS_MAX = 700_000
+PATIENCE_S = 10.0
+
+Judge = Callable[[dict[str, Any]], dict[str, Any] | None]
+
+
+@dataclass
+class Held:
+    """What the studio has on its disk, and what a backup of it has."""
+
+    node: str = an_id(3)
+    sealed: dict[str, tuple[str, int]] = field(default_factory=dict)  # id: digest, seq
+    waits: dict[str, dict[str, Any]] = field(default_factory=dict)
+    given_up: list[str] = field(default_factory=list)
+
+
+@dataclass
+class Studio:
+    """
+    The studio, and how it behaves.
+
+    Attributes:
+        status: What a push is answered with, 200 for as it should be.
+        drops: How many answers get lost after everything was written.
+        refuses: Called with an entry; what it returns is the answer instead of sealing.
+        bytes_max: A push over it is 413.
+        pushes: Every push that was read, in order.
+        page: The document for the stairs: status and what it says.
+        worker_edition: What makes one worker differ from the next.
+    """
+
+    held: Held = field(default_factory=Held)
+    status: int = 200
+    drops: int = 0
+    refuses: Judge = lambda entry: None
+    bytes_max: int = 1024 * 1024
+    release: str = "1"
+    two_places: dict[str, int] = field(default_factory=dict)
+    settled: list[dict[str, Any]] = field(default_factory=list)
+    pushes: list[dict[str, Any]] = field(default_factory=list)
+    arrivals: list[str] = field(default_factory=list)
+    page: tuple[int, str] = (200, "As of Wednesday")
+    worker_edition: str = ""
+    lock: Any = field(default_factory=threading.Lock)
+
+    def backup(self) -> Held:
+        return copy.deepcopy(self.held)
+
+    def set_back(self, held: Held, node: str) -> None:
+        """Restore a copy; a server set back is another node."""
+        self.held = copy.deepcopy(held)
+        self.held.node = node
+
+    @property
+    def vector(self) -> dict[str, int]:
+        return {self.held.node: len(self.held.sealed)} if self.held.sealed else {}
+
+    def push(self, message: dict[str, Any]) -> dict[str, Any]:
+        with self.lock:
+            assert len(message["drafts"]) <= DRAFTS_MAX
+            assert sum(map(len, message["drafts"])) <= CHARS_MAX
+            self.pushes.append(message)
+            answers = [self._take(json.loads(text)["entry"]) for text in message["drafts"]]
+            offered = [one for one, _ in message["kept"]] + message["asked"]
+            here = self.held.sealed.keys() | self.held.waits.keys()
+            self.held.given_up += message["given_up"]
+            given_up = [json.loads(text)["entry"]["id"] for text in message["given_up"]]
+            return {
+                "v": 1, "now": message["now"], "release": self.release,
+                "answers": answers,
+                "settled": [one for one in self.settled if one["id"] in message["asked"]]
+                + [{"id": one, "outcome": "given-up"} for one in given_up],
+                "lacks": [one for one in offered if one not in here],
+                "vector": self.vector, "two_places": self.two_places,
+                "behind": any(self.vector.get(n, 0) < s for n, s in message["heard"].items()),
+            }  # fmt: skip
+
+    def _take(self, entry: dict[str, Any]) -> dict[str, Any]:
+        self.arrivals.append(entry["id"])
+        said = self.refuses(entry)
+        if said is not None:
+            if said["outcome"] == "waiting":
+                self.held.waits[entry["id"]] = entry
+            return {"id": entry["id"], "field": "", "text": "Not so.", **said}
+        outcome = "already" if entry["id"] in self.held.sealed else "sealed"
+        digest = hashlib.sha256(json.dumps(entry).encode()).hexdigest()
+        number = len(self.held.sealed) + 1
+        digest, number = self.held.sealed.setdefault(entry["id"], (digest, number))
+        seal = [self.held.node, number]
+        return {"id": entry["id"], "outcome": outcome, "digest": digest, "seal": seal}
+
+
+def outbox_app(studio: Studio) -> Flask:
+    """Return the application of a studio that behaves as it is told."""
+    app = Flask(__name__, static_folder=None)
+    install_assets(app)
+    asset: Callable[[str], str] = app.jinja_env.globals["asset"]  # type: ignore[assignment]
+
+    def html(title: str, more: str = "", status: int = 200) -> Response:
+        scripts = "".join(f'<script src="{asset(name)}" defer></script>' for name in SCRIPTS)
+        icon = f'<link rel="icon" href="{asset("icon.svg")}">'
+        text = PAGE.format(title=title, scripts=icon + scripts, more=more)
+        return Response(text, status=status, headers=HTML)
+
+    app.add_url_rule("/", view_func=lambda: html("Any page"), endpoint="any")
+    app.add_url_rule("/of-a-member", view_func=lambda: html("Of Amina"), endpoint="member")
+
+    @app.route("/form", methods=["GET", "POST"])
+    def form() -> Response:
+        return html("A form", '<form method="post"><button>Write it</button></form>')
+
+    @app.get("/device/offline")
+    def stairs() -> Response:
+        status, said = studio.page
+        return html("On the stairs", f"<p>{said}</p>", status)
+
+    @app.get("/sw.js")
+    def worker() -> Response:
+        script = packaged()["sw.js"].content + studio.worker_edition.encode()
+        return Response(script, content_type="text/javascript")
+
+    @app.post("/device/push")
+    def push() -> Response:
+        return _pushed(studio)
+
+    return app
+
+
+def _pushed(studio: Studio) -> Response:
+    body = request.get_data()
+    assert request.headers["Sec-Fetch-Site"] == "same-origin"
+    assert request.mimetype == "application/json"
+    if studio.status != 200:
+        answer = jsonify(status=studio.status, title="Not now")
+        answer.status_code = studio.status
+        answer.headers["Retry-After"] = "1"
+        return answer
+    if len(body) > studio.bytes_max:
+        abort(413)
+    answer = jsonify(studio.push(json.loads(body)))
+    if studio.drops:
+        studio.drops -= 1
+        request.environ["werkzeug.socket"].shutdown(socket.SHUT_RDWR)
+    return answer
+
+
+def until(page: Page, ask: str) -> None:
+    """Wait until a page's script answers yes; it may be one that waits itself."""
+    ends = time.monotonic() + PATIENCE_S
+    while not page.evaluate(ask):
+        assert time.monotonic() < ends, f"never: {ask}"
+        page.wait_for_timeout(30)
