@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from coop.actions.log_sheets import last_through
-from coop.actions.mix import last_names, name_after
+from coop.actions.mix import Tub, last_names, name_after
 from coop.actions.on_hand import OnHand, in_turn
 from coop.actions.see_baths import look_at_all
 from coop.actions.see_room import StudioRoom, by_studio
@@ -28,7 +28,8 @@ from coop.rules.reasons import Word
 
 HELD_DAYS = 14
 """So long a phone says what it heard last without "look again": our own choice, no source."""
-TURN = frozenset({Word.GOOD, Word.RESTING, Word.LOOK_AGAIN})
+PROMISES = frozenset({Word.GOOD, Word.RESTING})
+TURN = PROMISES | {Word.LOOK_AGAIN}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,14 +38,15 @@ class KeptBath:
     A bath as a phone keeps it.
 
     Attributes:
-        turns_at: When its word holds no longer even if nobody does anything.
+        turns_at: When its word holds no longer even if nobody does anything; None for a word
+            that is no promise.
         turns_to: What is said from then on: look again, or do not use; never good.
         last: What to offer as "the same as last time".
         drawer: What it can be tested with.
     """
 
     look: BathLook
-    turns_at: datetime
+    turns_at: datetime | None
     turns_to: Word
     last: Through | None
     drawer: tuple[str, ...]
@@ -52,11 +54,11 @@ class KeptBath:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptStudio:
-    """A studio: baths as they stand, empty tubs, lots as they are taken, the next name."""
+    """A studio: baths as they stand, tubs in use, lots as they are taken, the next name."""
 
     studio: StudioState
     baths: tuple[KeptBath, ...]
-    tubs: tuple[VesselState, ...]
+    tubs: tuple[Tub, ...]
     alum: tuple[OnHand, ...]
     next_name: str
 
@@ -107,15 +109,15 @@ def _studio(
     names: tuple[str, ...],
     own: MemberId | None,
 ) -> KeptStudio:
-    taken = {look.state.vessel for look in room.baths}
+    holds = {look.state.vessel: look.state for look in room.baths}
     alum = next((one.alum for one in shelf if one.studio.id == room.studio.id), ())
     return KeptStudio(
         studio=room.studio,
         baths=tuple(_bath(look, own) for look in room.baths),
         tubs=tuple(
-            one
+            Tub(vessel=one, holds=holds.get(one.id))
             for one in tubs
-            if one.studio == room.studio.id and one.in_use and one.id not in taken
+            if one.studio == room.studio.id and one.in_use
         ),
         alum=in_turn(OnHand(lot=one.lot, left_g=one.left_g) for one in alum if one.lot.salt),
         next_name=name_after(names, room.studio),
@@ -123,14 +125,12 @@ def _studio(
 
 
 def _bath(look: BathLook, own: MemberId | None) -> KeptBath:
-    found = None
-    if look.answer.word in TURN:
-        found = turns_at(look.state, look.around, now=look.at, within_days=HELD_DAYS)
+    turn = _turn(look)
     drawer = drawer_of(look.around.studio)
     return KeptBath(
         look=look,
-        turns_at=found[0] if found else look.at + timedelta(days=HELD_DAYS),
-        turns_to=_never_better(found[1].word if found else look.answer.word),
+        turns_at=turn[0] if turn else None,
+        turns_to=turn[1] if turn else look.answer.word,
         last=last_through(look.state, own),
         drawer=tuple(
             one for one in drawer if one != "hydrometer" or look.state.salt not in NO_CURVE
@@ -138,9 +138,17 @@ def _bath(look: BathLook, own: MemberId | None) -> KeptBath:
     )
 
 
-def _never_better(word: Word) -> Word:
-    """Return what may be said of a time nobody has heard of: nothing is good then."""
-    return Word.DO_NOT_USE if word is Word.DO_NOT_USE else Word.LOOK_AGAIN
+def _turn(look: BathLook) -> tuple[datetime, Word] | None:
+    """Return when a word is no longer said, and the worse one that is said from then on."""
+    word = look.answer.word
+    if word not in TURN:
+        return None
+    found = turns_at(look.state, look.around, now=look.at, within_days=HELD_DAYS)
+    if found and found[1].word is Word.DO_NOT_USE:
+        return found[0], Word.DO_NOT_USE
+    if word not in PROMISES:
+        return None
+    return found[0] if found else look.at + timedelta(days=HELD_DAYS), Word.LOOK_AGAIN
 
 
 def _paper(shelf: tuple[StudioShelf, ...], looks: tuple[BathLook, ...]) -> tuple[LotLook, ...]:

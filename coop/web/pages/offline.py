@@ -1,0 +1,425 @@
+"""
+The page that opens without a signal: what the room was like, and forms to write at the tray.
+
+It is made for a device, not for a member: no session is read, nothing on it is anybody's own
+but initials. What it says of a bath is said as of then; the script makes the times relative.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+
+from flask import Blueprint, Response, render_template
+
+from coop import __version__
+from coop.actions.ask import WANT_REASON
+from coop.actions.see_device import KeptBath, KeptRoom, KeptStudio, see_device
+from coop.actions.see_shelf import LotLook
+from coop.actions.take_reading import READ_WITH
+from coop.ids import MemberId
+from coop.ledger import kinds
+from coop.ledger.schema import decimal_text
+from coop.ledger.states import Through
+from coop.ledger.table import KINDS
+from coop.rules.reasons import Word
+from coop.store import devices
+from coop.store.devices import Pin
+from coop.units.table import UNITS
+from coop.web import reasons
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.devices import needed_device
+from coop.web.doses import UNIT_NAMES
+from coop.web.fields import LENGTHS, TEMPERATURES
+from coop.web.forms import NOTE_LENGTH_MAX
+from coop.web.mixing import recipe_text
+from coop.web.page import PUBLIC, desk, face, ledger, needs, now, site, words
+from coop.web.reasons import Telling
+from coop.web.salt import HEAPS, WATERS, WEIGHTS, lot_text, units_of
+from coop.web.told import Names, paper
+
+COUNTS = (5, 10, 20, 30, 40, 50, 60)
+LITRES = ("l", "us_gallon", "imp_gallon")
+DISH = ("l", "ml")
+ACTS = ("sheets", "top-up", "mix", "test", "finish")
+FORMS = {
+    "sheets": "sheets.through",
+    "top-up": "bath.topped_up",
+    "test": "reading.taken",
+    "stop": "bath.stopped",
+    "care": "bath.cared",
+    "finish": "bath.finished",
+    "mix": "bath.mixed",
+    "undo": "entry.corrected",
+}
+SLIPS: dict[str, tuple[str, ...]] = {
+    "missing": (),
+    "not-a-number": (),
+    "not-a-time": (),
+    "in-the-future": (),
+    "thousands-or-decimals": ("written",),
+    "too-long": ("longest",),
+    "out-of-range": ("low", "high"),
+    "not-a-whole-number": ("low", "high"),
+    "out-of-reach": ("low", "high", "unit"),
+}
+"""What the script itself may refuse, with the limits its sentence names."""
+GROUPS = (
+    "sheet_format", "method", "use_reason", "water_only_reason", "outcome", "stop_reason",
+    "finish_reason", "care",
+)  # fmt: skip
+LITRES_MAX = (Fraction(kinds.VOLUME_MIN_ML), Fraction(kinds.VOLUME_MAX_ML))
+SPOONED = (kinds.SPOON_MIN_ML, Fraction(kinds.VOLUME_MAX_ML))
+WEIGHED = (kinds.MASS_MIN_G, Fraction(kinds.MASS_MAX_G))
+LENGTH = (kinds.LENGTH_MIN_MM, Fraction(kinds.LENGTH_MAX_MM))
+DEGREES = (Fraction(-5), Fraction(60))
+
+pages = Blueprint("offline", __name__)
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """A moment: as machines read it, and in the studio's zone until the script says it."""
+
+    iso: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Writer:
+    """Who writes here: initials, and on a shared tablet the check of four digits."""
+
+    id: str
+    initials: str
+    pin: Pin | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A bath as it was heard last; `fields` write "the same as last time"."""
+
+    id: str
+    name: str
+    tub: str
+    studio: str
+    word: str
+    why: str
+    how: str
+    litres: str
+    sheets_left: str
+    hands: str
+    hands_at: At
+    turns_at: At | None
+    turns_to: str
+    again: str
+    fields: tuple[tuple[str, str], ...]
+    salt: str
+    drawer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """
+    One of a list: its value, what is read back, what is shown, and where it belongs.
+
+    `also` goes into the body with it, `fills` are fields it proposes a text for.
+    """
+
+    value: str
+    text: str
+    shown: str = ""
+    studio: str = ""
+    also: dict[str, str] | None = None
+    fills: dict[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitChoice:
+    """A unit, with what a quantity in it must be over and may be at most."""
+
+    code: str
+    text: str
+    low: str
+    high: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShelfRow:
+    name: str
+    left: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioPart:
+    """One studio: its baths, its shelf, and whom to call there."""
+
+    id: str
+    name: str
+    cards: tuple[Card, ...]
+    shelf: tuple[ShelfRow, ...]
+    call: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """What the forms offer."""
+
+    pad: tuple[int, ...]
+    paper: tuple[Choice, ...]
+    own: tuple[Choice, ...]
+    alum: tuple[Choice, ...]
+    tubs: tuple[Choice, ...]
+    recipes: tuple[Choice, ...]
+    amounts: tuple[UnitChoice, ...]
+    waters: tuple[UnitChoice, ...]
+    litres: tuple[UnitChoice, ...]
+    dish: tuple[UnitChoice, ...]
+    lengths: tuple[UnitChoice, ...]
+    degrees: tuple[UnitChoice, ...]
+    heaps: tuple[tuple[str, str], ...]
+    tools: tuple[tuple[str, str], ...]
+    sheets_max: int
+    note_max: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfflinePage:
+    """The whole document; everything the script needs stands in it."""
+
+    lang: str
+    demo: bool
+    ledger: str
+    ledger_name: str
+    device: str
+    device_name: str
+    shared: bool
+    release: str
+    last_seq: int
+    zone: str
+    as_of: At
+    writers: tuple[Writer, ...]
+    studios: tuple[StudioPart, ...]
+    offer: Offer
+    cards: dict[str, SafetyCard]
+    choices: dict[str, list[tuple[str, str]]]
+    versions: dict[str, tuple[str, int]]
+    slips: tuple[tuple[str, str], ...]
+
+
+@pages.get("/device/offline")
+@needs(PUBLIC)
+def offline() -> Response:
+    """Show the device's page; its own cookie opens it, whoever is signed in."""
+    row, device = needed_device()
+    room = see_device(desk().journal, device, now=now())
+    checks = devices.pins(desk().connection, row.id) if device.shared else {}
+    page = OfflinePage(
+        lang=words().lang,
+        demo=site().settings.demo,
+        ledger=site().store.ledger,
+        ledger_name=ledger().name,
+        device=row.id,
+        device_name=device.name,
+        shared=device.shared,
+        release=__version__,
+        last_seq=row.last_seq,
+        zone=str(words().zone),
+        as_of=_at(now()),
+        writers=_writers(room, checks, shared=device.shared),
+        studios=tuple(_studio(one, room) for one in room.studios),
+        offer=_offer(room),
+        cards={act: safety_card(words(), act, None) for act in ACTS},
+        choices={group: say.choices(words(), group) for group in GROUPS},
+        versions={form: (kind, KINDS[kind].v) for form, kind in FORMS.items()},
+        slips=tuple((code, _slip(code, limits)) for code, limits in SLIPS.items()),
+    )
+    return Response(render_template("offline.html", page=page), mimetype="text/html")
+
+
+def _at(moment: datetime) -> At:
+    here = moment.astimezone(words().zone)
+    return At(here.isoformat(timespec="seconds"), words().moment(here))
+
+
+def _writers(
+    room: KeptRoom, checks: dict[MemberId, Pin], *, shared: bool
+) -> tuple[Writer, ...]:
+    writers = room.writers if shared else room.writers[:1]
+    return tuple(
+        Writer(id=one, initials=face(one).initials, pin=checks.get(one)) for one in writers
+    )
+
+
+class _Dated(Telling):
+    """Tells every moment by its date: the page may be read on another day."""
+
+    def when(self, moment: object) -> str:
+        assert isinstance(moment, datetime)
+        return self.words.moment(moment)
+
+
+def _telling() -> Telling:
+    return _Dated(
+        words=words(), now=now(), name_of=lambda member: face(MemberId(member)).initials
+    )
+
+
+def _studio(kept: KeptStudio, room: KeptRoom) -> StudioPart:
+    studio = kept.studio
+    shelf = next((one for one in room.shelf if one.studio.id == studio.id), None)
+    lots = (*shelf.alum, *shelf.paper) if shelf else ()
+    return StudioPart(
+        id=studio.id,
+        name=studio.name,
+        cards=tuple(_card(one) for one in kept.baths),
+        shelf=tuple(_shelf_row(one) for one in lots if one.left > 0),
+        call=safety_card(words(), "sheets", studio).call,
+    )
+
+
+def _shelf_row(look: LotLook) -> ShelfRow:
+    lot = look.lot
+    if lot.salt:
+        what = say.choice(words(), "salt_short", lot.salt)
+        return ShelfRow(name=lot.name, left=say.grams(words(), look.left_g), what=what)
+    left = say.full_sheets(words(), look.left_sheets)
+    return ShelfRow(name=lot.name, left=left, what=look.paper.name if look.paper else "")
+
+
+def _card(kept: KeptBath) -> Card:
+    look, telling = kept.look, _telling()
+    state, vessel = look.state, look.around.vessel
+    stop = look.answer.word in WANT_REASON
+    last = None if stop else kept.last
+    return Card(
+        id=state.id,
+        name=words().gettext("Alum %(name)s", name=state.name),
+        tub=vessel.name if vessel else "",
+        studio=state.studio,
+        word=look.answer.word.value,
+        why=reasons.why(telling, look),
+        how=reasons.how_known(telling, look.answer.how_known),
+        litres=say.litres(words(), look.strength.volume_l * 1000),
+        sheets_left=_sheets_left(kept),
+        hands=face(state.hands.by).initials,
+        hands_at=_at(state.hands.at),
+        turns_at=_at(kept.turns_at) if kept.turns_at else None,
+        turns_to=kept.turns_to.value,
+        again=_again(last) if last else "",
+        fields=_fields(last) if last else (),
+        salt=state.salt,
+        drawer=" ".join(kept.drawer),
+    )
+
+
+def _sheets_left(kept: KeptBath) -> str:
+    look = kept.look
+    if look.sheets_left is None or look.answer.word is Word.DO_NOT_USE:
+        return ""
+    sheets = say.sheets(words(), look.sheets_left.middle, look.sheet_format)
+    return words().gettext("about %(sheets)s left", sheets=sheets)
+
+
+def _again(last: Through) -> str:
+    own = None if last.lot else last.paper
+    return words().gettext(
+        "%(sheets)s, %(method)s, %(paper)s",
+        sheets=say.sheets(words(), last.sheet_count, last.sheet_format),
+        method=say.choice(words(), "method", last.method),
+        paper=paper(words(), Names(desk().journal), last.lot, own),
+    )
+
+
+def _fields(last: Through) -> tuple[tuple[str, str], ...]:
+    return (
+        ("sheet_count", str(last.sheet_count)),
+        ("sheet_format", last.sheet_format),
+        ("method", last.method),
+        ("lot", last.lot or "own"),
+        ("paper", "" if last.lot else last.paper or ""),
+    )
+
+
+def _offer(room: KeptRoom) -> Offer:
+    amounts = units_of(room.house)
+    spooned = tuple(code for code in amounts if code not in WEIGHTS)
+    return Offer(
+        pad=COUNTS,
+        paper=tuple(_paper_lot(one, room) for one in room.paper),
+        own=tuple(Choice(one.id, one.name) for one in room.papers),
+        alum=tuple(_alum(room)),
+        tubs=tuple(_tubs(room)),
+        recipes=tuple(
+            Choice(one.id, recipe_text(words(), one), also={"dose": one.dose})
+            for one in room.recipes
+        ),
+        amounts=(*_units(WEIGHTS, WEIGHED), *_units(spooned, SPOONED)),
+        waters=_units(WATERS, LITRES_MAX),
+        litres=_units(LITRES, LITRES_MAX),
+        dish=_units(DISH, LITRES_MAX),
+        lengths=_units(LENGTHS, LENGTH),
+        degrees=_units(TEMPERATURES, DEGREES),
+        heaps=tuple((code, words().gettext(text)) for code, text in HEAPS),
+        tools=tuple((code, say.choice(words(), "instrument", code)) for code in READ_WITH),
+        sheets_max=kinds.SHEETS_MAX,
+        note_max=NOTE_LENGTH_MAX,
+    )
+
+
+def _paper_lot(look: LotLook, room: KeptRoom) -> Choice:
+    """Offer a parcel; where there are more studios, with the one it stands in."""
+    if len(room.studios) == 1:
+        return Choice(look.lot.id, look.lot.name)
+    studio = next(
+        (one.studio.name for one in room.studios if one.studio.id == look.lot.studio), ""
+    )
+    shown = words().gettext("%(lot)s (%(studio)s)", lot=look.lot.name, studio=studio)
+    return Choice(look.lot.id, look.lot.name, shown)
+
+
+def _alum(room: KeptRoom) -> Iterable[Choice]:
+    usual = room.house.target_salt if room.house else None
+    for studio in room.studios:
+        for one in studio.alum:
+            shown = lot_text(words(), one, usual or "")
+            yield Choice(one.lot.id, one.lot.name, shown, studio.studio.id)
+
+
+def _tubs(room: KeptRoom) -> Iterable[Choice]:
+    for studio in room.studios:
+        for tub in studio.tubs:
+            shown = ""
+            if tub.holds is not None:
+                shown = words().gettext(
+                    "%(tub)s, %(bath)s was in it", tub=tub.vessel.name, bath=tub.holds.name
+                )
+            yield Choice(
+                tub.vessel.id,
+                tub.vessel.name,
+                shown,
+                also={"studio": studio.studio.id},
+                fills={"name": studio.next_name},
+            )
+
+
+def _units(codes: tuple[str, ...], limits: tuple[Fraction, Fraction]) -> tuple[UnitChoice, ...]:
+    """Return units with the limits of what is measured in them, in each unit's own number."""
+    found = []
+    for code in codes:
+        low, high = ((one - UNITS[code].offset) / UNITS[code].factor for one in limits)
+        text = words().gettext(UNIT_NAMES[code][1])
+        found.append(UnitChoice(code, text, _low(low), decimal_text(high)))
+    return tuple(found)
+
+
+def _low(limit: Fraction) -> str:
+    """Return a lower limit that is not rounded up over what may be."""
+    written = decimal_text(limit)
+    return written if Fraction(written) <= limit else "0"
+
+
+def _slip(code: str, limits: tuple[str, ...]) -> str:
+    """Return the sentence of a refusal with places for its limits, for the script to fill."""
+    return words().gettext(say.REFUSALS[code], **{name: f"{{{name}}}" for name in limits})
