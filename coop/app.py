@@ -12,7 +12,7 @@ from coop import settings as environment
 from coop.settings import Settings
 from coop.store.desk import Store, open_store
 from coop.store.members import Passwords
-from coop.web import compression, errors, pages, security, sessions
+from coop.web import compression, errors, pages, security, sessions, visits
 from coop.web import page as common
 from coop.web.assets import install_assets
 from coop.web.i18n import install_words
@@ -52,6 +52,7 @@ def create_app(
     sessions.install(app, store.engines, passwords or Passwords(), clock)
     guard = security.install(app, settings)
     common.install(app, common.Site(store=store, clock=clock, random=random, settings=settings))
+    visits.install(app)
     pages.install(app)
     security.free_of_token(app, guard)
     errors.install(app)

@@ -1,8 +1,22 @@
 """In the room: what may I use?"""
 
+import html
 import re
+from datetime import timedelta
 
+import pytest
+
+from coop.actions.see_since import SINCE_SHOWN
+from coop.actions.settle_draft import Settling, settle_draft
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger.schema import Refused
+from coop.store.waiting import SqlShelf
+from coop.sync.outbox import name_of
+from coop.sync.ports import Held
+from tests.support.enrolled import enrolled
 from tests.support.opened import Opened, mixed, quantity
+from tests.support.phone import Phone
 from tests.support.queries import counted
 
 
@@ -204,3 +218,233 @@ def test_the_room_asks_no_more_of_a_long_history_than_of_a_short_one(house: Open
         client.get("/")
 
     assert 0 < len(many) == len(few) < 40
+
+
+# --- since you were last here -----------------------------------------------------------
+
+
+def came(house: Opened, first: str) -> str:
+    """Open the room as a member does; the visit is noted once the answer has gone."""
+    answer = house.client(first).get("/")
+    answer.close()
+    return answer.text
+
+
+def missed(page: str) -> list[str]:
+    """Return the lines under "Since you were last here"."""
+    part = page.partition('aria-labelledby="since"')[2].partition("</section>")[0]
+    lines = re.findall(r"<(?:p|li)[^>]*>(?:<p>)?(.*?)</p>", part, re.DOTALL)
+    return [html.unescape(re.sub(r"<[^>]*>", "", one)).strip() for one in lines]
+
+
+def test_who_comes_for_the_first_time_is_not_told_the_whole_history(house: Opened):
+    sheets(house, mixed(house), 40, "amina")
+
+    assert missed(came(house, "kahu")) == []
+
+
+def test_a_member_is_told_what_others_did_to_each_bath_since(house: Opened):
+    """Counted, the newest first, with the way to its history; one's own is left out."""
+    first = mixed(house)
+    second = mixed(house, name="R-A2", vessel=tub(house, "low tub", 2))
+    came(house, "kahu")
+    house.later(hours=20)
+    sheets(house, first, 40, "amina")
+    house.say("bath.topped_up", bath=second, water=quantity(1, "l"), reason="level_only")
+    sheets(house, first, 20, "oluwaseun")
+    sheets(house, first, 7, "kahu")
+    house.say("bath.topped_up", bath=first, water=quantity(1, "l"), reason="level_only")
+    page = came(house, "kahu")
+
+    assert missed(page) == [
+        "R-A1: 60 half sheets, topped up, by AK and OA",
+        "R-A2: topped up, by AK",
+    ]
+    assert f'<a href="/baths/{first}#history">R-A1: 60 half sheets' in page
+
+
+def test_what_is_new_stays_new_during_the_whole_visit(house: Opened):
+    """Who looks again an hour later must still find it; the next visit does not have it."""
+    bath = mixed(house)
+    came(house, "kahu")
+    house.later(hours=20)
+    sheets(house, bath, 40, "amina")
+    line = ["R-A1: 40 half sheets, by AK"]
+    for _ in range(3):
+        assert missed(came(house, "kahu")) == line
+        house.later(hours=1)
+
+    house.later(hours=4)
+    assert missed(came(house, "kahu")) == []
+
+
+def test_what_a_phone_hands_in_later_is_new_although_it_happened_before(house: Opened):
+    """It is the server that had not heard of it."""
+    bath = mixed(house)
+    house.later(hours=1)
+    happened = house.moment
+    house.later(hours=1)
+    came(house, "kahu")
+    house.later(hours=20)
+    house.say(
+        "sheets.through", "amina", at=happened, bath=bath, sheet_count="40",
+        sheet_format="half", method="dip", lot=house.made["parcel"],
+    )  # fmt: skip
+
+    assert missed(came(house, "kahu")) == ["R-A1: 40 half sheets, by AK"]
+
+
+def test_what_was_undone_is_not_told(house: Opened):
+    bath = mixed(house)
+    came(house, "kahu")
+    house.later(hours=20)
+    entry = sheets(house, bath, 40, "amina")
+    house.say("entry.corrected", target=entry, outcome="void", reason="undone")
+
+    assert missed(came(house, "kahu")) == []
+
+
+def test_a_bath_finished_meanwhile_is_told_of_and_one_long_over_is_not(house: Opened):
+    """Whose hands a finished bath remembers hears what comes in late."""
+    over = mixed(house)
+    house.say("bath.finished", bath=over, reason="used_up")
+    finished = mixed(house, name="R-A2")
+    mine = mixed(house, name="R-A3", vessel=tub(house, "low tub", 2))
+    sheets(house, mine, 5, "kahu")
+    house.later(hours=1)
+    before = house.moment
+    house.say("bath.finished", bath=mine, reason="used_up")
+    for who in ("kahu", "oluwaseun"):
+        came(house, who)
+    house.later(hours=20)
+    house.say("bath.finished", bath=finished, reason="too_weak")
+    for bath in (over, mine):
+        house.say("bath.cared", at=before, bath=bath, care="strained")
+
+    assert missed(came(house, "kahu")) == ["R-A3: cared for, by AK", "R-A2: finished, by AK"]
+    assert missed(came(house, "oluwaseun")) == ["R-A2: finished, by AK"]
+
+
+def test_late_lines_that_changed_the_word_are_told_plainly(house: Opened):
+    """Whoever relied on "good" must hear that it was not."""
+    weak = {"water": quantity("11.36", "l")}
+    salt = [{"lot": house.made["alum"], "amount": quantity(400, "g")}]
+    bath = mixed(house, **weak, salt=salt)
+    house.later(days=3)
+    saturday = house.moment
+    assert f"{saturday:%A}" == "Saturday"
+    house.later(days=1)
+    came(house, "kahu")
+    house.later(hours=20)
+    for n in range(3):
+        house.say(
+            "bath.topped_up",
+            at=saturday + timedelta(minutes=n),
+            bath=bath,
+            water=quantity("1.2", "l"),
+            reason="level_only",
+        )
+    told = missed(came(house, "kahu"))
+
+    assert told[0].startswith("R-A1: 1 line written on Saturday arrived today 14:00 and made")
+    assert "“good” into “look again”" in " ".join(told)
+
+
+def test_what_a_person_settled_of_my_phone_is_told_to_me_alone(house: Opened):
+    """Nobody should have to ask what became of what they wrote."""
+    bath = mixed(house)
+    phone, _ = enrolled(house)
+    draft = phone.write(
+        "sheets.through", now=house.moment, bath=bath, sheet_count="60",
+        sheet_format="half", method="dip",
+    )  # fmt: skip
+    hold(house, phone, draft)
+    for who in ("kahu", "oluwaseun"):
+        came(house, who)
+    house.later(days=9)
+    settle(house, draft, "left_out", "written_twice")
+
+    assert missed(came(house, "kahu")) == [
+        "What you wrote on a phone on 2025-09-17 was left out (R-A1: 60 half sheets): "
+        "written twice. Amina K. looked at it."
+    ]
+    assert missed(came(house, "oluwaseun")) == []
+
+
+def test_what_a_person_let_in_of_my_phone_is_told_to_me(house: Opened):
+    bath = mixed(house)
+    phone, _ = enrolled(house)
+    draft = phone.write("bath.cared", now=house.moment, bath=bath, care="strained")
+    hold(house, phone, draft)
+    came(house, "kahu")
+    house.later(hours=20)
+    settle(house, draft, "sealed", "right_as_it_is")
+
+    assert missed(came(house, "kahu"))[0] == (
+        "What you wrote on a phone on Wednesday now counts (R-A1: cared for): "
+        "Amina K. looked at it."
+    )
+
+
+def hold(house: Opened, phone: Phone, draft: str) -> None:
+    """Put what a phone wrote on the shelf of what waits for a person."""
+    text = phone.records[draft].text
+    held = Held(
+        id=draft,
+        digest=name_of(text),
+        device=Subject(phone.id),
+        device_seq=1,
+        text=text,
+        refused=Refused(field="author", code="not-on-this-device"),
+        received_at=house.moment,
+        offset_ms=0,
+    )
+    with house.store.writing() as desk:
+        SqlShelf(desk.connection).hold(held)
+
+
+def settle(house: Opened, draft: str, outcome: str, reason: str) -> None:
+    """Let Amina decide."""
+    with house.store.writing() as desk:
+        shelf = SqlShelf(desk.connection)
+        (held,) = shelf.held(draft)
+        settling = Settling(id=house.new_id(), outcome=outcome, reason=reason)
+        done = settle_draft(
+            desk.journal, shelf, house.members["amina"], held, settling, now=house.moment
+        )
+    assert isinstance(done, Written), done
+
+
+def test_only_the_newest_baths_stand_there_and_the_rest_are_counted(house: Opened):
+    baths = [
+        mixed(house, name=f"R-B{n}", vessel=tub(house, f"tub {n}", n + 2))
+        for n in range(SINCE_SHOWN + 2)
+    ]
+    came(house, "kahu")
+    house.later(hours=20)
+    for bath in baths:
+        sheets(house, bath, 5, "amina")
+    told = missed(came(house, "kahu"))
+
+    assert len(told) == SINCE_SHOWN + 1
+    assert told[0] == f"R-B{SINCE_SHOWN + 1}: 5 half sheets, by AK"
+    assert told[-1] == "Something was done to 2 baths more."
+
+
+@pytest.mark.parametrize("first", ["kahu", "amina"])
+def test_what_came_in_since_costs_the_same_however_much_it_is(house: Opened, first: str):
+    """A member back from a month away opens the page as quickly as another."""
+    baths = [mixed(house)]
+    baths += [mixed(house, name="R-A2", vessel=tub(house, "low tub", 2))]
+    client = house.client(first)
+    counts = []
+    for rounds in (0, 1, 40):
+        for n in range(rounds):
+            sheets(house, baths[n % 2], 1, "oluwaseun" if n % 3 else "kahu")
+        with counted(house.store) as asked:
+            client.get("/").close()
+        counts.append(len(asked))
+        house.later(hours=5)
+
+    assert counts[1] == counts[2]
+    assert counts[2] <= counts[0] + 2

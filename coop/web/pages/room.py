@@ -15,12 +15,16 @@ from coop.actions.see_room import (
     see_room,
     what_is_odd,
 )
+from coop.actions.see_since import Since, see_since
+from coop.ids import MemberId
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
-from coop.web import reasons, told
+from coop.store.waiting import SqlShelf
+from coop.web import lately, reasons, told
 from coop.web import words as say
-from coop.web.page import desk, face, needs, now, show, who, words
+from coop.web.page import desk, face, faces, needs, now, show, who, words
 from coop.web.reasons import Telling
+from coop.web.visits import seen as visits_seen
 
 pages = Blueprint("room", __name__)
 
@@ -53,13 +57,21 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Since:
+class WarnedLine:
     """A stopped bath that the member's own sheets went through."""
 
     name: str
     url: str
     when: str
     sheets: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lately:
+    """Something that others did; `url` is the history it stands in, if there is one."""
+
+    text: str
+    url: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +109,10 @@ class RoomPage:
     day: str
     coordinator: bool
     studios: tuple[Standing, ...]
-    since: tuple[Since, ...]
+    warned: tuple[WarnedLine, ...]
+    lately: tuple[Lately, ...]
+    more_lately: int
+    lately_cut: bool
     not_to_be_used: tuple[tuple[str, str], ...]
     wanted: tuple[Wanted, ...]
     odd: tuple[OddLine, ...]
@@ -108,6 +123,8 @@ class RoomPage:
 @needs("read")
 def room() -> Response:
     seen = see_room(desk().journal, who().member, now=now())
+    since = _seen_since(seen)
+    faces().gather(_hands(seen, since))
     telling = told.telling()
     coordinator = "coordinator" in who().roles
     odd, odd_count = what_is_odd(desk().journal, seen) if coordinator else ((), 0)
@@ -115,7 +132,10 @@ def room() -> Response:
         day=f"{words().weekday(now())} {words().moment(now())}",
         coordinator=coordinator,
         studios=tuple(_standing(telling, one) for one in seen.studios),
-        since=tuple(_since(telling, one) for one in seen.warned),
+        warned=tuple(_warned(telling, one) for one in seen.warned),
+        lately=_lately(since),
+        more_lately=since.more_count,
+        lately_cut=since.cut,
         not_to_be_used=tuple(
             (look.state.name, f"/baths/{look.state.id}") for look in seen.not_to_be_used
         ),
@@ -124,6 +144,47 @@ def room() -> Response:
         odd_count=odd_count,
     )
     return show("room.html", page=page, nav="room")
+
+
+def _seen_since(room: Room) -> Since:
+    """Return what the member missed since the last visit."""
+    last = visits_seen().since(now())
+    if last is None:
+        return Since()
+    unit = desk()
+    return see_since(
+        unit.journal,
+        SqlShelf(unit.connection),
+        who().member,
+        seq=last.seq,
+        open_baths=[look.state for look in room.baths],
+    )
+
+
+def _hands(room: Room, since: Since) -> list[MemberId]:
+    """Return who is named on this page, to read their cards at once."""
+    return [
+        who().member,
+        *(look.state.hands.by for look in room.baths),
+        *(one for done in since.done for one in done.by),
+        *(one.by for one in since.settled),
+    ]
+
+
+def _lately(since: Since) -> tuple[Lately, ...]:
+    """Put what the member missed into lines: what concerns them most comes first."""
+    return (
+        *(Lately(text=lately.settled_line(one)) for one in since.settled),
+        *(
+            Lately(text=lately.turned_line(one), url=_history(one.bath.id))
+            for one in since.turned
+        ),
+        *(Lately(text=lately.done_line(one), url=_history(one.bath.id)) for one in since.done),
+    )
+
+
+def _history(bath: str) -> str:
+    return f"/baths/{bath}#history"
 
 
 def _standing(telling: Telling, one: StudioRoom) -> Standing:
@@ -180,11 +241,11 @@ def _actions(look: BathLook) -> tuple[Action, ...]:
     return (words().gettext("Test it"), f"{here}/test", True), look_at_it
 
 
-def _since(telling: Telling, one: Warned) -> Since:
+def _warned(telling: Telling, one: Warned) -> WarnedLine:
     state = one.look.state
     assert state.stop is not None
     counts = [say.sheets(words(), count, sheet_format) for sheet_format, count in one.counts]
-    return Since(
+    return WarnedLine(
         name=state.name,
         url=f"/baths/{state.id}",
         when=telling.when(state.stop.at),
