@@ -1,6 +1,7 @@
 """Files that never change under one address: style, script, icons, and the marbled strips."""
 
 import mimetypes
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -18,6 +19,8 @@ HASH_LENGTH = 12
 SEED_LENGTH_MAX = 64
 STRIPS_KEPT = 256  # of about 15 kB
 FOR_EVER = "public, max-age=31536000, immutable"
+VENDOR = "vendor/"
+COMMENT_LINES = re.compile(rb"^[ \t]*(?://[^\n]*|/\*\*(?:(?!\*/).)*\*/[ \t]*)\n", re.M | re.S)
 FALLBACK_TYPE = "application/octet-stream"
 TYPES = {
     ".js": "text/javascript",
@@ -61,7 +64,7 @@ def _gather(folder: Traversable, prefix: str, found: dict[str, Asset]) -> None:
         if entry.is_dir():
             _gather(entry, name + "/", found)
         else:
-            content = entry.read_bytes()
+            content = _for_browsers(name, entry.read_bytes())
             digest = sha256(content).hexdigest()[:HASH_LENGTH]
             found[name] = Asset(
                 name=name,
@@ -70,6 +73,12 @@ def _gather(folder: Traversable, prefix: str, found: dict[str, Asset]) -> None:
                 packed=packed_file(content),
                 media_type=_media_type(name),
             )
+
+
+def _for_browsers(name: str, content: bytes) -> bytes:
+    """Leave out our scripts' lines of comment: a quarter of what a phone would load."""
+    ours = name.endswith(".js") and not name.startswith(VENDOR)
+    return COMMENT_LINES.sub(b"", content) if ours else content
 
 
 def _media_type(name: str) -> str:

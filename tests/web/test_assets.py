@@ -1,12 +1,13 @@
 """Files under addresses that change with their content."""
 
 import re
+from pathlib import Path
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from coop.web.assets import SEED_LENGTH_MAX, install_assets, strip_url
+from coop.web.assets import SEED_LENGTH_MAX, install_assets, read_assets, strip_url
 
 
 @pytest.fixture
@@ -78,3 +79,29 @@ def test_a_strip_for_a_long_name_is_refused(client: FlaskClient) -> None:
     """An id is short; longer ones are somebody trying."""
     assert client.get(strip_url("x" * SEED_LENGTH_MAX)).status_code == 200
     assert client.get(strip_url("x" * (SEED_LENGTH_MAX + 1))).status_code == 404
+
+
+SCRIPT = """// @ts-check
+/** Adds. @param {number} one */
+const add = (one) => /** @type {number} */ (one) + 1; // as one does
+  /**
+   * Says where.
+   */
+const place = "https://studio.example/"; /* kept */
+/** @type {any} */ (globalThis).add = add;
+"""
+SERVED = """const add = (one) => /** @type {number} */ (one) + 1; // as one does
+const place = "https://studio.example/"; /* kept */
+/** @type {any} */ (globalThis).add = add;
+"""
+
+
+def test_whole_lines_of_comment_stay_at_home(tmp_path: Path) -> None:
+    """Nothing else of a script is touched, and nothing at all of what others wrote."""
+    (tmp_path / "vendor").mkdir()
+    (tmp_path / "vendor" / "theirs.js").write_text(SCRIPT)
+    (tmp_path / "ours.js").write_text(SCRIPT)
+    found = read_assets(tmp_path)
+
+    assert found["ours.js"].content.decode() == SERVED
+    assert found["vendor/theirs.js"].content.decode() == SCRIPT
