@@ -106,7 +106,18 @@
     for (const name of await caches.keys()) await caches.delete(name);
   }
 
+  /** A name that nobody changed follows whose it is. @param {HTMLInputElement} name */
+  function propose(name) {
+    const names = new Map([["no", name.value], ["yes", name.dataset.nameYes ?? name.value]]);
+    name.form?.addEventListener("change", ({ target }) => {
+      const isProposed = [...names.values()].includes(name.value);
+      if (!(target instanceof HTMLInputElement) || target.name !== "shared" || !isProposed) return;
+      name.value = names.get(target.value) ?? name.value;
+    });
+  }
+
   function start() {
+    for (const name of all("[data-name-yes]")) if (name instanceof HTMLInputElement) propose(name);
     if (!coop.outbox.available()) {
       for (const part of all("[data-cannot]")) say(part, coop.outbox.why());
       return;
