@@ -1,48 +1,14 @@
 // @ts-check
 // What was written on this phone and is not safe elsewhere yet: kept in the browser's own database,
 // sent in order, never dropped before the studio has it. Needs vendor/idb.js and wire.js before it.
-//
-// coop.outbox
-//   available() why()       whether it works here; "", "not-secure", "no-database" or "no-locks"
-//   open(page)              {ledger, device, lastSeq} of the page; the later ones count
-//   put(said)               keeps what a form says; gives the record. Throws coop.wire.Slip
-//   setAside(said) confirm(id) promote()   copies of forms that are posted the ordinary way
-//   all() waitingFor(bath) counts() giveUp(id) rescueText() takeIn(text)
-//   flush({pushUrl, release}) startSending({pushUrl, release, every_ms, after})
-//   settle(records, sent, answer, now_ms, release)   stale(records, now_ms)
-//   about(name) setAbout(name, value) askPersist()
-// coop.registerWorker() coop.whenWaiting(tell) coop.refresh()
-// The document hears `coop:outbox` when something changed, in this tab or another.
+// What it gives and keeps stands in ../phone.d.ts.
 
 var coop = /** @type {any} */ (globalThis).coop ?? {};
 
 (() => {
   "use strict";
 
-  /**
-   * @typedef {"waiting" | "studio" | "two" | "needs" | "refused" | "given-up"} State
-   * @typedef {{code: string, field: string, text: string}} Why
-   * @typedef {{id: string, device: string, device_seq: number, kind: string, bath: string,
-   *   author: string, told: string, text: string, written_ms: number, state: State,
-   *   answer: Why | null, digest: string | null, seal: [string, number] | null,
-   *   acked_ms: number | null, refused_by: string | null, tries: number}} Draft
-   *   `refused_by`: the release that does not know its form yet; `tries`: how often it alone was
-   *   too much for the studio, such ones go last
-   * @typedef {{id?: string, kind: string, v: number, body: Record<string, any>, author: string,
-   *   happenedAt?: string, note?: string, told: string, bath?: string, correcting?: string,
-   *   at_ms?: number}} Said   `at_ms`: when it was written, if not now
-   * @typedef {{id?: string, outcome: string, digest?: string, seal?: [string, number],
-   *   code?: string, field?: string, text?: string}} Judged
-   * @typedef {{v: number, release?: string, answers: Judged[], settled?: Judged[],
-   *   lacks?: string[], vector?: Record<string, number>, two_places?: Record<string, number>,
-   *   behind?: boolean}} Answer
-   * @typedef {{pushUrl: string, release: string, fetch?: typeof fetch}} Way
-   * @typedef {{reached: boolean, status: number, sent: number, left: number,
-   *   retryAfter_s: number}} Outcome
-   * @typedef {{size: number, mayGrow: boolean, pushes: number, sent: number, alone: number,
-   *   done: Set<string>, refilled: Set<string>, offer: [string, string][] | null}} Turn
-   * @typedef {{drafts: Draft[], givenUp: Draft[], asked: string[], kept: [string, string][]}} Batch
-   */
+  /** @import { Answer, Batch, Draft, Judged, Outcome, Said, State, Turn, Way } from "../phone" */
 
   const NAME = "coop-outbox"; // of the lock, the channel and the worker's tag
   const BATCH_MAX = 200;
