@@ -8,6 +8,7 @@ in, and no page changes anything on a GET; each form carries its own token besid
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TypeVar
 
 from flask import Flask, Response, current_app, g, request
 from flask import session as form_cookie
@@ -24,6 +25,7 @@ from coop.web.security import ASSETS, cookie_name, cookies_are_secure
 
 SESSION_COOKIE = "coop-session"
 _EXTENSION = "coop-door"
+_UNNOTICED = "coop_unnoticed"
 _SYSTEMS = ("iPhone", "iPad", "Android", "Windows", "Macintosh", "CrOS", "Linux")
 _BROWSERS = (
     ("Edg", "Edge"),
@@ -33,6 +35,7 @@ _BROWSERS = (
 )
 
 Clock = Callable[[], datetime]
+View = TypeVar("View", bound=Callable[..., object])
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +73,21 @@ def find_who() -> None:
             g.who = sessions.find(connection, token, _door().clock())
 
 
+def unnoticed(view: View) -> View:
+    """Say that asking for a view is no sign of somebody: pages ask for it by themselves."""
+    setattr(view, _UNNOTICED, True)
+    return view
+
+
 def note_seen(response: Response) -> Response:
     """Write "last seen" after the answer has gone, when it is due."""
     who: Session | None = g.get("who")
+    view = current_app.view_functions.get(request.endpoint or "")
+    if who is None or getattr(view, _UNNOTICED, False):
+        return response
     door = _door()
     now = door.clock()
-    if who is not None and sessions.touch_is_due(who, now):
+    if sessions.touch_is_due(who, now):
         response.call_on_close(lambda: _touch(door.engines, who.id_hash, now))
     return response
 

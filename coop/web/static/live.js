@@ -1,0 +1,131 @@
+// @ts-check
+// What others write while a page is open: asked for every few seconds, told in a quiet line.
+// Nothing typed is ever lost by it; a page without this script is as it was when it was loaded.
+
+(() => {
+  "use strict";
+
+  const POLL_MS = 5_000;
+  const POLL_MAX_MS = 60_000;
+  const CALM_MS = 1_500; // nothing moves under a finger that is about to press
+
+  const main = document.getElementById("main");
+  const news = document.querySelector("[data-news]");
+  if (!main || !(news instanceof HTMLElement)) return;
+  const lines = news.querySelector("[data-news-lines]");
+  const show = news.querySelector("a");
+
+  let seen = Number(main.dataset.seenSeq);
+  let wait_ms = POLL_MS;
+  let timer = 0;
+  let isAsking = false;
+  let isOver = false; // signed out meanwhile
+  let touched_ms = -CALM_MS;
+  /** @type {string[]} */
+  let told = [];
+  let more = 0;
+
+  /** @param {Element} field */
+  function isChanged(field) {
+    if (field instanceof HTMLSelectElement) {
+      const first = [...field.options].some((one) => one.defaultSelected);
+      return first
+        ? [...field.options].some((one) => one.selected !== one.defaultSelected)
+        : field.selectedIndex > 0;
+    }
+    if (field instanceof HTMLTextAreaElement) return field.value !== field.defaultValue;
+    if (!(field instanceof HTMLInputElement) || field.type === "hidden") return false;
+    if (/^(radio|checkbox)$/.test(field.type)) return field.checked !== field.defaultChecked;
+    return field.value !== field.defaultValue;
+  }
+
+  function somethingIsTyped() {
+    return [...document.forms].some((form) => [...form.elements].some(isChanged));
+  }
+
+  /** A page that may be loaded again under its reader: one looked at, not worked in. */
+  function mayReload() {
+    const held = document.activeElement;
+    const isHeld = held !== null && held !== document.body && held !== main;
+    const isMarked = getSelection()?.isCollapsed === false;
+    const isAnswer = document.querySelector(".flash") !== null; // it was not read yet, perhaps
+    const isLookedAt = document.querySelector("[data-reloads]") !== null;
+    return isLookedAt && !(isHeld || isMarked || isAnswer || somethingIsTyped());
+  }
+
+  function tell() {
+    const calm_ms = CALM_MS - (performance.now() - touched_ms);
+    if (calm_ms > 0) {
+      setTimeout(tell, calm_ms);
+      return;
+    }
+    const besides = more ? [(news.dataset.newsMore ?? "").replace("{count}", String(more))] : [];
+    lines?.replaceChildren(
+      ...[...told, ...besides].map((text) => {
+        const line = document.createElement("p");
+        line.textContent = text;
+        return line;
+      }),
+    );
+    if (show) show.hidden = false;
+    news.classList.add("told");
+  }
+
+  /** @param {{head: number, lines: string[], more: number}} answer */
+  function take(answer) {
+    if (answer.head <= seen) return;
+    seen = answer.head;
+    if (mayReload()) {
+      isOver = true;
+      location.reload();
+      return;
+    }
+    if (!answer.lines.length) return;
+    const all = [...answer.lines, ...told];
+    told = all.slice(0, Number(news.dataset.newsShown));
+    more += answer.more + all.length - told.length;
+    tell();
+  }
+
+  async function ask() {
+    const response = await fetch(`${news.dataset.news}?after=${seen}`, {
+      headers: { Accept: "application/json" },
+      credentials: "same-origin",
+      redirect: "manual",
+    });
+    if (response.type === "opaqueredirect" || response.status === 401) {
+      isOver = true;
+    } else if (response.ok) {
+      take(await response.json());
+      wait_ms = POLL_MS;
+    } else {
+      throw new Error(String(response.status));
+    }
+  }
+
+  async function poll() {
+    clearTimeout(timer);
+    if (isAsking || isOver || document.visibilityState !== "visible" || !navigator.onLine) return;
+    isAsking = true;
+    try {
+      await ask();
+    } catch {
+      wait_ms = Math.min(2 * wait_ms, POLL_MAX_MS);
+    }
+    isAsking = false;
+    timer = setTimeout(poll, wait_ms);
+  }
+
+  show?.addEventListener("click", (event) => {
+    const question = show.dataset.question;
+    if (question && somethingIsTyped() && !confirm(question)) event.preventDefault();
+  });
+  for (const name of ["pointerdown", "keydown", "input"]) {
+    addEventListener(name, () => {
+      touched_ms = performance.now();
+    });
+  }
+  document.addEventListener("visibilitychange", poll);
+  addEventListener("online", poll);
+  timer = setTimeout(poll, POLL_MS);
+})();
