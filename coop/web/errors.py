@@ -63,7 +63,7 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
         ),
         413: Told(
             N_("That was too much at once"),
-            N_("Go back and send a shorter text or a smaller picture."),
+            N_("Go back and send a shorter text, a smaller picture, or the file in parts."),
         ),
         415: Told(
             N_("This is not sent in this form"),
