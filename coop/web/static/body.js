@@ -1,21 +1,7 @@
 // @ts-check
 // From a form on the screen to what it says: the same body that the studio makes of it when it is
 // posted. Gives `coop.body(form)` and `coop.holds(form, part)`. Needs wire.js before it.
-//
-// What a form asks is said in data attributes; names of fields are the body's keys.
-//   form   data-outbox   the kind of entry          data-v     the edition of its form
-//          data-bath     the bath it is about       data-one-of="a b"  one of these is needed
-//   a field, or anything around it in its form: it counts only
-//          data-with="a b"       while all of these fields say something
-//          data-without="a b"    while none of these does
-//          data-if="name=a b"    while that field says one of these      data-unless: none of these
-//          data-nothing="own"    this value says nothing
-//   field  data-beside           it is no part of the body
-//          data-number="" or "0.9 1.3"   a number, between these; the body gets its written form
-//          data-low data-high    the limits of a number, data-whole: without a fraction
-//          required, maxlength   as HTML has them
-//   option of a unit    data-low data-high   its quantity is over low, at most high, in that unit
-//   option or radio     data-also='{"studio": "..."}'   goes into the body with it
+// What the data attributes mean is said in templates/offline_parts.html.
 
 var coop = /** @type {any} */ (globalThis).coop ?? {};
 

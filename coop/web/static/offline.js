@@ -15,14 +15,14 @@
 
   const MINUTE_MS = 60_000;
   const DAY_MS = 86_400_000;
-  const NOBODY_AFTER_MS = 5 * MINUTE_MS;
   const UNDO_MS = 10 * MINUTE_MS;
   const EARLY_MS = 10 * MINUTE_MS;
   const FRESH_MS = 2 * MINUTE_MS;
   const LOUD_DAYS = 3;
-  const TRIES_MAX = 10;
   const COUNTS_KEPT = 3;
   const HERE = new Set(["waiting", "needs", "refused"]);
+  const LEFT = new Set(["refused", "given-up"]);
+  const UNDO = "entry.corrected";
   const RENEWED = "coop-renewed";
   const WRITTEN = "coop-written";
 
@@ -33,7 +33,6 @@
   let records = [];
   let author = main.dataset.author ?? "";
   let wanted = "";
-  let touched_ms = Date.now();
   let isAsked = false;
   /** @type {(() => Promise<void>) | null} */
   let takeOver = null;
@@ -52,7 +51,7 @@
     return within.querySelector(selector);
   }
 
-  /** @param {string} id @returns {HTMLElement} */
+  /** @param {string} id */
   function made(id) {
     const from = /** @type {HTMLTemplateElement} */ (document.getElementById(id));
     return /** @type {HTMLElement} */ (from.content.firstElementChild?.cloneNode(true));
@@ -100,6 +99,11 @@
     return !isShared || draft.author === author;
   }
 
+  /** Too late to undo it. @param {Draft} draft */
+  function isLate(draft) {
+    return Date.now() - draft.written_ms > UNDO_MS;
+  }
+
   /** @param {Draft} draft */
   function toldOf(draft) {
     return draft.told || say("from-file");
@@ -117,6 +121,11 @@
     return made;
   }
 
+  /** @param {string} bath */
+  function cardOf(bath) {
+    return one(`.bath[data-bath="${bath}"]`, main);
+  }
+
   /** @param {HTMLElement} card */
   function showCard(card) {
     const isDue = now_ms() >= Date.parse(card.dataset.turnsAt ?? "");
@@ -130,17 +139,17 @@
     const lines = mine.map((it) => say("here", { told: toldOf(it), state: say(it.state) }));
     if (others) lines.push(say("others", { count: others }));
     list.replaceChildren(...lines.map(item));
-    list.hidden = lines.length === 0;
+    list.hidden = !lines.length;
   }
 
   /** Baths mixed here that the studio has not told of yet. */
   function showNewBaths() {
     const place = one("[data-new-baths]");
     const mixed = records.filter(
-      (it) => it.kind === "bath.mixed" && HERE.has(it.state) && !one(`.bath-body [href$="/${it.id}"]`, main) && isMine(it),
+      (it) => it.kind === "bath.mixed" && HERE.has(it.state) && isMine(it) && !cardOf(it.id),
     );
-    for (const draft of mixed) place?.append(newBath(draft));
-    if (place) place.hidden = place.childElementCount === 0;
+    place?.append(...mixed.map(newBath));
+    place?.toggleAttribute("hidden", !place.childElementCount);
   }
 
   /** @param {Draft} draft */
@@ -154,34 +163,30 @@
     return card;
   }
 
-  /** @param {HTMLElement} line @param {Draft} draft @param {Set<string>} undone */
-  function fillLine(line, draft, undone) {
-    const age_ms = Date.now() - draft.written_ms;
-    const isOver = undone.has(draft.id) || draft.kind === "entry.corrected";
+  function lineOf(draft, undone) {
+    const line = made("line");
+    const isOver = isLate(draft) || LEFT.has(draft.state) || undone.has(draft.id) || draft.kind === UNDO;
     put(one("[data-told]", line), toldOf(draft));
     put(one("[data-state]", line), say(draft.state));
     put(one("time", line), near(new Date(draft.written_ms)));
     put(one("[data-why]", line), HERE.has(draft.state) ? (draft.answer?.text ?? "") : "");
     for (const key of all("[data-do]", line)) {
       key.dataset.id = draft.id;
-      const isUndo = key.dataset.do === "undo";
-      key.hidden = isUndo ? isOver || age_ms > UNDO_MS || draft.state === "given-up" || draft.state === "refused" : draft.state !== "refused";
+      key.hidden = key.dataset.do === "undo" ? isOver : draft.state !== "refused";
     }
+    return line;
   }
 
   function showLines() {
     const mine = records.filter(isMine);
     const others = records.length - mine.length;
-    const undone = new Set(mine.filter((it) => it.kind === "entry.corrected").map((it) => entryOf(it).body.target));
-    const lines = mine.reverse().map((draft) => {
-      const line = made("line");
-      fillLine(line, draft, undone);
-      return line;
-    });
+    const undone = new Set(mine.filter((it) => it.kind === UNDO).map((it) => entryOf(it).body.target));
+    const lines = mine.reverse().map((draft) => lineOf(draft, undone));
     if (others) lines.push(item(say("others", { count: others })));
-    one("[data-list]")?.replaceChildren(...lines);
-    for (const list of all("[data-list]")) list.hidden = lines.length === 0;
-    for (const note of all("[data-nothing-here]")) note.hidden = lines.length > 0;
+    const list = one("[data-list]");
+    list?.replaceChildren(...lines);
+    list?.toggleAttribute("hidden", !lines.length);
+    one("[data-nothing-here]")?.toggleAttribute("hidden", lines.length > 0);
   }
 
   function showWaiting() {
@@ -193,12 +198,6 @@
     notice("old", text, days < LOUD_DAYS ? "" : "warning");
   }
 
-  function showWriter() {
-    const leave = one("[data-leave]");
-    const initials = one(`[data-writer="${author}"]`)?.textContent ?? "";
-    if (isShared) put(leave, author ? say("leave", { initials }) : "");
-  }
-
   function render() {
     for (const time of all("time[datetime]", main)) {
       time.textContent = near(new Date(time.getAttribute("datetime") ?? ""));
@@ -206,7 +205,6 @@
     showNewBaths();
     for (const card of all(".bath", main)) showCard(card);
     showWaiting();
-    showWriter();
     showLines();
     showWritten();
   }
@@ -235,7 +233,7 @@
   function showWritten() {
     const [id, after = ""] = (sessionStorage.getItem(WRITTEN) ?? "").split("\n");
     const draft = records.find((it) => it.id === id);
-    if (!draft || !isMine(draft) || Date.now() - draft.written_ms > UNDO_MS) return notice("written", "");
+    if (!draft || !isMine(draft) || isLate(draft)) return notice("written", "");
     const text = `${say("kept", { told: toldOf(draft), state: say(draft.state) })} ${after}`;
     return notice("written", text.trim(), "written");
   }
@@ -255,7 +253,7 @@
       wanted = location.hash;
       return void (location.hash = "who");
     }
-    const card = bath ? one(`.bath[data-bath="${bath}"]`) : null;
+    const card = bath ? cardOf(bath) : null;
     if (form instanceof HTMLFormElement) {
       if (bath && !card) return void (location.hash = "room");
       openForm(view, form, card);
@@ -279,16 +277,16 @@
     }
   }
 
-  /** @param {HTMLFormElement} form */
-  function showParts(form) {
-    for (const part of all("[data-shown]", form)) part.hidden = !coop.holds(form, part);
+  function fieldsOf(form, name) {
+    return [...form.elements].filter((it) => /** @type {any} */ (it).name === name);
   }
 
-  /** @param {HTMLFormElement} form @param {[string, string][]} fields */
   function fill(form, fields) {
     for (const [name, value] of fields) {
-      const field = form.elements.namedItem(name);
-      if (field && "value" in field) field.value = value;
+      for (const field of fieldsOf(form, name)) {
+        if (/^(radio|checkbox)$/.test(field.type)) field.checked = field.value === value;
+        else field.value = value;
+      }
     }
     form.dispatchEvent(new Event("input", { bubbles: true }));
   }
@@ -301,7 +299,7 @@
     clearSlips(form);
   }
 
-  /** @param {HTMLElement} view @param {HTMLFormElement} form @param {HTMLElement | null} card */
+  /** @param {HTMLElement} view @param {HTMLFormElement} form @param {HTMLElement} card */
   function openForm(view, form, card) {
     clear(form);
     const studio = card?.dataset.studio ?? "";
@@ -323,18 +321,16 @@
   /** @param {HTMLFormElement} form @param {HTMLElement} card */
   function fitDrawer(form, card) {
     const drawer = (card.dataset.drawer ?? "").split(" ");
-    for (const tool of form.querySelectorAll("input")) {
-      const isHere = tool.name !== "instrument" || drawer.includes(tool.value);
-      tool.closest("label")?.toggleAttribute("hidden", !isHere);
-      if (tool.name === "instrument") tool.disabled = !isHere;
-      if (tool.name === "instrument" && tool.value === drawer[0]) tool.checked = true;
+    for (const tool of fieldsOf(form, "instrument")) {
+      tool.disabled = tool.parentElement.hidden = !drawer.includes(tool.value);
+      tool.checked = tool.value === drawer[0];
     }
   }
 
   /** My own last sheets here, if the studio's page cannot know them yet. @param {HTMLElement} card */
   function latest(card) {
     const mine = records.filter(
-      (it) => it.kind === "sheets.through" && it.author === author && it.state !== "refused" && it.state !== "given-up",
+      (it) => it.kind === "sheets.through" && it.author === author && !LEFT.has(it.state),
     );
     const last = mine.filter((it) => it.bath === card.dataset.bath && it.written_ms > Date.parse(asOf)).at(-1);
     const counts = mine.reverse().map((it) => String(entryOf(it).body.sheet_count));
@@ -350,8 +346,8 @@
     const isStopped = /^(do-not-use|resting|finished)$/.test(word);
     const again = isStopped ? "" : (last?.told ?? card.dataset.again ?? "");
     put(one("[data-again]", view), again);
-    for (const box of all("[data-again-box]", view)) box.hidden = !again;
-    for (const box of all("[data-stopped]", view)) box.hidden = word !== "do-not-use";
+    one("[data-again-box]", view)?.toggleAttribute("hidden", !again);
+    one("[data-stopped]", view)?.toggleAttribute("hidden", word !== "do-not-use");
     pad(form, counts);
     fill(form, [["word", word], ...withOwn(fields).filter(([name]) => name !== "sheet_count")]);
     const key = one("[data-again]", view);
@@ -364,7 +360,6 @@
     return isOwn ? [...fields, ["lot", "own"]] : fields;
   }
 
-  /** @param {HTMLFormElement} form @param {string[]} counts */
   function pad(form, counts) {
     for (const keys of all("[data-pad]", form)) {
       const every = [...new Set([...(keys.dataset.pad ?? "").split(" "), ...counts])];
@@ -398,30 +393,29 @@
 
   /** @param {HTMLFormElement} form */
   function clearSlips(form) {
-    for (const slip of all(".error", form)) slip.remove();
-    for (const part of all(".wrong", form)) part.classList.remove("wrong");
-    for (const field of all("[aria-invalid]", form)) field.removeAttribute("aria-invalid");
+    one(".error", form)?.remove();
+    form.classList.remove("wrong");
+    one(".wrong", form)?.classList.remove("wrong");
+    one("[aria-invalid]", form)?.removeAttribute("aria-invalid");
   }
 
-  /** @param {HTMLFormElement} form @param {any} slip */
   function showSlip(form, slip) {
-    const found = form.elements.namedItem(slip.field);
-    const field = found instanceof RadioNodeList ? found[0] : found;
-    const part = field instanceof HTMLElement ? field.closest(".field, .chips") : null;
+    const [field] = fieldsOf(form, slip.field);
+    const part = field?.closest(".field, .chips");
     const line = made("slip");
-    line.id = "slip";
     put(one("span", line), say(slip.code, { written: slip.written, ...slip.limits }));
     (part ?? form).classList.add("wrong");
     (part?.querySelector("label, legend") ?? form.firstElementChild)?.after(line);
-    field instanceof HTMLElement && field.closest("details")?.setAttribute("open", "");
-    if (!(field instanceof HTMLElement)) return void line.scrollIntoView({ block: "center" });
+    if (!field) return void line.scrollIntoView({ block: "center" });
+    field.closest("details")?.setAttribute("open", "");
     field.setAttribute("aria-invalid", "true");
-    field.setAttribute("aria-describedby", "slip");
+    field.setAttribute("aria-describedby", line.id);
     field.focus();
   }
 
   /** @param {HTMLFormElement} form */
   async function write(form) {
+    if (!author) return void (location.hash = "who");
     clearSlips(form);
     notice("not-kept", "");
     try {
@@ -444,10 +438,9 @@
   /** @param {string} id */
   async function undo(id) {
     const draft = records.find((it) => it.id === id);
-    const { outbox: kind, v } = made("undo").dataset;
     if (!draft) return;
     await outbox.put({
-      kind, v: Number(v), author, bath: draft.bath,
+      kind: UNDO, v: Number(main.dataset.undo), author, bath: draft.bath,
       body: { target: id, outcome: "void", reason: "undone" },
       told: say("undone", { told: toldOf(draft) }),
     });
@@ -469,7 +462,7 @@
     if (!author) return void (location.hash = "who");
     if (question && !confirm(question)) return;
     if (what === "undo") await undo(id);
-    else if (what === "right") putRight(id);
+    else if (what === "right") return putRight(id);
     else await outbox.giveUp(id);
     await renew();
   }
@@ -492,75 +485,16 @@
     field.value = "";
   }
 
-  // ---- who writes, on a shared tablet
-
-  /** @param {Iterable<number>} bytes */
-  function hex(bytes) {
-    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  }
-
-  /** @param {DOMStringMap} check @param {string} digits */
-  async function isRight({ salt = "", rounds, hash }, digits) {
-    const key = await crypto.subtle.importKey("raw", new TextEncoder().encode(digits), "PBKDF2", false, ["deriveBits"]);
-    const bytes = new Uint8Array((salt.match(/../g) ?? []).map((pair) => parseInt(pair, 16)));
-    const how = { name: "PBKDF2", hash: "SHA-256", salt: bytes, iterations: Number(rounds) };
-    return hex(new Uint8Array(await crypto.subtle.deriveBits(how, key, 256))) === hash;
-  }
-
-  /** @param {HTMLElement} key */
-  function pick(key) {
-    const form = document.getElementById("digits");
-    for (const other of all("[data-writer]")) other.setAttribute("aria-pressed", String(other === key));
-    const initials = key.textContent ?? "";
-    notice("digits", key.dataset.hash ? "" : say("no-digits", { initials }), "warning");
-    if (form) form.hidden = !key.dataset.hash;
-    const field = /** @type {HTMLInputElement | null} */ (document.getElementById("digits-typed"));
-    if (field) field.value = "";
-    if (key.dataset.hash) field?.focus();
-  }
-
-  /** @param {HTMLInputElement} field */
-  async function tapIn(field) {
-    const key = one('[data-writer][aria-pressed="true"]');
-    if (!key) return;
-    const name = `tries:${key.dataset.writer}`;
-    const initials = key.textContent ?? "";
-    const tries = ((await outbox.about(name)) ?? 0) + 1;
-    if (tries > TRIES_MAX) return void notice("digits", say("locked", { initials }), "warning");
-    await outbox.setAbout(name, tries); // before it is looked at: closing the page is a try too
-    const digits = field.value;
-    field.value = "";
-    if (!(await isRight(key.dataset, digits))) {
-      const text = say(tries < TRIES_MAX ? "wrong" : "locked", { initials });
-      return void notice("digits", text, "warning");
+  /** Who writes from now on; for nobody, nothing of the one before stays. @param {string} member */
+  function writeAs(member) {
+    author = member;
+    if (!member) {
+      wanted = "";
+      sessionStorage.removeItem(WRITTEN);
+      for (const form of document.forms) if (form.dataset.outbox) clear(form);
     }
-    await outbox.setAbout(name, 0);
-    author = key.dataset.writer ?? "";
-    touched_ms = Date.now();
-    notice("digits", "");
-    pickNobody();
     render();
-    location.hash = wanted || "room";
-  }
-
-  function pickNobody() {
-    for (const key of all("[data-writer]")) key.setAttribute("aria-pressed", "false");
-    for (const form of all("#digits")) form.hidden = true;
-  }
-
-  /** Back to nobody: nothing of the one before stays on the screen. */
-  function leave() {
-    if (!isShared || !author) return;
-    author = wanted = "";
-    sessionStorage.removeItem(WRITTEN);
-    pickNobody();
-    for (const form of document.forms) if (form.dataset.outbox) clear(form);
-    render();
-    if (here().name !== "room") location.hash = "room";
-  }
-
-  function leaveInTime() {
-    if (Date.now() - touched_ms > NOBODY_AFTER_MS) leave();
+    if (member || here().name !== "room") location.hash = wanted || "room";
   }
 
   // ---- the studio
@@ -572,8 +506,8 @@
     isAsked = false;
     notice("not-known", status === 401 ? say("not-known") : "", "warning");
     if (status !== 200) return;
-    for (const line of all("[data-heard]")) line.hidden = false;
-    for (const key of all("[data-writer]")) await outbox.setAbout(`tries:${key.dataset.writer}`, 0);
+    one("[data-heard]")?.removeAttribute("hidden");
+    document.dispatchEvent(new CustomEvent("coop:heard"));
     const { ok } = await coop.refresh();
     const isOld = (/** @type {number} */ then) => Math.abs(Date.now() - then) > FRESH_MS;
     const isDue = sent > 0 || (isOld(Date.parse(asOf)) && isOld(Number(sessionStorage.getItem(RENEWED))));
@@ -611,8 +545,6 @@
     const key = event.target instanceof Element ? event.target.closest("button") : null;
     if (!key) return;
     if (key.dataset.do) void act(key);
-    else if (key.dataset.writer) pick(key);
-    else if (key.dataset.leave !== undefined) leave();
     else if (key.dataset.save !== undefined) void save();
     else if (key.dataset.send !== undefined) {
       isAsked = true;
@@ -622,15 +554,13 @@
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (!(form instanceof HTMLFormElement)) return;
     event.preventDefault();
-    if (form.dataset.outbox) void write(form);
-    else void tapIn(/** @type {HTMLInputElement} */ (document.getElementById("digits-typed")));
+    if (form instanceof HTMLFormElement && form.dataset.outbox) void write(form);
   });
 
   document.addEventListener("input", ({ target }) => {
-    const form = target instanceof HTMLFormElement ? target : target instanceof HTMLElement && "form" in target ? target.form : null;
-    if (form instanceof HTMLFormElement) showParts(form);
+    const form = /** @type {any} */ (target).form ?? target;
+    if (form instanceof HTMLFormElement) for (const part of all("[data-shown]", form)) part.hidden = !coop.holds(form, part);
   });
 
   document.addEventListener("change", ({ target }) => {
@@ -640,25 +570,22 @@
     const form = target.form;
     if (!fills || !form) return;
     fitStudio(form, JSON.parse(also ?? "{}").studio ?? "");
-    const proposed = Object.entries(JSON.parse(fills)).filter(([name]) => {
-      const field = form.elements.namedItem(name);
-      return field instanceof HTMLInputElement && (!field.value || field.value === field.dataset.proposed);
-    });
-    for (const [name, value] of proposed) /** @type {any} */ (form.elements.namedItem(name)).dataset.proposed = value;
-    fill(form, proposed);
+    for (const [name, value] of Object.entries(JSON.parse(fills))) {
+      const [field] = fieldsOf(form, name);
+      if (!field || (field.value && field.value !== field.dataset.proposed)) continue;
+      field.dataset.proposed = value;
+      fill(form, [[name, value]]);
+    }
   });
 
-  for (const touch of ["pointerdown", "keydown"]) document.addEventListener(touch, () => (touched_ms = Date.now()));
   document.addEventListener("coop:outbox", () => void renew());
-  document.addEventListener("visibilitychange", leaveInTime);
-  addEventListener("pagehide", leave);
   addEventListener("hashchange", () => {
     show();
     scrollTo(0, 0);
     one("[data-view]:not([hidden]) h1")?.focus({ preventScroll: true });
   });
-  setInterval(leaveInTime, 5_000);
   setInterval(render, MINUTE_MS);
+  coop.offline = { all, one, put, say, notice, writeAs };
   render();
   show();
   void start();
