@@ -5,13 +5,12 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from flask import Flask, Response, render_template_string
+from flask import Flask, Response
 from playwright.sync_api import Browser, Page, expect
 
 from coop.ids import Subject
 from coop.store import devices
 from coop.web.assets import packaged
-from coop.web.devices import needed_device
 from coop.web.page import PUBLIC, needs
 from tests.support.browser import Pages, assert_accessible, screenshot
 from tests.support.opened import PASSWORD, Opened, mixed, opened
@@ -33,26 +32,6 @@ CACHED = """async () => {
         for (const one of await (await caches.open(name)).keys()) found.push(one.url);
     return found.map((url) => new URL(url).pathname);
 }"""
-KEPT_PAGE = """<!doctype html><html lang="en"><head><title>kept</title>
-<link rel="stylesheet" href="{{ asset('coop.css') }}"></head><body><h1>As of then</h1></body>"""
-
-
-@pytest.fixture
-def app(house: Opened) -> Flask:
-    """The application with a small page in place of the one that opens without a signal."""
-    app = house.app()
-
-    @needs(PUBLIC)
-    def kept_page() -> Response:
-        needed_device()
-        return Response(render_template_string(KEPT_PAGE), mimetype="text/html")
-
-    there = {rule.rule: rule.endpoint for rule in app.url_map.iter_rules()}
-    if "/device/offline" in there:
-        app.view_functions[there["/device/offline"]] = kept_page
-    else:
-        app.add_url_rule("/device/offline", view_func=kept_page)
-    return app
 
 
 def set_up(page: Page, whose: str = "mine: only I write on it") -> None:
@@ -77,11 +56,11 @@ def line(page: Page) -> Any:
 
 
 def test_a_phone_is_set_up_and_then_opens_without_a_signal(
-    app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     """Kahu on the stairs: whatever address is asked for, the kept page opens."""
     pages.expect("ERR_INTERNET_DISCONNECTED")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     assert_accessible(page)
     screenshot(page, "phone-set-up")
@@ -89,13 +68,13 @@ def test_a_phone_is_set_up_and_then_opens_without_a_signal(
     page.context.set_offline(True)
     for there in ("/", "/shelf", "/device/offline"):
         page.goto(there)
-        expect(page.get_by_role("heading", level=1)).to_have_text("As of then")
+        expect(page.get_by_text("What others wrote since is not here.")).to_be_visible()
 
 
 def test_the_form_proposes_a_name_that_follows_whose_it_is(
-    app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     sign_in(page, "kahu", PASSWORD)
     page.goto("/device/enrol")
     assert_accessible(page)
@@ -110,13 +89,16 @@ def test_the_form_proposes_a_name_that_follows_whose_it_is(
     expect(name).to_have_value("cellar")
 
 
-def test_what_is_missing_is_said_with_its_reason(app: Flask, live: Serve, pages: Pages) -> None:
+def test_what_is_missing_is_said_with_its_reason(
+    house: Opened, live: Serve, pages: Pages
+) -> None:
     """It never says that it opens without a signal unless it does."""
     pages.expect("500")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
-    broken = next(r.endpoint for r in app.url_map.iter_rules() if r.rule == "/device/offline")
-    app.view_functions[broken] = needs(PUBLIC)(lambda: Response("no", status=500))
+    house.app().view_functions["offline.offline"] = needs(PUBLIC)(
+        lambda: Response("no", status=500)
+    )
     page.goto("/device/enrol")
 
     expect(page.get_by_role("heading", name="It does not open")).to_be_visible()
@@ -124,9 +106,9 @@ def test_what_is_missing_is_said_with_its_reason(app: Flask, live: Serve, pages:
     expect(page.get_by_text("By the same address as always")).to_be_visible()
 
 
-def test_the_phone_keeps_no_page_of_a_member(app: Flask, live: Serve, pages: Pages) -> None:
+def test_the_phone_keeps_no_page_of_a_member(house: Opened, live: Serve, pages: Pages) -> None:
     """A shared tablet passes from hand to hand; only the one page and its files are kept."""
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     for there in ("/", "/shelf", "/people", "/me", "/device/enrol"):
         page.goto(there)
@@ -138,9 +120,9 @@ def test_the_phone_keeps_no_page_of_a_member(app: Flask, live: Serve, pages: Pag
     assert others == {"/device/offline", "/device/offline-files"}
 
 
-def test_digits_are_set_on_the_tablet_itself(app: Flask, live: Serve, pages: Pages) -> None:
+def test_digits_are_set_on_the_tablet_itself(house: Opened, live: Serve, pages: Pages) -> None:
     pages.expect("422")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page, "the studio's: several of us")
     page.get_by_role("link", name="My four digits").click()
     assert_accessible(page)
@@ -201,10 +183,10 @@ def scripts(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iter
 
 
 def test_a_line_is_said_while_it_waits_and_no_longer(
-    house: Opened, app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     pages.expect("Failed to load resource")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     expect(line(page)).to_have_text("Nothing waits on this phone")
     bath = mixed(house)
@@ -225,10 +207,10 @@ def test_a_line_is_said_while_it_waits_and_no_longer(
 
 
 def test_the_kept_page_is_fetched_anew_after_something_went_in(
-    house: Opened, app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     """What it says of the bath must hold what was just handed in."""
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     page.wait_for_load_state("networkidle")
     with page.context.expect_event(
@@ -238,14 +220,15 @@ def test_the_kept_page_is_fetched_anew_after_something_went_in(
 
 
 def test_a_line_that_waited_for_three_days_is_said_loudly(
-    house: Opened, app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     pages.expect("Failed to load resource")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     page.context.route("**/device/push", lambda route: route.abort())
     write_sheets(page, house, mixed(house))
-    page.clock.set_system_time(datetime.now(UTC) + timedelta(days=3, hours=12))
+    today = datetime.fromtimestamp(page.evaluate("Date.now()") / 1000, UTC)
+    page.clock.set_system_time(today + timedelta(days=3, hours=12))
     page.goto("/")
 
     expect(line(page)).to_have_text(
@@ -257,10 +240,10 @@ def test_a_line_that_waited_for_three_days_is_said_loudly(
 
 
 def test_a_phone_that_was_switched_off_says_that_nothing_is_lost(
-    house: Opened, app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     pages.expect("401")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     device = page.locator("[data-phone]").get_attribute("data-phone")
     with house.store.writing() as desk:
@@ -278,10 +261,10 @@ def test_a_phone_that_was_switched_off_says_that_nothing_is_lost(
 
 
 def test_signing_out_keeps_what_waits_and_says_so(
-    house: Opened, app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     pages.expect("Failed to load resource")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     page.context.route("**/device/push", lambda route: route.abort())
     write_sheets(page, house, mixed(house))
@@ -302,11 +285,11 @@ def take_off(page: Page) -> None:
 
 
 def test_it_is_not_taken_off_while_a_line_waits(
-    house: Opened, app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
     """The line would stay on a phone that nothing is taken from."""
     pages.expect("Failed to load resource")
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     page.on("dialog", lambda dialog: dialog.accept())
     page.context.route("**/device/push", lambda route: route.abort())
@@ -323,9 +306,9 @@ def test_it_is_not_taken_off_while_a_line_waits(
 
 
 def test_taken_off_it_opens_nothing_by_itself_any_more(
-    app: Flask, live: Serve, pages: Pages
+    house: Opened, live: Serve, pages: Pages
 ) -> None:
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     page.on("dialog", lambda dialog: dialog.accept())
     take_off(page)
@@ -350,10 +333,10 @@ WAITING = "navigator.serviceWorker.ready.then((found) => found.waiting !== null)
 
 @pytest.mark.parametrize("typed", [True, False])
 def test_a_newer_worker_waits_for_what_is_typed(
-    house: Opened, app: Flask, live: Serve, pages: Pages, typed: bool
+    house: Opened, live: Serve, pages: Pages, typed: bool
 ) -> None:
     """A form that is half filled in stays with the page and the worker that it came with."""
-    page = pages.phone(live(app))
+    page = pages.phone(live(house.app()))
     set_up(page)
     bath = mixed(house)
     newer = packaged()["sw.js"].content + b"// a newer one"
@@ -361,7 +344,7 @@ def test_a_newer_worker_waits_for_what_is_typed(
     if typed:
         page.get_by_label("How many sheets?").first.fill("20")
     script = Response(newer, mimetype="text/javascript")
-    app.view_functions["worker.worker"] = needs(PUBLIC)(lambda: script)
+    house.app().view_functions["worker.worker"] = needs(PUBLIC)(lambda: script)
     page.evaluate(UPDATE)
 
     if typed:
