@@ -426,7 +426,11 @@ class SqlJournal:
         ignore_twice(self._connection, tables.touch, rows)
 
     def families(self, entries: Sequence[Entry]) -> dict[EntryId, tuple[Sealed, ...]]:
-        """Return, for ids that several entries have or corrections name, all of those."""
+        """
+        Return, for ids that several entries have or corrections name, all of those.
+
+        A correction that names another correction is no part of what that one corrects.
+        """
         origins = dict.fromkeys(_origin(entry) for entry in entries)
         crowded: set[str] = set()
         for part in in_parts(origins):
@@ -435,7 +439,11 @@ class SqlJournal:
             found = self._connection.scalars(_CROWDED, wanted)
             crowded.update(named.get(Subject(one), one) for one in found)
         return {
-            origin: self.by_id(origin) + self.touching(target(origin))
+            origin: tuple(
+                one
+                for one in self.by_id(origin) + self.touching(target(origin))
+                if _origin(one.entry) == origin
+            )
             for origin in origins
             if origin in crowded
         }

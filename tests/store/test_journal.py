@@ -459,3 +459,17 @@ def test_an_offset_moves_the_clock_times_of_that_device(book: Book) -> None:
 
     with book.reading() as journal:
         assert journal.state("bath", BATH).mixed_at == on(17, 19)
+
+
+def test_a_correction_of_a_correction_is_no_part_of_what_that_one_corrects(book: Book) -> None:
+    """A target is always an original: a phone that names a correction changes nothing."""
+    slip = through(an_id(50), 20, at=on(18))
+    first = corrected(an_id(60), slip, "void", at=on(19))
+    astray = corrected(an_id(61), first, "void", at=on(20))
+    again = corrected(an_id(62), slip, "void", at=on(21))
+    for one in ([*described(), mixed(), slip, first], [astray], [again]):
+        take_in(book, one)
+
+    with book.reading() as journal:
+        assert names(journal.touching(BATH)) == sorted([BATH, slip.id, first.id, again.id])
+        assert journal.state("bath", BATH).half_count == 0
