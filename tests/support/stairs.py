@@ -14,10 +14,11 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Any
 
-from coop.actions.settle_draft import Settling, may_be_sealed, settle_draft
+from coop.actions.settle_draft import Settling, may_be_sealed
 from coop.actions.write import Who
-from coop.ids import EntryId, uuid7
+from coop.ids import EntryId, LedgerId, uuid7
 from coop.ledger.kinds import EntryCorrected
+from tests.support.memory import MemoryJournal
 from tests.support.phone import Phone
 from tests.support.sayings import (
     AMINA,
@@ -25,6 +26,7 @@ from tests.support.sayings import (
     KAHU,
     LEDGER,
     LONG_AGO,
+    NODE,
     PAPER_LOT,
     PRIYA,
     an_id,
@@ -34,7 +36,7 @@ from tests.support.sayings import (
     q,
     say,
 )
-from tests.support.studio import Studio
+from tests.support.studio import MemoryStudio, Studio
 
 STEPS = 60
 QUIET_ROUNDS = 12
@@ -55,12 +57,23 @@ class Wrongs:
     phones_keep_refused: bool = True
 
 
+Open = Callable[[LedgerId, Callable[[], str]], Studio]
+
+
 @dataclass
 class Stairs:
-    """One history: what is, what was acknowledged, and the dice."""
+    """
+    One history: what is, what was acknowledged, and the dice.
+
+    Attributes:
+        open: Makes the server; one in memory, when none is given.
+        goes_back: Whether the server is set back now and then.
+    """
 
     seed: int
     wrongs: Wrongs = field(default_factory=Wrongs)
+    open: Open | None = None
+    goes_back: bool = True
     acknowledged: set[str] = field(default_factory=set)
     written: Counter[str] = field(default_factory=Counter)
 
@@ -68,16 +81,21 @@ class Stairs:
         self.dice = random.Random(self.seed)
         self.now = STARTS_AT
         self._ids = 1000
-        self.studio = Studio(LEDGER, self.new_id, renews_node=self.wrongs.renews_node)
+        self.studio = self._opened()
         self._furnish()
         self.phones = [self._enrol(n, writer) for n, writer in enumerate(WRITERS)]
         self.old_messages: list[tuple[str, Any]] = []
-        self.studio.back_up()
+        self._back_up()
 
     def new_id(self) -> str:
         self._ids += 1
         ms = int(self.now.timestamp() * 1000)
         return uuid7(now_ms=ms, random=self._ids.to_bytes(10, "big"))
+
+    def _opened(self) -> Studio:
+        if self.open is not None:
+            return self.open(LEDGER, self.new_id)
+        return MemoryStudio(LEDGER, self.new_id, renews_node=self.wrongs.renews_node)
 
     def _furnish(self) -> None:
         member: dict[str, Any] = {"at": LONG_AGO, "by": AMINA}
@@ -120,7 +138,7 @@ class Stairs:
             (self.a_page_writes, 2),
             (self.somebody_is_taken_off, 1),
             (self.a_coordinator_settles, 2),
-            (self.studio.back_up, 1),
+            (self._back_up, 1),
             (self.the_server_is_set_back, 1),
         ]
         names, weights = zip(*acts, strict=True)
@@ -171,10 +189,7 @@ class Stairs:
         self.old_messages.append((phone.id, message))
         if lost < 0.15:
             return
-        before = self.studio.journal.copy()
-        answer = self.studio.receive(phone.id, message, now=self.now)
-        if self.wrongs.answers_before_it_keeps and lost > 0.8 and lost < 1:
-            self.studio.journal = before
+        answer = self._received(phone, message, dies=0.8 < lost < 1)
         if lost < 0.3:
             return
         phone.settle(message, answer, now=self.now)
@@ -184,6 +199,17 @@ class Stairs:
         if not self.wrongs.phones_keep_refused:
             for one in phone.in_state("refused"):
                 del phone.records[one.id]
+
+    def _received(self, phone: Phone, message: Any, *, dies: bool) -> Any:
+        """Let the server answer; one that answers before it keeps may die in between."""
+        studio = self.studio
+        if not (dies and self.wrongs.answers_before_it_keeps):
+            return studio.receive(phone.id, message, now=self.now)
+        assert isinstance(studio, MemoryStudio)
+        before = studio.journal.copy()
+        answer = studio.receive(phone.id, message, now=self.now)
+        studio.journal = before
+        return answer
 
     def an_old_message_comes_again(self) -> None:
         """A network may deliver twice, and late; nobody hears the answer."""
@@ -205,18 +231,21 @@ class Stairs:
         self.studio.say(say(kind, self.new_id(), at=self.now, **who), now=self.now)
 
     def a_coordinator_settles(self) -> None:
-        for held in self.studio.shelf.waiting()[:3]:
+        for held in self.studio.waiting()[:3]:
             seal = may_be_sealed(held) and self.dice.random() < 0.5
             settling = Settling(
                 id=EntryId(self.new_id()),
                 outcome="sealed" if seal else "left_out",
                 reason="right_as_it_is" if seal else "not_ours",
             )
-            journal, shelf = self.studio.journal, self.studio.shelf
-            settle_draft(journal, shelf, COORDINATOR, held, settling, now=self.now)
+            self.studio.settle(COORDINATOR, held, settling, now=self.now)
 
     def the_server_is_set_back(self) -> None:
-        self.studio.set_back(-1)
+        if self.goes_back:
+            self.studio.set_back(now=self.now)
+
+    def _back_up(self) -> None:
+        self.studio.back_up(now=self.now)
 
     # --- what must hold at the end ---
 
@@ -227,13 +256,13 @@ class Stairs:
         What was acknowledged must be in the ledger again, or wait for a person: its writer
         may have been taken off the phone before a server that was set back was refilled.
         """
-        here = {one.entry.id for one in self.studio.journal.everything()}
+        here = {one.entry.id for one in self.studio.everything()}
         on_phones = {
             one.id
             for phone in self.phones
             for one in phone.in_state("waiting", "refused", "needs")
         }
-        on_shelf = {one for one in self.written if self.studio.shelf.held(one)}
+        on_shelf = {one.id for one in self.studio.held(self.written)}
         gone = {one for one in self.written if one not in here | on_phones | on_shelf}
         return gone | (self.acknowledged - here - on_shelf)
 
@@ -243,18 +272,15 @@ class Stairs:
 
     def twice(self) -> list[str]:
         """Return ids under which more than one entry was sealed."""
-        ids = Counter(one.entry.id for one in self.studio.journal.everything())
+        ids = Counter(one.entry.id for one in self.studio.everything())
         return [entry for entry, count in ids.items() if count > 1]
 
     def unaccounted(self) -> list[tuple[str, int]]:
         """Return counts that a phone gave and nobody can say anything of."""
         missing = []
+        everything = self.studio.everything()
         for phone in self.phones:
-            known = {
-                one.entry.device_seq
-                for one in self.studio.journal.everything()
-                if one.entry.device == phone.id
-            }
+            known = {one.entry.device_seq for one in everything if one.entry.device == phone.id}
             known |= {one.device_seq for one in phone.records.values()}
             known |= {one.device_seq for one in self._held(phone)}
             gaps = set(range(1, phone.last_seq + 1)) - known
@@ -262,23 +288,20 @@ class Stairs:
         return missing
 
     def _held(self, phone: Phone) -> list[Any]:
-        shelf = self.studio.shelf
         ids = [json.loads(one.text)["entry"]["id"] for one in phone.records.values()]
-        return [held for one in {*ids, *self.written} for held in shelf.held(one)
-                if held.device == phone.id]  # fmt: skip
+        held = self.studio.held({*ids, *self.written})
+        return [one for one in held if one.device == phone.id]
 
     def differs_in_another_order(self) -> bool:
         """Say whether the bath reads otherwise when the same entries come in another order."""
-        state = self.studio.journal.state("bath", BATH)
-        seals = list(self.studio.journal.everything())
+        seals = list(self.studio.everything())
         self.dice.shuffle(seals)
-        other = type(self.studio.journal)(ledger=LEDGER, node=self.studio.journal.node)
+        other = MemoryJournal(ledger=LEDGER, node=NODE)
         other.take_over(seals)
-        return bool(other.state("bath", BATH) != state)
+        return bool(other.state("bath", BATH) != self.studio.state("bath", BATH))
 
     def taken_out(self) -> int:
         """Return how many corrections there are, so that a test knows it saw some."""
         return sum(
-            isinstance(one.entry.content, EntryCorrected)
-            for one in self.studio.journal.everything()
+            isinstance(one.entry.content, EntryCorrected) for one in self.studio.everything()
         )

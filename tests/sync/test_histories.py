@@ -67,6 +67,6 @@ def test_the_histories_hold_what_they_promise():
 
     assert sum(len(one.acknowledged) for one in histories) > 50
     assert sum(one.taken_out() for one in histories) > 0
-    assert any(len(one.studio.vector()) > 1 for one in histories)
+    assert any(len(one.studio.reach().here) > 1 for one in histories)
     assert any(phone.in_state("needs") for one in histories for phone in one.phones)
     assert any(phone.in_state("refused") for one in histories for phone in one.phones)
