@@ -5,14 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coop.actions.see_baths import look_at_all
-from coop.ids import MemberId, Subject
-from coop.ledger.force import Finding
+from coop.ids import MemberId
 from coop.ledger.ports import Journal
 from coop.ledger.states import StackState, StudioState
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
 
-FINDINGS_SHOWN = 20
 NOT_TO_BE_USED = frozenset({Word.DO_NOT_USE, Word.FINISHED})
 
 
@@ -30,15 +28,6 @@ class Warned:
 
     look: BathLook
     counts: tuple[tuple[str, int], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Odd:
-    """A finding that nobody has judged, with the bath it concerns if that one is open."""
-
-    subject: Subject
-    finding: Finding
-    bath: BathLook | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,31 +101,3 @@ def needs_somebody(room: Room) -> tuple[BathLook, ...]:
         look for look in room.baths if look.answer.word in (Word.DO_NOT_USE, Word.LOOK_AGAIN)
     ]
     return tuple(sorted(wanted, key=lambda look: -look.answer.word.rank))
-
-
-def what_is_odd(journal: Journal, room: Room) -> tuple[tuple[Odd, ...], int]:
-    """
-    Return the newest findings nobody has judged, and how many there are in all.
-
-    What an open bath's own answer says already is left out.
-    """
-    judged = {pair for one in journal.listed("judgement", live=False) for pair in one.seen}
-    looks = {look.state.id: look for look in room.baths}
-    said = {
-        (subject, reason.code)
-        for subject, look in looks.items()
-        for reason in look.answer.reasons
-    }
-    left = [
-        (subject, finding)
-        for subject, finding in journal.findings()
-        if (finding.code, finding.entry) not in judged and (subject, finding.code) not in said
-    ]
-    left.sort(key=lambda one: one[1].entry, reverse=True)
-    return (
-        tuple(
-            Odd(subject=subject, finding=finding, bath=looks.get(subject))
-            for subject, finding in left[:FINDINGS_SHOWN]
-        ),
-        len(left),
-    )

@@ -101,7 +101,8 @@ def _given() -> bytes:
     if given is None:
         return b""
     with closing(given):
-        return given.read()
+        data: bytes = given.read()
+        return data
 
 
 def _show(*, wrong: str = "", done: Done | None = None) -> Response:

@@ -6,15 +6,8 @@ from flask import Blueprint
 from werkzeug.wrappers import Response
 
 from coop.actions.see_baths import laying_l
-from coop.actions.see_room import (
-    Odd,
-    Room,
-    StudioRoom,
-    Warned,
-    needs_somebody,
-    see_room,
-    what_is_odd,
-)
+from coop.actions.see_odd import Odd
+from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, see_room
 from coop.actions.see_since import Since, see_since
 from coop.ids import MemberId
 from coop.rules.baths import BathLook
@@ -24,7 +17,10 @@ from coop.web import lately, reasons, told
 from coop.web import words as say
 from coop.web.page import desk, face, faces, needs, now, show, who, words
 from coop.web.reasons import Telling
+from coop.web.sorting import unsettled
 from coop.web.visits import seen as visits_seen
+
+ODD_SHOWN = 3
 
 pages = Blueprint("room", __name__)
 
@@ -116,7 +112,7 @@ class RoomPage:
     not_to_be_used: tuple[tuple[str, str], ...]
     wanted: tuple[Wanted, ...]
     odd: tuple[OddLine, ...]
-    odd_count: int
+    sort_count: int
 
 
 @pages.get("/")
@@ -127,7 +123,7 @@ def room() -> Response:
     faces().gather(_hands(seen, since))
     telling = told.telling()
     coordinator = "coordinator" in who().roles
-    odd, odd_count = what_is_odd(desk().journal, seen) if coordinator else ((), 0)
+    open_ones = unsettled(seen.baths) if coordinator else None
     page = RoomPage(
         day=f"{words().weekday(now())} {words().moment(now())}",
         coordinator=coordinator,
@@ -140,8 +136,8 @@ def room() -> Response:
             (look.state.name, f"/baths/{look.state.id}") for look in seen.not_to_be_used
         ),
         wanted=_wanted(telling, seen) if coordinator else (),
-        odd=tuple(_odd(one) for one in odd),
-        odd_count=odd_count,
+        odd=_odd(seen, open_ones.others[:ODD_SHOWN]) if open_ones else (),
+        sort_count=open_ones.count if open_ones else 0,
     )
     return show("room.html", page=page, nav="room")
 
@@ -268,9 +264,13 @@ def _wanted(telling: Telling, seen: Room) -> tuple[Wanted, ...]:
     )
 
 
-def _odd(one: Odd) -> OddLine:
-    return OddLine(
-        name=one.bath.state.name if one.bath else "",
-        text=reasons.finding(words(), one.finding.code),
-        url=f"/entries/{one.finding.entry}/correct",
+def _odd(room: Room, odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
+    names = {look.state.id: look.state.name for look in room.baths}
+    return tuple(
+        OddLine(
+            name=names.get(one.subject, ""),
+            text=reasons.finding(words(), one.code),
+            url=f"/entries/{one.entry}/correct",
+        )
+        for one in odd
     )
