@@ -8,25 +8,30 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from tests.bench import keeping, pages, reading, writing
+from tests.bench import keeping, pages, pushing, reading, writing
 from tests.bench.figures import line
 from tests.bench.studio import Grown, grow
 
 ENTRIES = (1_000, 100_000)
+PARTS = ("store", "pages", "push")
 
 
 def main() -> None:
     asked = argparse.ArgumentParser(prog="python -m tests.bench")
     asked.add_argument("--entries", nargs="+", type=int, default=ENTRIES, metavar="COUNT")
-    asked.add_argument("--only", choices=("store", "pages"), help="one half of it")
+    asked.add_argument("--only", choices=PARTS, nargs="+", default=PARTS, help="parts of it")
     given = asked.parse_args()
     with tempfile.TemporaryDirectory(prefix="coop-bench-") as folder:
         ledgers = [_grown(Path(folder), count) for count in given.entries]
-        if given.only != "pages":
+        if "store" in given.only:
             for grown in ledgers:
                 _measure_store(grown)
-        if given.only != "store":
-            pages.measure(Path(folder), *ledgers)
+        houses = [(pages.let_in(Path(folder), grown), grown) for grown in ledgers]
+        if "pages" in given.only:
+            pages.measure(*houses)
+        if "push" in given.only:
+            for house, grown in houses:
+                pushing.measure(house, grown)
         for grown in ledgers:
             grown.store.close()
 

@@ -68,12 +68,11 @@ class Row:
 HEAD = f"{'pages':<32}{'entries':>9}{'p50 ms':>9}{'p95 ms':>9}{'SQL':>6}{'to empty':>9}"
 
 
-def measure(folder: Path, *ledgers: Grown) -> None:
+def measure(*ledgers: tuple[Opened, Grown]) -> None:
     """Measure ledgers of several sizes, and print a table."""
     _say(HEAD)
     medians: dict[str, list[float]] = {}
-    for grown in ledgers:
-        house = let_in(folder, grown)
+    for house, grown in ledgers:
         for row in (*pages(house, grown), *posts(house, grown)):
             _say(row)
             medians.setdefault(row.what, []).append(row.median)
