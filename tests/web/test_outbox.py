@@ -321,7 +321,7 @@ def test_an_answer_lost_after_it_was_written_is_asked_for_again(
     phone: Page, studio: Studio
 ) -> None:
     record = write(phone)
-    studio.drops = 1
+    studio.drops = frozenset({1})
     lost = send(phone)
     again = send(phone)
 
@@ -509,11 +509,27 @@ def test_an_offer_cut_short_is_made_again(phone: Page, studio: Studio) -> None:
     take_in(phone, lines(1, 620))
     send(phone)
     studio.set_back(Studio().held, NEW_NODE)
-    studio.drops = 1
-    send(phone)
+    studio.drops = frozenset({len(studio.pushes) + 2})
+    cut = send(phone)
     send(phone)
 
+    assert (cut["reached"], cut["status"]) == (False, 0)
     assert len(studio.held.sealed) == 620
+
+
+def test_what_waits_for_a_person_is_told_again_to_a_studio_set_back(
+    phone: Page, studio: Studio
+) -> None:
+    """The older copy never heard of it."""
+    older = studio.backup()
+    studio.refuses = lambda entry: {"outcome": "waiting", "code": "not-on-this-device"}
+    record = write(phone)
+    send(phone)
+    studio.set_back(older, NEW_NODE)
+    send(phone)
+
+    assert set(studio.held.waits) == {record["id"]}
+    assert states(phone) == ["needs"]
 
 
 def test_what_two_places_have_is_said_and_kept_a_week(phone: Page, studio: Studio) -> None:
