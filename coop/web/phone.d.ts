@@ -40,6 +40,8 @@ export type Said = {
   bath?: string;
   correcting?: string; // the id of the refused one that this puts right
   at_ms?: number; // when it was written, if not now
+  made?: { salt: string; text: string; name: string } | null; // its note, named already
+  path?: string; // the address of its form's page
 };
 
 export type Judged = {
@@ -106,10 +108,13 @@ export interface Outbox {
   /** Keeps what a form says. Throws coop.wire.Slip; its code may be of the studio's, or
       "written-already" (the same id with other words) or "not-refused" (nothing to put right). */
   put(said: Said): Promise<Draft>;
-  /** A copy of what is posted the ordinary way; `promote` keeps those nobody confirmed for 20 s. */
-  setAside(said: Said & { id: string }): Promise<unknown>;
+  /** A copy of what is posted the ordinary way; gives its note's salt, to be posted along.
+      `promote` keeps those nobody confirmed for 20 s, or so long; `shownAgain` lets go of those
+      whose form is on the screen again. */
+  setAside(said: Said & { id: string }): Promise<string>;
   confirm(id: string): Promise<unknown>;
-  promote(): Promise<void>;
+  shownAgain(path: string): Promise<void>;
+  promote(wait_ms?: number): Promise<void>;
   all(): Promise<Draft[]>;
   waitingFor(bath: string): Promise<Draft[]>;
   counts(): Promise<Record<"waiting" | "studio" | "two" | "needs" | "refused" | "given_up", number> & {
@@ -126,7 +131,7 @@ export interface Outbox {
   settle(records: Draft[], sent: string[], answer: Answer, now_ms: number, release: string): Draft[];
   stale(records: Draft[], now_ms: number): string[];
   flush(way: Way): Promise<Outcome>;
-  startSending(way: Way & { every_ms?: number; after?: (outcome: Outcome) => void }): {
+  startSending(way: Way & { every_ms?: number; copies_ms?: number; after?: (outcome: Outcome) => void }): {
     now(): Promise<void>;
     stop(): void;
   };

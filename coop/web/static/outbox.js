@@ -186,7 +186,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    * @param {Said} said @returns {Promise<Draft>}
    */
   async function put(said) {
-    const note = await coop.wire.makeNote(said.note ?? "");
+    const note = said.made === undefined ? await coop.wire.makeNote(said.note ?? "") : said.made;
     const id = said.correcting ?? said.id ?? coop.wire.newId();
     const now = new Date(said.at_ms ?? Date.now());
     const record = await inOne(async (drafts, kept) => {
@@ -207,25 +207,42 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   }
 
   /**
-   * A copy of what is being posted the ordinary way, until a page says that it arrived.
+   * A copy of what is being posted the ordinary way, until a page says that it arrived. Gives the
+   * salt of its note, to be posted along: else the studio would name the same note otherwise.
    * @param {Said & {id: string}} said
    */
-  function setAside(said) {
-    return setAbout(COPY + said.id, { ...said, at_ms: Date.now() });
+  async function setAside(said) {
+    const made = await coop.wire.makeNote(said.note ?? "");
+    await setAbout(COPY + said.id, { ...said, made, at_ms: Date.now() });
+    return made?.salt ?? "";
   }
 
-  /** It arrived, or its form is on the screen again. @param {string} id */
+  /** It arrived, or waits by itself now. @param {string} id */
   function confirm(id) {
     return inOne((_, kept) => kept.delete(COPY + id));
   }
 
-  /** Copies that nobody confirmed wait from now on; sent twice they are there once. */
-  async function promote() {
-    const copies = await (await database()).getAll("about", IDBKeyRange.bound(COPY, `${COPY}\uffff`));
-    for (const { value } of copies) {
-      if (Date.now() - value.at_ms < COPY_WAIT_MS) continue;
-      await put(value);
-      await confirm(value.id);
+  /** @returns {Promise<(Said & {id: string, at_ms: number})[]>} */
+  async function copies() {
+    const range = IDBKeyRange.bound(COPY, `${COPY}\uffff`);
+    return (await (await database()).getAll("about", range)).map((/** @type {any} */ one) => one.value);
+  }
+
+  /** What was typed is on the screen again, at this address. @param {string} path */
+  async function shownAgain(path) {
+    for (const one of await copies()) if (one.path === path) await confirm(one.id);
+  }
+
+  /** Copies that nobody confirmed in time wait from now on; sent twice they are there once. */
+  async function promote(wait_ms = COPY_WAIT_MS) {
+    if (!(await about("device"))) return;
+    for (const one of await copies()) {
+      if (Math.abs(Date.now() - one.at_ms) < wait_ms) continue;
+      await put(one).catch((/** @type {unknown} */ fault) => {
+        if (!(fault instanceof coop.wire.Slip)) throw fault;
+        return put({ ...one, id: coop.wire.newId() }); // the form was sent again with other words
+      });
+      await confirm(one.id);
     }
   }
 
@@ -600,10 +617,11 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   /**
    * Send now, when something is written, when the phone is back, and now and again.
-   * @param {Way & {every_ms?: number, after?: (outcome: Outcome) => void}} way
+   * Copies of forms that nobody confirmed for `copies_ms` go as well.
+   * @param {Way & {every_ms?: number, copies_ms?: number, after?: (outcome: Outcome) => void}} way
    * @returns {{now: () => Promise<void>, stop: () => void}}
    */
-  function startSending({ every_ms = 30_000, after = () => {}, ...way }) {
+  function startSending({ every_ms = 30_000, copies_ms = 0, after = () => {}, ...way }) {
     let [notBefore_ms, running] = [0, 0];
     const now = async () => {
       if (Date.now() < notBefore_ms) return;
@@ -612,7 +630,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       notBefore_ms = Date.now() + heard.retryAfter_s * 1000;
       after(heard);
     };
-    const tick = async () => void (!running && (await isDue()) && (await now()));
+    const tick = async () => {
+      await promote(copies_ms);
+      if (!running && (await isDue())) await now();
+    };
     const back = () => void (document.visibilityState === "visible" && now());
     const woken = (/** @type {MessageEvent} */ event) => void (event.data?.type === "wake" && now());
     const timer = setInterval(tick, every_ms);
@@ -623,7 +644,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     addEventListener("online", now);
     document.addEventListener("visibilitychange", back);
     navigator.serviceWorker?.addEventListener("message", woken);
-    void now();
+    void promote(copies_ms).then(now);
     return {
       now,
       stop() {
@@ -700,7 +721,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   channel?.addEventListener("message", () => document.dispatchEvent(new CustomEvent("coop:outbox")));
   coop.outbox = {
-    available, why, open, about, setAbout, put, setAside, confirm, promote, all, waitingFor, counts, giveUp, rescueText, takeIn,
+    available, why, open, about, setAbout, put, setAside, confirm, shownAgain, promote, all, waitingFor, counts, giveUp, rescueText, takeIn,
     settle, stale, flush, startSending, askPersist,
   };
   Object.assign(coop, { registerWorker, whenWaiting, refresh });
