@@ -11,6 +11,8 @@ from flask.testing import FlaskClient
 from sqlalchemy import Engine, event
 
 from coop.actions.see_shelf import MOVES_SHOWN
+from coop.store import visits
+from coop.store.visits import Point
 from tests.support.forms import send
 from tests.support.opened import Opened, furnished, mixed, quantity
 
@@ -20,6 +22,7 @@ BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attac
 PAGES = (
     "/", "/baths/{bath}", "/shelf", "/baths", "/baths/{bath}/sheets", "/baths/{bath}/mend",
     "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people", "/me", "/help",
+    "/news?after=1",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
@@ -53,6 +56,7 @@ def grown(folder: Path, rounds: int) -> Opened:
     tub is mixed, used, and finished, so that what is over grows too.
     """
     house = furnished(folder)
+    house.join("Ines L.", "member")
     made = house.made
     made["bath"] = mixed(house)
     made["tub two"] = _tub(house, "2")
@@ -176,6 +180,20 @@ def test_no_page_reads_a_growing_table_from_end_to_end(large: Opened, page: str)
     found = visit(large, large.client("oluwaseun"), page)
 
     assert found
+    assert scans(large, found) == set()
+
+
+def test_what_came_in_since_a_visit_is_found_by_an_index(large: Opened) -> None:
+    """A month away is hundreds of entries at the end of tens of thousands."""
+    member = large.members["ines"].member
+    with large.store.writing() as desk:
+        visits.note(desk.connection, member, Point(at=large.moment, seq=ENTRIES_APART // 2))
+    large.later(days=30)
+    client = large.client("ines")
+    found = visit(large, client, "/")
+
+    assert "Since you were last here" in client.get("/").text
+    assert any("seal.seq >" in statement for statement, _ in found)
     assert scans(large, found) == set()
 
 
