@@ -1,21 +1,28 @@
 """What waits for a coordinator, put together for the room and for Sort it out."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from coop.actions.see_odd import Unsettled, see_odd
+from coop.ids import Subject
 from coop.rules.baths import BathLook
-from coop.store import devices
+from coop.store.devices import Device
 from coop.store.waiting import SqlShelf
 from coop.web.page import desk, now
 from coop.web.phones import known_of
 
 
-def unsettled(looks: Iterable[BathLook]) -> Unsettled:
-    """Return what nobody has settled; `looks` are the open baths as they are now."""
+def unsettled(looks: Iterable[BathLook], rows: Mapping[Subject, Device]) -> Unsettled:
+    """
+    Return what nobody has settled.
+
+    Args:
+        looks: The open baths as they are now.
+        rows: What each device said of itself.
+    """
     place = desk()
     return see_odd(
         place.journal,
-        known_of(place, devices.all_of(place.connection)),
+        known_of(place, rows),
         looks,
         draft_count=SqlShelf(place.connection).waiting_count(),
         now=now(),

@@ -6,12 +6,13 @@ from flask import Blueprint
 from werkzeug.wrappers import Response
 
 from coop.actions.see_baths import laying_l
-from coop.actions.see_odd import Odd
+from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, see_room
 from coop.actions.see_since import Since, see_since
 from coop.ids import MemberId
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
+from coop.store import devices
 from coop.store.waiting import SqlShelf
 from coop.web import lately, reasons, told
 from coop.web import words as say
@@ -123,7 +124,7 @@ def room() -> Response:
     faces().gather(_hands(seen, since))
     telling = told.telling()
     coordinator = "coordinator" in who().roles
-    open_ones = unsettled(seen.baths) if coordinator else None
+    open_ones = _open_ones(seen) if coordinator else None
     page = RoomPage(
         day=f"{words().weekday(now())} {words().moment(now())}",
         coordinator=coordinator,
@@ -262,6 +263,10 @@ def _wanted(telling: Telling, seen: Room) -> tuple[Wanted, ...]:
         )
         for look in needs_somebody(seen)
     )
+
+
+def _open_ones(room: Room) -> Unsettled:
+    return unsettled(room.baths, devices.all_of(desk().connection))
 
 
 def _odd(room: Room, odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:

@@ -209,19 +209,20 @@ class JudgePage:
 @pages.get(HERE)
 @needs("read")
 def sort_it_out() -> Response:
-    open_ones = _unsettled()
-    held = SqlShelf(desk().connection).waiting()[:SHOWN_MAX]
     rows = devices.all_of(desk().connection)
+    open_ones = _unsettled(rows)
+    held = SqlShelf(desk().connection).waiting()[:SHOWN_MAX]
+    where = _names_of_devices()
     page = SortPage(
         may_act=may(who().roles, ACT),
         count=open_ones.count,
-        drafts=_drafts(held),
+        drafts=_drafts(held, where),
         drafts_more=open_ones.draft_count - len(held),
         gaps=_gaps(open_ones.gaps[:SHOWN_MAX], rows),
         gaps_more=_more(open_ones.gaps),
         late=_late(open_ones.late[:SHOWN_MAX]),
         late_more=_more(open_ones.late),
-        twins=_twins(open_ones.twins[:SHOWN_MAX]),
+        twins=_twins(open_ones.twins[:SHOWN_MAX], where),
         twins_more=_more(open_ones.twins),
         others=_others(open_ones.others[:SHOWN_MAX]),
         others_more=_more(open_ones.others),
@@ -229,9 +230,10 @@ def sort_it_out() -> Response:
     return show("sort.html", page=page, nav="sort")
 
 
-def _unsettled() -> Unsettled:
+def _unsettled(rows: Mapping[Subject, devices.Device] | None = None) -> Unsettled:
     journal = desk().journal
-    return unsettled(look_at_all(journal, journal.listed("bath"), now=now()))
+    looks = look_at_all(journal, journal.listed("bath"), now=now())
+    return unsettled(looks, devices.all_of(desk().connection) if rows is None else rows)
 
 
 def _more(whole: tuple[Any, ...]) -> int:
@@ -242,27 +244,28 @@ def _judging(odd: Odd) -> Judging:
     return Judging(subject=odd.subject, code=odd.code, entry=odd.entry, entry_id=new_id())
 
 
-def _where(states: Mapping[Subject, DeviceState], device: Subject | None) -> str:
+def _names_of_devices() -> Mapping[Subject, str]:
+    states: tuple[DeviceState, ...] = desk().journal.listed("device", live=False)
+    return {one.id: one.name for one in states}
+
+
+def _where(names: Mapping[Subject, str], device: Subject | None) -> str:
     if device is None:
         return ""
-    state = states.get(device)
-    return state.name if state else words().gettext("a phone that is not known here")
+    return names.get(device, words().gettext("a phone that is not known here"))
 
 
-def _drafts(held: Iterable[Held]) -> tuple[DraftLine, ...]:
+def _drafts(held: Iterable[Held], where: Mapping[Subject, str]) -> tuple[DraftLine, ...]:
     """Put drafts into lines; what they name is read at once."""
     read = [(one, read_outbox(one.text)) for one in held]
     entries = [kept.entry for _, kept in read if isinstance(kept, Kept)]
     teller = Teller(desk().journal, entries)
-    where = desk().journal.states("device", [one.device for one, _ in read])
     return tuple(
         _draft(one, kept, teller, where) for one, kept in read if isinstance(kept, Kept)
     )
 
 
-def _draft(
-    one: Held, kept: Kept, teller: Teller, where: Mapping[Subject, DeviceState]
-) -> DraftLine:
+def _draft(one: Held, kept: Kept, teller: Teller, where: Mapping[Subject, str]) -> DraftLine:
     tell, entry = words().gettext, kept.entry
     return DraftLine(
         what=teller.tell(entry.content),
@@ -320,13 +323,11 @@ def _turned(bath: BathState | None, late: Late, entry: Entry) -> str:
     return turned_line(Turned(bath=bath, late=late, at=entry.happened_at))
 
 
-def _twins(twins: Iterable[Odd]) -> tuple[Twins, ...]:
+def _twins(twins: Iterable[Odd], where: Mapping[Subject, str]) -> tuple[Twins, ...]:
     wanted = tuple(twins)
     ids = [EntryId(one) for odd in wanted for one in (odd.detail, odd.entry)]
     entries = in_force(desk().journal, ids)
     teller = Teller(desk().journal, entries.values())
-    on = [one.original.entry.device for one in entries.values()]
-    where = desk().journal.states("device", [one for one in on if one is not None])
     return tuple(
         Twins(
             sides=tuple(
@@ -340,7 +341,7 @@ def _twins(twins: Iterable[Odd]) -> tuple[Twins, ...]:
     )
 
 
-def _side(one: InForce, teller: Teller, where: Mapping[Subject, DeviceState]) -> Side:
+def _side(one: InForce, teller: Teller, where: Mapping[Subject, str]) -> Side:
     return Side(
         text=teller.tell(one.content),
         by=face(one.author).name,
@@ -390,7 +391,7 @@ def draft(draft: object, digest: str) -> Response:
 
 
 def _draft_page(held: Held, form: SettleForm | None, status: int) -> Response:
-    (line,) = _drafts([held])
+    (line,) = _drafts([held], _names_of_devices())
     page = DraftPage(
         id=held.id,
         digest=held.digest,

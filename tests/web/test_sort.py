@@ -1,0 +1,424 @@
+"""Sort it out: whatever is listed goes away by a person's decision, and nothing is deleted."""
+
+import re
+from typing import Any
+
+import pytest
+
+from coop.ids import EntryId
+from coop.store.waiting import SqlShelf
+from tests.support.browser import assert_accessible, screenshot
+from tests.support.enrolled import enrolled, over, post_push
+from tests.support.forms import forms_of, send
+from tests.support.opened import PASSWORD, Opened, mixed, quantity, token
+from tests.support.queries import counted
+from tests.support.server import sign_in
+
+HERE = "/sort-it-out"
+NOTHING = "Nothing waits for anybody."
+
+
+def sheets(phone, house, bath, count="20", **more):
+    return phone.write(
+        "sheets.through",
+        now=house.moment,
+        bath=bath,
+        sheet_count=count,
+        sheet_format="half",
+        method="dip",
+        **more,
+    )
+
+
+def see(house: Opened, who: str = "amina") -> str:
+    answer = house.client(who).get(HERE)
+    assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+def away(house: Opened):
+    """Return a phone whose member was taken off it while it wrote, and what it wrote."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    house.later(hours=1)
+    written = sheets(phone, house, bath)
+    house.later(minutes=5)
+    kahu = house.members["kahu"].member
+    house.say("device.member_removed", "kahu", device=phone.id, member=kahu)
+    house.later(hours=2)
+    assert phone.push(over(client), now=house.moment)
+    assert phone.state(written) == "needs"
+    return phone, client, written, bath
+
+
+def draft_url(page: str) -> str:
+    found = re.search(rf'href="({HERE}/drafts/[^"]+)"', page)
+    assert found, page
+    return found[1]
+
+
+def judged(house: Opened, reason: str, who: str = "amina"):
+    """Tap the first button that judges with this reason."""
+    client = house.client(who)
+    page = client.get(HERE).text
+    form = next(one for one in forms_of(page) if one.fields.get("reason") == [reason])
+    return client.post(form.action, data=form.fields)
+
+
+# --- needs a person ---------------------------------------------------------------------
+
+
+def test_nothing_to_sort_out_is_said(house: Opened):
+    assert NOTHING in see(house)
+    assert NOTHING in see(house, "kahu")
+    assert "sorted out" not in house.client("amina").get("/").text
+
+
+def test_a_draft_is_told_in_plain_words_with_why_it_waits(house: Opened):
+    away(house)
+    page = see(house)
+
+    assert "R-A1: 20 half sheets through, dip, own paper" in page
+    assert "Kahu R. · pocket · written today 19:00" in page
+    assert "Whoever wrote it does not write on that phone or tablet." in page
+    assert "1 thing waits to be sorted out" in house.client("amina").get("/").text
+    assert "sorted out" not in house.client("kahu").get("/").text
+
+
+def test_it_goes_in_word_for_word_and_counts(house: Opened):
+    """Under the name and the time of who wrote it; the phone hears of it when it asks."""
+    phone, client, written, bath = away(house)
+    url = draft_url(see(house))
+
+    answer = send(house.client("amina"), url, {"outcome": "sealed"}, action=url)
+
+    assert answer.status_code == 303
+    assert house.state("bath", bath).through[-1].entry == written
+    with house.desk() as desk:
+        (found,) = desk.journal.by_id(EntryId(written))
+    assert found.entry.author == house.members["kahu"].member
+    assert found.first.admitted_by == house.members["amina"].member
+    phone.push(over(client), now=house.moment)
+    assert phone.state(written) == "studio"
+    assert NOTHING in see(house)
+
+
+def test_it_is_left_out_with_a_reason_and_stays_readable(house: Opened):
+    phone, client, written, bath = away(house)
+    url = draft_url(see(house))
+
+    answer = send(
+        house.client("amina"),
+        url,
+        {"outcome": "left_out", "reason": "written_twice", "note": "see line 4"},
+        action=url,
+    )
+
+    assert answer.status_code == 303
+    assert house.state("bath", bath).half_count == 0
+    page = house.client("kahu").get(url).text
+    assert "20 half sheets through" in page
+    assert "Amina K. left it out, today 21:05: written twice. see line 4" in page
+    phone.push(over(client), now=house.moment)
+    assert (phone.state(written), phone.records[written].code) == ("refused", "left-out")
+    assert NOTHING in see(house)
+
+
+def test_leaving_out_wants_a_reason_and_keeps_what_was_typed(house: Opened):
+    away(house)
+    url = draft_url(see(house))
+
+    answer = send(
+        house.client("amina"), url, {"outcome": "left_out", "note": "see line 4"}, action=url
+    )
+
+    assert answer.status_code == 422
+    assert "see line 4" in answer.text
+    assert "thing to put right" in answer.text
+
+
+def test_what_another_coordinator_settled_meanwhile_is_said(house: Opened):
+    """Two look at the same list; the second decides nothing twice."""
+    house.join("Noor T.", "member", "coordinator")
+    _, _, written, bath = away(house)
+    url = draft_url(see(house))
+    first, second = house.client("amina"), house.client("noor")
+    page = second.get(url).text
+    send(first, url, {"outcome": "sealed"}, action=url)
+
+    fields = next(one.fields for one in forms_of(page) if one.action == url)
+    answer = second.post(url, data=fields | {"outcome": "left_out", "reason": "mistake"},
+                         follow_redirects=True)  # fmt: skip
+
+    assert "Amina K. let it in, today 21:05: right as it is." in answer.text
+    assert house.state("bath", bath).through[-1].entry == written
+
+
+def test_what_needs_a_page_of_its_own_cannot_go_in(house: Opened):
+    phone, client = enrolled(house)
+    phone.write("bath.cleared", now=house.moment, bath=mixed(house), reason="mended")
+    phone.push(over(client), now=house.moment)
+    url = draft_url(see(house))
+
+    page = house.client("amina").get(url).text
+
+    assert "R-A1: allowed again: it was mended" in page
+    assert "This is done on a page, signed in." in page
+    assert "It goes in as it is" not in page
+    answer = send(house.client("amina"), url, {"outcome": "sealed"}, action=url)
+    assert answer.status_code == 422
+
+
+def test_a_member_reads_it_all_and_decides_nothing(house: Opened):
+    away(house)
+    url = draft_url(see(house, "kahu"))
+    client = house.client("kahu")
+
+    assert "It goes in as it is" not in client.get(url).text
+    said = {"csrf_token": token(client.get("/me").text), "outcome": "sealed"}
+    assert client.post(url, data=said).status_code == 403
+    assert client.post(f"{HERE}/judge", data=said).status_code == 403
+
+
+def test_a_correction_that_waits_says_what_it_takes_out(house: Opened):
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    other = house.say("bath.cared", "oluwaseun", bath=bath, care="strained")
+    phone.write("entry.corrected", now=house.moment, target=other, outcome="void",
+                reason="wrong_bath")  # fmt: skip
+    phone.push(over(client), now=house.moment)
+
+    assert "R-A1: takes out: strained" in see(house)
+
+
+def test_an_unknown_draft_is_no_page(house: Opened):
+    unknown = f"{HERE}/drafts/{house.new_id()}/{'0' * 64}"
+
+    assert house.client("amina").get(unknown).status_code == 404
+
+
+# --- missing counts ---------------------------------------------------------------------
+
+
+def test_missing_counts_are_listed_until_somebody_says_what_became_of_them(house: Opened):
+    """Numbers 1 and 3 are gone with the phone's store; 5 goes later and is listed anew."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    for count in range(1, 5):
+        written = sheets(phone, house, bath)
+        if count % 2:
+            del phone.records[written]
+    phone.push(over(client), now=house.moment)
+    page = see(house)
+    assert "2 lines never arrived: numbers 1, 3" in page
+    assert "last heard today 18:00" in page
+
+    link = re.search(rf'href="({HERE}/judge\?[^"]+)"', page)
+    assert link
+    there = link[1].replace("&amp;", "&")
+    answer = send(house.client("amina"), there, {"reason": "seen"}, action=f"{HERE}/judge")
+
+    assert answer.status_code == 303
+    assert NOTHING in see(house)
+    assert "never arrived" not in house.client("amina").get(f"/devices/{phone.id}").text
+    del phone.records[sheets(phone, house, bath)]
+    phone.push(over(client), now=house.moment)
+    assert "1 line never arrived: number 5" in see(house)
+
+
+def test_more_missing_runs_than_one_judgement_names_are_judged_in_turns(house: Opened):
+    """A code is at most 40 characters long."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    for count in range(60):
+        written = sheets(phone, house, bath)
+        if count % 2:
+            del phone.records[written]
+    phone.push(over(client), now=house.moment)
+
+    turns = 0
+    while NOTHING not in (page := see(house)):
+        link = re.search(rf'href="({HERE}/judge\?[^"]+)"', page)
+        assert link
+        there = link[1].replace("&amp;", "&")
+        send(house.client("amina"), there, {"reason": "other"}, action=f"{HERE}/judge")
+        turns += 1
+
+    assert turns == 3
+
+
+# --- late, twins, odd -------------------------------------------------------------------
+
+
+def test_what_came_late_and_changed_an_answer_is_seen_by_one_tap(house: Opened):
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    house.later(hours=1)
+    phone.write("bath.stopped", now=house.moment, bath=bath, reason="washed_off")
+    house.later(days=1)
+    phone.push(over(client), now=house.moment)
+    page = see(house)
+    assert "Came late and changed an answer" in page
+    assert "“good” into “do not use”" in page
+
+    assert judged(house, "seen").status_code == 303
+
+    assert NOTHING in see(house)
+
+
+def test_likely_twins_stand_side_by_side_and_may_both_be_right(house: Opened):
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    house.later(minutes=5)
+    house.say("sheets.through", "amina", bath=bath, sheet_count="20", sheet_format="half",
+              method="dip")  # fmt: skip
+    house.later(minutes=5)
+    sheets(phone, house, bath)
+    phone.push(over(client), now=house.moment)
+    page = see(house)
+    assert "Written twice?" in page
+    assert page.count("R-A1: 20 half sheets through, dip, own paper") == 2
+    assert page.index("Amina K. · today 18:05") < page.index("Kahu R. · today 18:10 · pocket")
+
+    assert judged(house, "both_right").status_code == 303
+
+    assert NOTHING in see(house)
+    assert house.state("bath", bath).half_count == 40
+
+
+def test_a_twin_that_is_taken_out_is_listed_no_more(house: Opened):
+    bath = mixed(house)
+    house.later(minutes=5)
+    said: Any = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip"}
+    house.say("sheets.through", "amina", **said)
+    twin = house.say("sheets.through", "kahu", **said)
+    assert f"/entries/{twin}/correct" in see(house)
+
+    house.say("entry.corrected", target=twin, outcome="void", reason="written_twice")
+
+    assert NOTHING in see(house)
+
+
+def test_what_is_odd_in_other_ways_is_listed_with_its_bath(house: Opened):
+    bath = mixed(house)
+    house.later(minutes=20)
+    entry = house.say("bath.topped_up", bath=bath, water=quantity(1, "l"), reason="level_only")
+    house.say(
+        "entry.corrected",
+        target=entry,
+        outcome="replace",
+        reason="wrong_time",
+        content={
+            "author": house.members["amina"].member,
+            "happened_at": "2025-09-10T10:00:00+00:00",
+            "body": {"bath": bath, "water": quantity(1, "l"), "reason": "level_only"},
+        },
+    )
+    assert "<b>R-A1</b>: This is said to have happened before the bath was mixed." in see(house)
+
+    judged(house, "seen")
+
+    assert NOTHING in see(house)
+
+
+def test_what_was_judged_meanwhile_is_not_judged_twice(house: Opened):
+    bath = mixed(house)
+    house.later(minutes=5)
+    said: Any = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip"}
+    house.say("sheets.through", "amina", **said)
+    twin = house.say("sheets.through", "kahu", **said)
+    client = house.client("amina")
+    form = next(f for f in forms_of(client.get(HERE).text) if f.fields.get("code"))
+    house.say("finding.judged", subject=bath, code="likely-twin", entry=twin, reason="seen")
+
+    answer = client.post(form.action, data=form.fields, follow_redirects=True)
+
+    assert "That is settled already." in answer.text
+
+
+@pytest.mark.parametrize("there", [f"{HERE}/judge", f"{HERE}/judge?subject=a&code=b&entry=c"])
+def test_nothing_is_judged_that_is_not_listed(house: Opened, there):
+    answer = house.client("amina").get(there, follow_redirects=True)
+
+    assert "That is settled already." in answer.text
+
+
+# --- cost and looks ---------------------------------------------------------------------
+
+
+def test_many_cost_no_more_questions_than_few(house: Opened):
+    """Of the same members and baths; each sort is cut at what a page can show."""
+    bath = mixed(house)
+    amina = house.client("amina")
+    kahu = house.members["kahu"].member
+
+    def add(count: int) -> None:
+        for _ in range(count):
+            phone, client = enrolled(house)
+            del phone.records[sheets(phone, house, bath, "7")]
+            sheets(phone, house, bath, "9")
+            phone.push(over(client), now=house.moment)
+            house.later(minutes=1)
+            sheets(phone, house, bath, "11")
+            house.say("device.member_removed", "kahu", device=phone.id, member=kahu)
+            phone.push(over(client), now=house.moment)
+            house.later(minutes=1)
+
+    def asked(there: str) -> int:
+        with counted(house.store) as found:
+            assert amina.get(there).status_code == 200
+        return len(found)
+
+    add(2)
+    before = asked(HERE), asked("/")
+    add(28)
+
+    assert (asked(HERE), asked("/")) == before
+    assert max(before) <= 36
+    page = amina.get(HERE).text
+    assert page.count("and 10 more") == 2
+    assert page.count("Written twice?") == 1
+
+
+def everything(house: Opened) -> None:
+    """Bring about one of each sort."""
+    phone, client, _, bath = away(house)
+    del phone.records[sheets(phone, house, bath)]
+    phone.push(over(client), now=house.moment)
+    house.say(
+        "device.member_added", "kahu", device=phone.id, member=house.members["kahu"].member
+    )
+    house.later(minutes=1)
+    phone.write("bath.stopped", now=house.moment, bath=bath, reason="washed_off")
+    house.later(days=1)
+    phone.push(over(client), now=house.moment)
+    said: Any = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip",
+            "reason": "test_sheets"}  # fmt: skip
+    house.say("sheets.through", "oluwaseun", **said)
+    house.later(minutes=4)
+    house.say("sheets.through", "kahu", **said)
+    house.later(minutes=1)
+    house.say("bath.finished", bath=bath, reason="used_up")
+    with house.desk() as desk:
+        assert SqlShelf(desk.connection).waiting_count() == 1
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("shape", ["phone", "desk"])
+def test_the_screens_are_for_everybody(house: Opened, pages, live, shape):
+    everything(house)
+    tablet, its = enrolled(house, "amina", shared=True, name="tablet by the sink")
+    post_push(its, tablet.message(now=house.moment))
+    page = getattr(pages, shape)(live(house.app()))
+    sign_in(page, "amina", PASSWORD)
+    page.goto(HERE)
+    screens = {"sort": HERE, "room": "/"}
+    screens["draft"] = str(page.get_by_role("link", name="Decide").first.get_attribute("href"))
+    screens["judge"] = str(page.get_by_role("link", name="Decide").last.get_attribute("href"))
+
+    for name, there in screens.items():
+        page.goto(there)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
+        screenshot(page, f"{name}-{shape}")
+        assert_accessible(page)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
