@@ -24,6 +24,8 @@ SILENT_AFTER = timedelta(days=2)
 """A phone not heard for longer is named by the day it was last heard."""
 WEEK = timedelta(days=6)
 RUNS_SHOWN = 8
+STATES = ("gap", "holds", "silent", "in-touch", "off")
+"""How a device may stand, the most pressing first."""
 MINUTE_MS, HOUR_MINUTES, DAY_HOURS, SPOKEN_UP_TO = 60_000, 60, 24, 2
 
 
@@ -33,7 +35,7 @@ class PhoneRow:
     A phone or tablet in a list.
 
     Attributes:
-        state: Its word: in-touch, silent, holds, gap or off.
+        state: How it stands, one of `STATES`.
         heard: When it was last heard.
         lines: What it holds and what never came, a sentence each.
     """
@@ -58,6 +60,11 @@ class Phones:
         wanted = tuple(looks)
         faces().gather(one for look in wanted for one in people_of(look))
         return tuple(row_of(look, self.rows.get(look.state.id)) for look in wanted)
+
+    def pressing(self, looks: Iterable[DeviceLook]) -> list[DeviceLook]:
+        """Put devices that want a look before those that are in touch."""
+        wanted = [(state_of(one, self.rows.get(one.state.id)), one) for one in looks]
+        return [one for _, one in sorted(wanted, key=lambda pair: STATES.index(pair[0]))]
 
 
 def see_phones() -> Phones:

@@ -136,8 +136,17 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
         ),
         "judge_reason": _table(
             seen=N_("seen, it stays as it is"),
+            mended=N_("mended by another line"),
+            other=N_("something else"),
+        ),
+        "twin_reason": _table(
             both_right=N_("both are right"),
-            mended=N_("mended by another entry"),
+            mended=N_("mended by another line"),
+            other=N_("something else"),
+        ),
+        "gap_reason": _table(
+            seen=N_("lost, nothing more comes"),
+            mended=N_("written again by hand"),
             other=N_("something else"),
         ),
         "kinds_gallon": _table(us=N_("US gallon, 3.785 L"), imp=N_("imperial gallon, 4.546 L")),

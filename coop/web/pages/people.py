@@ -23,6 +23,9 @@ from coop.web.fields import ManyField
 from coop.web.forms import EntryForm, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, face, known, needs, now, show, who, words, writing
+from coop.web.phones import PhoneRow, see_phones
+
+PHONES_SHOWN = 4
 
 pages = Blueprint("people", __name__)
 
@@ -110,6 +113,8 @@ class PeoplePage:
     invitations: tuple[InvitationRow, ...]
     waiting: tuple[WaitingRow, ...]
     may_invite: bool
+    phones: tuple[PhoneRow, ...]
+    phone_count: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,14 +151,24 @@ class MemberPage:
 def people() -> Response:
     everybody = roster(desk().journal)
     may_invite = may(who().roles, "invite")
+    on, rows = _phones()
     page = PeoplePage(
         members=_by_name(everybody.members),
         left=tuple(_row(one) for one in everybody.left) if may_invite else (),
         invitations=tuple(_invitations()) if may_invite else (),
         waiting=tuple(_waiting(everybody.invited)) if may_invite else (),
         may_invite=may_invite,
+        phones=rows,
+        phone_count=on,
     )
     return show("people.html", page=page, nav="people")
+
+
+def _phones() -> tuple[int, tuple[PhoneRow, ...]]:
+    """Return how many phones and tablets are in use, and those to look at first."""
+    seen = see_phones()
+    on = [one for one in seen.looks if one.state.revoked_at is None]
+    return len(on), seen.told(seen.pressing(on)[:PHONES_SHOWN])
 
 
 def _by_name(members: tuple[MemberState, ...]) -> tuple[MemberRow, ...]:

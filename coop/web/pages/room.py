@@ -137,7 +137,7 @@ def room() -> Response:
             (look.state.name, f"/baths/{look.state.id}") for look in seen.not_to_be_used
         ),
         wanted=_wanted(telling, seen) if coordinator else (),
-        odd=_odd(seen, open_ones.others[:ODD_SHOWN]) if open_ones else (),
+        odd=_odd(open_ones.others[:ODD_SHOWN]) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
     )
     return show("room.html", page=page, nav="room")
@@ -269,11 +269,11 @@ def _open_ones(room: Room) -> Unsettled:
     return unsettled(room.baths, devices.all_of(desk().connection))
 
 
-def _odd(room: Room, odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
-    names = {look.state.id: look.state.name for look in room.baths}
+def _odd(odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
+    baths = desk().journal.states("bath", [one.subject for one in odd])
     return tuple(
         OddLine(
-            name=names.get(one.subject, ""),
+            name=baths[one.subject].name if one.subject in baths else "",
             text=reasons.finding(words(), one.code),
             url=f"/entries/{one.entry}/correct",
         )

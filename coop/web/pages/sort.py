@@ -12,6 +12,7 @@ from coop.actions.see_baths import look_at_all
 from coop.actions.see_devices import MISSING, TWICE, DeviceLook
 from coop.actions.see_odd import (
     LATE,
+    TWIN,
     Odd,
     Unsettled,
     in_force,
@@ -47,6 +48,7 @@ from coop.web.sorting import unsettled
 ACT = "sort-out"
 HERE = "/sort-it-out"
 SHOWN_MAX = 20
+REASONS = {MISSING: "gap_reason", TWIN: "twin_reason"}
 UNFIT = 422
 
 pages = Blueprint("sort", __name__)
@@ -61,8 +63,10 @@ class JudgeForm(Noted, EntryForm):
     reason = RadioField(N_("What about it?"), validate_choice=False)
 
     def offer(self) -> None:
-        """Fill the list in the member's language."""
-        self.reason.choices = options(say.choices(words(), "judge_reason"))
+        """Fill the list in the member's language, by what is judged."""
+        what = str(self.code.data or "").partition(":")[0]
+        group = REASONS.get(what, "judge_reason")
+        self.reason.choices = options(say.choices(words(), group))
 
 
 class SettleForm(Noted, EntryForm):
