@@ -27,7 +27,7 @@
   const WRITTEN = "coop-written";
 
   /** @typedef {{id: string, kind: string, bath: string, author: string, told: string, text: string,
-   *   written_ms: number, state: string, answer: {text: string} | null}} Draft */
+   *   written_ms: number, state: string, answer: {field: string, text: string} | null}} Draft */
 
   /** @type {Draft[]} */
   let records = [];
@@ -295,6 +295,7 @@
   function clear(form) {
     form.reset();
     delete form.dataset.correcting;
+    for (const part of all("details", form)) part.removeAttribute("open");
     form.dataset.id = coop.wire.newId();
     clearSlips(form);
   }
@@ -389,6 +390,7 @@
       ["note", note?.text ?? ""],
       ["happened_at", entry.said?.typed ?? ""],
     ]);
+    if (draft.answer) showWhy(form, draft.answer.field, draft.answer.text);
   }
 
   /** @param {HTMLFormElement} form */
@@ -400,10 +402,15 @@
   }
 
   function showSlip(form, slip) {
-    const [field] = fieldsOf(form, slip.field);
+    showWhy(form, slip.field, say(slip.code, { written: slip.written, ...slip.limits }));
+  }
+
+  /** Beside the field, or the one it is a part of. @param {HTMLFormElement} form @param {string} name @param {string} text */
+  function showWhy(form, name, text) {
+    const [field] = [name, `${name}.typed`, `${name}.amount.typed`].flatMap((it) => fieldsOf(form, it));
     const part = field?.closest(".field, .chips");
     const line = made("slip");
-    put(one("span", line), say(slip.code, { written: slip.written, ...slip.limits }));
+    put(one("span", line), text);
     (part ?? form).classList.add("wrong");
     (part?.querySelector("label, legend") ?? form.firstElementChild)?.after(line);
     if (!field) return void line.scrollIntoView({ block: "center" });

@@ -1,0 +1,511 @@
+"""At the tray without a signal: taps, what waits, what is refused, who writes, what is loud."""
+
+import json
+import re
+import time
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from playwright.sync_api import Page, expect
+
+from coop.store import devices
+from tests.support.browser import Pages, assert_accessible, screenshot
+from tests.support.enrolled import enrolled
+from tests.support.opened import Opened
+from tests.support.server import live as live
+from tests.support.tray import OFFLINE, in_use, open_page
+
+pytestmark = pytest.mark.browser
+
+OPENS_WITHIN_S = 1.0
+SENT_WITHIN_MS = 10_000
+VIEWS = ("sheets", "top-up", "test", "stop", "care", "finish")
+TWENTY = "20 half sheets, dip, P-31"
+HALVES = "60 half sheets, dip, P-31"
+Live = Callable[[Flask], str]
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    return in_use(tmp_path)
+
+
+@pytest.fixture(autouse=True)
+def no_signal(pages: Pages) -> None:
+    """Let the browser complain that there is none."""
+    pages.expect("ERR_(INTERNET_DISCONNECTED|CONNECTION_REFUSED)")
+
+
+def on_the_stairs(page: Page, client: FlaskClient, moment: datetime) -> Page:
+    """Open the page where there is a signal, wait until it is kept, and lose the signal."""
+    page.clock.install(time=moment)
+    open_page(page, client)
+    page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
+    page.context.set_offline(True)
+    return page
+
+
+def card(page: Page, bath: str) -> Any:
+    return page.locator(f'[data-bath="{bath}"]')
+
+
+def screen(page: Page) -> Any:
+    """Return the one screen that is shown."""
+    return page.locator("[data-view]:visible")
+
+
+def through(house: Opened, bath: str = "bath") -> list[int]:
+    """Return the counts of sheets the ledger knows of a bath."""
+    state = house.state("bath", house.made[bath])
+    return sorted(one.sheet_count for one in state.through)
+
+
+def tap(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def write_sheets(page: Page, bath: str, count: str = "20") -> None:
+    card(page, bath).get_by_role("link", name="Sheets through").click()
+    tap(page, count)
+    tap(page, "Write it")
+
+
+def test_the_same_as_last_time_takes_two_taps_and_waits_here(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Wet hands, no signal: a tap for the form, a tap for what it was yesterday."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    bath = house.made["bath"]
+
+    card(page, bath).get_by_role("link", name="Sheets through").click()
+    page.get_by_role("button", name=HALVES).click()
+
+    expect(page.get_by_text(f"{HALVES}: waiting on this phone.")).to_be_visible()
+    here = card(page, bath).get_by_text(f"+ {HALVES}: waiting on this phone")
+    expect(here).to_be_visible()
+    screenshot(page, "offline-waiting")
+    assert through(house) == [60]
+
+
+def test_another_count_takes_three_taps_and_arrives_once(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """A tap for the form, one for the count, one to write; upstairs it goes by itself."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    bath = house.made["bath"]
+
+    write_sheets(page, bath)
+    expect(
+        page.get_by_text("20 half sheets, dip, P-31: waiting on this phone.")
+    ).to_be_visible()
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+    said = page.get_by_text(f"{TWENTY}: the studio has it.")
+    expect(said).to_be_visible(timeout=SENT_WITHIN_MS)
+    expect(page.get_by_text("The studio was heard just now.")).to_be_visible()
+    expect(card(page, bath).locator("[data-here]")).to_be_hidden()
+    assert through(house) == [20, 60]
+
+
+def test_it_opens_without_a_signal_within_a_second(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Nobody waits at a tray; measured from the tap to the room that can be used."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+
+    took_s = []
+    for _ in range(3):
+        began_s = time.perf_counter()
+        page.goto(OFFLINE, wait_until="commit")
+        expect(card(page, house.made["bath"]).get_by_role("link").first).to_be_visible()
+        took_s.append(time.perf_counter() - began_s)
+
+    assert sorted(took_s)[1] < OPENS_WITHIN_S, took_s
+    strip = card(page, house.made["bath"]).locator(".spine img")
+    strip.scroll_into_view_if_needed()
+    page.wait_for_function(
+        "img => img.complete && img.naturalWidth > 0", arg=strip.element_handle()
+    )
+
+
+def test_times_are_said_as_one_speaks_and_nothing_is_good_for_ever(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """The next evening it was yesterday; after two weeks one looks again."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    bath = card(page, house.made["bath"])
+
+    expect(page.get_by_text("As of today 18:00. What others wrote")).to_be_visible()
+    page.clock.set_system_time(house.moment + timedelta(days=1))
+    page.goto(OFFLINE)
+    expect(bath.get_by_text("was good yesterday 18:00")).to_be_visible()
+    page.clock.set_system_time(house.moment + timedelta(days=15))
+    page.goto(OFFLINE)
+    expect(bath.get_by_text("look again: was due yesterday 18:00")).to_be_visible()
+    expect(bath.get_by_text("was good")).to_be_hidden()
+    expect(card(page, house.made["stopped"]).get_by_text("do not use")).to_be_visible()
+
+
+def test_a_clock_that_is_slow_does_not_make_it_younger(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """A phone ten years behind shows what was heard, and keeps what is written."""
+    _, client = enrolled(house)
+    page = pages.phone(live(house.app()))
+    on_the_stairs(page, client, house.moment - timedelta(days=3653))
+    bath = house.made["bath"]
+
+    expect(card(page, bath).get_by_text("was good 2025-09-17 18:00")).to_be_visible()
+    write_sheets(page, bath)
+    expect(
+        page.get_by_text("20 half sheets, dip, P-31: waiting on this phone.")
+    ).to_be_visible()
+
+
+def test_what_was_written_by_mistake_is_undone_and_both_stay(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Within ten minutes, in one tap, without a signal; the studio gets both in order."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    write_sheets(page, house.made["bath"])
+    page.get_by_role("link", name="Waiting on this phone: 1").click()
+
+    tap(page, "Undo it")
+
+    expect(page.get_by_text("undone: 20 half sheets, dip, P-31", exact=True)).to_be_visible()
+    expect(page.get_by_text("20 half sheets, dip, P-31", exact=True)).to_be_visible()
+    expect(page.get_by_role("button", name="Undo it")).to_have_count(0)
+    page.context.set_offline(False)
+    tap(page, "Send it now")
+    expect(page.get_by_text("the studio has it")).to_have_count(2, timeout=SENT_WITHIN_MS)
+    assert through(house) == [60]
+
+
+def test_a_slip_is_named_and_what_was_typed_stays(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Nothing is kept that is not right, nothing typed is lost."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    card(page, house.made["bath"]).get_by_role("link", name="Top up").click()
+
+    screen(page).get_by_label("Water", exact=True).fill("1,250")
+    page.get_by_text("it was too strong").click()
+    tap(page, "Write it")
+
+    expect(page.get_by_text("Thousands or decimals? Write 1.25 / 1250.")).to_be_visible()
+    expect(screen(page).get_by_label("Water", exact=True)).to_have_value("1,250")
+    expect(screen(page).get_by_label("Water", exact=True)).to_be_focused()
+    assert_accessible(page)
+    screen(page).get_by_label("Water", exact=True).fill("1,25")
+    tap(page, "Write it")
+    expect(page.get_by_text("1,25 L of water: waiting on this phone.")).to_be_visible()
+
+
+def test_what_the_studio_refuses_comes_back_as_it_was_typed(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """It stays under its own number, says why, and goes again once it is put right."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    card(page, house.made["bath"]).get_by_role("link", name="Sheets through").click()
+    tap(page, "20")
+    page.get_by_text("sponge", exact=True).click()
+    page.get_by_text("Sponge dish, open hours").click()
+    page.get_by_label("Took out into the dish", exact=True).fill("1")
+    page.get_by_label("Put back from the dish", exact=True).fill("2")
+    tap(page, "Write it")
+    page.context.set_offline(False)
+    page.get_by_role("link", name="Waiting on this phone: 1").click()
+    tap(page, "Send it now")
+    expect(page.get_by_text("More put back than was taken out.")).to_be_visible(
+        timeout=SENT_WITHIN_MS
+    )
+
+    tap(page, "Put it right")
+    expect(page.get_by_label("Took out into the dish", exact=True)).to_have_value("1")
+    expect(page.get_by_label("How many sheets?").first).to_have_value("20")
+    expect(page.get_by_label("sponge")).to_be_checked()
+    expect(screen(page).get_by_text("More put back than was taken out.")).to_be_visible()
+    page.get_by_label("Put back from the dish", exact=True).fill("0,5")
+    tap(page, "Write it")
+
+    expect(page.get_by_text("20 half sheets, sponge, P-31: the studio has it.")).to_be_visible(
+        timeout=SENT_WITHIN_MS
+    )
+    assert through(house) == [20, 60]
+
+
+def test_a_stopped_bath_asks_why_and_a_stop_ends_at_the_tub(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """What a person did is written down all the same; the tag is what the next one sees."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    stopped = card(page, house.made["stopped"])
+
+    stopped.get_by_role("link", name="Sheets through").click()
+    expect(page.get_by_text("Not to be used, as of then.")).to_be_visible()
+    tap(page, "5")
+    tap(page, "Write it")
+    expect(page.get_by_text("This is needed.")).to_be_visible()
+    page.get_by_text("test sheets").click()
+    tap(page, "Write it")
+    expect(stopped.get_by_text("+ 5 half sheets, dip, P-31: waiting")).to_be_visible()
+
+    good = card(page, house.made["bath"])
+    good.get_by_text("Test it, stop it, lid, finish").click()
+    good.get_by_role("link", name="Stop it").click()
+    page.get_by_text("wrong dose").click()
+    tap(page, "Stop it")
+    expect(page.get_by_text("Now hang the do-not-use tag on the tub")).to_be_visible()
+    expect(good.get_by_text("+ stopped: wrong dose: waiting on this phone")).to_be_visible()
+
+
+def test_a_bath_mixed_here_can_be_used_before_anybody_heard_of_it(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Mixed in the cellar, sheets through it in the cellar, both arrive in order."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    page.get_by_role("link", name="Mix a bath").click()
+    page.get_by_text("small tub").click()
+    page.get_by_text("the old card").click()
+    screen(page).get_by_label("Water", exact=True).fill("8")
+    screen(page).get_by_label("How much alum", exact=True).fill("320")
+    expect(page.get_by_label("Name of the bath")).to_have_value("R-A3")
+    tap(page, "Write it")
+    expect(page.get_by_text("Now hang its tag on the tub.")).to_be_visible()
+
+    new = page.locator(".bath", has_text="mixed on this phone")
+    expect(new.get_by_role("heading")).to_have_text("R-A3")
+    new.get_by_role("link", name="Sheets through").click()
+    tap(page, "10")
+    tap(page, "Write it")
+    expect(new.get_by_text("+ 10 half sheets, dip, P-31: waiting")).to_be_visible()
+
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("[data-lines]")).to_have_text(
+        "What is on this phone", timeout=SENT_WITHIN_MS
+    )
+    with house.desk() as desk:
+        made = next(one for one in desk.journal.listed("bath") if one.name == "R-A3")
+    assert [one.sheet_count for one in made.through] == [10]
+    assert made.recipe == house.made["recipe"]
+
+
+def test_a_day_is_said_and_three_days_are_loud(house: Opened, pages: Pages, live: Live) -> None:
+    """A phone in a drawer keeps what nobody else knows."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    write_sheets(page, house.made["bath"])
+    old = page.locator('[data-sort="old"]')
+
+    expect(old).to_have_count(0)
+    page.clock.set_system_time(house.moment + timedelta(hours=25))
+    page.goto(OFFLINE)
+    expect(old).to_contain_text("Some of it has waited since yesterday 18:00.")
+    page.clock.set_system_time(house.moment + timedelta(hours=73))
+    page.goto(OFFLINE)
+    expect(old).to_contain_text("save the file and hand it on")
+    expect(old).to_have_class(re.compile("warning"))
+
+
+def test_a_phone_that_is_not_known_any_more_loses_nothing(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Switched off by a coordinator, it still gives out what it holds."""
+    pages.expect("401")
+    phone, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    write_sheets(page, house.made["bath"])
+    house.say("device.revoked", device=phone.id, reason="lost")
+    page.context.set_offline(False)
+    page.get_by_role("link", name="Waiting on this phone: 1").click()
+
+    tap(page, "Send it now")
+
+    expect(page.get_by_text("not known to the studio any more")).to_be_visible(
+        timeout=SENT_WITHIN_MS
+    )
+    page.get_by_text("Save it as a file, take a file in").click()
+    with page.expect_download() as saved:
+        tap(page, "Save a file")
+    lines = Path(saved.value.path()).read_text().splitlines()
+    assert re.fullmatch(r"coop-waiting-\d{8}-\d{4}\.jsonl", saved.value.suggested_filename)
+    assert [json.loads(one)["entry"]["body"]["sheet_count"] for one in lines] == ["20"]
+    assert through(house) == [60]
+
+
+def test_a_saved_file_is_taken_in_and_its_bad_line_named(
+    house: Opened, pages: Pages, live: Live, tmp_path: Path
+) -> None:
+    """Another phone's page takes it in as it is; what cannot be read is told by its number."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    write_sheets(page, house.made["bath"])
+    text = page.evaluate("coop.outbox.rescueText()")
+    other = text.replace(page.evaluate("coop.outbox.all().then(all => all[0].id)"), _id(house))
+    file = tmp_path / "saved.jsonl"
+    file.write_text(text + "no line of ours\n" + other)
+
+    page.get_by_role("link", name="Waiting on this phone: 1").click()
+    page.get_by_text("Save it as a file, take a file in").click()
+    page.get_by_label("Take a file in").set_input_files(file)
+
+    expect(page.get_by_text("Taken in: 1. Here already: 1.")).to_be_visible()
+    expect(page.get_by_text("Not understood, lines 2: keep the file.")).to_be_visible()
+    expect(page.get_by_text("taken in from a file", exact=True)).to_be_visible()
+
+
+def _id(house: Opened) -> str:
+    return str(house.new_id())
+
+
+def shared(house: Opened) -> FlaskClient:
+    """Enrol a tablet for amina (1122) and kahu (4711); oluwaseun has no digits."""
+    phone, client = enrolled(house, "amina", shared=True, name="tablet")
+    for first in ("kahu", "oluwaseun"):
+        house.say("device.member_added", device=phone.id, member=house.members[first].member)
+    for first, digits in (("amina", "1122"), ("kahu", "4711")):
+        with house.store.writing() as desk:
+            devices.set_pin(
+                desk.connection,
+                device_id=phone.id,  # type: ignore[arg-type]  # an id
+                member=house.members[first].member,
+                digits=digits,
+                salt=bytes(range(16)),
+                now=house.moment,
+            )
+    return client
+
+
+def tap_in(page: Page, initials: str, digits: str) -> None:
+    page.get_by_role("button", name=initials, exact=True).click()
+    page.get_by_label("Your four digits").fill(digits)
+    tap(page, "It is me")
+
+
+def test_on_a_shared_tablet_each_sees_their_own_lines(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Initials and four digits; what another wrote is a number, after me comes nobody."""
+    client = shared(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    bath = house.made["bath"]
+
+    card(page, bath).get_by_role("link", name="Sheets through").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Who writes?")
+    assert_accessible(page)
+    tap_in(page, "KR", "4711")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Sheets through")
+    tap(page, "20")
+    tap(page, "Write it")
+    expect(card(page, bath).get_by_text("+ 20 half sheets, dip, P-31")).to_be_visible()
+
+    tap(page, "KR writes: not me any more")
+    expect(page.get_by_text("20 half sheets")).to_have_count(0)
+    expect(card(page, bath).get_by_text("Lines of others that wait here: 1")).to_be_visible()
+    card(page, bath).get_by_role("link", name="Top up").click()
+    tap_in(page, "AK", "1122")
+    page.goto(OFFLINE + "#lines")
+    expect(page.get_by_text("20 half sheets")).to_have_count(0)
+    text = page.evaluate("coop.outbox.all().then(all => all[0].author)")
+    assert text == house.members["kahu"].member
+
+
+def test_after_five_minutes_without_a_touch_nobody_writes(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """A tablet by the tray is anybody's; what one was typing is not shown to the next."""
+    page = on_the_stairs(pages.phone(live(house.app())), shared(house), house.moment)
+    card(page, house.made["bath"]).get_by_role("link", name="Stop it")
+    page.goto(OFFLINE + f"#stop/{house.made['bath']}")
+    tap_in(page, "KR", "4711")
+    page.get_by_text("Another time, a note").locator("visible=true").click()
+    page.get_by_label("Note").locator("visible=true").fill("smells of vinegar")
+
+    page.clock.run_for("04:00")
+    expect(page.get_by_role("button", name="KR writes: not me any more")).to_be_visible()
+    page.clock.run_for("02:00")
+
+    expect(page.get_by_role("heading", level=1)).to_have_text("In the room")
+    expect(page.locator("[data-leave]")).to_be_hidden()
+    assert "vinegar" not in page.evaluate(
+        "[...document.querySelectorAll('textarea')].map(one => one.value).join()"
+    )
+
+
+def test_ten_wrong_tries_lock_a_name_until_the_studio_is_heard(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Against a curious finger; reloading the page forgets no try."""
+    page = on_the_stairs(pages.phone(live(house.app())), shared(house), house.moment)
+    page.goto(OFFLINE + "#who")
+    for _ in range(9):
+        tap_in(page, "KR", "0001")
+        expect(page.get_by_text("These are not the digits of KR.")).to_be_visible()
+        expect(page.get_by_label("Your four digits")).to_have_value("")
+        page.reload()
+    tap_in(page, "KR", "0001")
+    expect(page.get_by_text("Ten wrong tries: KR is locked")).to_be_visible()
+    page.reload()
+    tap_in(page, "KR", "4711")
+    expect(page.get_by_text("Ten wrong tries: KR is locked")).to_be_visible()
+    tap(page, "OA")
+    expect(page.get_by_text("OA has no digits on this tablet yet")).to_be_visible()
+
+    page.context.set_offline(False)
+    page.goto(OFFLINE + "#lines")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("[data-heard]")).not_to_have_attribute("hidden", "")
+    page.goto(OFFLINE + "#who")
+    tap_in(page, "KR", "4711")
+    expect(page.get_by_role("button", name="KR writes: not me any more")).to_be_visible()
+
+
+@pytest.mark.parametrize(
+    ("shape", "scheme", "lang"),
+    [
+        ("phone", "light", "en"),
+        ("phone", "dark", "tr"),
+        ("desk", "light", "tr"),
+        ("desk", "dark", "en"),
+    ],
+)
+def test_every_screen_is_for_everybody(
+    house: Opened, pages: Pages, live: Live, shape: str, scheme: str, lang: str
+) -> None:
+    """Axe is content, nothing is wider than the screen, what is pressed at a tray is big."""
+    _, client = enrolled(house)
+    page = getattr(pages, shape)(live(house.app()), color_scheme=scheme)
+    page.context.add_cookies(
+        [{"name": "coop-lang", "value": lang, "domain": "127.0.0.1", "path": "/"}]
+    )
+    page.clock.install(time=house.moment)
+    open_page(page, client)
+    bath = house.made["bath"]
+    for view in ("room", "mix", "lines", *(f"{one}/{bath}" for one in VIEWS)):
+        page.evaluate("there => { location.hash = there }", view)
+        page.locator(f'[data-view="{view.partition("/")[0]}"]').wait_for()
+        assert_accessible(page)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), view
+        small = page.evaluate(
+            """[...document.querySelectorAll('main .button, main .chip')]
+                .filter(one => one.offsetParent && one.offsetHeight < 64)
+                .map(one => one.textContent)"""
+        )
+        assert small == [], view
+        screenshot(page, f"offline-{view.partition('/')[0]}-{shape}-{scheme}-{lang}")
