@@ -20,7 +20,7 @@ from coop.ledger.ports import Journal, Late
 from coop.sync.outbox import Kept, read_outbox
 from coop.sync.ports import WAITING, Held, Shelf
 
-READ_MAX = 300
+READ_MAX = 200
 SINCE_SHOWN = 6
 SETTLED_SHOWN = 3
 TURNED_SHOWN = 3

@@ -120,12 +120,15 @@ class Folds:
             found = self._read[subject] = row.sort, folded_of(row)
         return found[1] if found[0] == sort else None
 
-    def look_up(self, subjects: Iterable[Subject]) -> None:
-        """Read kept folds that will be asked for, many in one question."""
-        for part in in_parts(one for one in subjects if one not in self._read):
+    def look_up(self, subjects: Collection[Subject]) -> set[Subject]:
+        """Read folds that will be asked for in one question; return those that are there."""
+        there = self._read.keys() & subjects
+        for part in in_parts(set(subjects) - there):
             for row in self._connection.execute(_SOME, {"wanted": part}):
+                there.add(Subject(row.subject))
                 if _is_fresh(row):
                     self._read[Subject(row.subject)] = row.sort, folded_of(row)
+        return there
 
     def whole(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold with its moves and findings, or None when it is stale."""

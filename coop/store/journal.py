@@ -229,9 +229,8 @@ class SqlJournal:
         return self.view().state(sort, subject)
 
     def states(self, sort: str, subjects: Iterable[Subject]) -> dict[Subject, Any]:
-        wanted = tuple(dict.fromkeys(subjects))
-        self._folds.look_up(wanted)
-        found = ((subject, self.state(sort, subject)) for subject in wanted)
+        there = self._folds.look_up(set(subjects))
+        found = ((subject, self.state(sort, subject)) for subject in there)
         return {subject: state for subject, state in found if state is not None}
 
     def folded(self, sort: str, subject: Subject) -> Folded:
