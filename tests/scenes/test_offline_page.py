@@ -38,7 +38,7 @@ def house(tmp_path: Path) -> Opened:
 @pytest.fixture(autouse=True)
 def no_signal(pages: Pages) -> None:
     """Let the browser complain that there is none."""
-    pages.expect("ERR_(INTERNET_DISCONNECTED|CONNECTION_REFUSED)")
+    pages.expect("ERR_(INTERNET_DISCONNECTED|CONNECTION_RE)")
 
 
 def on_the_stairs(page: Page, client: FlaskClient, moment: datetime) -> Page:
@@ -179,13 +179,15 @@ def test_what_was_written_by_mistake_is_undone_and_both_stay(
     _, client = enrolled(house)
     page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
     write_sheets(page, house.made["bath"])
-    page.get_by_role("link", name="Waiting on this phone: 1").click()
 
     tap(page, "Undo it")
 
+    page.get_by_role("link", name="Waiting on this phone: 2").click()
     expect(page.get_by_text("undone: 20 half sheets, dip, P-31", exact=True)).to_be_visible()
     expect(page.get_by_text("20 half sheets, dip, P-31", exact=True)).to_be_visible()
     expect(page.get_by_role("button", name="Undo it")).to_have_count(0)
+    assert_accessible(page)
+    screenshot(page, "offline-undone")
     page.context.set_offline(False)
     tap(page, "Send it now")
     expect(page.get_by_text("the studio has it")).to_have_count(2, timeout=SENT_WITHIN_MS)

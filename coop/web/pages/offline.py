@@ -114,7 +114,6 @@ class Card:
     turns_to: str
     again: str
     fields: tuple[tuple[str, str], ...]
-    salt: str
     drawer: str
 
 
@@ -309,7 +308,6 @@ def _card(kept: KeptBath) -> Card:
         turns_to=kept.turns_to.value,
         again=_again(last) if last else "",
         fields=_fields(last) if last else (),
-        salt=state.salt,
         drawer=" ".join(kept.drawer),
     )
 

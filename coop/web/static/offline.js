@@ -177,10 +177,15 @@
     return line;
   }
 
+  /** @param {Draft[]} drafts @returns {Set<string>} */
+  function undoneIn(drafts) {
+    return new Set(drafts.filter((it) => it.kind === UNDO).map((it) => entryOf(it).body.target));
+  }
+
   function showLines() {
     const mine = records.filter(isMine);
     const others = records.length - mine.length;
-    const undone = new Set(mine.filter((it) => it.kind === UNDO).map((it) => entryOf(it).body.target));
+    const undone = undoneIn(mine);
     const lines = mine.reverse().map((draft) => lineOf(draft, undone));
     if (others) lines.push(item(say("others", { count: others })));
     const list = one("[data-list]");
@@ -216,11 +221,14 @@
 
   // ---- notices
 
-  /** One line of its sort above all screens; empty takes it away. @param {string} sort @param {string} text @param {string} [looks] */
+  /**
+   * One line of its sort above all screens; empty takes it away.
+   * @param {string} sort @param {string} text @param {string} [looks] @returns {HTMLElement | undefined}
+   */
   function notice(sort, text, looks = "") {
     const place = document.getElementById("notices");
     const there = one(`[data-sort="${sort}"]`, place ?? document);
-    if (!text) return there?.remove();
+    if (!text) return void there?.remove();
     const line = there ?? made("notice");
     line.dataset.sort = sort;
     line.className = `flash ${looks}`;
@@ -233,9 +241,12 @@
   function showWritten() {
     const [id, after = ""] = (sessionStorage.getItem(WRITTEN) ?? "").split("\n");
     const draft = records.find((it) => it.id === id);
-    if (!draft || !isMine(draft) || isLate(draft)) return notice("written", "");
+    if (!draft || !isMine(draft) || isLate(draft)) return void notice("written", "");
     const text = `${say("kept", { told: toldOf(draft), state: say(draft.state) })} ${after}`;
-    return notice("written", text.trim(), "written");
+    const key = one("[data-do]", notice("written", text.trim(), "written") ?? main);
+    if (!key) return;
+    key.dataset.id = id;
+    key.hidden = LEFT.has(draft.state) || undoneIn(records).has(draft.id);
   }
 
   // ---- one screen at a time
@@ -511,9 +522,9 @@
     await renew();
     if (isAsked) notice("answer", status === 200 ? "" : say("no-answer"));
     isAsked = false;
+    one("[data-heard]")?.toggleAttribute("hidden", status !== 200);
     notice("not-known", status === 401 ? say("not-known") : "", "warning");
     if (status !== 200) return;
-    one("[data-heard]")?.removeAttribute("hidden");
     document.dispatchEvent(new CustomEvent("coop:heard"));
     const { ok } = await coop.refresh();
     const isOld = (/** @type {number} */ then) => Math.abs(Date.now() - then) > FRESH_MS;
