@@ -4,6 +4,7 @@ Forms of entries: their field names are the entry's own, so that what is posted 
 A refusal of the core is put beside the field it is about; nothing that was typed is lost.
 """
 
+import re
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any, ClassVar
@@ -22,6 +23,7 @@ from wtforms import (  # type: ignore[attr-defined]  # SelectChoice is newer tha
 from wtforms.validators import Length
 
 from coop.actions.write import (
+    SALT_BYTES,
     Clash,
     Draft,
     Outcome,
@@ -32,13 +34,18 @@ from coop.actions.write import (
 from coop.ids import EntryId, is_uuid
 from coop.ledger.ports import NOTE_BYTES_MAX, Attachment
 from coop.ledger.schema import Refused, Slip
+from coop.ledger.table import KINDS
 from coop.ledger.wire import nest
 from coop.store.desk import Desk
 from coop.web import words as say
 from coop.web.i18n import N_, AsItIs
-from coop.web.page import new_id, now, salt, who, words, zone
+from coop.web.page import new_id, now, phone, salt, who, words, zone
 
 NOTE_LENGTH_MAX = NOTE_BYTES_MAX // 4
+NOTE_SALT = "note_salt"
+ARRIVED = "arrived"
+"""The category under which a phone's page is told which of its forms came in."""
+_SALT = re.compile(rf"[0-9a-f]{{{2 * SALT_BYTES}}}")
 LOCAL_MINUTE = "%Y-%m-%dT%H:%M"
 
 
@@ -69,6 +76,16 @@ class EntryForm(PageForm):
     entry_id = HiddenField(default=new_id)
     clash: Clash | None = None
     refused: Refused | None = None
+
+    @property
+    def v(self) -> int:
+        """Return the version of the kind that it writes."""
+        return KINDS[self.kind].v
+
+    @property
+    def may_wait(self) -> bool:
+        """Say whether a phone may hand in later what it says."""
+        return not KINDS[self.kind].signed_in_only
 
     def body(self) -> dict[str, Any]:
         """Return the body as the fields say it."""
@@ -135,7 +152,7 @@ class EntryForm(PageForm):
             there = desk.journal.attachment(getattr(one.entry.content, "note", ""))
             if there is not None and there.data == text.encode():
                 return there
-        return note(text, salt=salt())
+        return note(text, salt=_salt_sent() or salt())
 
     def _time(self) -> dict[str, Any]:
         """Return when it happened, if the form says another time than now."""
@@ -196,10 +213,18 @@ class Noted:
     )
 
 
+def _salt_sent() -> bytes | None:
+    """Return the salt by which a phone has named the note, in the copy it keeps meanwhile."""
+    sent = request.form.get(NOTE_SALT, "")
+    return bytes.fromhex(sent) if _SALT.fullmatch(sent) else None
+
+
 def written(outcome: Outcome, message: str) -> bool:
     """Flash that something was written; False when it was not."""
     if not isinstance(outcome, Written):
         return False
+    if phone():
+        flash(outcome.sealed.entry.id, ARRIVED)
     text = words().gettext("Already written.") if outcome.already else message
     flash(text, "written")
     return True

@@ -59,7 +59,8 @@ class Shell:
     """
     What stands around a page.
 
-    `phone` is the id of the phone or tablet that this browser says it is, empty for any other.
+    `phone` is the id of the phone or tablet that this browser says it is, `member` that of who
+    is signed in; empty for none.
     """
 
     ledger_name: str
@@ -71,6 +72,7 @@ class Shell:
     plain_http_banner: bool
     nav_here: str
     phone: str = ""
+    member: str = ""
     release: str = __version__
 
     def csrf_token(self) -> str:
@@ -247,11 +249,12 @@ def shell(nav: str = "") -> Shell:
         lang=words().lang,
         plain_http_banner=settings.plain_http and not is_loopback(),
         nav_here=nav,
-        phone=_phone(),
+        phone=phone(),
+        member=member.id if member else "",
     )
 
 
-def _phone() -> str:
+def phone() -> str:
     """Return what the browser says it is: whoever lies gets a few scripts more, no more."""
     said = request.cookies.get(cookie_name(PHONE_COOKIE), "")
     return said if is_uuid(said) else ""

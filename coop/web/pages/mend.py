@@ -65,6 +65,7 @@ class RemedyRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MendPage:
+    id: str
     name: str
     bath_url: str
     word: str
@@ -141,6 +142,7 @@ def _page(
     bath = look.state
     ahead = _ahead(look, lots, form)
     return MendPage(
+        id=bath.id,
         name=bath.name,
         bath_url=f"/baths/{bath.id}",
         word=look.answer.word.value,

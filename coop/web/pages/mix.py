@@ -92,7 +92,8 @@ class MixPage:
     Mixing in one tub.
 
     `holds` is the bath that still stands in it; `plan` what was worked out; `put_in` the form
-    for what was put in, shown once that is `ready`; `fresh` that nothing was said yet.
+    for what was put in, shown once that is `ready`; `fixed` what the page adds to it; `fresh`
+    that nothing was said yet.
     """
 
     tub: str
@@ -102,6 +103,7 @@ class MixPage:
     plan: PlanSaid
     holds: BathState | None
     put_in: MixForm
+    fixed: tuple[tuple[str, str], ...]
     ready: bool
     asks: bool
     url: str
@@ -357,6 +359,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         plan=plan_said(words(), found.plan, bench.vessel, found.problems),
         holds=bench.holds,
         put_in=writing_form,
+        fixed=tuple(_fixed(bench, found).items()),
         ready=found.settled or request.method == "POST",
         asks=found.plan is not None and found.plan.asks,
         url=url_for("mix.mix", vessel=bench.vessel.id),

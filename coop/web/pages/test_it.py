@@ -132,6 +132,7 @@ class TestPage:
     curve; `zero` when the hydrometer was last checked, `zero_due` whether that is too long ago.
     """
 
+    id: str
     name: str
     bath_url: str
     tools: tuple[Tool, ...]
@@ -201,6 +202,7 @@ def _page(
     studio = look.around.studio
     zero = instrument == "hydrometer" and studio is not None and not no_curve
     return TestPage(
+        id=bath.id,
         name=bath.name,
         bath_url=f"/baths/{bath.id}",
         tools=tuple(

@@ -1,7 +1,7 @@
 // @ts-check
-// On every page of a phone or tablet that is set up: hands in what waits, says how much does, and
-// keeps the page that opens without a signal fresh. Needs outbox.js before it; the words stand in
-// phone.html.
+// On every page of a phone or tablet that is set up: hands in what waits, says how much does, keeps
+// the page that opens without a signal fresh, and a copy of each form of the tray until it arrived.
+// Needs body.js and outbox.js before it; the words stand in phone.html.
 
 (() => {
   "use strict";
@@ -12,6 +12,7 @@
   const SAID_H = 24;
   const LOUD_H = 72;
   const FRESH_MS = 60_000; // a page that was fetched so lately is not fetched again for nothing
+  const COPIES_MS = 20_000; // as long as an answer may take, before a form's copy is handed in
   const NOT_KNOWN = 401;
 
   const coop = /** @type {any} */ (globalThis).coop;
@@ -58,7 +59,7 @@
     await show();
     const fetched_ms = (await coop.outbox.about("fetched_ms")) ?? 0;
     if (status !== 200 || (!sent && Date.now() - fetched_ms < FRESH_MS)) return;
-    const { ok } = await coop.refresh();
+    const { ok } = await coop.refresh().catch(() => ({ ok: false }));
     if (ok) await coop.outbox.setAbout("fetched_ms", Date.now());
   }
 
@@ -78,12 +79,74 @@
     if (!isTyped()) void takeOver();
   }
 
+  /** What is said of a form in a line. @param {HTMLFormElement} form @param {string} told */
+  function toldOf(form, told) {
+    return told || form.dataset.told || document.querySelector("h1")?.textContent?.trim() || "";
+  }
+
+  /** @param {HTMLFormElement} form @param {string} name @param {string} value */
+  function addHidden(form, name, value) {
+    const field = document.createElement("input");
+    Object.assign(field, { type: "hidden", name, value });
+    form.append(field);
+  }
+
+  /** Keep a copy of a form of the tray that is about to be posted. @param {HTMLFormElement} form */
+  async function keepCopy(form) {
+    const said = coop.body(form);
+    const id = form.elements.namedItem("entry_id");
+    if (!(id instanceof HTMLInputElement) || !box?.dataset.author) return;
+    const salt = await coop.outbox.setAside({
+      ...said,
+      id: id.value,
+      author: box.dataset.author,
+      told: toldOf(form, said.told),
+      note: said.note.replace(/\r?\n/g, "\r\n"), // as a browser posts it (HTML, 4.10.21)
+      path: location.pathname,
+    });
+    if (salt) addHidden(form, "note_salt", salt);
+  }
+
+  let isKeeping = false;
+
+  /** @param {SubmitEvent} event */
+  async function send(event) {
+    const form = event.target;
+    if (!(form instanceof HTMLFormElement) || form.dataset.outbox === undefined) return;
+    if (event.defaultPrevented) return;
+    event.preventDefault();
+    if (isKeeping) return; // a second tap meanwhile
+    isKeeping = true;
+    await keepCopy(form).catch(() => undefined); // what cannot be read is the studio's to judge
+    isKeeping = false;
+    const button = event.submitter;
+    if (button instanceof HTMLButtonElement && button.name) addHidden(form, button.name, button.value);
+    form.submit();
+  }
+
+  /** Copies that this page speaks of are needed no longer. */
+  async function letGo() {
+    for (const one of document.querySelectorAll("[data-written]")) {
+      if (one instanceof HTMLElement) await coop.outbox.confirm(one.dataset.written);
+    }
+    const isAnswer = box?.dataset.posted !== undefined;
+    const isThere = document.querySelector("form[data-outbox] [name=entry_id]");
+    if (isAnswer && isThere) await coop.outbox.shownAgain(location.pathname);
+  }
+
   async function start() {
-    await coop.registerWorker().catch(() => null); // a private window may forbid it
-    coop.whenWaiting(newerIsReady);
+    document.addEventListener("submit", send);
     document.addEventListener("coop:outbox", show);
+    await letGo();
     await show();
-    coop.outbox.startSending({ pushUrl: PUSH, release: box?.dataset.release ?? "", after: handedIn });
+    const worker = await coop.registerWorker().catch(() => null); // a private window may forbid it
+    if (worker) coop.whenWaiting(newerIsReady);
+    coop.outbox.startSending({
+      pushUrl: PUSH,
+      release: box?.dataset.release ?? "",
+      copies_ms: COPIES_MS,
+      after: handedIn,
+    });
   }
 
   coop.phone = { standing };
