@@ -137,7 +137,7 @@ def room() -> Response:
             (look.state.name, f"/baths/{look.state.id}") for look in seen.not_to_be_used
         ),
         wanted=_wanted(telling, seen) if coordinator else (),
-        odd=_odd(open_ones.others[:ODD_SHOWN]) if open_ones else (),
+        odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
     )
     return show("room.html", page=page, nav="room")
@@ -269,13 +269,14 @@ def _open_ones(room: Room) -> Unsettled:
     return unsettled(room.baths, devices.all_of(desk().connection))
 
 
-def _odd(odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
-    baths = desk().journal.states("bath", [one.subject for one in odd])
+def _odd(room: Room, odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
+    """Return what is odd about baths that stand in the room; the rest is to be sorted out."""
+    names = {look.state.id: look.state.name for look in room.baths}
     return tuple(
         OddLine(
-            name=baths[one.subject].name if one.subject in baths else "",
+            name=names[one.subject],
             text=reasons.finding(words(), one.code),
             url=f"/entries/{one.entry}/correct",
         )
-        for one in odd
+        for one in [one for one in odd if one.subject in names][:ODD_SHOWN]
     )
