@@ -56,6 +56,7 @@ export type Judged = {
 
 export type Answer = {
   v: number;
+  now?: string;
   release?: string;
   answers: Judged[];
   settled?: Judged[];

@@ -56,6 +56,7 @@ class Studio:
         bytes_max: A push over it is 413.
         pushes: Every push that was read, in order.
         page: The document for the stairs: status and what it says.
+        now: Its clock; by default it agrees with the phone's.
         worker_edition: What makes one worker differ from the next.
     """
 
@@ -71,6 +72,7 @@ class Studio:
     arrivals: list[str] = field(default_factory=list)
     page: tuple[int, str] = (200, "As of Wednesday")
     worker_edition: str = ""
+    now: str = ""
     lock: Any = field(default_factory=threading.Lock)
 
     def backup(self) -> Held:
@@ -96,7 +98,7 @@ class Studio:
             self.held.given_up += message["given_up"]
             given_up = [json.loads(text)["entry"]["id"] for text in message["given_up"]]
             return {
-                "v": 1, "now": message["now"], "release": self.release,
+                "v": 1, "now": self.now or message["now"], "release": self.release,
                 "answers": answers,
                 "settled": [one for one in self.settled if one["id"] in message["asked"]]
                 + [{"id": one, "outcome": "given-up"} for one in given_up],

@@ -541,6 +541,60 @@ def test_what_two_places_have_is_said_and_kept_a_week(phone: Page, studio: Studi
     assert states(phone) == ["two"]
 
 
+YEARS_ON = """years => { const plain = Date.now;
+    Date.now = () => plain() + years * 365 * 86_400_000; }"""
+
+
+@pytest.mark.parametrize("years", [-10, 10])
+def test_a_clock_years_off_lets_nothing_go(phone: Page, studio: Studio, years: int) -> None:
+    """What the studio alone has is kept thirty days by the studio's clock, not the phone's."""
+    studio.now = "2025-09-17T18:31:07+02:00"
+    write(phone)
+    send(phone)
+    phone.evaluate(YEARS_ON, years)
+    later = write(phone)
+    send(phone)
+
+    assert states(phone) == ["studio", "studio"]
+    assert later["device_seq"] == 2
+
+
+def test_a_clock_set_back_does_not_stop_the_sending(phone: Page, studio: Studio) -> None:
+    """It is long since the studio was heard, by whatever way the clock went."""
+    send(phone)
+    phone.evaluate(YEARS_ON, -1)
+    phone.evaluate(
+        """async () => { globalThis.before = await coop.outbox.about("reached_ms");
+            coop.outbox.startSending({ pushUrl: "/device/push", release: "1",
+                every_ms: 50 }); }"""
+    )
+    until(phone, "async () => (await coop.outbox.about('reached_ms')) < before")
+    before = len(studio.pushes)
+    phone.evaluate(YEARS_ON, -1)
+    phone.wait_for_timeout(600)
+
+    assert len(studio.pushes) == before + 1
+
+
+def test_a_store_cleared_under_an_open_page_gives_no_number_twice(
+    pages: Pages, origin: str
+) -> None:
+    """The number lost with it is a gap that the studio sees."""
+    page = opened(pages.phone(origin), lastSeq=7)
+    write(page)
+    page.evaluate(
+        """() => new Promise((done, fail) => {
+            const gone = indexedDB.deleteDatabase("coop");
+            gone.addEventListener("success", done);
+            gone.addEventListener("error", fail);
+            gone.addEventListener("blocked", fail);
+        })"""
+    )
+
+    assert write(page)["device_seq"] == 9
+    assert len(kept(page)) == 1
+
+
 def test_it_is_sent_by_itself(phone: Page, studio: Studio) -> None:
     """Written, then the phone finds a signal: nobody taps anything."""
     studio.status = 503

@@ -35,6 +35,8 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   let broken = "";
   const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel(NAME) : null;
   let onSave = () => {};
+  /** @type {{ledger?: string, device?: string, lastSeq: number}} as the page last said it */
+  let page = { lastSeq: 0 };
 
   // ---- the database
 
@@ -114,6 +116,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   async function open({ ledger, device, lastSeq } = {}) {
     await database();
     if (!ledger || !device) return;
+    page = { ledger, device, lastSeq: lastSeq ?? 0 };
     await inOne(async (_, kept) => {
       await kept.put({ name: "ledger", value: ledger });
       await kept.put({ name: "device", value: device });
@@ -127,6 +130,11 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     const before = (await kept.get(name))?.value ?? 0;
     if (seq > before) await kept.put({ name, value: seq });
     return Math.max(before, seq);
+  }
+
+  /** A clock set back makes it long ago, not never. @param {number} then_ms */
+  function since(then_ms) {
+    return Math.abs(Date.now() - then_ms);
   }
 
   /** @param {boolean} [saved] there is something new to send */
@@ -167,9 +175,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   /** @param {any} kept */
   async function ownPlace(kept) {
-    const [ledger, device] = [(await kept.get("ledger"))?.value, (await kept.get("device"))?.value];
+    const ledger = page.ledger ?? (await kept.get("ledger"))?.value;
+    const device = page.device ?? (await kept.get("device"))?.value;
     if (!ledger || !device) throw new Error("open() was not told whose phone this is");
-    return { ledger, device, seq: (await raise(kept, device, 0)) + 1 };
+    return { ledger, device, seq: (await raise(kept, device, page.lastSeq)) + 1 };
   }
 
   /** @param {any} drafts @param {any} kept @param {any} said */
@@ -202,6 +211,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       await drafts.put(made);
       return made;
     });
+    if (record.device === page.device) page.lastSeq = Math.max(page.lastSeq, record.device_seq);
     announce(true);
     return record;
   }
@@ -237,7 +247,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   async function promote(wait_ms = COPY_WAIT_MS) {
     if (!(await about("device"))) return;
     for (const one of await copies()) {
-      if (Math.abs(Date.now() - one.at_ms) < wait_ms) continue;
+      if (since(one.at_ms) < wait_ms) continue;
       await put(one).catch((/** @type {unknown} */ fault) => {
         if (!(fault instanceof coop.wire.Slip)) throw fault;
         return put({ ...one, id: coop.wire.newId() }); // the form was sent again with other words
@@ -536,7 +546,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   /** @param {Turn} turn @param {Batch} batch @param {Answer} answer @param {string} release */
   async function take(turn, batch, answer, release) {
     const sent = batch.drafts.map((one) => one.id);
-    const now_ms = Date.now();
+    const now_ms = Date.parse(answer.now ?? "") || Date.now(); // the phone's clock may be years off
     await inOne(async (drafts, kept) => {
       const records = await drafts.getAll();
       noteAnswer(turn, batch, answer, records);
@@ -545,7 +555,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       if (turn.mayGrow) turn.size = Math.min(BATCH_MAX, turn.size * 2);
       await kept.put({ name: "batch", value: Math.min(BATCH_MAX, turn.size * 2) });
       await kept.put({ name: "studio_release", value: answer.release ?? release });
-      await kept.put({ name: "reached_ms", value: now_ms });
+      await kept.put({ name: "reached_ms", value: Date.now() });
       const isOffered = !answer.behind || turn.offer?.length === 0;
       if (isOffered) await kept.put({ name: "heard", value: answer.vector ?? {} });
     });
@@ -612,7 +622,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     const release = (await about("studio_release")) ?? "";
     const ready = (/** @type {Draft} */ one) =>
       isGivenUp(one) || (one.state === "waiting" && (one.refused_by ?? NaN) !== release);
-    return Date.now() - ((await about("reached_ms")) ?? 0) > HEARTBEAT_MS || (await all()).some(ready);
+    return since((await about("reached_ms")) ?? 0) > HEARTBEAT_MS || (await all()).some(ready);
   }
 
   /**
@@ -622,12 +632,12 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    * @returns {{now: () => Promise<void>, stop: () => void}}
    */
   function startSending({ every_ms = 30_000, copies_ms = 0, after = () => {}, ...way }) {
-    let [notBefore_ms, running] = [0, 0];
+    let [notBefore_ms, running] = [0, 0]; // not by the phone's clock, which may be set back
     const now = async () => {
-      if (Date.now() < notBefore_ms) return;
+      if (performance.now() < notBefore_ms) return;
       running += 1;
       const heard = await flush(way).finally(() => (running -= 1));
-      notBefore_ms = Date.now() + heard.retryAfter_s * 1000;
+      notBefore_ms = performance.now() + heard.retryAfter_s * 1000;
       after(heard);
     };
     const tick = async () => {
@@ -721,8 +731,8 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   channel?.addEventListener("message", () => document.dispatchEvent(new CustomEvent("coop:outbox")));
   coop.outbox = {
-    available, why, open, about, setAbout, put, setAside, confirm, shownAgain, promote, all, waitingFor, counts, giveUp, rescueText, takeIn,
-    settle, stale, flush, startSending, askPersist,
+    available, why, open, about, setAbout, put, setAside, confirm, shownAgain, promote,
+    all, waitingFor, counts, giveUp, rescueText, takeIn, settle, stale, flush, startSending, askPersist,
   };
   Object.assign(coop, { registerWorker, whenWaiting, refresh });
 })();
