@@ -6,6 +6,7 @@ in it. See `fixtures/wire/outbox` for every form that was ever shipped.
 """
 
 import hashlib
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from coop.ledger.canon import NotCanonical
 from coop.ledger.entries import Entry, read_entry
 from coop.ledger.ports import NOTE_BYTES_MAX, Attachment
 from coop.ledger.schema import Refused, Slip
-from coop.sync.limits import OUTBOX_BYTES_MAX
+from coop.sync.limits import OUTBOX_BYTES_MAX, WHOLE_MAX
 
 OUTBOX_VERSION = 1
 _SALT = re.compile(r"[0-9a-f]{32}")
@@ -61,7 +62,6 @@ def storable(text: str) -> str:
 
 def read_outbox(text: str) -> Kept | Unread:
     """Read a text into its entry and note, or say what in it cannot be read."""
-    record: dict[str, Any] = {}
     try:
         record = _parsed(text)
         entry = read_entry(_part(record, "entry"))
@@ -70,13 +70,8 @@ def read_outbox(text: str) -> Kept | Unread:
         refused = slip.refused
     except NotCanonical as fault:
         refused = Refused(field=fault.where, code=fault.code)
-    made, count = _said(record, "id"), _said(record, "device_seq")
-    return Unread(
-        text=text,
-        id=made if isinstance(made, str) and is_uuid(made) else "",
-        device_seq=count if isinstance(count, int) and count > 0 else None,
-        refused=refused,
-    )
+    made, count = _id_and_count(text)
+    return Unread(text=text, id=made, device_seq=count, refused=refused)
 
 
 def _parsed(text: str) -> dict[str, Any]:
@@ -125,6 +120,15 @@ def _note(record: Mapping[str, Any], entry: Entry) -> Attachment | None:
     )
 
 
-def _said(record: Mapping[str, Any], key: str) -> object:
-    entry = record.get("entry")
-    return entry.get(key) if isinstance(entry, dict) else None
+def _id_and_count(text: str) -> tuple[str, int | None]:
+    """Return what a text is known by on its device, whatever else is wrong with it."""
+    try:
+        entry = json.loads(text)["entry"]
+        made, count = entry.get("id"), entry.get("device_seq")
+    except (ValueError, RecursionError, KeyError, TypeError, AttributeError):
+        return "", None
+    is_count = type(count) is int and 1 <= count <= WHOLE_MAX
+    return (
+        made if isinstance(made, str) and is_uuid(made) else "",
+        count if is_count else None,
+    )

@@ -109,6 +109,35 @@ def test_an_entry_that_cannot_be_read_still_tells_its_id_and_count():
     assert (found.id, found.device_seq) == (entry()["id"], 4)
 
 
+LONG = "x" * OUTBOX_BYTES_MAX
+
+
+@pytest.mark.parametrize("more", [{"mood": LONG}, {"mood": 1.5}, {"v": 2}, {"v": None}])
+def test_whatever_is_wrong_a_text_is_known_by_its_id_and_count(more):
+    """Else its writer could give it up, and the phone never learn that the studio knows."""
+    found = read_outbox(text(**more))
+
+    assert isinstance(found, Unread)
+    assert (found.id, found.device_seq) == (entry()["id"], 4)
+
+
+ODD = [
+    ("\ud800", 4), ("A" * 36, 4), ({}, 4), (an_id(7), True), (an_id(7), 0), (an_id(7), 10**30),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("made", "count"), ODD)
+def test_an_id_or_a_count_that_is_none_is_left_out(made, count):
+    """No database keeps such a thing, and no phone of ours ever made it."""
+    found = read_outbox(text(entry=entry(id=made, device_seq=count, kind="no such")))
+
+    assert isinstance(found, Unread)
+    assert (found.id, found.device_seq) == (
+        made if made == an_id(7) else "",
+        count if count == 4 else None,
+    )
+
+
 def test_a_device_without_its_count_is_refused():
     record = entry()
     del record["device_seq"]

@@ -228,6 +228,16 @@ def test_what_no_database_keeps_as_it_is_can_be_given_up(place: Place, changes: 
     assert [one["outcome"] for one in answer.get_json()["settled"]] == ["given-up"] * 2
 
 
+def test_what_is_too_long_can_be_given_up_too(place: Place) -> None:
+    """The phone finds its own by the id, and would else send it again for ever."""
+    text = a_text(place, id=place.house.new_id(), kind="x" * 20_000)
+
+    answer = post_push(place.client, place.message(given_up=[text])).get_json()
+
+    (told,) = answer["settled"]
+    assert (told["id"], told["outcome"]) == (json.loads(text)["entry"]["id"], "given-up")
+
+
 @pytest.mark.parametrize("release", ["\ud800", "a\0b", "a\nb", "é"])
 def test_a_release_is_one_plain_line(place: Place, release: str) -> None:
     answer = post_push(place.client, place.message(release=release))
