@@ -124,6 +124,10 @@ class Opened:
             self._app = self._made_app()
         return self._app
 
+    def forget_app(self) -> None:
+        """Let the next application be a new one, on the store as it is then."""
+        self._app = None
+
     def _made_app(self) -> Flask:
         settings = from_environment({"COOP_DATA": str(self.folder)})
         app = create_app(settings, clock=self.clock, store=self.store, passwords=QUICK)

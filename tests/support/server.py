@@ -52,15 +52,15 @@ class _Counted:
 
 
 @contextmanager
-def serving(app: Flask) -> Iterator[str]:
+def serving(app: Flask, *, port: int = 0) -> Iterator[str]:
     """
-    Serve on a free loopback port with a thread for each request; give the origin.
+    Serve on a loopback port, a free one if 0, with a thread for each request; give the origin.
 
     At the end it takes no more requests, and waits for those under way: what they write to
     must not be closed before.
     """
     counted = _Counted(app)
-    server = make_server("127.0.0.1", 0, counted, threaded=True, request_handler=_Quiet)
+    server = make_server("127.0.0.1", port, counted, threaded=True, request_handler=_Quiet)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     try:
