@@ -199,9 +199,10 @@ def test_what_came_in_since_a_visit_is_found_by_an_index(large: Opened) -> None:
 
 def test_only_what_is_odd_is_read_whole_for_a_coordinator(large: Opened) -> None:
     """Few things are odd; what nobody has judged is picked out of them after reading."""
-    found = scans(large, visit(large, large.client("amina"), "/"))
+    for page in ("/", "/sort-it-out"):
+        found = scans(large, visit(large, large.client("amina"), page))
 
-    assert {one.split()[1] for one in found} <= {"finding"}
+        assert {one.split()[1] for one in found} <= {"finding"}, page
 
 
 def test_writing_sheets_reads_no_growing_table_from_end_to_end(large: Opened) -> None:
