@@ -22,7 +22,7 @@ BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attac
 PAGES = (
     "/", "/baths/{bath}", "/shelf", "/baths", "/baths/{bath}/sheets", "/baths/{bath}/mend",
     "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people", "/me", "/help",
-    "/news?after=1",
+    "/news?after=1", "/devices", "/rescue",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
