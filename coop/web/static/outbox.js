@@ -8,7 +8,17 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 (() => {
   "use strict";
 
-  /** @import { Answer, Batch, Draft, Judged, Outcome, Said, State, Turn, Way } from "../phone" */
+  /**
+   * @typedef {import("../phone").Answer} Answer
+   * @typedef {import("../phone").Batch} Batch
+   * @typedef {import("../phone").Draft} Draft
+   * @typedef {import("../phone").Judged} Judged
+   * @typedef {import("../phone").Outcome} Outcome
+   * @typedef {import("../phone").Said} Said
+   * @typedef {import("../phone").State} State
+   * @typedef {import("../phone").Turn} Turn
+   * @typedef {import("../phone").Way} Way
+   */
 
   const NAME = "coop-outbox"; // of the lock, the channel and the worker's tag
   const BATCH_MAX = 200;
@@ -34,7 +44,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   /** @type {"" | "no-database"} */
   let broken = "";
   const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel(NAME) : null;
-  let onSave = () => {};
+  let whenSaved = () => {};
   /** @type {{ledger?: string, device?: string, lastSeq: number}} as the page last said it */
   let page = { lastSeq: 0 };
 
@@ -141,7 +151,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   function announce(saved = false) {
     channel?.postMessage("changed");
     document.dispatchEvent(new CustomEvent("coop:outbox"));
-    if (saved) onSave();
+    if (saved) whenSaved();
   }
 
   // ---- writing
@@ -647,7 +657,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     const back = () => void (document.visibilityState === "visible" && now());
     const woken = (/** @type {MessageEvent} */ event) => void (event.data?.type === "wake" && now());
     const timer = setInterval(tick, every_ms);
-    onSave = () => {
+    whenSaved = () => {
       void now();
       void wakeLater();
     };
@@ -659,7 +669,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       now,
       stop() {
         clearInterval(timer);
-        onSave = () => {};
+        whenSaved = () => {};
         removeEventListener("online", now);
         document.removeEventListener("visibilitychange", back);
         navigator.serviceWorker?.removeEventListener("message", woken);
