@@ -5,7 +5,7 @@ Each draft is answered for itself: sealed, already, waiting or refused; a bad on
 other. What is odd but possible is sealed and becomes a finding: its moment has passed.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -29,8 +29,14 @@ assert DRAFTS_MAX <= BATCH_MAX
 
 @dataclass(slots=True)
 class _Batch:
-    """What one push comes to while its drafts are judged one after the other."""
+    """
+    What one push comes to while its drafts are judged one after the other.
 
+    Attributes:
+        here: What the ledger has under the drafts' ids.
+    """
+
+    here: Mapping[EntryId, tuple[Sealed, ...]]
     taken: dict[Digest, Kept] = field(default_factory=dict)
     by_id: dict[EntryId, list[Entry]] = field(default_factory=dict)
 
@@ -51,7 +57,8 @@ def push_drafts(
     )
     given_up = tuple(_give_up(shelf, device, text, offset, now) for text in push.given_up)
     taken = {one.taken for one in (*answers, *given_up)}
-    asked = {one: _asked(journal, shelf, one) for one in push.asked}
+    asked = _asked(journal, shelf, push.asked)
+    here = journal.by_ids(EntryId(one) for one, _ in push.kept)
     return Pushed(
         answers=answers,
         settled=(
@@ -60,7 +67,7 @@ def push_drafts(
         ),
         lacks=(
             *(one for one, answer in asked.items() if answer is None),
-            *(one for one, digest in push.kept if not _has(journal, one, digest)),
+            *(one for one, digest in push.kept if not _has(here, one, digest)),
         ),
         unsent=tuple(one for one in push.unsent if (device, one) not in taken),
     )
@@ -84,8 +91,9 @@ def take_in(
         sender: The device that what must wait is held under, where it names none itself.
         offset: How far the writing clock is ahead [ms].
     """
-    batch = _Batch()
-    first = [_judge(journal, shelf, batch, text, sender, offset, now) for text in texts]
+    read = [read_outbox(text) for text in texts]
+    batch = _Batch(journal.by_ids(one.entry.id for one in read if isinstance(one, Kept)))
+    first = [_judge(journal, shelf, batch, one, sender, offset, now) for one in read]
     entries = [one.entry for one in batch.taken.values()]
     before = words_before(journal, entries, offset_ms=offset, now=now)
     admission = Admission(at=now, by=by, offset_ms=offset)
@@ -103,22 +111,22 @@ def _judge(
     journal: Journal,
     shelf: Shelf,
     batch: _Batch,
-    text: str,
+    kept: Kept | Unread,
     sender: Subject,
     offset: int,
     now: datetime,
 ) -> Answered | Digest:
     """Return the answer, or the digest of what is to be sealed."""
-    kept = read_outbox(text)
     if isinstance(kept, Unread):
         return Answered(id=kept.id, outcome="refused", refused=kept.refused)
     entry = kept.entry
     if entry.ledger != journal.ledger:
         refused = Refused(field="ledger", code="other-ledger")
         return Answered(id=entry.id, outcome="refused", refused=refused)
-    there = _same(entry, (one.entry for one in journal.by_id(entry.id)))
-    if there is not None:
-        return _already(journal, there)
+    there = batch.here.get(entry.id, ())
+    already = _same(entry, (one.entry for one in there))
+    if already is not None:
+        return _sealed_answer(next(one for one in there if one.entry is already), "already")
     again = _same(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
@@ -135,11 +143,6 @@ def _same(entry: Entry, others: Iterable[Entry]) -> Entry | None:
     """Find what says the same under the same id: only times and the way it came may differ."""
     said = (entry.kind, entry.author, entry.content)
     return next((one for one in others if (one.kind, one.author, one.content) == said), None)
-
-
-def _already(journal: Journal, there: Entry) -> Answered:
-    sealed = next(one for one in journal.by_id(there.id) if one.entry.digest == there.digest)
-    return _sealed_answer(sealed, "already")
 
 
 def _sealed_answer(one: Sealed, outcome: str) -> Answered:
@@ -220,11 +223,22 @@ def _give_up(shelf: Shelf, device: Subject, text: str, offset: int, now: datetim
     )
 
 
-def _asked(journal: Journal, shelf: Shelf, draft_id: str) -> Answered | None:
-    """Return what became of a draft; an empty outcome while it waits, None if not here."""
-    for one in journal.by_id(EntryId(draft_id)):
-        return _sealed_answer(one, "already")
-    held = shelf.held(draft_id)
+def _asked(
+    journal: Journal, shelf: Shelf, draft_ids: Sequence[str]
+) -> dict[str, Answered | None]:
+    """Return what became of drafts; an empty outcome while one waits, None if not here."""
+    sealed = journal.by_ids(map(EntryId, draft_ids))
+    held: dict[str, list[Held]] = {}
+    for one in shelf.held_any(draft_ids):
+        held.setdefault(one.id, []).append(one)
+    return {
+        one: _became(one, sealed.get(EntryId(one), ()), held.get(one, ())) for one in draft_ids
+    }
+
+
+def _became(draft_id: str, sealed: Sequence[Sealed], held: Sequence[Held]) -> Answered | None:
+    if sealed:
+        return _sealed_answer(sealed[0], "already")
     if any(one.outcome == WAITING for one in held):
         return Answered(id=draft_id, outcome="")
     if any(one.outcome == LEFT_OUT for one in held):
@@ -233,5 +247,5 @@ def _asked(journal: Journal, shelf: Shelf, draft_id: str) -> Answered | None:
     return None
 
 
-def _has(journal: Journal, draft_id: str, digest: str) -> bool:
-    return any(one.entry.digest == digest for one in journal.by_id(EntryId(draft_id)))
+def _has(here: Mapping[EntryId, tuple[Sealed, ...]], draft_id: str, digest: str) -> bool:
+    return any(one.entry.digest == digest for one in here.get(EntryId(draft_id), ()))

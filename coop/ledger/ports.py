@@ -80,6 +80,10 @@ class Journal(Protocol):
         """Return all entries with this id: none, one, or evidence that somebody erred."""
         ...
 
+    def by_ids(self, ids: Iterable[EntryId]) -> dict[EntryId, tuple[Sealed, ...]]:
+        """Return all entries with each of many ids; those that are not here are left out."""
+        ...
+
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         """Return the entries that concern a subject, corrections of them included."""
         ...

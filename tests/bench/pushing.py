@@ -23,13 +23,13 @@ from tests.bench.figures import at, line, timed
 from tests.bench.studio import Grown
 from tests.support.enrolled import enrolled, post_push
 from tests.support.opened import Opened
-from tests.support.phone import Phone
+from tests.support.phone import KEPT_PART, Phone
 
 DRAFTS = 1_000
 BATHS = 5
 QUIET = 60
 BODY_MOST = 600  # bytes of a push with nothing new, and of its answer
-BY_ID = "WHERE entry.id = "
+BY_ID = "WHERE entry.id "
 SHOWN = 5
 
 
@@ -85,6 +85,7 @@ def measure(house: Opened, grown: Grown) -> None:
     by_id = sum(ms for statement, ms in asked.ms.items() if BY_ID in statement)
     line("  asking for what an id stands for", f"{by_id / sum(times):.0%}", "under 30 %")
     nothing_new(house, phone, client, where)
+    set_back(house, phone, client, where)
     scans(house.store, asked)
     grown.studio.now = house.moment
 
@@ -130,6 +131,17 @@ def nothing_new(house: Opened, phone: Phone, client: FlaskClient, where: str) ->
     figure = f"{at(0.5, times):.1f} / {at(0.95, times):.1f} ms"
     line(f"a push with nothing new, {where}", figure, "p50 / p95")
     line("  bytes of it and of its answer", f"{sizes[0]} / {sizes[1]}", f"under {BODY_MOST}")
+    line("  statements", str(sum(asked.count.values())))
+
+
+def set_back(house: Opened, phone: Phone, client: FlaskClient, where: str) -> None:
+    """Push as after the server was set back: all that is kept is offered, in parts."""
+    kept = [[one.id, one.digest] for one in phone.in_state("studio")[:KEPT_PART]]
+    message = phone.message(now=house.moment) | {"kept": kept}
+    with asked_of(house.store) as asked, timed() as clock:
+        answer = post_push(client, message)
+    assert answer.get_json()["lacks"] == []
+    line(f"a push that offers {KEPT_PART} kept, {where}", f"{clock.ms:.0f} ms")
     line("  statements", str(sum(asked.count.values())))
 
 

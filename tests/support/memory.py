@@ -68,6 +68,10 @@ class MemoryJournal:
     def by_id(self, entry_id: EntryId) -> tuple[Sealed, ...]:
         return tuple(one for one in self._sealed.values() if one.entry.id == entry_id)
 
+    def by_ids(self, ids: Iterable[EntryId]) -> dict[EntryId, tuple[Sealed, ...]]:
+        found = {entry_id: self.by_id(entry_id) for entry_id in ids}
+        return {entry_id: sealed for entry_id, sealed in found.items() if sealed}
+
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         return tuple(self._index().get(subject, ()))
 
