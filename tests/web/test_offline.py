@@ -41,7 +41,6 @@ A_MONDAY = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
 DOCUMENT_BYTES_MAX = 30_000
 SCRIPT_BYTES_MAX = 10_000
 STATEMENTS_MAX = 40
-TURN_MS_MAX = 5.0
 
 
 @pytest.fixture
