@@ -162,7 +162,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return JSON.stringify([entry.kind, entry.author, { ...entry.body, note: note?.text }]);
   }
 
-  /** @param {any} said @param {string} text @param {number} written_ms @param {object} before @returns {Draft} */
+  /**
+   * @param {any} said @param {string} text @param {number} written_ms @param {object} before
+   * @returns {Draft}
+   */
   function recordOf(said, text, written_ms, before) {
     const { id, device, device_seq, kind, author } = JSON.parse(text).entry;
     return {
@@ -395,7 +398,8 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   function settle(records, sent, answer, now_ms, release) {
     const now = new Map(records.map((one) => [one.id, one]));
     const changed = new Set();
-    const change = (/** @type {string} */ id, /** @type {State[]} */ from, /** @type {Partial<Draft>} */ part) => {
+    /** @param {string} id @param {State[]} from @param {Partial<Draft>} part */
+    const change = (id, from, part) => {
       const one = now.get(id);
       if (!one || !from.includes(one.state) || !Object.keys(part).length) return;
       now.set(id, { ...one, ...part });
@@ -442,7 +446,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return end < 0 ? records : records.slice(0, end);
   }
 
-  /** What goes next. @param {Draft[]} records @param {Turn} turn @param {string} studioRelease @returns {Batch} */
+  /**
+   * What goes next.
+   * @param {Draft[]} records @param {Turn} turn @param {string} studioRelease @returns {Batch}
+   */
   function pick(records, turn, studioRelease) {
     const share = turn.size / BATCH_MAX;
     const fresh = records.filter((one) => !turn.done.has(one.id));
@@ -572,7 +579,11 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     announce();
   }
 
-  /** @param {Turn} turn @param {{status: number, answer: Answer | null, retryAfter_s: number}} reply @returns {Promise<Outcome>} */
+  /**
+   * @param {Turn} turn
+   * @param {{status: number, answer: Answer | null, retryAfter_s: number}} reply
+   * @returns {Promise<Outcome>}
+   */
   async function outcome(turn, { status, answer, retryAfter_s }) {
     const left = (await all()).filter((one) => one.state === "waiting").length;
     const reached = answer !== null || (status !== 0 && status !== 200);

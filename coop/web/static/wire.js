@@ -94,7 +94,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return new Slip("", "not-a-number");
   }
 
-  /** Whether 1.000,5 or 1.000.000 is grouped as it should be. @param {string[]} parts @param {string[]} marks */
+  /**
+   * Whether 1.000,5 or 1.000.000 is grouped as it should be.
+   * @param {string[]} parts @param {string[]} marks
+   */
   function isGrouped(parts, marks) {
     const thousands = marks.at(-1) === marks[0] ? parts.slice(1) : parts.slice(1, -1);
     return (
