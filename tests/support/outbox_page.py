@@ -56,6 +56,7 @@ class Studio:
         bytes_max: A push over it is 413.
         pushes: Every push that was read, in order.
         page: The document for the stairs: status and what it says.
+        stalls_s: How long the document is kept back; `wakes` ends it.
         now: Its clock; by default it agrees with the phone's.
         worker_edition: What makes one worker differ from the next.
     """
@@ -73,6 +74,8 @@ class Studio:
     page: tuple[int, str] = (200, "As of Wednesday")
     worker_edition: str = ""
     now: str = ""
+    stalls_s: float = 0
+    wakes: threading.Event = field(default_factory=threading.Event)
     lock: Any = field(default_factory=threading.Lock)
 
     def backup(self) -> Held:
@@ -143,6 +146,7 @@ def outbox_app(studio: Studio) -> Flask:
 
     @app.get("/device/offline")
     def stairs() -> Response:
+        studio.wakes.wait(studio.stalls_s)
         status, said = studio.page
         return html("On the stairs", f"<p>{said}</p>", status)
 

@@ -376,6 +376,23 @@ def test_too_much_at_once_is_halved(phone: Page, studio: Studio) -> None:
     assert studio.arrivals == [an_id(1000 + seq) for seq in range(1, 101)]
 
 
+def test_a_line_too_slow_for_a_whole_batch_gets_less(phone: Page, studio: Studio) -> None:
+    """One bar of signal: 200 at once would time out for ever."""
+    take_in(phone, lines(1, 300))
+    slow = phone.evaluate(
+        """() => { const plain = setTimeout;
+            globalThis.setTimeout = (call, ms) => plain(call, ms === 60_000 ? 50 : ms);
+            return coop.outbox.flush({ pushUrl: "/device/push", release: "1",
+                fetch: (_, { signal }) => new Promise((_, fail) =>
+                    signal.addEventListener("abort", () => fail(new Error("late")))) }); }"""
+    )
+    opened(phone)
+    send(phone)
+
+    assert (slow["reached"], slow["left"]) == (False, 300)
+    assert [len(push["drafts"]) for push in studio.pushes] == [100, 200]
+
+
 def test_one_too_big_stays_and_blocks_no_other(phone: Page, studio: Studio) -> None:
     studio.bytes_max = 12_000
     big = write(phone, told="a long one", body={"note": "x" * 12_000})
