@@ -23,10 +23,11 @@ PROBLEM = "application/problem+json"  # RFC 9457
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What a page of an error says: its heading, and what to do."""
+    """What a page of an error says: its heading, what to do, and where."""
 
     title: str
     advice: str
+    way: tuple[str, str] | None = None
 
 
 TOLD: Mapping[int | str, Told] = MappingProxyType(
@@ -48,6 +49,7 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
                 "What it keeps stays on it. Make it write without a signal anew, signed in, or "
                 "save what waits as a file and hand that in."
             ),
+            (N_("Hand in a file"), "/rescue"),
         ),
         403: Told(
             N_("Your roles do not let you do this"),
@@ -94,8 +96,11 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ErrorPage:
+    """`way` is the text and the address of a button, beside the one to the room."""
+
     title: str
     advice: str
+    way: tuple[str, str] | None
 
 
 def install(app: Flask) -> None:
@@ -121,7 +126,8 @@ def _answered(error: HTTPException, told: Told) -> AnyResponse:
         response: Any = jsonify(title=title, detail=advice, status=status)
         response.mimetype = PROBLEM
     else:
-        page = ErrorPage(title=title, advice=advice)
+        way = (words().gettext(told.way[0]), told.way[1]) if told.way else None
+        page = ErrorPage(title=title, advice=advice, way=way)
         around = shell() if status < InternalServerError.code else _bare_shell()
         response = Response(
             render_template("error.html", page=page, shell=around), mimetype="text/html"

@@ -309,8 +309,8 @@ def test_many_phones_cost_no_more_questions_than_few(house: Opened):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("shape", ["phone", "desk"])
-def test_the_screens_are_for_everybody(house: Opened, pages, live, shape):
+@pytest.mark.parametrize(("shape", "scheme"), [("phone", "dark"), ("desk", "light")])
+def test_the_screens_are_for_everybody(house: Opened, pages, live, shape, scheme):
     bath = mixed(house)
     phone, client = enrolled(house, name="Kahu's phone")
     sheets(phone, house, bath)
@@ -324,7 +324,7 @@ def test_the_screens_are_for_everybody(house: Opened, pages, live, shape):
     post_push(its, tablet.message(now=house.moment))
     gone, _ = enrolled(house, name="old phone")
     house.say("device.revoked", "kahu", device=gone.id, reason="replaced")
-    page = getattr(pages, shape)(live(house.app()))
+    page = getattr(pages, shape)(live(house.app()), color_scheme=scheme)
     sign_in(page, "amina", PASSWORD)
 
     screens = {"devices": "/devices", "device": f"/devices/{phone.id}"}

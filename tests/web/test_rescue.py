@@ -228,6 +228,17 @@ def test_lines_are_told_by_their_ends_and_by_nothing_else():
         lines_of(b"")
 
 
+def test_a_phone_that_is_not_known_any_more_is_shown_the_way(house: Opened):
+    """Its own page answers 401; what it keeps is handed in here."""
+    phone, client = enrolled(house)
+    house.say("device.revoked", "kahu", device=phone.id, reason="lost")
+
+    answer = client.get("/device/offline", headers={"Accept": "text/html"})
+
+    assert answer.status_code == 401
+    assert 'href="/rescue"' in answer.text
+
+
 def test_two_thousand_lines_are_taken_in_parts(house: Opened):
     phone, _ = enrolled(house)
     bath = mixed(house)
@@ -258,8 +269,8 @@ def test_a_long_answer_costs_no_more_questions_of_the_reader_than_a_short_one(ho
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("shape", ["phone", "desk"])
-def test_the_screen_is_for_everybody(house: Opened, pages, live, tmp_path, shape):
+@pytest.mark.parametrize(("shape", "scheme"), [("phone", "dark"), ("desk", "light")])
+def test_the_screen_is_for_everybody(house: Opened, pages, live, tmp_path, shape, scheme):
     phone, _ = enrolled(house)
     bath = mixed(house)
     sheets(phone, house, bath)
@@ -267,7 +278,7 @@ def test_the_screen_is_for_everybody(house: Opened, pages, live, tmp_path, shape
     phone.write("bath.cleared", now=house.moment, bath=bath, reason="mended")
     file = tmp_path / "coop-waiting-20250917-1800.jsonl"
     file.write_text(saved(phone) + "not of such a file\n")
-    page = getattr(pages, shape)(live(house.app()))
+    page = getattr(pages, shape)(live(house.app()), color_scheme=scheme)
     sign_in(page, "kahu", PASSWORD)
     page.goto("/rescue")
     assert_accessible(page)

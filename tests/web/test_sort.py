@@ -226,6 +226,24 @@ def test_missing_counts_are_listed_until_somebody_says_what_became_of_them(house
     assert "1 line never arrived: number 5" in see(house)
 
 
+def test_what_was_given_up_for_lost_may_still_arrive(house: Opened):
+    """The phone turned up again; nothing is said to be missing or twice."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    lost = sheets(phone, house, bath)
+    sheets(phone, house, bath)
+    kept = phone.records.pop(lost)
+    phone.push(over(client), now=house.moment)
+    house.say("finding.judged", subject=phone.id, code="gap:1", entry=phone.id, reason="seen")
+    assert NOTHING in see(house)
+
+    phone.records[lost] = kept
+    phone.push(over(client), now=house.moment)
+
+    assert house.state("bath", bath).half_count == 40
+    assert NOTHING in see(house)
+
+
 def test_more_missing_runs_than_one_judgement_names_are_judged_in_turns(house: Opened):
     """A code is at most 40 characters long."""
     phone, client = enrolled(house)
@@ -404,12 +422,12 @@ def everything(house: Opened) -> None:
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("shape", ["phone", "desk"])
-def test_the_screens_are_for_everybody(house: Opened, pages, live, shape):
+@pytest.mark.parametrize(("shape", "scheme"), [("phone", "dark"), ("desk", "light")])
+def test_the_screens_are_for_everybody(house: Opened, pages, live, shape, scheme):
     everything(house)
     tablet, its = enrolled(house, "amina", shared=True, name="tablet by the sink")
     post_push(its, tablet.message(now=house.moment))
-    page = getattr(pages, shape)(live(house.app()))
+    page = getattr(pages, shape)(live(house.app()), color_scheme=scheme)
     sign_in(page, "amina", PASSWORD)
     page.goto(HERE)
     screens = {"sort": HERE, "room": "/"}
