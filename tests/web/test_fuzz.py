@@ -83,6 +83,7 @@ NAMES = (
     "é.0.é",
 )  # fmt: skip
 ASKED = (
+    "after",
     "at",
     "all",
     "written",
