@@ -1,6 +1,6 @@
 """Phones and tablets told in words: whose, heard when, what they hold, what never came."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -26,7 +26,7 @@ WEEK = timedelta(days=6)
 RUNS_SHOWN = 8
 STATES = ("gap", "holds", "silent", "in-touch", "off")
 """How a device may stand, the most pressing first."""
-MINUTE_MS, HOUR_MINUTES, DAY_HOURS, SPOKEN_UP_TO = 60_000, 60, 24, 2
+HOUR_MINUTES, DAY_HOURS, SPOKEN_UP_TO = 60, 24, 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,9 +98,28 @@ def row_of(look: DeviceLook, row: Device | None) -> PhoneRow:
         state=state_of(look, row),
         heard=off(look) or heard(row),
         lines=tuple(
-            line for line in (holds(look), missing(look.missing), twice(look.twice)) if line
+            line
+            for line in (
+                *(_said(row) if look.state.revoked_at is None else ()),
+                holds(look),
+                missing(look.missing),
+                twice(look.twice),
+            )
+            if line
         ),
     )
+
+
+def _said(row: Device | None) -> Iterator[str]:
+    """Say whether a device opens without a signal, and how far its clock is off."""
+    if row is None or row.heard_at is None:
+        return
+    if row.offline:
+        yield words().gettext("opens without a signal")
+    else:
+        yield words().gettext("does not open without a signal yet")
+    if is_off(row):
+        yield words().gettext("its clock is %(off)s", off=clock(row))
 
 
 def state_of(look: DeviceLook, row: Device | None) -> str:
@@ -201,13 +220,21 @@ def _runs(runs: tuple[Run, ...]) -> str:
 
 def clock(row: Device) -> str:
     """Say how far a device's clock is off: '3 h ahead'; 'right' within a minute."""
-    off_by = timedelta(milliseconds=abs(row.offset_ms))
-    if off_by <= CLOCK_OFF:
+    if not is_off(row):
         return words().gettext("right")
-    span = _span(off_by)
+    span = _span(_off_by(row))
     if row.offset_ms > 0:
         return words().gettext("%(span)s ahead", span=span)
     return words().gettext("%(span)s behind", span=span)
+
+
+def is_off(row: Device) -> bool:
+    """Say whether a device's clock is named."""
+    return _off_by(row) > CLOCK_OFF
+
+
+def _off_by(row: Device) -> timedelta:
+    return timedelta(milliseconds=abs(row.offset_ms))
 
 
 def _span(long: timedelta) -> str:

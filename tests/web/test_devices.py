@@ -91,6 +91,20 @@ def test_a_clock_is_named_when_it_is_over_a_minute_off(house: Opened, ahead, tol
     assert facts(house, phone.id)["Its clock"] == told
 
 
+def test_the_list_says_which_phones_open_without_a_signal(house: Opened):
+    """'Which phones work in the cellar?' is asked of this page."""
+    phone, client = enrolled(house)
+    phone.ahead = timedelta(hours=-5)
+    message = phone.message(now=house.moment)
+    post_push(client, message)
+    page = house.client("kahu").get("/devices").text
+    assert "opens without a signal · its clock is 5 h behind" in page
+
+    post_push(client, message | {"offline": False})
+
+    assert "does not open without a signal yet" in house.client("kahu").get("/devices").text
+
+
 @pytest.mark.parametrize(
     ("by", "told"),
     [
