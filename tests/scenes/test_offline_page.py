@@ -428,6 +428,26 @@ def test_on_a_shared_tablet_each_sees_their_own_lines(
     assert text == house.members["kahu"].member
 
 
+def test_whoever_leaves_the_page_writes_no_more(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Another page, and back by the browser's own button: it asks again who writes."""
+    client = shared(house)
+    page = pages.phone(live(house.app()))
+    page.clock.install(time=house.moment)
+    open_page(page, client, f"#top-up/{house.made['bath']}")
+    tap_in(page, "AK", "1122")
+    screen(page).get_by_label("Water", exact=True).fill("3")
+
+    page.get_by_role("link", name="Test studio").click()
+    expect(page.get_by_label("Sign-in name")).to_be_visible()
+    page.go_back()
+
+    expect(page.locator("[data-leave]")).to_be_hidden()
+    page.goto(f"{OFFLINE}#top-up/{house.made['bath']}")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Who writes?")
+
+
 def test_after_five_minutes_without_a_touch_nobody_writes(
     house: Opened, pages: Pages, live: Live
 ) -> None:

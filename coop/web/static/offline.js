@@ -356,14 +356,19 @@
     const word = (isDue ? card.dataset.turnsWord : card.dataset.word) ?? "";
     const fields = last ? flat(entryOf(last).body) : JSON.parse(card.dataset.fields ?? "[]");
     const isStopped = /^(do-not-use|resting|finished)$/.test(word);
-    const again = isStopped ? "" : (last?.told ?? card.dataset.again ?? "");
-    put(one("[data-again]", view), again);
-    one("[data-again-box]", view)?.toggleAttribute("hidden", !again);
+    const told = isStopped ? "" : (last?.told ?? card.dataset.again ?? "");
+    put(one("[data-again]", view), told);
+    one("[data-again-box]", view)?.toggleAttribute("hidden", !told);
     one("[data-stopped]", view)?.toggleAttribute("hidden", word !== "do-not-use");
     pad(form, counts);
     fill(form, [["word", word], ...withOwn(fields).filter(([name]) => name !== "sheet_count")]);
-    const key = one("[data-again]", view);
-    if (key) key.onclick = () => (fill(form, withOwn(fields)), form.requestSubmit());
+    form.dataset.fields = JSON.stringify(withOwn(fields));
+  }
+
+  function again() {
+    const form = /** @type {HTMLFormElement} */ (document.getElementById("sheets"));
+    fill(form, JSON.parse(form.dataset.fields ?? "[]"));
+    form.requestSubmit();
   }
 
   /** @param {[string, string][]} fields @returns {[string, string][]} */
@@ -563,6 +568,7 @@
     const key = event.target instanceof Element ? event.target.closest("button") : null;
     if (!key) return;
     if (key.dataset.do) void act(key);
+    else if (key.dataset.again !== undefined) again();
     else if (key.dataset.save !== undefined) void save();
     else if (key.dataset.send !== undefined) {
       isAsked = true;
