@@ -7,13 +7,13 @@ only fetch the device's own page and hand in what was written on it.
 
 from urllib.parse import urlsplit
 
-from flask import abort, g, request
+from flask import Response, abort, after_this_request, g, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from coop.ledger.states import DeviceState
 from coop.store import devices
 from coop.store.devices import Device
-from coop.web.page import PHONE_COOKIE, desk, site
+from coop.web.page import PHONE_COOKIE, desk, now, site
 from coop.web.security import cookie_name as whole_site
 from coop.web.security import cookies_are_secure, is_loopback
 
@@ -86,6 +86,19 @@ def needed_device() -> tuple[Device, DeviceState]:
     if found is None:
         abort(401)
     return found
+
+
+def keep_known(row: Device) -> None:
+    """Let the cookies of a phone in use live on from now, once a day with what it hands in."""
+    if row.heard_at is not None and row.heard_at.date() == now().date():
+        return
+    token = request.cookies[cookie_name()]
+
+    @after_this_request
+    def renew(response: Response) -> Response:
+        set_cookie(response, token)
+        set_phone_cookie(response, row.id)
+        return response
 
 
 def refuse_other_sites() -> None:

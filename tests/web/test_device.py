@@ -18,6 +18,7 @@ from coop.store import devices
 from tests.support.enrolled import post_push
 from tests.support.forms import Typed, form_of, forms_of, send
 from tests.support.opened import PASSWORD, QUICK, Opened, post
+from tests.support.phone import Phone
 
 ENROL = "/device/enrol"
 DIGITS = "/device/digits"
@@ -205,6 +206,26 @@ def test_an_enrolled_browser_sees_which_phone_it_is(house: Opened) -> None:
     assert "<h1>pocket</h1>" in page
     assert "Only Kahu R. writes on it" in page
     assert 'name="shared"' not in page
+
+
+def test_a_phone_in_use_is_never_forgotten_by_its_browser(house: Opened) -> None:
+    """A cookie lives for 400 days at most (RFC 6265bis 5.5): from the last visit, then."""
+    client = house.client("kahu")
+    before = set_cookies(set_up(client, OWN))
+    house.later(days=300)
+    phone = Phone(
+        id=state_of(house, client).id,
+        ledger=house.store.ledger,
+        author=house.members["kahu"].member,
+        new_id=house.new_id,
+    )
+    after = set_cookies(post_push(client, phone.message(now=house.moment)))
+    again = set_cookies(post_push(client, phone.message(now=house.moment)))
+
+    assert again == {}
+    for name in ("coop-device", "coop-phone"):
+        assert parse_cookie(after[name])[name] == parse_cookie(before[name])[name]
+        assert "Max-Age=34560000" in after[name]
 
 
 def test_only_an_enrolled_browser_loads_the_scripts_of_a_phone(house: Opened) -> None:

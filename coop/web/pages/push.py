@@ -13,7 +13,7 @@ from coop.sync.admit import offset_ms
 from coop.sync.limits import PUSH_BYTES_MAX
 from coop.sync.message import Reach, answer_to, read_push
 from coop.web import words as say
-from coop.web.devices import needed_device, refuse_other_sites
+from coop.web.devices import keep_known, needed_device, refuse_other_sites
 from coop.web.errors import problem
 from coop.web.page import PUBLIC, needs, now, words, writing
 from coop.web.security import body_limit, token_free
@@ -34,6 +34,7 @@ def push() -> Response:
     if request.mimetype != JSON:
         abort(415)
     row, _ = needed_device()
+    keep_known(row)
     try:
         said = read_push(request.get_data())
     except Slip as slip:
