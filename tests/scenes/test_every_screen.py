@@ -121,6 +121,8 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/rescue",
         f"/people/{member}",
         "/me",
+        "/device/enrol",
+        "/device/digits",
         "/help",
     ]
 
