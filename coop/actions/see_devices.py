@@ -1,16 +1,14 @@
 """Look at phones and tablets: who writes on them, what they hold, which counts never came."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from typing import Protocol
 
 from coop.ids import Subject
-from coop.ledger.entries import Sealed
 from coop.ledger.ports import Journal
 from coop.ledger.states import DeviceState, JudgementState
-from coop.ledger.table import written_on
 
 MISSING, TWICE = "gap", "twice"
 CODE_LENGTH_MAX = 40
@@ -31,14 +29,6 @@ class Heard(Protocol):
         """Counts it still held then."""
 
 
-class WideJournal(Journal, Protocol):
-    """A journal that answers for many subjects at once."""
-
-    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
-        """Return the entries that concern each of many subjects."""
-        ...
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
     """
@@ -48,11 +38,14 @@ class Known:
         heard: What each said of itself.
         arrived: How many entries of each are here.
         waiting: Counts of each that are here and not sealed.
+        counts: Tells of some devices how often each count is here; asked only where the
+            sums differ.
     """
 
     heard: Mapping[Subject, Heard]
     arrived: Mapping[Subject, int]
     waiting: Mapping[Subject, frozenset[int]]
+    counts: Callable[[Sequence[Subject]], Mapping[Subject, Counter[int]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,10 +66,10 @@ class DeviceLook:
 
 
 def look_at_devices(
-    journal: WideJournal, known: Known, seen: Iterable[tuple[str, str]]
+    journal: Journal, known: Known, seen: Iterable[tuple[str, str]]
 ) -> tuple[DeviceLook, ...]:
     """
-    Return every device, the oldest first; entries are read only where counts differ.
+    Return every device, the oldest first; single counts are asked for only where sums differ.
 
     Args:
         seen: What persons have judged, as (code, entry).
@@ -84,7 +77,7 @@ def look_at_devices(
     states: tuple[DeviceState, ...] = journal.listed("device", live=False)
     judged = _judged_runs(seen)
     apart = [one.id for one in states if not _adds_up(one.id, known, judged.get(one.id, {}))]
-    counts = _arrived(journal, apart)
+    counts = known.counts(apart) if apart else {}
     return tuple(
         DeviceLook(state=one, holds=_holds(one.id, known), missing=(), twice=())
         if one.id not in counts
@@ -146,19 +139,6 @@ def _adds_up(device: Subject, known: Known, judged: Mapping[str, list[Run]]) -> 
     lost = sum(upto - first + 1 for first, upto in judged.get(MISSING, ()))
     twice = len(judged.get(TWICE, ()))
     return known.arrived.get(device, 0) - twice + len(there) + lost == row.last_seq
-
-
-def _arrived(journal: WideJournal, devices: list[Subject]) -> dict[Subject, Counter[int]]:
-    """Return how often each count of some devices is here."""
-    written = journal.touching_any([written_on(one) for one in devices]) if devices else {}
-    return {
-        one: Counter(
-            each.entry.device_seq
-            for each in written[written_on(one)]
-            if each.entry.device_seq is not None
-        )
-        for one in devices
-    }
 
 
 def _holds(device: Subject, known: Known) -> tuple[int, ...]:

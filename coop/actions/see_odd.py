@@ -10,7 +10,6 @@ from coop.actions.see_devices import (
     TWICE,
     DeviceLook,
     Known,
-    WideJournal,
     code_of,
     judged_pairs,
     look_at_devices,
@@ -18,7 +17,7 @@ from coop.actions.see_devices import (
 from coop.ids import EntryId, Subject
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce, resolve
-from coop.ledger.ports import Late
+from coop.ledger.ports import Journal, Late
 from coop.ledger.table import target
 from coop.rules.baths import BathLook
 
@@ -26,8 +25,12 @@ LATE_FOR = timedelta(days=30)
 LATE, TWIN = "late-changed", "likely-twin"
 
 
-class OddJournal(WideJournal, Protocol):
-    """A journal that finds many entries at once."""
+class OddJournal(Journal, Protocol):
+    """A journal that answers for many at once."""
+
+    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
+        """Return the entries that concern each of many subjects."""
+        ...
 
     def by_ids(self, ids: Iterable[EntryId]) -> dict[EntryId, tuple[Sealed, ...]]:
         """Return all entries with each of many ids."""

@@ -7,17 +7,19 @@ the door at once.
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, func, select, update
+from sqlalchemy import Connection, Row, Text, cast, delete, func, select, update
+from sqlalchemy.dialects.postgresql import JSON
 
 from coop.ids import MemberId, Subject
 from coop.ledger.table import written_on
 from coop.store.folds import in_parts
-from coop.store.tables import device, device_pin, touch, waiting_draft
+from coop.store.tables import device, device_pin, entry, touch, waiting_draft
 from coop.store.tokens import hash_of
 from coop.sync.message import Push
 
@@ -161,13 +163,7 @@ def end(connection: Connection, device_id: Subject) -> None:
     connection.execute(delete(device_pin).where(device_pin.c.device == device_id))
 
 
-def arrived_counts(connection: Connection, device_id: Subject) -> int:
-    """Return how many entries here were written on a device."""
-    rows = select(func.count()).where(touch.c.subject == written_on(device_id))
-    return int(connection.scalar(rows) or 0)
-
-
-def all_arrived(connection: Connection, device_ids: Iterable[Subject]) -> dict[Subject, int]:
+def arrived(connection: Connection, device_ids: Iterable[Subject]) -> dict[Subject, int]:
     """Return how many entries here were written on each of many devices."""
     named = {written_on(one): one for one in device_ids}
     found: dict[Subject, int] = dict.fromkeys(named.values(), 0)
@@ -182,7 +178,32 @@ def all_arrived(connection: Connection, device_ids: Iterable[Subject]) -> dict[S
     return found
 
 
-def all_waiting(connection: Connection) -> dict[Subject, frozenset[int]]:
+def counts(
+    connection: Connection, device_ids: Iterable[Subject]
+) -> dict[Subject, Counter[int]]:
+    """Return how often each count of some devices is here; entries are not read for it."""
+    named = {written_on(one): one for one in device_ids}
+    found: dict[Subject, Counter[int]] = {one: Counter() for one in named.values()}
+    count = _COUNT[connection.dialect.name]
+    for part in in_parts(named):
+        rows = (
+            select(touch.c.subject, count)
+            .join_from(touch, entry, entry.c.digest == touch.c.entry)
+            .where(touch.c.subject.in_(part))
+        )
+        for subject, number in connection.execute(rows):
+            found[named[subject]][int(number)] += 1
+    return found
+
+
+# Text that each database reads as JSON, as the journal keeps bytes.
+_COUNT = {
+    "sqlite": func.json_extract(cast(entry.c.bytes, Text), "$.device_seq"),
+    "postgresql": cast(func.convert_from(entry.c.bytes, "UTF8"), JSON)["device_seq"].astext,
+}
+
+
+def waiting(connection: Connection) -> dict[Subject, frozenset[int]]:
     """Return for each device the counts of what it sent that is not sealed."""
     rows = select(waiting_draft.c.device, waiting_draft.c.device_seq).where(
         waiting_draft.c.device_seq.is_not(None), waiting_draft.c.outcome != "sealed"
@@ -191,16 +212,6 @@ def all_waiting(connection: Connection) -> dict[Subject, frozenset[int]]:
     for device_id, count in connection.execute(rows):
         found.setdefault(Subject(device_id), set()).add(count)
     return {device_id: frozenset(counts) for device_id, counts in found.items()}
-
-
-def waiting_counts(connection: Connection, device_id: Subject) -> frozenset[int]:
-    """Return the counts of what a device sent that is not sealed: waiting or set aside."""
-    rows = select(waiting_draft.c.device_seq).where(
-        waiting_draft.c.device == device_id,
-        waiting_draft.c.device_seq.is_not(None),
-        waiting_draft.c.outcome != "sealed",
-    )
-    return frozenset(connection.scalars(rows))
 
 
 def set_pin(

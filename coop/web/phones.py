@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 
 from coop import __version__
 from coop.actions.see_devices import (
@@ -79,8 +80,9 @@ def known_of(place: Desk, rows: Mapping[Subject, Device]) -> Known:
     """Return what the server knows of devices, in two questions more."""
     return Known(
         heard=rows,
-        arrived=devices.all_arrived(place.connection, rows),
-        waiting=devices.all_waiting(place.connection),
+        arrived=devices.arrived(place.connection, rows),
+        waiting=devices.waiting(place.connection),
+        counts=partial(devices.counts, place.connection),
     )
 
 

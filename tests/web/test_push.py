@@ -212,7 +212,7 @@ def test_what_was_given_up_stays_readable_and_accounts_for_its_count(house):
     with house.desk() as desk:
         (held,) = SqlShelf(desk.connection).held(bad)
         assert held.outcome == "given_up"
-        assert devices.waiting_counts(desk.connection, Subject(phone.id)) == {1}
+        assert devices.waiting(desk.connection) == {Subject(phone.id): {1}}
 
 
 CLOSED = [
@@ -297,7 +297,7 @@ def test_a_thousand_after_a_month_arrive_in_order(house):
     assert pushes == 5
     assert house.state("bath", bath).half_count == 1000
     with house.desk() as desk:
-        assert devices.arrived_counts(desk.connection, Subject(phone.id)) == 1000
+        assert devices.arrived(desk.connection, [Subject(phone.id)]) == {phone.id: 1000}
 
 
 def test_the_seal_names_the_device_it_was_taken_from(house):
