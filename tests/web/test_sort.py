@@ -309,6 +309,7 @@ def test_a_twin_that_is_taken_out_is_listed_no_more(house: Opened):
     house.later(minutes=5)
     said: Any = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip"}
     house.say("sheets.through", "amina", **said)
+    house.later(minutes=1)
     twin = house.say("sheets.through", "kahu", **said)
     assert f"/entries/{twin}/correct" in see(house)
 
@@ -344,6 +345,7 @@ def test_what_was_judged_meanwhile_is_not_judged_twice(house: Opened):
     house.later(minutes=5)
     said: Any = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip"}
     house.say("sheets.through", "amina", **said)
+    house.later(minutes=1)
     twin = house.say("sheets.through", "kahu", **said)
     client = house.client("amina")
     form = next(f for f in forms_of(client.get(HERE).text) if f.fields.get("code"))
