@@ -106,7 +106,8 @@ def see_since(
     Baths are those that are open, that were finished meanwhile, or that the member worked
     at as far as the bath remembers. The number of questions does not grow with what came in.
     """
-    sealed = journal.after(seq, most=READ_MAX)
+    found = journal.after(seq, most=READ_MAX + 1)
+    sealed = found[:READ_MAX]
     in_force = resolve(sealed).in_force
     others = tuple(one for one in in_force if one.author != member)
     drafts = _settled_drafts(shelf, sealed, member)
@@ -122,7 +123,7 @@ def see_since(
     return Since(
         done=done[:SINCE_SHOWN],
         more_count=len(done[SINCE_SHOWN:]),
-        cut=len(sealed) == READ_MAX,
+        cut=len(found) > READ_MAX,
         settled=tuple(_settled(*one, baths) for one in drafts[:SETTLED_SHOWN]),
         turned=_turned(journal, in_force, concerned)[:TURNED_SHOWN],
     )

@@ -10,8 +10,10 @@
   const CALM_MS = 1_500; // nothing moves under a finger that is about to press
 
   const main = document.getElementById("main");
-  const news = document.querySelector("[data-news]");
-  if (!main || !(news instanceof HTMLElement)) return;
+  const found = document.querySelector("[data-news]");
+  if (!main || !(found instanceof HTMLElement)) return;
+  /** @type {HTMLElement} */
+  const news = found;
   const lines = news.querySelector("[data-news-lines]");
   const show = news.querySelector("a");
 
