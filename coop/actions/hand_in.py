@@ -7,15 +7,13 @@ from datetime import datetime
 from coop.actions.push_drafts import take_in
 from coop.actions.write import Who
 from coop.ids import Subject
-from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused, Slip
-from coop.ledger.table import KINDS
-from coop.people.may import may
+from coop.sync.admit import Bearer
 from coop.sync.limits import DRAFTS_MAX, RESCUE_LINES_MAX
 from coop.sync.message import Answered
-from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
-from coop.sync.ports import LEFT_OUT, WAITING, Held, Shelf
+from coop.sync.outbox import Kept, Unread, name_of, read_outbox
+from coop.sync.ports import LEFT_OUT, Shelf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,57 +72,20 @@ def hand_in(
     A file names its authors itself: what others wrote and its bearer may not do for others
     waits for a person.
     """
-    read = [(number, read_outbox(text)) for number, text in lines]
-    barred = {number for number, line in read if _is_barred(journal, who, line)}
-    free = [line.text for number, line in read if number not in barred]
-    answers = iter(
-        take_in(
-            journal, shelf, free, by=who.member, sender=Subject(who.member), offset=0, now=now
-        )
+    answers = take_in(
+        journal,
+        shelf,
+        [text for _, text in lines],
+        by=who.member,
+        bearer=Bearer(members=frozenset({who.member}), roles=who.roles),
+        sender=Subject(who.member),
+        offset=0,
+        now=now,
     )
     return tuple(
-        _handed(
-            shelf,
-            number,
-            line,
-            _hold(shelf, line, now) if number in barred else next(answers),
-        )
-        for number, line in read
+        _handed(shelf, number, read_outbox(text), answer)
+        for (number, text), answer in zip(lines, answers, strict=True)
     )
-
-
-def _is_barred(journal: Journal, who: Who, line: Kept | Unread) -> bool:
-    if isinstance(line, Unread) or line.entry.ledger != journal.ledger:
-        return False
-    entry = line.entry
-    if entry.author == who.member or KINDS[entry.kind].signed_in_only:
-        return False
-    return not may(who.roles, entry.kind, own=False) and not _is_here(journal, entry)
-
-
-def _is_here(journal: Journal, entry: Entry) -> bool:
-    said = (entry.kind, entry.author, entry.content)
-    there = (one.entry for one in journal.by_id(entry.id))
-    return any((one.kind, one.author, one.content) == said for one in there)
-
-
-def _hold(shelf: Shelf, line: Kept | Unread, now: datetime) -> Answered:
-    assert isinstance(line, Kept)
-    entry, refused = line.entry, Refused(field="author", code="handed-in")
-    shelf.hold(
-        Held(
-            id=entry.id,
-            digest=name_of(line.text),
-            device=entry.device or Subject(entry.author),
-            device_seq=entry.device_seq,
-            text=storable(line.text),
-            refused=refused,
-            received_at=now,
-            offset_ms=0,
-            outcome=WAITING,
-        )
-    )
-    return Answered(id=entry.id, outcome="waiting", refused=refused)
 
 
 def _handed(shelf: Shelf, number: int, line: Kept | Unread, answer: Answered) -> Handed:

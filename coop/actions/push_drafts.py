@@ -8,6 +8,7 @@ other. What is odd but possible is sealed and becomes a finding: its moment has 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import chain
 
 from coop.actions.come_late import note_changes, words_before
 from coop.actions.write import own
@@ -18,13 +19,14 @@ from coop.ledger.ports import BATCH_MAX, Admission, Journal
 from coop.ledger.schema import Refused
 from coop.ledger.states import DeviceState, MemberState
 from coop.people.may import may_correct
-from coop.sync.admit import offset_ms, why_it_waits
+from coop.sync.admit import Bearer, offset_ms, why_it_waits
 from coop.sync.limits import DRAFTS_MAX
 from coop.sync.message import Answered, Push, Pushed
 from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
+NOBODY = Bearer(members=frozenset(), roles=frozenset())
 
 
 @dataclass(slots=True)
@@ -34,9 +36,11 @@ class _Batch:
 
     Attributes:
         here: What the ledger has under the drafts' ids.
+        bearer: Who answers for them.
     """
 
     here: Mapping[EntryId, tuple[Sealed, ...]]
+    bearer: Bearer
     taken: dict[Digest, Kept] = field(default_factory=dict)
     by_id: dict[EntryId, list[Entry]] = field(default_factory=dict)
 
@@ -53,7 +57,14 @@ def push_drafts(
     """
     offset = offset_ms(push.now, now)
     answers = take_in(
-        journal, shelf, push.drafts, by=MemberId(device), sender=device, offset=offset, now=now
+        journal,
+        shelf,
+        push.drafts,
+        by=MemberId(device),
+        bearer=_writers(journal, device) if push.drafts else NOBODY,
+        sender=device,
+        offset=offset,
+        now=now,
     )
     given_up = tuple(_give_up(shelf, device, text, offset, now) for text in push.given_up)
     taken = {one.taken for one in (*answers, *given_up)}
@@ -79,6 +90,7 @@ def take_in(
     texts: Sequence[str],
     *,
     by: MemberId,
+    bearer: Bearer,
     sender: Subject,
     offset: int,
     now: datetime,
@@ -88,11 +100,13 @@ def take_in(
 
     Args:
         by: On whose word they are sealed: the device, or the member who hands in a file.
+        bearer: Who answers for lines that name another phone.
         sender: The device that what must wait is held under, where it names none itself.
         offset: How far the writing clock is ahead [ms].
     """
     read = [read_outbox(text) for text in texts]
-    batch = _Batch(journal.by_ids(one.entry.id for one in read if isinstance(one, Kept)))
+    here = journal.by_ids(one.entry.id for one in read if isinstance(one, Kept))
+    batch = _Batch(here=here, bearer=bearer)
     first = [_judge(journal, shelf, batch, one, sender, offset, now) for one in read]
     entries = [one.entry for one in batch.taken.values()]
     before = words_before(journal, entries, offset_ms=offset, now=now)
@@ -130,7 +144,7 @@ def _judge(
     again = _same(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
-    waits = _why_it_waits(journal, entry, offset)
+    waits = _why_it_waits(journal, entry, offset, batch.bearer)
     if waits is not None:
         shelf.hold(_held(kept, waits, sender, offset, now))
         return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
@@ -163,11 +177,21 @@ def _count(entry: Entry) -> tuple[str, int] | None:
     return entry.device, entry.device_seq
 
 
-def _why_it_waits(journal: Journal, entry: Entry, offset: int) -> Refused | None:
+def _writers(journal: Journal, device: Subject) -> Bearer:
+    """Return who writes on a device: they answer for lines of other phones that it brings."""
+    state: DeviceState | None = journal.state("device", device)
+    members = frozenset(state.members) if state else frozenset()
+    roles = (one.roles for one in journal.states("member", map(Subject, members)).values())
+    return Bearer(members=members, roles=frozenset(chain.from_iterable(roles)))
+
+
+def _why_it_waits(
+    journal: Journal, entry: Entry, offset: int, bearer: Bearer
+) -> Refused | None:
     device: DeviceState | None = journal.state("device", entry.device)
     member: MemberState | None = journal.state("member", Subject(entry.author))
     roles = frozenset(member.roles) if member else frozenset()
-    waits = why_it_waits(entry, device, roles, own=own(journal, entry))
+    waits = why_it_waits(entry, device, roles, own=own(journal, entry), bearer=bearer)
     if waits is None and isinstance(entry.content, EntryCorrected):
         return _too_late(journal, entry, roles, offset)
     return waits

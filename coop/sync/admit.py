@@ -1,7 +1,9 @@
 """Whether what a device sends is taken in, by the one table that judges forms as well."""
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from coop.ids import MemberId
 from coop.ledger.entries import Entry
 from coop.ledger.schema import Refused
 from coop.ledger.states import DeviceState
@@ -23,8 +25,27 @@ def offset_ms(device_now: datetime, now: datetime) -> int:
     return round(ahead / timedelta(milliseconds=1))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bearer:
+    """
+    Who hands lines in, and answers for those that name others and their phones.
+
+    Attributes:
+        members: Whose own lines need no answering for.
+        roles: What they may do; what they may not do for others waits for a person.
+    """
+
+    members: frozenset[MemberId]
+    roles: frozenset[str]
+
+
 def why_it_waits(
-    entry: Entry, device: DeviceState | None, roles: frozenset[str], *, own: bool
+    entry: Entry,
+    device: DeviceState | None,
+    roles: frozenset[str],
+    *,
+    own: bool,
+    bearer: Bearer | None = None,
 ) -> Refused | None:
     """
     Say why an entry of a device's queue needs a person first; None lets it in.
@@ -33,6 +54,7 @@ def why_it_waits(
         device: Where it was written, as this server knows it; None when it does not.
         roles: What its author may do now; empty for who is unknown or has left.
         own: Whether it concerns only what is its author's own.
+        bearer: Who handed it in, where that may be another than its author.
     """
     if KINDS[entry.kind].signed_in_only:
         return Refused(field="kind", code="needs-a-page")
@@ -44,4 +66,12 @@ def why_it_waits(
         return Refused(field="author", code="has-left")
     if not may(roles, entry.kind, own=own):
         return Refused(field="kind", code="not-allowed")
+    if bearer is not None and _is_beyond(bearer, entry):
+        return Refused(field="author", code="handed-in")
     return None
+
+
+def _is_beyond(bearer: Bearer, entry: Entry) -> bool:
+    """Say whether an entry is another's and of a kind that its bearer may not write for them."""
+    another = entry.author not in bearer.members
+    return another and not may(bearer.roles, entry.kind, own=False)

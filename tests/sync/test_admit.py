@@ -9,7 +9,7 @@ from coop.ids import LedgerId, MemberId, Subject
 from coop.ledger.entries import Entry, draft, read_entry
 from coop.ledger.states import DeviceState
 from coop.people.may import ROLE_CODES
-from coop.sync.admit import CLOCK_OFF, OFFSET_MAX, offset_ms, why_it_waits
+from coop.sync.admit import CLOCK_OFF, OFFSET_MAX, Bearer, offset_ms, why_it_waits
 
 NOW = datetime(2025, 9, 17, 16, 0, tzinfo=UTC)
 LEDGER, AUTHOR, OTHER, DEVICE, BATH, ENTRY = (
@@ -86,6 +86,25 @@ def test_what_is_not_ones_own_is_judged_by_the_table_as_a_form_is():
     assert refused is not None
     assert refused.code == "not-allowed"
     assert why_it_waits(correction, HERE, MEMBER | {"coordinator"}, own=False) is None
+
+
+@pytest.mark.parametrize(
+    ("entry", "roles", "waits"),
+    [
+        (STOPPED, MEMBER, None),
+        (DESCRIBED, MEMBER, "handed-in"),
+        (DESCRIBED, MEMBER | {"coordinator"}, None),
+    ],
+)
+def test_who_brings_anothers_line_answers_for_it_with_their_own_roles(entry, roles, waits):
+    """A file names its authors as its maker wrote them."""
+    bearer = Bearer(members=frozenset({MemberId(OTHER)}), roles=roles)
+
+    found = why_it_waits(entry, HERE, ALL, own=True, bearer=bearer)
+
+    assert (found.code if found else None) == waits
+    bearer = Bearer(members=frozenset({MemberId(AUTHOR)}), roles=frozenset())
+    assert why_it_waits(entry, HERE, ALL, own=True, bearer=bearer) is None
 
 
 @pytest.mark.parametrize("ahead", [timedelta(0), CLOCK_OFF, timedelta(hours=-3)])

@@ -324,3 +324,22 @@ def test_what_the_studio_took_is_not_held_by_the_phone_any_more(house):
         found = devices.find(desk.connection, Subject(phone.id))
     assert found is not None
     assert (found.last_seq, found.unsent) == (3, (2,))
+
+
+def test_another_phones_lines_give_nobody_another_persons_roles(house):
+    """A phone brings a saved file of another; what its own people may not do waits."""
+    phone, client = enrolled(house)
+    other, _ = enrolled(house, "amina")
+    bath = mixed(house)
+    theirs = house.say("bath.cared", "amina", bath=bath, care="covered")
+    brought = sheets(other, house, bath)
+    forged = other.write(
+        "entry.corrected", now=house.moment, target=theirs, outcome="void", reason="other"
+    )
+    message = phone.message(now=house.moment)
+    message["drafts"] = [other.records[one].text for one in (brought, forged)]
+
+    told = post_push(client, message).get_json()["answers"]
+
+    assert [one["outcome"] for one in told] == ["sealed", "waiting"]
+    assert told[1]["code"] == "handed-in"
