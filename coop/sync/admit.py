@@ -72,6 +72,6 @@ def why_it_waits(
 
 
 def _is_beyond(bearer: Bearer, entry: Entry) -> bool:
-    """Say whether an entry is another's and of a kind that its bearer may not write for them."""
+    """Say whether it is another's, and of a kind its bearer may not write for others."""
     another = entry.author not in bearer.members
     return another and not may(bearer.roles, entry.kind, own=False)
