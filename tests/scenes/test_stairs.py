@@ -5,6 +5,7 @@ A real browser with a real worker; the server is stopped, set back, upgraded, an
 networks and full disks make it answer. What was written is counted in the ledger at the end.
 """
 
+import time
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 from pathlib import Path
@@ -17,15 +18,16 @@ from coop.web.pages import offline as offline_page
 from coop.web.pages import push as push_page
 from tests.support import programs
 from tests.support.browser import ARGUMENTS, PHONE, Pages, assert_accessible, screenshot
-from tests.support.cellar import Cellar, wait_for_states
+from tests.support.cellar import Cellar, reload, wait_for_states
 from tests.support.opened import PASSWORD, furnished
+from tests.support.outbox_page import until
 from tests.support.server import sign_in
 
 pytestmark = pytest.mark.browser
 
 TRAY_TARGET_PX = 64
-OPENS_WITHIN_MS = 1_000
-LOADED_MS = "performance.getEntriesByType('navigation')[0].domComplete"
+OPENS_WITHIN_S = 1.0
+OPENED_TIMES = 5
 KEPT_TEXTS = """async () => {
     const found = [];
     for (const name of await caches.keys()) {
@@ -100,13 +102,13 @@ def test_an_answer_that_is_lost_after_it_was_kept_makes_no_second_entry(
     cellar.door.loses = True
     write_sheets(page, 20)
     expect(page.locator("article.bath")).to_contain_text("waiting on this phone")
-    page.wait_for_function("async () => (await coop.outbox.about('reached_ms')) > 0")
+    until(page, "async () => (await coop.outbox.about('reached_ms')) > 0")
     cellar.door.pushes = 0
-    page.reload()
+    reload(page)
     assert cellar.half_sheets() == 20
 
     cellar.door.loses = False
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
 
     assert cellar.half_sheets() == 20
@@ -121,8 +123,8 @@ def test_two_tabs_send_each_line_once(cellar: Cellar) -> None:
         other.goto("/device/offline")
         write_sheets(other, 20)
         wait_for_states(page, "waiting", "waiting")
-    page.reload()
-    other.reload()
+    reload(page)
+    reload(other)
 
     for tab in (page, other):
         wait_for_states(tab, "studio", "studio")
@@ -162,7 +164,7 @@ def test_a_browser_started_again_without_a_signal_still_has_it(
     page.goto("/")
     expect(page.locator("article.bath")).to_contain_text("+ 40 half sheets")
     cellar.start()
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
     context.close()
 
@@ -180,7 +182,7 @@ def test_a_server_that_stopped_is_not_believed_to_have_it(cellar: Cellar) -> Non
     expect(page.locator("article.bath")).to_contain_text("+ 50 half sheets")
 
     cellar.start()
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
 
     assert cellar.half_sheets() == 50
@@ -200,15 +202,15 @@ def test_a_thousand_lines_after_a_month_all_arrive(cellar: Cellar) -> None:
     with cellar.no_signal(page):
         page.evaluate(KEEP_MANY, [cellar.bath, author, 1000])
         cellar.later(page.context, days=31)
-        page.reload()
+        reload(page)
         expect(page.locator("#notices")).to_contain_text("Some of it has waited on this phone")
         screenshot(page, "stairs-a-month")
     cellar.door.pushes = 0
 
-    page.reload()
-    page.wait_for_function(
+    reload(page)
+    until(
+        page,
         "async () => (await coop.outbox.all()).every((one) => one.state === 'studio')",
-        timeout=60_000,
     )
 
     assert cellar.half_sheets() == 1000
@@ -222,10 +224,10 @@ def test_a_clock_that_is_off_is_measured_and_flagged_never_refused(
     page = cellar.phone()
     truth = cellar.house.moment
     page.context.clock.set_system_time(truth + timedelta(days=off))
-    page.reload()
+    reload(page)
     with cellar.no_signal(page):
         write_sheets(page, 30)
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
 
     at = cellar.house.state("bath", cellar.bath).through[-1].at
@@ -272,9 +274,10 @@ def test_what_is_given_up_is_kept_by_the_studio_and_leaves_no_gap(cellar: Cellar
     page.on("dialog", lambda dialog: dialog.accept())
     page.get_by_role("button", name="Give it up").click()
 
-    page.wait_for_function(
+    until(
+        page,
         "async () => (await coop.outbox.all()).every((one) => one.state === 'given-up'"
-        " && one.acked_ms !== null)"
+        " && one.acked_ms !== null)",
     )
     desk = cellar.pages.desk(cellar.origin)
     sign_in(desk, "amina", PASSWORD)
@@ -289,7 +292,7 @@ def test_who_was_taken_off_while_away_waits_for_a_coordinator(cellar: Cellar) ->
         write_sheets(page, 60)
     cellar.later(page.context, hours=2)
     cellar.house.say("member.left", member=cellar.house.members["kahu"].member)
-    page.reload()
+    reload(page)
     wait_for_states(page, "needs")
     expect(page.locator("article.bath")).to_contain_text("needs a person")
 
@@ -304,7 +307,7 @@ def test_who_was_taken_off_while_away_waits_for_a_coordinator(cellar: Cellar) ->
     desk.get_by_role("button", name="It goes in as it is").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text("Sort it out")
     assert cellar.half_sheets() == 60
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
 
 
@@ -320,7 +323,7 @@ def test_an_old_shell_speaks_to_a_new_server(
         monkeypatch.setattr(module, "__version__", "99.0.0")
     cellar.later(page.context, minutes=5)
 
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
     expect(page.locator("main")).to_have_attribute("data-release", "99.0.0")
 
@@ -340,15 +343,15 @@ def test_a_new_shell_speaks_to_an_old_server_and_waits_for_its_upgrade(
     """The server was set back a release: what it does not know yet is no mistake of anybody."""
     page = cellar.phone()
     page.evaluate(KEEP_LATER_FORM, cellar.house.members["kahu"].member)
-    page.wait_for_function("async () => (await coop.outbox.all())[0].refused_by")
+    until(page, "async () => (await coop.outbox.all())[0].refused_by")
     wait_for_states(page, "waiting")
     cellar.door.pushes = 0
     write_sheets(page, 5)
     wait_for_states(page, "waiting", "studio")
 
     monkeypatch.setattr(push_page, "__version__", "99.0.0")
-    page.reload()
-    page.wait_for_function("async () => (await coop.outbox.all())[0].refused_by === '99.0.0'")
+    reload(page)
+    until(page, "async () => (await coop.outbox.all())[0].refused_by === '99.0.0'")
     wait_for_states(page, "waiting", "studio")
 
 
@@ -364,9 +367,9 @@ def test_a_server_set_back_is_filled_again_by_the_phone(cellar: Cellar) -> None:
 
     cellar.set_back(copy)
     assert cellar.half_sheets() == 20
-    page.reload()
-    page.wait_for_function(
-        "async () => Object.keys((await coop.outbox.about('heard')) ?? {}).length === 2"
+    reload(page)
+    until(
+        page, "async () => Object.keys((await coop.outbox.about('heard')) ?? {}).length === 2"
     )
     wait_for_states(page, "studio", "studio")
 
@@ -385,7 +388,7 @@ def test_no_answer_makes_what_waits_less(cellar: Cellar, status: int) -> None:
     wait_for_states(page, "waiting")
 
     cellar.door.answers = None
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
 
     assert cellar.half_sheets() == 20
@@ -410,7 +413,7 @@ def test_a_file_saved_by_hand_is_taken_in_on_another_phone(
     other.get_by_label("Take a file in").set_input_files(file)
     wait_for_states(other, "studio")
     page.context.set_offline(False)
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio")
 
     assert file.suffix == ".jsonl"
@@ -434,7 +437,7 @@ def test_sixty_half_sheets_are_written_in_three_taps_and_the_same_again_in_two(
         taps("link", "Sheets through")
         taps("button", "60 half sheets, dip, P-31")
         wait_for_states(page, "waiting", "waiting")
-    page.reload()
+    reload(page)
     wait_for_states(page, "studio", "studio")
 
     assert cellar.half_sheets() == 120
@@ -454,16 +457,17 @@ def tapping(page: Page) -> Callable[[Literal["link", "button"], str], None]:
 
 
 def test_it_opens_in_a_second_without_a_signal(cellar: Cellar) -> None:
-    """From the tap on the icon to the cards of the baths; the best of three, as others run."""
+    """From the tap on the icon to the cards of the baths; the best of a few, as others run."""
     page = cellar.phone()
     with cellar.no_signal(page):
-        took_ms = []
-        for _ in range(3):
+        took_s = []
+        for _ in range(OPENED_TIMES):
+            began = time.monotonic()
             page.goto("/")
-            expect(page.locator("article.bath")).to_be_visible()
-            took_ms.append(page.evaluate(LOADED_MS))
+            page.locator("article.bath").wait_for()
+            took_s.append(time.monotonic() - began)
 
-    assert min(took_ms) < OPENS_WITHIN_MS
+    assert min(took_s) < OPENS_WITHIN_S
 
 
 # --- a shared tablet -----------------------------------------------------------------------
@@ -482,17 +486,17 @@ def test_nobody_sees_on_a_shared_tablet_what_another_wrote_or_read(cellar: Cella
     cellar.open_kept(page)
     with cellar.no_signal(page):
         tap_in(page, "KR", "2580")
-        write_note(page, "private: my own mark")
+        write_note(page, "my own mark")
         page.get_by_role("button", name="KR writes: not me any more").click()
         page.goto("/device/offline#lines")
 
         expect(page.locator("[data-list]")).to_contain_text("Lines of others that wait here: 1")
-        expect(page.locator("body")).not_to_contain_text("private")
+        expect(page.locator("body")).not_to_contain_text("own mark")
     kept = page.evaluate(KEPT_TEXTS)
 
     assert kept
     for address, text in kept:
-        for secret in ("Kahu", "private", "csrf_token", "coop-session", "@"):
+        for secret in ("Kahu", "own mark", "csrf_token", "coop-session", "@"):
             assert secret not in text, f"{secret} in {address}"
 
 
@@ -542,9 +546,9 @@ def test_ten_wrong_tries_lock_a_name_until_the_studio_is_heard(cellar: Cellar) -
     cellar.set_up(page, "kahu", shared=True)
     set_digits(page, "2580")
     cellar.open_kept(page)
-    page.wait_for_function("async () => (await coop.outbox.about('reached_ms')) > 0")
+    until(page, "async () => (await coop.outbox.about('reached_ms')) > 0")
     with cellar.no_signal(page):
-        page.reload()
+        reload(page)
         for _ in range(10):
             tap_in(page, "KR", "1111")
             expect(page.locator("#notices")).to_contain_text("KR")

@@ -13,12 +13,13 @@ from pathlib import Path
 from typing import Any
 
 from flask import Flask
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Error, Page, expect
 
 from coop.store.desk import open_store
 from coop.store.restore import begin_anew
 from tests.support.browser import Pages
 from tests.support.opened import PASSWORD, Opened, mixed
+from tests.support.outbox_page import until
 from tests.support.server import serving, sign_in
 
 PUSH = "/device/push"
@@ -158,11 +159,19 @@ class Cellar:
         self.stop()
 
 
+def reload(page: Page) -> None:
+    """Load a page anew; it may just be doing so by itself."""
+    try:
+        page.reload()
+    except Error as fault:
+        if "ERR_ABORTED" not in str(fault):
+            raise
+        page.wait_for_load_state()
+
+
 STATES = "async () => (await coop.outbox.all()).map((one) => one.state).join()"
 
 
 def wait_for_states(page: Page, *wanted: str) -> None:
     """Wait until what is on a phone is in these states, in order."""
-    page.wait_for_function(
-        f"async (wanted) => (await ({STATES})()) === wanted", arg=",".join(wanted)
-    )
+    until(page, f"async (wanted) => (await ({STATES})()) === wanted", ",".join(wanted))

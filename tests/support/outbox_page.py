@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from flask import Flask, Response, abort, jsonify, request
-from playwright.sync_api import Page
+from playwright.sync_api import Error, Page
 
 from coop.web.assets import install_assets, packaged
 from coop.web.security import CONTENT_SECURITY_POLICY
@@ -179,9 +179,22 @@ def _pushed(studio: Studio) -> Response:
     return answer
 
 
-def until(page: Page, ask: str) -> None:
-    """Wait until a page's script answers yes; it may be one that waits itself."""
+def until(page: Page, ask: str, arg: object = None) -> None:
+    """
+    Wait until a page's script answers yes; it may be one that waits itself.
+
+    A page that loads itself anew meanwhile is asked again.
+    """
     ends = time.monotonic() + PATIENCE_S
-    while not page.evaluate(ask):
+    while not _answer(page, ask, arg):
         assert time.monotonic() < ends, f"never: {ask}"
         page.wait_for_timeout(30)
+
+
+def _answer(page: Page, ask: str, arg: object) -> object:
+    try:
+        return page.evaluate(ask, arg)
+    except Error as fault:
+        if "navigation" not in str(fault) and "context was destroyed" not in str(fault):
+            raise
+        return None
