@@ -73,6 +73,7 @@ def write_sheets(page: Page, bath: str, count: str = "20") -> None:
     card(page, bath).get_by_role("link", name="Sheets through").click()
     tap(page, count)
     tap(page, "Write it")
+    expect(page.locator('[data-sort="written"]')).to_contain_text("waiting on this phone")
 
 
 def test_the_same_as_last_time_takes_two_taps_and_waits_here(
@@ -102,9 +103,7 @@ def test_another_count_takes_three_taps_and_arrives_once(
     bath = house.made["bath"]
 
     write_sheets(page, bath)
-    expect(
-        page.get_by_text("20 half sheets, dip, P-31: waiting on this phone.")
-    ).to_be_visible()
+    expect(page.get_by_text(f"{TWENTY}: waiting on this phone.")).to_be_visible()
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
 
@@ -167,9 +166,7 @@ def test_a_clock_that_is_slow_does_not_make_it_younger(
 
     expect(card(page, bath).get_by_text("was good 2025-09-17 18:00")).to_be_visible()
     write_sheets(page, bath)
-    expect(
-        page.get_by_text("20 half sheets, dip, P-31: waiting on this phone.")
-    ).to_be_visible()
+    expect(page.get_by_text(f"{TWENTY}: waiting on this phone.")).to_be_visible()
 
 
 def test_what_was_written_by_mistake_is_undone_and_both_stay(

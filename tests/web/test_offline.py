@@ -265,7 +265,9 @@ def tray(
     _, client = enrolled(house)
     pages = Pages(chromium)
     with serving(house.app()) as origin:
-        yield house, open_page(pages.phone(origin), client)
+        page = pages.phone(origin)
+        page.clock.install(time=house.moment)  # or it would load anew what is a year old
+        yield house, open_page(page, client)
         assert pages.close() == []
 
 

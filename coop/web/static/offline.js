@@ -20,6 +20,8 @@
   const FRESH_MS = 2 * MINUTE_MS;
   const LOUD_DAYS = 3;
   const COUNTS_KEPT = 3;
+  const SHOWN_MAX = 6; // under one bath
+  const SOON_MS = 50;
   const HERE = new Set(["waiting", "needs", "refused"]);
   const LEFT = new Set(["refused", "given-up"]);
   const UNDO = "entry.corrected";
@@ -33,6 +35,7 @@
   let records = [];
   let author = main.dataset.author ?? "";
   let wanted = "";
+  let soon = 0;
   let isAsked = false;
   /** @type {(() => Promise<void>) | null} */
   let takeOver = null;
@@ -51,7 +54,6 @@
     return within.querySelector(selector);
   }
 
-  /** @param {string} id */
   function made(id) {
     const from = /** @type {HTMLTemplateElement} */ (document.getElementById(id));
     return /** @type {HTMLElement} */ (from.content.firstElementChild?.cloneNode(true));
@@ -94,7 +96,6 @@
 
   // ---- what is shown
 
-  /** @param {Draft} draft */
   function isMine(draft) {
     return !isShared || draft.author === author;
   }
@@ -104,29 +105,24 @@
     return Date.now() - draft.written_ms > UNDO_MS;
   }
 
-  /** @param {Draft} draft */
   function toldOf(draft) {
     return draft.told || say("from-file");
   }
 
-  /** @param {Draft} draft */
   function entryOf(draft) {
     return JSON.parse(draft.text).entry;
   }
 
-  /** @param {string} text */
   function item(text) {
     const made = document.createElement("li");
     made.textContent = text;
     return made;
   }
 
-  /** @param {string} bath */
   function cardOf(bath) {
     return one(`.bath[data-bath="${bath}"]`, main);
   }
 
-  /** @param {HTMLElement} card */
   function showCard(card) {
     const isDue = now_ms() >= Date.parse(card.dataset.turnsAt ?? "");
     for (const part of all("[data-now]", card)) part.hidden = isDue;
@@ -136,7 +132,8 @@
     const here = records.filter((it) => it.bath === card.dataset.bath && HERE.has(it.state));
     const mine = here.filter(isMine);
     const others = here.length - mine.length;
-    const lines = mine.map((it) => say("here", { told: toldOf(it), state: say(it.state) }));
+    const lines = mine.slice(-SHOWN_MAX).map((it) => say("here", { told: toldOf(it), state: say(it.state) }));
+    if (mine.length > SHOWN_MAX) lines.push(say("more", { count: mine.length - SHOWN_MAX }));
     if (others) lines.push(say("others", { count: others }));
     list.replaceChildren(...lines.map(item));
     list.hidden = !lines.length;
@@ -152,7 +149,6 @@
     place?.toggleAttribute("hidden", !place.childElementCount);
   }
 
-  /** @param {Draft} draft */
   function newBath(draft) {
     const card = made("new-bath");
     const { name, studio } = entryOf(draft).body;
@@ -183,6 +179,7 @@
   }
 
   function showLines() {
+    if (here().name !== "lines") return;
     const mine = records.filter(isMine);
     const others = records.length - mine.length;
     const undone = undoneIn(mine);
@@ -219,6 +216,14 @@
     render();
   }
 
+  /** Many may come at once. */
+  function renewSoon() {
+    soon ||= setTimeout(() => {
+      soon = 0;
+      void renew();
+    }, SOON_MS);
+  }
+
   // ---- notices
 
   /**
@@ -232,6 +237,7 @@
     const line = there ?? made("notice");
     line.dataset.sort = sort;
     line.className = `flash ${looks}`;
+    one("use", line)?.setAttribute("href", looks === "warning" ? "#shape-care" : "#shape-written");
     put(one("p", line), text);
     if (!there) place?.append(line);
     return line;
@@ -270,6 +276,7 @@
       openForm(view, form, card);
     }
     for (const other of all("[data-view]")) other.hidden = other !== view;
+    showLines();
     if (name === "room") void giveWay();
   }
 
@@ -302,7 +309,6 @@
     form.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
-  /** @param {HTMLFormElement} form */
   function clear(form) {
     form.reset();
     delete form.dataset.correcting;
@@ -409,7 +415,6 @@
     if (draft.answer) showWhy(form, draft.answer.field, draft.answer.text);
   }
 
-  /** @param {HTMLFormElement} form */
   function clearSlips(form) {
     one(".error", form)?.remove();
     form.classList.remove("wrong");
@@ -436,7 +441,6 @@
     field.focus();
   }
 
-  /** @param {HTMLFormElement} form */
   async function write(form) {
     if (!author) return void (location.hash = "who");
     clearSlips(form);
@@ -458,7 +462,6 @@
 
   // ---- lines on this phone
 
-  /** @param {string} id */
   async function undo(id) {
     const draft = records.find((it) => it.id === id);
     if (!draft) return;
@@ -470,7 +473,6 @@
     sessionStorage.removeItem(WRITTEN);
   }
 
-  /** @param {string} id */
   function putRight(id) {
     const draft = records.find((it) => it.id === id);
     const form = one(`form[data-outbox="${draft?.kind}"]`);
@@ -479,7 +481,6 @@
     location.hash = draft.bath ? `${form.id}/${draft.bath}` : form.id;
   }
 
-  /** @param {HTMLElement} key */
   async function act(key) {
     const { do: what, id = "", confirm: question } = key.dataset;
     if (!author) return void (location.hash = "who");
@@ -602,7 +603,7 @@
     }
   });
 
-  document.addEventListener("coop:outbox", () => void renew());
+  document.addEventListener("coop:outbox", renewSoon);
   addEventListener("hashchange", () => {
     show();
     scrollTo(0, 0);
