@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from coop import __version__
 from coop.ledger.table import KINDS
 
 BATCH = 200
@@ -83,7 +84,7 @@ class Phone:
         found = [one for one in self.records.values() if one.state in states]
         return sorted(found, key=lambda one: one.device_seq)
 
-    def message(self, *, now: datetime, release: str = "0.1.0", most: int = BATCH) -> Any:
+    def message(self, *, now: datetime, release: str = __version__, most: int = BATCH) -> Any:
         """Return the next push."""
         waiting = [one for one in self.in_state("waiting") if one.refused_by != release]
         kept = self.in_state("studio")
@@ -104,7 +105,7 @@ class Phone:
             "given_up": [one.text for one in self.in_state("giving-up")][:BATCH],
         }
 
-    def push(self, transport: Transport, *, now: datetime, release: str = "0.1.0") -> bool:
+    def push(self, transport: Transport, *, now: datetime, release: str = __version__) -> bool:
         """Push once and settle; False when no answer came, and then nothing has changed."""
         message = self.message(now=now, release=release)
         answer = transport(message)

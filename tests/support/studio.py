@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from coop import __version__
 from coop.actions.push_drafts import push_drafts
 from coop.actions.settle_draft import Settling, settle_draft
 from coop.actions.write import Who
@@ -91,7 +92,7 @@ class Studio(ABC):
         push = read_push(json.dumps(message).encode())
         with self.unit() as (journal, shelf):
             pushed = push_drafts(journal, shelf, Subject(device), push, now=now)
-        told = answer_to(push, pushed, self.reach(), say=_code, release="0.1.0", now=now)
+        told = answer_to(push, pushed, self.reach(), say=_code, release=__version__, now=now)
         return dict(json.loads(json.dumps(told)))
 
     def say(self, *entries: Any, now: datetime) -> None:

@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 
+from coop import __version__
 from coop.ids import Subject
 from coop.store import devices
 from tests.support.browser import assert_accessible, screenshot
@@ -70,7 +71,7 @@ def test_what_a_phone_said_of_itself_is_told_in_plain_words(house: Opened):
     assert told["Kept on it"] == "1 line that the studio has, until it is in two places"
     assert told["Its clock"] == "3 h ahead"
     assert told["Without a signal"] == "opens; its browser did not promise to keep what waits"
-    assert told["Its page"].startswith("0.1.0")
+    assert told["Its page"].startswith(__version__)
     assert "Never arrived" not in told
 
 
