@@ -1,11 +1,9 @@
 """Correct an entry, take it out, bring it back; undo in one tap; settle what is odd."""
 
 from dataclasses import dataclass
-from typing import ClassVar
 
 from flask import Blueprint, abort, flash, redirect, request
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, RadioField
 
 from coop.actions.correct_entry import (
     CORRECTION,
@@ -21,30 +19,14 @@ from coop.ids import EntryId
 from coop.ledger.kinds import BathMixed, Content
 from coop.web import reasons
 from coop.web import words as say
-from coop.web.forms import EntryForm, looked_up, written
+from coop.web.forms import written
 from coop.web.history import correction, note_of
-from coop.web.i18n import N_
+from coop.web.judging import JudgeForm
 from coop.web.mendable import ASKED, CorrectForm, form_for
 from coop.web.page import desk, face, needs, new_id, now, show, who, words, writing
 from coop.web.told import Names, telling, told
 
 pages = Blueprint("correct", __name__)
-
-JUDGED = (
-    ("seen", N_("seen, it stays as it is")),
-    ("both_right", N_("both are right")),
-    ("mended", N_("mended by another entry")),
-    ("other", N_("something else")),
-)
-
-
-class JudgeForm(EntryForm):
-    kind: ClassVar[str] = "finding.judged"
-
-    subject = HiddenField()
-    code = HiddenField()
-    entry = HiddenField()
-    reason = RadioField(N_("What about it?"), choices=looked_up(JUDGED), validate_choice=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +167,7 @@ def _odd(standing: Standing) -> tuple[Odd, ...]:
                 formdata=None,
                 data={"subject": subject, "code": finding.code, "entry": finding.entry},
             )
+            form.offer()
         found.append(Odd(text=reasons.finding(words(), finding.code), form=form))
     return tuple(found)
 
@@ -194,6 +177,7 @@ def _odd(standing: Standing) -> tuple[Odd, ...]:
 def judge(entry: object) -> Response:
     standing = _standing(entry)
     form = JudgeForm()
+    form.offer()
     if form.validate():
         with writing() as place:
             outcome = form.record(place, entry=standing.id)

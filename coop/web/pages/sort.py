@@ -6,13 +6,12 @@ from typing import Any, ClassVar
 
 from flask import Blueprint, abort, flash, redirect, request
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, RadioField
+from wtforms import RadioField
 
 from coop.actions.see_baths import look_at_all
 from coop.actions.see_devices import MISSING, TWICE, DeviceLook
 from coop.actions.see_odd import (
     LATE,
-    TWIN,
     Odd,
     Unsettled,
     in_force,
@@ -41,6 +40,7 @@ from coop.web.drafts import Teller
 from coop.web.forms import EntryForm, Noted, options, written
 from coop.web.history import note_of
 from coop.web.i18n import N_
+from coop.web.judging import JudgeForm
 from coop.web.lately import turned_line
 from coop.web.page import desk, face, faces, needs, new_id, now, show, who, words, writing
 from coop.web.sorting import unsettled
@@ -48,25 +48,9 @@ from coop.web.sorting import unsettled
 ACT = "sort-out"
 HERE = "/sort-it-out"
 SHOWN_MAX = 20
-REASONS = {MISSING: "gap_reason", TWIN: "twin_reason"}
 UNFIT = 422
 
 pages = Blueprint("sort", __name__)
-
-
-class JudgeForm(Noted, EntryForm):
-    kind: ClassVar[str] = "finding.judged"
-
-    subject = HiddenField()
-    code = HiddenField()
-    entry = HiddenField()
-    reason = RadioField(N_("What about it?"), validate_choice=False)
-
-    def offer(self) -> None:
-        """Fill the list in the member's language, by what is judged."""
-        what = str(self.code.data or "").partition(":")[0]
-        group = REASONS.get(what, "judge_reason")
-        self.reason.choices = options(say.choices(words(), group))
 
 
 class SettleForm(Noted, EntryForm):
