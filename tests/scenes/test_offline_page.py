@@ -155,6 +155,26 @@ def test_times_are_said_as_one_speaks_and_nothing_is_good_for_ever(
     expect(card(page, house.made["stopped"]).get_by_text("do not use")).to_be_visible()
 
 
+def test_back_upstairs_the_page_shows_what_was_heard_meanwhile(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Opened from what was kept, it comes anew as soon as the studio answers, once."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    page.goto(OFFLINE)
+    house.later(hours=2)
+    house.say("bath.stopped", bath=house.made["bath"], reason="wrong_dose")
+    page.clock.set_system_time(house.moment)
+    expect(page.get_by_text("As of today 18:00.")).to_be_visible()
+
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+    expect(page.get_by_text("As of today 20:00.")).to_be_visible(timeout=SENT_WITHIN_MS)
+    bath = card(page, house.made["bath"])
+    expect(bath.get_by_text("Stopped by AK, 2025-09-17 20:00: wrong dose.")).to_be_visible()
+
+
 def test_a_clock_that_is_slow_does_not_make_it_younger(
     house: Opened, pages: Pages, live: Live
 ) -> None:

@@ -25,7 +25,6 @@
   const HERE = new Set(["waiting", "needs", "refused"]);
   const LEFT = new Set(["refused", "given-up"]);
   const UNDO = "entry.corrected";
-  const RENEWED = "coop-renewed";
   const WRITTEN = "coop-written";
 
   /** @typedef {{id: string, kind: string, bath: string, author: string, told: string, text: string,
@@ -136,17 +135,14 @@
     if (mine.length > SHOWN_MAX) lines.push(say("more", { count: mine.length - SHOWN_MAX }));
     if (others) lines.push(say("others", { count: others }));
     list.replaceChildren(...lines.map(item));
-    list.hidden = !lines.length;
   }
 
   /** Baths mixed here that the studio has not told of yet. */
   function showNewBaths() {
-    const place = one("[data-new-baths]");
     const mixed = records.filter(
       (it) => it.kind === "bath.mixed" && HERE.has(it.state) && isMine(it) && !cardOf(it.id),
     );
-    place?.append(...mixed.map(newBath));
-    place?.toggleAttribute("hidden", !place.childElementCount);
+    one("[data-new-baths]")?.append(...mixed.map(newBath));
   }
 
   function newBath(draft) {
@@ -185,10 +181,7 @@
     const undone = undoneIn(mine);
     const lines = mine.reverse().map((draft) => lineOf(draft, undone));
     if (others) lines.push(item(say("others", { count: others })));
-    const list = one("[data-list]");
-    list?.replaceChildren(...lines);
-    list?.toggleAttribute("hidden", !lines.length);
-    one("[data-nothing-here]")?.toggleAttribute("hidden", lines.length > 0);
+    one("[data-list]")?.replaceChildren(...lines);
   }
 
   function showWaiting() {
@@ -533,11 +526,15 @@
     if (status !== 200) return;
     document.dispatchEvent(new CustomEvent("coop:heard"));
     const { ok } = await coop.refresh();
-    const isOld = (/** @type {number} */ then) => Math.abs(Date.now() - then) > FRESH_MS;
-    const isDue = sent > 0 || (isOld(Date.parse(asOf)) && isOld(Number(sessionStorage.getItem(RENEWED))));
-    if (!ok || !isDue || here().name !== "room" || (isShared && author)) return;
-    sessionStorage.setItem(RENEWED, String(Date.now()));
-    location.reload();
+    const isDue = ok && (sent > 0 || (await isOld()));
+    if (isDue && here().name === "room" && !(isShared && author)) location.reload();
+  }
+
+  /** Whether the page that is kept is younger than this one, by the studio's own clock. */
+  async function isOld() {
+    const text = await (await caches.match(location.pathname))?.text();
+    const then = /data-as-of="([^"]+)"/.exec(text ?? "")?.[1] ?? asOf;
+    return Date.parse(then) - Date.parse(asOf) > FRESH_MS;
   }
 
   /** A newer worker takes over while nobody is typing. */
