@@ -44,6 +44,7 @@ def create_app(
         passwords: How passwords are hashed; tests use a quick one.
     """
     app = Flask("coop.web", static_folder=None)
+    app.url_map.merge_slashes = False  # or it redirects to whatever host was asked for
     app.secret_key = environment.read_key(settings)
     app.json.sort_keys = False  # type: ignore[attr-defined]  # the default provider has it
     store = store or open_store(settings.database)

@@ -147,7 +147,7 @@ class EntryForm(PageForm):
         field = self._fields.get("note")
         if field is None or not (field.data or "").strip():
             return None
-        text = field.data.strip()
+        text = field.data.strip().replace("\r\n", "\n")  # as a script writes it
         for one in desk.journal.by_id(entry_id):
             there = desk.journal.attachment(getattr(one.entry.content, "note", ""))
             if there is not None and there.data == text.encode():
