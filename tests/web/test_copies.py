@@ -293,6 +293,17 @@ def test_the_same_as_last_time_is_kept_like_any_other(tray: Tray) -> None:
     ] * 2
 
 
+def test_a_phone_that_cannot_keep_a_copy_sends_the_form_all_the_same(tray: Tray) -> None:
+    """Another tab may hold its store shut."""
+    tray.open("sheets")
+    tray.page.get_by_label("How many sheets?").first.fill("20")
+    tray.page.evaluate("() => { coop.outbox.setAside = () => new Promise(() => undefined) }")
+    tray.write()
+    expect(tray.page.locator("[data-written]")).to_have_count(1)
+
+    assert tray.half_sheets() == 20
+
+
 def test_a_form_that_is_shown_again_needs_no_copy(tray: Tray) -> None:
     """What was typed stands in it; a copy would come in beside it."""
     tray.open("sheets")

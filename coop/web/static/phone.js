@@ -13,6 +13,7 @@
   const LOUD_H = 72;
   const FRESH_MS = 60_000; // a page that was fetched so lately is not fetched again for nothing
   const COPIES_MS = 20_000; // as long as an answer may take, before a form's copy is handed in
+  const KEEPING_MS = 2_000; // a copy that takes longer holds its form up no more
   const NOT_KNOWN = 401;
 
   const coop = /** @type {any} */ (globalThis).coop;
@@ -117,7 +118,8 @@
     event.preventDefault();
     if (isKeeping) return; // a second tap meanwhile
     isKeeping = true;
-    await keepCopy(form).catch(() => undefined); // what cannot be read is the studio's to judge
+    const late = new Promise((done) => setTimeout(done, KEEPING_MS));
+    await Promise.race([keepCopy(form).catch(() => undefined), late]); // a slip is for the studio to say
     isKeeping = false;
     const button = event.submitter;
     if (button instanceof HTMLButtonElement && button.name) addHidden(form, button.name, button.value);
