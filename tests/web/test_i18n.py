@@ -23,6 +23,7 @@ from coop.web.i18n import (
     read_catalogue,
     read_catalogues,
 )
+from tests.support.files import ROOT
 
 ZONE = ZoneInfo("Europe/Istanbul")
 CATALOGUE = read_catalogues()
@@ -203,3 +204,19 @@ def test_templates_speak_the_language_of_the_request(app: Flask) -> None:
         )
 
     assert page == "Raf 1,5 &lt;b&gt;50% rag &amp; mould&lt;/b&gt;"
+
+
+def test_what_looks_words_up_keeps_its_name() -> None:
+    """Under another name the catalogue does not see what is said, and it stays English."""
+    alias = re.compile(
+        r"(\w+)(?:, \w+)* = .*words(?:\(\))?\.(n?p?gettext)(?:,|$)", re.MULTILINE
+    )
+    found = [
+        (file.name, line.strip())
+        for file in sorted((ROOT / "coop" / "web").rglob("*.py"))
+        for line in file.read_text(encoding="utf-8").splitlines()
+        for seen in [alias.search(line)]
+        if seen and seen[2] not in line.partition("=")[0].replace(",", " ").split()
+    ]
+
+    assert not found

@@ -119,29 +119,29 @@ def _may_end(state: DeviceState) -> bool:
 
 def _facts(look: DeviceLook, seen: Phones) -> tuple[tuple[str, str], ...]:
     """Return what is known of a device; what it says of itself only once it was heard."""
-    state, tell = look.state, words().gettext
+    state, gettext = look.state, words().gettext
     row = seen.rows.get(state.id)
     set_up = say.day_by(words(), state.enrolled_at, face(state.enrolled_by).name)
     first = (
-        (tell("Whose"), phones.whose(look)),
-        (tell("Set up"), set_up),
-        (tell("Switched off"), phones.off(look)),
-        (tell("Heard"), phones.heard(row)),
+        (gettext("Whose"), phones.whose(look)),
+        (gettext("Set up"), set_up),
+        (gettext("Switched off"), phones.off(look)),
+        (gettext("Heard"), phones.heard(row)),
     )
     return first + _said(look, row) if row and row.heard_at else first
 
 
 def _said(look: DeviceLook, row: Device) -> tuple[tuple[str, str], ...]:
-    tell = words().gettext
+    gettext = words().gettext
     return (
-        (tell("Still on it"), phones.holds(look) or tell("nothing waits")),
-        (tell("Kept on it"), _kept(row)),
-        (tell("Never arrived"), phones.missing(look.missing)),
-        (tell("One number twice"), phones.twice(look.twice)),
-        (tell("Without a signal"), _offline(row)),
-        (tell("Its clock"), phones.clock(row)),
-        (tell("Its page"), phones.release(row)),
-        (tell("Browser"), row.agent),
+        (gettext("Still on it"), phones.holds(look) or gettext("nothing waits")),
+        (gettext("Kept on it"), _kept(row)),
+        (gettext("Never arrived"), phones.missing(look.missing)),
+        (gettext("One number twice"), phones.twice(look.twice)),
+        (gettext("Without a signal"), _offline(row)),
+        (gettext("Its clock"), phones.clock(row)),
+        (gettext("Its page"), phones.release(row)),
+        (gettext("Browser"), row.agent),
     )
 
 

@@ -150,25 +150,25 @@ def _counts(handed: Sequence[Handed]) -> Iterator[str]:
         outcome: sum(one.outcome == outcome for one in handed)
         for outcome in ("sealed", "already", "waiting", "left_out", "refused")
     }
-    tell = words().ngettext
+    ngettext = words().ngettext
     told = {
-        "sealed": tell("%(num)d line went in.", "%(num)d lines went in.", counts["sealed"]),
-        "already": tell(
+        "sealed": ngettext("%(num)d line went in.", "%(num)d lines went in.", counts["sealed"]),
+        "already": ngettext(
             "%(num)d line was here already.",
             "%(num)d lines were here already.",
             counts["already"],
         ),
-        "waiting": tell(
+        "waiting": ngettext(
             "%(num)d line waits for a coordinator: the studio has it.",
             "%(num)d lines wait for a coordinator: the studio has them.",
             counts["waiting"],
         ),
-        "left_out": tell(
+        "left_out": ngettext(
             "%(num)d line was left out by a coordinator before.",
             "%(num)d lines were left out by a coordinator before.",
             counts["left_out"],
         ),
-        "refused": tell(
+        "refused": ngettext(
             "%(num)d line was not taken. Keep the file.",
             "%(num)d lines were not taken. Keep the file.",
             counts["refused"],

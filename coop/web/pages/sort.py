@@ -254,13 +254,13 @@ def _drafts(held: Iterable[Held], where: Mapping[Subject, str]) -> tuple[DraftLi
 
 
 def _draft(one: Held, kept: Kept, teller: Teller, where: Mapping[Subject, str]) -> DraftLine:
-    tell, entry = words().gettext, kept.entry
+    gettext, entry = words().gettext, kept.entry
     return DraftLine(
         what=teller.tell(entry.content),
         by=face(entry.author).name,
         where=_where(where, one.device),
-        when=tell("written %(when)s", when=say.when(words(), entry.written_at, now())),
-        arrived=tell("arrived %(when)s", when=say.when(words(), one.received_at, now())),
+        when=gettext("written %(when)s", when=say.when(words(), entry.written_at, now())),
+        arrived=gettext("arrived %(when)s", when=say.when(words(), one.received_at, now())),
         why=say.waits(words(), one.refused.code),
         url=f"{HERE}/drafts/{one.id}/{one.digest}",
         note=kept.note.data.decode() if kept.note else "",
