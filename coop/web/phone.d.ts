@@ -40,7 +40,7 @@ export type Said = {
   bath?: string;
   correcting?: string; // the id of the refused one that this puts right
   at_ms?: number; // when it was written, if not now
-  made?: { salt: string; text: string; name: string } | null; // its note, named already
+  salt?: string; // of its note, where it is posted along
   path?: string; // the address of its form's page
 };
 
@@ -109,10 +109,10 @@ export interface Outbox {
   /** Keeps what a form says. Throws coop.wire.Slip; its code may be of the studio's, or
       "written-already" (the same id with other words) or "not-refused" (nothing to put right). */
   put(said: Said): Promise<Draft>;
-  /** A copy of what is posted the ordinary way; gives its note's salt, to be posted along.
+  /** A copy of what is posted the ordinary way, its note's salt along with it.
       `promote` keeps those nobody confirmed for 20 s, or so long; `shownAgain` lets go of those
       whose form is on the screen again. */
-  setAside(said: Said & { id: string }): Promise<string>;
+  setAside(said: Said & { id: string }): Promise<unknown>;
   confirm(id: string): Promise<unknown>;
   shownAgain(path: string): Promise<void>;
   promote(wait_ms?: number): Promise<void>;

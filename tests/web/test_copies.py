@@ -34,6 +34,12 @@ STUDIO_HAS_IT = """async () => {
     const all = await coop.outbox.all();
     return all.length === 1 && all[0].state === "studio";
 }"""
+NEVER_KEPT = """() => {
+    coop.outbox.setAside = (said) => {
+        sessionStorage.setItem("salt", said.salt);
+        return new Promise(() => undefined);
+    };
+}"""
 SAID = "form => coop.body(form)"
 
 
@@ -293,15 +299,20 @@ def test_the_same_as_last_time_is_kept_like_any_other(tray: Tray) -> None:
     ] * 2
 
 
-def test_a_phone_that_cannot_keep_a_copy_sends_the_form_all_the_same(tray: Tray) -> None:
-    """Another tab may hold its store shut."""
-    tray.open("sheets")
-    tray.page.get_by_label("How many sheets?").first.fill("20")
-    tray.page.evaluate("() => { coop.outbox.setAside = () => new Promise(() => undefined) }")
+def test_a_copy_that_comes_late_holds_nothing_up_and_names_the_note_alike(tray: Tray) -> None:
+    """Another tab may hold the phone's store shut; the form goes, and its salt with it."""
+    tray.open("mend")
+    fill_weighed(tray.page)
+    shown = tray.page.locator("[name=entry_id]").last.input_value()
+    tray.page.evaluate(NEVER_KEPT)
     tray.write()
     expect(tray.page.locator("[data-written]")).to_have_count(1)
 
-    assert tray.half_sheets() == 20
+    with tray.house.desk() as desk:
+        (sealed,) = desk.journal.by_id(EntryId(shown))
+        note = desk.journal.attachment(sealed.entry.content.note)  # type: ignore[union-attr]
+    assert note is not None
+    assert note.salt.hex() == tray.page.evaluate("sessionStorage.getItem('salt')")
 
 
 def test_a_form_that_is_shown_again_needs_no_copy(tray: Tray) -> None:

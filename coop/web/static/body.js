@@ -12,7 +12,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   /** @typedef {{kind: string, v: number, bath: string, body: Record<string, any>,
    *   happenedAt: string, note: string, told: string}} Said */
 
-  const BESIDE = new Set(["entry_id", "csrf_token", "happened_at", "note", "warned"]);
+  const BESIDE = new Set(["entry_id", "csrf_token", "happened_at", "note", "note_salt", "warned"]);
   const LOWEST = -1000; // of what can be typed into any form: a temperature
 
   /** @param {string | undefined} text */

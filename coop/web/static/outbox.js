@@ -208,7 +208,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    * @param {Said} said @returns {Promise<Draft>}
    */
   async function put(said) {
-    const note = said.made === undefined ? await coop.wire.makeNote(said.note ?? "") : said.made;
+    const note = await coop.wire.makeNote(said.note ?? "", said.salt);
     const id = said.correcting ?? said.id ?? coop.wire.newId();
     const now = new Date(said.at_ms ?? Date.now());
     const record = await inOne(async (drafts, kept) => {
@@ -230,14 +230,12 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   }
 
   /**
-   * A copy of what is being posted the ordinary way, until a page says that it arrived. Gives the
-   * salt of its note, to be posted along: else the studio would name the same note otherwise.
+   * A copy of what is being posted the ordinary way, until a page says that it arrived. The salt of
+   * its note is posted along: else the studio would name the same note otherwise.
    * @param {Said & {id: string}} said
    */
-  async function setAside(said) {
-    const made = await coop.wire.makeNote(said.note ?? "");
-    await setAbout(COPY + said.id, { ...said, made, at_ms: Date.now() });
-    return made?.salt ?? "";
+  function setAside(said) {
+    return setAbout(COPY + said.id, { ...said, at_ms: Date.now() });
   }
 
   /** It arrived, or waits by itself now. @param {string} id */

@@ -92,20 +92,31 @@
     form.append(field);
   }
 
-  /** Keep a copy of a form of the tray that is about to be posted. @param {HTMLFormElement} form */
+  /** What a hidden field of a form holds. @param {HTMLFormElement} form @param {string} name */
+  function hidden(form, name) {
+    const field = form.elements.namedItem(name);
+    return field instanceof HTMLInputElement ? field.value : "";
+  }
+
+  /**
+   * Keep a copy of a form of the tray that is about to be posted. Whether it is kept in time or not,
+   * the salt is posted: both ways name the note alike.
+   * @param {HTMLFormElement} form
+   */
   async function keepCopy(form) {
+    if (!hidden(form, "note_salt")) addHidden(form, "note_salt", coop.wire.newSalt());
     const said = coop.body(form);
-    const id = form.elements.namedItem("entry_id");
-    if (!(id instanceof HTMLInputElement) || !box?.dataset.author) return;
-    const salt = await coop.outbox.setAside({
+    const [id, author] = [hidden(form, "entry_id"), box?.dataset.author];
+    if (!id || !author) return;
+    await coop.outbox.setAside({
       ...said,
-      id: id.value,
-      author: box.dataset.author,
+      id,
+      author,
+      salt: hidden(form, "note_salt"),
       told: toldOf(form, said.told),
       note: said.note.replace(/\r?\n/g, "\r\n"), // as a browser posts it (HTML, 4.10.21)
       path: location.pathname,
     });
-    if (salt) addHidden(form, "note_salt", salt);
   }
 
   let isKeeping = false;

@@ -262,11 +262,14 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return hex(new Uint8Array(await crypto.subtle.digest("SHA-256", data)));
   }
 
+  function newSalt() {
+    return hex(crypto.getRandomValues(new Uint8Array(SALT_BYTES)));
+  }
+
   /** A free note with its salt and name; null when nothing is written. @param {string} typed */
-  async function makeNote(typed) {
+  async function makeNote(typed, salt = newSalt()) {
     const text = trimmed(typed);
     if (!text) return null;
-    const salt = hex(crypto.getRandomValues(new Uint8Array(SALT_BYTES)));
     return { salt, text, name: await noteName(salt, text) };
   }
 
@@ -295,5 +298,5 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return JSON.stringify(note ? { v: 1, entry, note: { salt: note.salt, text: note.text } } : { v: 1, entry });
   }
 
-  coop.wire = { Slip, nest, readNumber, uuid7, newId, moment, noteName, makeNote, draft };
+  coop.wire = { Slip, nest, readNumber, uuid7, newId, newSalt, moment, noteName, makeNote, draft };
 })();
