@@ -228,7 +228,7 @@ def test_a_note_is_named_by_sha256(script: Page) -> None:
 
 def test_a_note_is_trimmed_and_salted_anew_each_time(script: Page) -> None:
     one, other, none = script.evaluate(
-        "() => Promise.all([' foam ', ' foam ', '  '].map((typed) => coop.wire.makeNote(typed)))"
+        "() => Promise.all([' foam ', ' foam ', '  '].map((said) => coop.wire.makeNote(said)))"
     )
     data = bytes.fromhex(one["salt"]) + b"foam"
 
