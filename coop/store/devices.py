@@ -68,14 +68,20 @@ class Pin:
 def enrol(
     connection: Connection, *, device_id: Subject, token: str, agent: str, now: datetime
 ) -> None:
-    """Open the door for a device; a second time gives it a new secret in place of the old."""
-    connection.execute(delete(device).where(device.c.id == device_id))
+    """
+    Open the door for a device.
+
+    A second time it gets a new secret in place of the old; what was heard of it stays.
+    """
+    given = {"token_hash": hash_of(token), "agent": agent[:AGENT_CHARACTERS_MAX]}
+    again = connection.execute(update(device).where(device.c.id == device_id).values(given))
+    if again.rowcount:
+        return
     connection.execute(
         device.insert().values(
+            **given,
             id=device_id,
-            token_hash=hash_of(token),
             made_at=now,
-            agent=agent[:AGENT_CHARACTERS_MAX],
             last_seq=0,
             unsent="[]",
             kept_count=0,

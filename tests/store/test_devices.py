@@ -60,6 +60,19 @@ def test_a_device_is_known_by_its_secret_and_by_no_other(settings_engines: Engin
         assert found == devices.find(connection, PHONE)
 
 
+def test_a_device_set_up_again_keeps_what_was_heard_of_it(settings_engines: Engines):
+    """A form sent twice must not make its last count zero, or its gaps would be forgotten."""
+    with settings_engines.writing() as connection:
+        enrol(connection)
+        hear(connection)
+        before = devices.find(connection, PHONE)
+        enrol(connection, token="newer")
+
+        assert devices.find(connection, PHONE) == before
+        assert devices.by_token(connection, "newer") == before
+        assert devices.by_token(connection, "secret") is None
+
+
 def test_a_device_that_is_ended_is_let_in_no_more_and_not_forgotten(settings_engines: Engines):
     """What it still held when it was lost must not drop out of sight."""
     with settings_engines.writing() as connection:
