@@ -54,6 +54,8 @@ def settle_draft(
     outcome = write(journal, who, said, now=now)
     if not isinstance(outcome, Written):
         return outcome
+    if isinstance(kept, Kept) and kept.note is not None:
+        journal.keep(kept.note)  # left out, it may still be erased when somebody asks
     if seal and isinstance(kept, Kept):
         _seal(journal, who, kept, one, now)
     shelf.settle(one, SEALED if seal else LEFT_OUT)
@@ -63,6 +65,4 @@ def settle_draft(
 def _seal(journal: Journal, who: Who, kept: Kept, one: Held, now: datetime) -> None:
     before = words_before(journal, [kept.entry], offset_ms=one.offset_ms, now=now)
     journal.append([kept.entry], Admission(at=now, by=who.member, offset_ms=one.offset_ms))
-    if kept.note is not None:
-        journal.keep(kept.note)
     note_changes(journal, before, now=now)

@@ -9,6 +9,7 @@ from coop.ids import Subject
 from coop.ledger.schema import Refused
 from coop.store.folds import ignore_twice, in_parts
 from coop.store.tables import waiting_draft
+from coop.sync.outbox import without_note
 from coop.sync.ports import WAITING, Held
 
 SHOWN_MAX = 200
@@ -39,10 +40,11 @@ class SqlShelf:
         )
 
     def settle(self, one: Held, outcome: str) -> None:
+        """Write down what was made of it; its free note is no longer on the shelf then."""
         self._connection.execute(
             update(waiting_draft)
             .where(waiting_draft.c.id == one.id, waiting_draft.c.digest == one.digest)
-            .values(outcome=outcome)
+            .values(outcome=outcome, text=without_note(one.text))
         )
 
     def waiting_count(self) -> int:

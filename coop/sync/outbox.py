@@ -60,6 +60,20 @@ def storable(text: str) -> str:
     return plain.encode("utf-8", "backslashreplace").decode()
 
 
+def without_note(text: str) -> str:
+    """
+    Return a text that `read_outbox` could read with no free note in it; the entry names it.
+
+    >>> without_note('{"v":1,"entry":{},"note":{"text":"drips"}}')
+    '{"v":1,"entry":{}}'
+    """
+    record = json.loads(text)
+    if "note" not in record:
+        return text
+    del record["note"]
+    return json.dumps(record, ensure_ascii=False, separators=(",", ":"))
+
+
 def read_outbox(text: str) -> Kept | Unread:
     """Read a text into its entry and note, or say what in it cannot be read."""
     try:

@@ -36,7 +36,7 @@ class Held:
 
 
 class Shelf(Protocol):
-    """Where drafts wait for a person; nothing is ever taken off it."""
+    """Where drafts wait for a person; nothing but settled notes is ever taken off it."""
 
     def hold(self, one: Held) -> None:
         """Put a draft on the shelf; one with the same id and text is left as it is."""
@@ -51,5 +51,5 @@ class Shelf(Protocol):
         ...
 
     def settle(self, one: Held, outcome: str) -> None:
-        """Write down what a person made of it."""
+        """Write down what a person made of it; whoever does keeps its note elsewhere."""
         ...

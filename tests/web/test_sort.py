@@ -1,6 +1,9 @@
 """Sort it out: whatever is listed goes away by a person's decision, and nothing is deleted."""
 
+import hashlib
+import json
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -36,12 +39,24 @@ def see(house: Opened, who: str = "amina") -> str:
     return answer.text
 
 
-def away(house: Opened):
+def add_note(phone, written: str, text: str) -> None:
+    """Let what a phone keeps carry a free note, named as phones name it."""
+    one = phone.records[written]
+    record = json.loads(one.text)
+    salt = bytes(range(16))
+    record["entry"]["body"]["note"] = hashlib.sha256(salt + text.encode()).hexdigest()
+    record["note"] = {"salt": salt.hex(), "text": text}
+    phone.records[written] = replace(one, text=json.dumps(record, ensure_ascii=False))
+
+
+def away(house: Opened, note: str = ""):
     """Return a phone whose member was taken off it while it wrote, and what it wrote."""
     phone, client = enrolled(house)
     bath = mixed(house)
     house.later(hours=1)
     written = sheets(phone, house, bath)
+    if note:
+        add_note(phone, written, note)
     house.later(minutes=5)
     kahu = house.members["kahu"].member
     house.say("device.member_removed", "kahu", device=phone.id, member=kahu)
@@ -122,6 +137,27 @@ def test_it_is_left_out_with_a_reason_and_stays_readable(house: Opened):
     phone.push(over(client), now=house.moment)
     assert (phone.state(written), phone.records[written].code) == ("refused", "left-out")
     assert NOTHING in see(house)
+
+
+@pytest.mark.parametrize("outcome", ["sealed", "left_out"])
+def test_a_note_that_is_erased_is_readable_nowhere(house: Opened, outcome: str):
+    """Erasing must reach the shelf as well: until then the note is still on its page there."""
+    phone, client, written, _ = away(house, note="Kahu's sister helped")
+    url = draft_url(see(house))
+    said = {"outcome": outcome, "reason": "written_twice"}
+    assert send(house.client("amina"), url, said, action=url).status_code == 303
+    assert "Kahu&#39;s sister helped" in house.client("amina").get(url).text
+
+    name = json.loads(phone.records[written].text)["entry"]["body"]["note"]
+    house.say("attachment.erased", attachment=name, reason="asked_by_the_person")
+    with house.store.writing() as desk:
+        desk.journal.erase(name)
+        (held,) = SqlShelf(desk.connection).held(written)
+    assert "sister" not in held.text
+    phone.push(over(client), now=house.moment)
+    page = house.client("amina").get(url).text
+    assert "20 half sheets through" in page
+    assert "sister" not in page
 
 
 def test_leaving_out_wants_a_reason_and_keeps_what_was_typed(house: Opened):

@@ -263,8 +263,15 @@ def _draft(one: Held, kept: Kept, teller: Teller, where: Mapping[Subject, str]) 
         arrived=gettext("arrived %(when)s", when=say.when(words(), one.received_at, now())),
         why=say.waits(words(), one.refused.code),
         url=f"{HERE}/drafts/{one.id}/{one.digest}",
-        note=kept.note.data.decode() if kept.note else "",
+        note=_note(one, kept),
     )
+
+
+def _note(one: Held, kept: Kept) -> str:
+    """Return the free note; once a draft is settled it lies where it can be erased."""
+    if kept.note is not None:
+        return kept.note.data.decode()
+    return "" if one.outcome == WAITING else note_of(kept.entry.content)
 
 
 def _gaps(
