@@ -1,6 +1,6 @@
 """Members: who there is, joining by an invitation, erasing a card."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -10,7 +10,7 @@ from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.kinds import AttachmentErased
 from coop.ledger.ports import Attachment, Journal
 from coop.ledger.schema import Refused
-from coop.ledger.states import MemberState
+from coop.ledger.states import DeviceState, MemberState
 
 NAME_MAX = 60
 INITIALS_MAX = 4
@@ -69,6 +69,20 @@ def join(
         Draft(id=entry_id, kind="member.joined", body={"member": invited, "card": card.name}),
         now=now,
     )
+
+
+def switch_off_phones(
+    journal: Journal, who: Who, left: MemberId, *, new_id: Callable[[], EntryId], now: datetime
+) -> tuple[Subject, ...]:
+    """Write that nothing is taken from the own phones of who left; return which those are."""
+    on: Iterable[DeviceState] = journal.listed("device")
+    own = [one.id for one in on if not one.shared and one.enrolled_by == left]
+    for device in own:
+        body = {"device": device, "reason": "member_left"}
+        said = Draft(id=new_id(), kind="device.revoked", body=body)
+        outcome = write(journal, who, said, now=now)
+        assert isinstance(outcome, Written), outcome
+    return tuple(own)
 
 
 def erased(journal: ErasingJournal, outcome: Outcome) -> None:

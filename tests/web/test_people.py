@@ -9,6 +9,7 @@ from flask.testing import FlaskClient
 from coop.ids import MemberId
 from coop.ledger.states import MemberState
 from coop.store import invites, members, sessions
+from tests.support.enrolled import enrolled, post_push
 from tests.support.forms import Typed, forms_of, send
 from tests.support.opened import PASSWORD, Opened
 
@@ -198,6 +199,20 @@ def test_who_has_left_is_signed_out_everywhere_and_does_not_come_back_in(
     assert again.status_code == 401
     page = coordinator.get("/people").text
     assert "left 2025-09-17" in page
+
+
+def test_the_own_phones_of_who_leaves_are_switched_off_with_them(house: Opened) -> None:
+    """Nobody remembers a pocket phone on the day; the studio's tablet is not theirs to end."""
+    phone, client = enrolled(house)
+    tablet, _ = enrolled(house, shared=True, name="tablet")
+    other, _ = enrolled(house, "amina")
+    assert act(house.client("amina"), member(house, "kahu"), "left").status_code == 303
+
+    seen = house.state("device", phone.id)
+    assert (seen.revoked_at, seen.revoked_reason) == (house.moment, "member_left")
+    assert house.state("device", tablet.id).revoked_at is None
+    assert house.state("device", other.id).revoked_at is None
+    assert post_push(client, phone.message(now=house.moment)).status_code == 401
 
 
 def test_a_lost_phone_is_signed_out_by_a_coordinator(house: Opened) -> None:

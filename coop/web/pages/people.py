@@ -9,20 +9,31 @@ from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 from wtforms import RadioField
 
-from coop.actions.people import erased, roster
+from coop.actions.people import erased, roster, switch_off_phones
 from coop.actions.write import Outcome, Written
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.schema import Refused
 from coop.ledger.states import MemberState
 from coop.people.may import may
-from coop.store import invites, members, sessions
+from coop.store import devices, invites, members, sessions
 from coop.store.desk import Desk
 from coop.store.tokens import new_token
 from coop.web import words as say
 from coop.web.fields import ManyField
 from coop.web.forms import EntryForm, options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, face, known, needs, now, show, who, words, writing
+from coop.web.page import (
+    desk,
+    face,
+    known,
+    needs,
+    new_id,
+    now,
+    show,
+    who,
+    words,
+    writing,
+)
 from coop.web.phones import PhoneRow, see_phones
 
 PHONES_SHOWN = 4
@@ -374,6 +385,8 @@ def _close_door(unit: Desk, member: MemberId) -> None:
     sessions.end_all(unit.connection, member)
     members.remove(unit.connection, member)
     invites.close_of(unit.connection, EntryId(member))
+    for phone in switch_off_phones(unit.journal, who(), member, new_id=new_id, now=now()):
+        devices.end(unit.connection, phone)
 
 
 def _first_error(form: FlaskForm) -> str:
