@@ -11,7 +11,7 @@ from datetime import datetime
 from itertools import chain
 
 from coop.actions.come_late import note_changes, words_before
-from coop.actions.write import own
+from coop.actions.write import all_by, own
 from coop.ids import Digest, EntryId, MemberId, Subject
 from coop.ledger.entries import Entry, Sealed, put_right
 from coop.ledger.kinds import EntryCorrected
@@ -35,7 +35,7 @@ class _Batch:
     What one push comes to while its drafts are judged one after the other.
 
     Attributes:
-        here: What the ledger has under the drafts' ids.
+        here: What the ledger has under the drafts' ids, and under those that they correct.
         bearer: Who answers for them.
     """
 
@@ -43,6 +43,11 @@ class _Batch:
     bearer: Bearer
     taken: dict[Digest, Kept] = field(default_factory=dict)
     by_id: dict[EntryId, list[Entry]] = field(default_factory=dict)
+
+    def under(self, entry_id: EntryId) -> list[Entry]:
+        """Return what is here under an id, or about to be sealed."""
+        here = [one.entry for one in self.here.get(entry_id, ())]
+        return here + self.by_id.get(entry_id, [])
 
 
 def push_drafts(
@@ -105,9 +110,12 @@ def take_in(
         offset: How far the writing clock is ahead [ms].
     """
     read = [read_outbox(text) for text in texts]
-    here = journal.by_ids(one.entry.id for one in read if isinstance(one, Kept))
+    here = journal.by_ids(chain.from_iterable(map(_ids_of, read)))
     batch = _Batch(here=here, bearer=bearer)
-    first = [_judge(journal, shelf, batch, one, sender, offset, now) for one in read]
+    first = {
+        n: _judge(journal, shelf, batch, one, sender, offset, now)
+        for n, one in sorted(enumerate(read), key=lambda pair: _corrects(pair[1]))
+    }
     entries = [one.entry for one in batch.taken.values()]
     before = words_before(journal, entries, offset_ms=offset, now=now)
     admission = Admission(at=now, by=by, offset_ms=offset)
@@ -117,8 +125,21 @@ def take_in(
             journal.keep(one.note)
     note_changes(journal, before, now=now)
     return tuple(
-        _sealed_answer(sealed[one], "sealed") if isinstance(one, str) else one for one in first
+        _sealed_answer(sealed[one], "sealed") if isinstance(one, str) else one
+        for _, one in sorted(first.items())
     )
+
+
+def _corrects(one: Kept | Unread) -> bool:
+    return isinstance(one, Kept) and isinstance(one.entry.content, EntryCorrected)
+
+
+def _ids_of(one: Kept | Unread) -> tuple[EntryId, ...]:
+    """Return the id of a draft, and of what it corrects."""
+    if isinstance(one, Unread):
+        return ()
+    said = one.entry.content
+    return (one.entry.id, *([EntryId(said.target)] if isinstance(said, EntryCorrected) else []))
 
 
 def _judge(
@@ -144,7 +165,7 @@ def _judge(
     again = _same(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
-    waits = _why_it_waits(journal, entry, offset, batch.bearer)
+    waits = _why_it_waits(journal, batch, entry, offset)
     if waits is not None:
         shelf.hold(_held(kept, waits, sender, offset, now))
         return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
@@ -185,24 +206,28 @@ def _writers(journal: Journal, device: Subject) -> Bearer:
     return Bearer(members=members, roles=frozenset(chain.from_iterable(roles)))
 
 
-def _why_it_waits(
-    journal: Journal, entry: Entry, offset: int, bearer: Bearer
-) -> Refused | None:
+def _why_it_waits(journal: Journal, batch: _Batch, entry: Entry, offset: int) -> Refused | None:
     device: DeviceState | None = journal.state("device", entry.device)
     member: MemberState | None = journal.state("member", Subject(entry.author))
     roles = frozenset(member.roles) if member else frozenset()
-    waits = why_it_waits(entry, device, roles, own=own(journal, entry), bearer=bearer)
-    if waits is None and isinstance(entry.content, EntryCorrected):
-        return _too_late(journal, entry, roles, offset)
-    return waits
+    said = entry.content
+    if not isinstance(said, EntryCorrected):
+        mine = own(journal, entry)
+        return why_it_waits(entry, device, roles, own=mine, bearer=batch.bearer)
+    targets = batch.under(EntryId(said.target))
+    mine = not targets or all_by(entry.author, targets)
+    waits = why_it_waits(entry, device, roles, own=mine, bearer=batch.bearer)
+    if waits is None and not targets:
+        return Refused(field="target", code="not-here")
+    return waits or _too_late(batch, entry, roles, offset)
 
 
 def _too_late(
-    journal: Journal, entry: Entry, roles: frozenset[str], offset: int
+    batch: _Batch, entry: Entry, roles: frozenset[str], offset: int
 ) -> Refused | None:
-    """Hold a correction to the time its writer had; its target may not have come yet."""
+    """Hold a correction to the time its writer had."""
     written = put_right(entry.written_at, offset)
-    for one in journal.by_id(EntryId(entry.content.target)):  # type: ignore[union-attr]  # a correction
+    for one in batch.here.get(EntryId(entry.content.target), ()):  # type: ignore[union-attr]  # a correction
         mine = one.entry.author == entry.author
         age = written - one.first.admitted_at
         if not may_correct(roles, one.entry.kind, own=mine, age=age, undo=False):

@@ -1,7 +1,7 @@
 """Write one entry: the one path by which a person's word gets into the ledger."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -131,8 +131,7 @@ def own(journal: Journal, entry: Entry) -> bool:
     """Say whether an entry concerns only what is its author's own."""
     match entry.content:
         case EntryCorrected(target=target):
-            targets = journal.by_id(EntryId(target))
-            return all(one.entry.author == entry.author for one in targets)
+            return all_by(entry.author, (one.entry for one in journal.by_id(EntryId(target))))
         case DeviceMemberAdded(member=member):
             return MemberId(member) == entry.author
         case DeviceMemberRemoved(device=device, member=member):
@@ -141,6 +140,12 @@ def own(journal: Journal, entry: Entry) -> bool:
             return _enroller(journal, device) == entry.author
         case _:
             return True
+
+
+def all_by(author: MemberId, entries: Iterable[Entry]) -> bool:
+    """Say whether somebody wrote all of some entries; nobody is the author of none."""
+    authors = {one.author for one in entries}
+    return authors == {author}
 
 
 def _enroller(journal: Journal, device: Subject) -> MemberId | None:

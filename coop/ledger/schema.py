@@ -66,6 +66,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "not-allowed",
             "not-an-attachment",
             "not-an-id",
+            "not-here",
             "not-json",
             "not-known",
             "not-on-this-device",

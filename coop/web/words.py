@@ -266,6 +266,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "has-left": N_("Whoever wrote this has left the co-operative."),
         "handed-in": N_("Somebody else handed this in, who may not do it for others."),
         "needs-a-page": N_("This is done on a page, signed in, with a signal."),
+        "not-here": N_("The studio does not have the line that this changes."),
         "given-up": N_("Whoever wrote this gave it up."),
         "left-out": N_("A coordinator left this out."),
         "other-ledger": N_("This was written for another co-operative's ledger."),
@@ -299,6 +300,7 @@ WAITS: Mapping[str, str] = MappingProxyType(
         "not-allowed": N_("The roles of whoever wrote it do not let them do this."),
         "too-late": N_("It changes what was written more than two weeks before."),
         "handed-in": N_("Somebody else handed it in, who may not do this for others."),
+        "not-here": N_("It changes a line that is not here, or not yet."),
     }
 )
 """Why a draft waits for a person, told to that person."""

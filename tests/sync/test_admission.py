@@ -328,6 +328,58 @@ def test_an_entry_and_its_correction_may_come_together() -> None:
     assert house.half_count == before
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_order_of_a_line_and_its_undo_in_one_push_is_all_the_same(turned: bool) -> None:
+    """A phone sends in the order of its counts; a file may have been put together by hand."""
+    house = House()
+    before = house.half_count
+    drafts = [sheets(), void(an_id(60))]
+
+    answers = house.answers(*(reversed(drafts) if turned else drafts))
+
+    assert [one.outcome for one in answers] == ["sealed", "sealed"]
+    assert [one.id for one in answers] == (
+        [an_id(70), an_id(60)] if turned else [an_id(60), an_id(70)]
+    )
+    assert house.half_count == before
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_nobody_takes_out_anothers_line_by_bringing_both_at_once(turned: bool) -> None:
+    """The line is not here yet; whose it is stands in the push as well."""
+    house = House()
+    drafts = [sheets(author=PRIYA, device=OTHERS_PHONE), void(an_id(60))]
+
+    answers = house.answers(*(reversed(drafts) if turned else drafts))
+
+    (told,) = (one for one in answers if one.id == an_id(70))
+    assert told.outcome == "waiting"
+    assert house.ids(an_id(70)) == []
+
+
+@pytest.mark.parametrize("roles", [("member",), ("member", "coordinator")])
+def test_what_changes_a_line_that_is_not_here_waits(roles: tuple[str, ...]) -> None:
+    """Whose line it will be cannot be known: it may be anybody's, still on their phone."""
+    house = House(roles=roles)
+
+    (answer,) = house.answers(void(an_id(60)))
+
+    assert answer.outcome == "waiting"
+    assert answer.refused == Refused(field="target", code="not-here")
+    assert house.ids(an_id(70)) == []
+
+
+def test_a_line_and_its_undo_go_in_one_after_the_other() -> None:
+    """A push holds so many; the undo may come in the next one."""
+    house = House()
+    before = house.half_count
+
+    answers = (*house.answers(sheets()), *house.answers(void(an_id(60))))
+
+    assert [one.outcome for one in answers] == ["sealed", "sealed"]
+    assert house.half_count == before
+
+
 AGES = [
     (CORRECT_OWN_FOR, ("member",), ""),
     (CORRECT_OWN_FOR + timedelta(minutes=1), ("member",), "too-late"),
