@@ -130,7 +130,7 @@ export interface Outbox {
   }>;
   /** The records that an answer changes, and the ids that need not be kept: nothing is asked. */
   settle(records: Draft[], sent: string[], answer: Answer, now_ms: number, release: string): Draft[];
-  stale(records: Draft[], now_ms: number): string[];
+  stale(records: Draft[], now_ms: number, two_places?: Record<string, number>): string[];
   flush(way: Way): Promise<Outcome>;
   startSending(way: Way & { every_ms?: number; copies_ms?: number; after?: (outcome: Outcome) => void }): {
     now(): Promise<void>;

@@ -3,6 +3,7 @@
 import gzip
 import json
 from collections.abc import Callable, Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -558,6 +559,44 @@ def test_what_two_places_have_is_said_and_kept_a_week(phone: Page, studio: Studi
     assert states(phone) == ["two"]
 
 
+@pytest.mark.parametrize(("in_two", "days"), [(True, 8), (False, 31)])
+def test_a_phone_long_away_still_fills_a_studio_set_back(
+    phone: Page, studio: Studio, in_two: bool, days: int
+) -> None:
+    """The very answer that says the studio is behind must not let its last copy go."""
+    older = studio.backup()
+    studio.now = "2025-09-01T10:00:00+00:00"
+    studio.two_places = {studio.held.node: 9} if in_two else {}
+    lost = write(phone)["id"]
+    send(phone)
+    before = states(phone)
+    studio.set_back(older, NEW_NODE)
+    studio.two_places = {}
+    later = datetime.fromisoformat(studio.now) + timedelta(days=days)
+    studio.now = later.isoformat()
+    send(phone)
+
+    assert before == ["two" if in_two else "studio"]
+    assert set(studio.held.sealed) == {lost}
+    assert states(phone) == ["studio"]
+
+
+def test_what_a_second_place_has_goes_after_a_week_and_no_earlier_than_it_is_covered(
+    phone: Page, studio: Studio
+) -> None:
+    studio.now = "2025-09-01T10:00:00+00:00"
+    write(phone)
+    studio.two_places = {studio.held.node: 1}
+    send(phone)
+    studio.now, studio.two_places = "2025-09-09T10:00:00+00:00", {}
+    send(phone)
+    uncovered = states(phone)
+    studio.two_places = {studio.held.node: 1}
+    send(phone)
+
+    assert (uncovered, states(phone)) == (["two"], [])
+
+
 YEARS_ON = """years => { const plain = Date.now;
     Date.now = () => plain() + years * 365 * 86_400_000; }"""
 
@@ -863,23 +902,29 @@ def changed_only(case: Any, changed: list[dict[str, Any]]) -> list[dict[str, Any
     return [one for one in changed if one != before[one["id"]]]
 
 
-@given(before=st.lists(records, max_size=6))
+@given(before=st.lists(records, max_size=6), two_places=vectors)
 @settings(
     max_examples=60, deadline=None, database=None, phases=[Phase.explicit, Phase.generate]
 )
 def test_only_what_is_safe_elsewhere_is_let_go(
-    script: Page, before: list[dict[str, Any]]
+    script: Page, before: list[dict[str, Any]], two_places: dict[str, int]
 ) -> None:
-    ask = f"records => coop.outbox.stale(records, {NOW_MS})"
+    ask = f"([records, places]) => coop.outbox.stale(records, {NOW_MS}, places)"
     kept_days = {"two": 7, "studio": 30, "given-up": 7}
 
-    assert script.evaluate(ask, before) == [
+    assert script.evaluate(ask, [before, two_places]) == [
         one["id"]
         for one in before
         if one["acked_ms"] is not None
         and one["state"] in kept_days
         and NOW_MS - one["acked_ms"] > kept_days[one["state"]] * DAY_MS
+        and (one["state"] != "two" or covers(two_places, one))
     ]
+
+
+def covers(two_places: dict[str, int], one: dict[str, Any]) -> bool:
+    node, seq = one["seal"] or ("", 1)
+    return two_places.get(node, 0) >= seq
 
 
 def test_the_scripts_are_light() -> None:

@@ -387,6 +387,12 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     }
   }
 
+  /** Whether a second place has it. @param {Draft} one @param {Record<string, number>} two_places */
+  function isCovered(one, two_places) {
+    const [node, seq] = one.seal ?? ["", 1];
+    return (two_places[node] ?? 0) >= seq;
+  }
+
   /**
    * The records that an answer changes; an answer about another id than was sent changes nothing.
    * @param {Draft[]} records @param {string[]} sent ids, in the order they were sent
@@ -417,18 +423,21 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       change(id, ["studio", "two", "needs"], again);
     }
     for (const one of now.values()) {
-      const [node, seq] = one.seal ?? ["", 1];
-      if ((answer.two_places?.[node] ?? 0) >= seq) change(one.id, ["studio"], { state: "two" });
+      if (isCovered(one, answer.two_places ?? {})) change(one.id, ["studio"], { state: "two" });
     }
     return [...changed].map((id) => /** @type {Draft} */ (now.get(id)));
   }
 
-  /** The ids of what need not be kept any longer. @param {Draft[]} records @param {number} now_ms */
-  function stale(records, now_ms) {
+  /**
+   * The ids of what need not be kept any longer, as an answer stands that lacks nothing.
+   * @param {Draft[]} records @param {number} now_ms @param {Record<string, number>} [two_places]
+   */
+  function stale(records, now_ms, two_places = {}) {
     /** @type {Partial<Record<State, number>>} */
     const kept_ms = { two: TWO_KEPT_MS, studio: STUDIO_KEPT_MS, "given-up": TWO_KEPT_MS };
     return records
       .filter(({ state, acked_ms }) => acked_ms !== null && now_ms - acked_ms > (kept_ms[state] ?? Infinity))
+      .filter((one) => one.state !== "two" || isCovered(one, two_places))
       .map((one) => one.id);
   }
 
@@ -566,7 +575,9 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       const records = await drafts.getAll();
       noteAnswer(turn, batch, answer, records);
       for (const one of settle(records, sent, answer, now_ms, release)) await drafts.put(one);
-      for (const id of stale(await drafts.getAll(), now_ms)) await drafts.delete(id);
+      if (!answer.behind && !turn.offer?.length) {
+        for (const id of stale(await drafts.getAll(), now_ms, answer.two_places)) await drafts.delete(id);
+      }
       if (turn.mayGrow) turn.size = Math.min(BATCH_MAX, turn.size * 2);
       await kept.put({ name: "batch", value: Math.min(BATCH_MAX, turn.size * 2) });
       await kept.put({ name: "studio_release", value: answer.release ?? release });
