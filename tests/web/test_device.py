@@ -17,7 +17,7 @@ from coop.settings import from_environment
 from coop.store import devices
 from tests.support.enrolled import post_push
 from tests.support.forms import Typed, form_of, forms_of, send
-from tests.support.opened import PASSWORD, QUICK, Opened, post
+from tests.support.opened import PASSWORD, QUICK, Opened, mixed, post
 from tests.support.phone import Phone
 
 ENROL = "/device/enrol"
@@ -193,6 +193,45 @@ def test_nobody_sets_up_a_phone_without_signing_in(house: Opened) -> None:
 
         assert answer.status_code == 302
         assert answer.headers["Location"].startswith("/sign-in?next=")
+
+
+def _waits_since_before(house: Opened, client: FlaskClient) -> str:
+    """Return what a browser's phone of before wrote, and forget the phone's secret there."""
+    bath = mixed(house)
+    before = Phone(
+        id=state_of(house, client).id,
+        ledger=house.store.ledger,
+        author=house.members["kahu"].member,
+        new_id=house.new_id,
+    )
+    body = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip"}
+    written = before.write("sheets.through", now=house.later(minutes=1), **body)
+    client.delete_cookie("coop-device", path="/device/")
+    return before.records[written].text
+
+
+@pytest.mark.parametrize(
+    ("switched_off", "became"),
+    [(False, ("sealed", None)), (True, ("waiting", "device-revoked"))],
+)
+def test_what_waited_before_a_phone_was_set_up_anew_is_handed_in(
+    house: Opened, switched_off: bool, became: tuple[str, str | None]
+) -> None:
+    """The page promises it. What was switched off may have been stolen: a person looks."""
+    client = house.client("kahu")
+    set_up(client, OWN)
+    text = _waits_since_before(house, client)
+    if switched_off:
+        device = state_of(house, client).id
+        house.say("device.revoked", "kahu", device=device, reason="lost")
+    page = client.get(ENROL).text
+    assert "Where it had been switched off, or where somebody else sets it up" in page
+
+    set_up(client, OWN)
+    phone = Phone(id="", ledger="", author="", new_id=house.new_id)
+    message = phone.message(now=house.moment) | {"drafts": [text]}
+    (answer,) = post_push(client, message).get_json()["answers"]
+    assert (answer["outcome"], answer.get("code")) == became
 
 
 # --- what an enrolled browser shows -----------------------------------------------------
