@@ -21,11 +21,16 @@ class Before:
 
 
 def words_before(
-    journal: Journal, entries: Iterable[Entry], *, offset_ms: int, now: datetime
+    journal: Journal, entries: Iterable[tuple[Entry, int]], *, now: datetime
 ) -> Mapping[Subject, Before]:
-    """Return, for each bath that late entries are about to touch, what it is said to be."""
+    """
+    Return, for each bath that late entries are about to touch, what it is said to be.
+
+    Args:
+        entries: Each with how far the clock that wrote it was ahead [ms].
+    """
     late: dict[Subject, list[tuple[datetime, EntryId]]] = {}
-    for entry in entries:
+    for entry, offset_ms in entries:
         at = entry.happened_at
         if entry.said is None:
             at = put_right(at, offset_ms)

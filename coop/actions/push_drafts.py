@@ -37,10 +37,12 @@ class _Batch:
     Attributes:
         here: What the ledger has under the drafts' ids, and under those that they correct.
         bearer: Who answers for them.
+        offsets: How far each device's clock is ahead [ms]; one never heard is taken as right.
     """
 
     here: Mapping[EntryId, tuple[Sealed, ...]]
     bearer: Bearer
+    offsets: Mapping[Subject, int]
     taken: dict[Digest, Kept] = field(default_factory=dict)
     by_id: dict[EntryId, list[Entry]] = field(default_factory=dict)
 
@@ -48,6 +50,10 @@ class _Batch:
         """Return what is here under an id, or about to be sealed."""
         here = [one.entry for one in self.here.get(entry_id, ())]
         return here + self.by_id.get(entry_id, [])
+
+    def offset_of(self, entry: Entry) -> int:
+        """Return how far the clock was ahead that wrote an entry [ms]."""
+        return 0 if entry.device is None else self.offsets.get(entry.device, 0)
 
 
 def push_drafts(
@@ -107,27 +113,38 @@ def take_in(
         by: On whose word they are sealed: the device, or the member who hands in a file.
         bearer: Who answers for lines that name another phone.
         sender: The device that what must wait is held under, where it names none itself.
-        offset: How far the writing clock is ahead [ms].
+        offset: How far the clock of the sender is ahead [ms]; it says nothing of another's.
     """
     read = [read_outbox(text) for text in texts]
     here = journal.by_ids(chain.from_iterable(map(_ids_of, read)))
-    batch = _Batch(here=here, bearer=bearer)
+    others = {one.entry.device for one in read if isinstance(one, Kept)} - {sender, None}
+    offsets = {**shelf.offsets(filter(None, others)), sender: offset}
+    batch = _Batch(here=here, bearer=bearer, offsets=offsets)
     first = {
-        n: _judge(journal, shelf, batch, one, sender, offset, now)
+        n: _judge(journal, shelf, batch, one, sender, now)
         for n, one in sorted(enumerate(read), key=lambda pair: _corrects(pair[1]))
     }
-    entries = [one.entry for one in batch.taken.values()]
-    before = words_before(journal, entries, offset_ms=offset, now=now)
-    admission = Admission(at=now, by=by, offset_ms=offset)
-    sealed = {one.entry.digest: one for one in journal.append(entries, admission)}
-    for one in batch.taken.values():
-        if one.note is not None:
-            journal.keep(one.note)
-    note_changes(journal, before, now=now)
+    sealed = _seal(journal, batch, by, now)
     return tuple(
         _sealed_answer(sealed[one], "sealed") if isinstance(one, str) else one
         for _, one in sorted(first.items())
     )
+
+
+def _seal(journal: Journal, batch: _Batch, by: MemberId, now: datetime) -> dict[Digest, Sealed]:
+    """Seal what is taken in, each line with the offset of the clock that wrote it."""
+    taken = [(one.entry, batch.offset_of(one.entry)) for one in batch.taken.values()]
+    before = words_before(journal, taken, now=now)
+    sealed: dict[Digest, Sealed] = {}
+    for offset in dict.fromkeys(offset for _, offset in taken):
+        entries = [entry for entry, its in taken if its == offset]
+        admission = Admission(at=now, by=by, offset_ms=offset)
+        sealed |= {one.entry.digest: one for one in journal.append(entries, admission)}
+    for one in batch.taken.values():
+        if one.note is not None:
+            journal.keep(one.note)
+    note_changes(journal, before, now=now)
+    return sealed
 
 
 def _corrects(one: Kept | Unread) -> bool:
@@ -148,7 +165,6 @@ def _judge(
     batch: _Batch,
     kept: Kept | Unread,
     sender: Subject,
-    offset: int,
     now: datetime,
 ) -> Answered | Digest:
     """Return the answer, or the digest of what is to be sealed."""
@@ -165,9 +181,9 @@ def _judge(
     again = _same(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
-    waits = _why_it_waits(journal, batch, entry, offset)
+    waits = _why_it_waits(journal, batch, entry)
     if waits is not None:
-        shelf.hold(_held(kept, waits, sender, offset, now))
+        shelf.hold(_held(kept, waits, sender, batch.offset_of(entry), now))
         return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
     batch.taken[entry.digest] = kept
     batch.by_id.setdefault(entry.id, []).append(entry)
@@ -206,7 +222,7 @@ def _writers(journal: Journal, device: Subject) -> Bearer:
     return Bearer(members=members, roles=frozenset(chain.from_iterable(roles)))
 
 
-def _why_it_waits(journal: Journal, batch: _Batch, entry: Entry, offset: int) -> Refused | None:
+def _why_it_waits(journal: Journal, batch: _Batch, entry: Entry) -> Refused | None:
     device: DeviceState | None = journal.state("device", entry.device)
     member: MemberState | None = journal.state("member", Subject(entry.author))
     roles = frozenset(member.roles) if member else frozenset()
@@ -219,14 +235,12 @@ def _why_it_waits(journal: Journal, batch: _Batch, entry: Entry, offset: int) ->
     waits = why_it_waits(entry, device, roles, own=mine, bearer=batch.bearer)
     if waits is None and not targets:
         return Refused(field="target", code="not-here")
-    return waits or _too_late(batch, entry, roles, offset)
+    return waits or _too_late(batch, entry, roles)
 
 
-def _too_late(
-    batch: _Batch, entry: Entry, roles: frozenset[str], offset: int
-) -> Refused | None:
+def _too_late(batch: _Batch, entry: Entry, roles: frozenset[str]) -> Refused | None:
     """Hold a correction to the time its writer had."""
-    written = put_right(entry.written_at, offset)
+    written = put_right(entry.written_at, batch.offset_of(entry))
     for one in batch.here.get(EntryId(entry.content.target), ()):  # type: ignore[union-attr]  # a correction
         mine = one.entry.author == entry.author
         age = written - one.first.admitted_at

@@ -63,6 +63,6 @@ def settle_draft(
 
 
 def _seal(journal: Journal, who: Who, kept: Kept, one: Held, now: datetime) -> None:
-    before = words_before(journal, [kept.entry], offset_ms=one.offset_ms, now=now)
+    before = words_before(journal, [(kept.entry, one.offset_ms)], now=now)
     journal.append([kept.entry], Admission(at=now, by=who.member, offset_ms=one.offset_ms))
     note_changes(journal, before, now=now)

@@ -98,7 +98,7 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
     question = ask(journal, entry, who.roles, now=now)
     if question is not None:
         return question
-    before = words_before(journal, [entry], offset_ms=0, now=now)
+    before = words_before(journal, [(entry, 0)], now=now)
     (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
     if said.attached is not None:
         journal.keep(said.attached)

@@ -1,6 +1,6 @@
 """The shelf of drafts that wait for a person, in the database."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from sqlalchemy import Connection, Row, func, select, update
@@ -8,7 +8,7 @@ from sqlalchemy import Connection, Row, func, select, update
 from coop.ids import Subject
 from coop.ledger.schema import Refused
 from coop.store.folds import ignore_twice, in_parts
-from coop.store.tables import waiting_draft
+from coop.store.tables import device, waiting_draft
 from coop.sync.outbox import without_note
 from coop.sync.ports import WAITING, Held
 
@@ -46,6 +46,15 @@ class SqlShelf:
             .where(waiting_draft.c.id == one.id, waiting_draft.c.digest == one.digest)
             .values(outcome=outcome, text=without_note(one.text))
         )
+
+    def offsets(self, device_ids: Iterable[Subject]) -> Mapping[Subject, int]:
+        return {
+            Subject(row.id): row.offset_ms
+            for part in in_parts(device_ids)
+            for row in self._connection.execute(
+                select(device.c.id, device.c.offset_ms).where(device.c.id.in_(part))
+            )
+        }
 
     def waiting_count(self) -> int:
         """Return how many wait for a person."""

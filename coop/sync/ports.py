@@ -1,6 +1,6 @@
 """What taking drafts in asks of whoever keeps those that wait for a person."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -52,4 +52,8 @@ class Shelf(Protocol):
 
     def settle(self, one: Held, outcome: str) -> None:
         """Write down what a person made of it; whoever does keeps its note elsewhere."""
+        ...
+
+    def offsets(self, device_ids: Iterable[Subject]) -> Mapping[Subject, int]:
+        """Return how far clocks were ahead when their devices were last heard [ms]."""
         ...

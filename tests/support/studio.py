@@ -7,7 +7,7 @@ What it was before is kept whole, so that setting it back forgets exactly what c
 import copy
 import json
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -45,6 +45,9 @@ class MemoryShelf:
 
     def settle(self, one: Held, outcome: str) -> None:
         self._held[one.id, one.digest] = replace(one, outcome=outcome)
+
+    def offsets(self, device_ids: Iterable[Subject]) -> Mapping[Subject, int]:
+        return {}
 
     def waiting(self) -> tuple[Held, ...]:
         found = [one for one in self._held.values() if one.outcome == WAITING]

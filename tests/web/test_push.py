@@ -147,6 +147,30 @@ def test_the_clock_of_a_device_is_measured_not_believed(house):
     assert found.offset_ms == timedelta(days=3650) / timedelta(milliseconds=1)
 
 
+@pytest.mark.parametrize("ahead", [timedelta(), timedelta(days=3)])
+def test_the_clock_of_who_brings_a_line_says_nothing_of_who_wrote_it(house, ahead):
+    """A coordinator's phone a day ahead brings a saved file: it was written when it was."""
+    other, their = enrolled(house)
+    phone, client = enrolled(house, "amina")
+    bath = mixed(house)
+    other.ahead = ahead
+    other.push(over(their), now=house.moment)
+    house.later(hours=30)
+    sheets(other, house, bath)
+    wrote_at = house.moment
+    house.later(hours=2)
+    phone.ahead = timedelta(days=1)
+    own = sheets(phone, house, bath)
+    message = phone.message(now=house.moment)
+    message["drafts"] = [*(one.text for one in other.in_state("waiting")), *message["drafts"]]
+
+    post_push(client, message)
+
+    through = house.state("bath", bath).through
+    assert [one.at for one in through] == [wrote_at, house.moment]
+    assert through[-1].entry == own
+
+
 def test_what_came_late_and_changed_the_word_is_remembered(house):
     """Somebody relied on 'good' in the meantime."""
     phone, client = enrolled(house)
