@@ -44,6 +44,9 @@ export type Said = {
   path?: string; // the address of its form's page
 };
 
+/** What was posted the ordinary way, until a page says that it arrived. */
+export type Copy = Said & { id: string; at_ms: number };
+
 export type Judged = {
   id?: string;
   outcome: string;
@@ -76,6 +79,7 @@ export type Outcome = {
   sent: number;
   left: number;
   retryAfter_s: number;
+  fault?: string; // why() nothing could be sent from here
 };
 
 /** One sending while it runs. */
@@ -110,16 +114,17 @@ export interface Outbox {
       "written-already" (the same id with other words) or "not-refused" (nothing to put right). */
   put(said: Said): Promise<Draft>;
   /** A copy of what is posted the ordinary way, its note's salt along with it.
-      `promote` keeps those nobody confirmed for 20 s, or so long; `shownAgain` lets go of those
-      whose form is on the screen again. */
+      `promote` makes lines of those nobody confirmed for 20 s, or so long, and of the one that
+      got no answer for sure; one that cannot be read is a refused line.
+      `shownAgain` lets go of those whose form is on the screen again. */
   setAside(said: Said & { id: string }): Promise<unknown>;
   confirm(id: string): Promise<unknown>;
   shownAgain(path: string): Promise<void>;
-  promote(wait_ms?: number): Promise<void>;
+  promote(wait_ms?: number, unheard?: string): Promise<void>;
   all(): Promise<Draft[]>;
   waitingFor(bath: string): Promise<Draft[]>;
   counts(): Promise<Record<"waiting" | "studio" | "two" | "needs" | "refused" | "given_up", number> & {
-    oldest_ms: number; // since when the oldest waits; 0 if none does
+    oldest_ms: number; // since when the oldest waits, be it a copy; 0 if none does
   }>;
   giveUp(id: string): Promise<void>;
   rescueText(): Promise<string>;
@@ -132,7 +137,12 @@ export interface Outbox {
   settle(records: Draft[], sent: string[], answer: Answer, now_ms: number, release: string): Draft[];
   stale(records: Draft[], now_ms: number, two_places?: Record<string, number>): string[];
   flush(way: Way): Promise<Outcome>;
-  startSending(way: Way & { every_ms?: number; copies_ms?: number; after?: (outcome: Outcome) => void }): {
+  startSending(way: Way & {
+    every_ms?: number;
+    copies_ms?: number;
+    unheard?: string; // the id of a copy that got no answer for sure
+    after?: (outcome: Outcome) => void;
+  }): {
     now(): Promise<void>;
     stop(): void;
   };

@@ -51,6 +51,7 @@ class Studio:
 
     Attributes:
         status: What a push is answered with, 200 for as it should be.
+        pause_s: For how long it asks for a pause then.
         drops: Which pushes lose their answer after everything was written, counted from 1.
         refuses: Called with an entry; what it returns is the answer instead of sealing.
         bytes_max: A push over it is 413.
@@ -63,6 +64,7 @@ class Studio:
 
     held: Held = field(default_factory=Held)
     status: int = 200
+    pause_s: int = 1
     drops: frozenset[int] = frozenset()
     refuses: Judge = lambda entry: None
     bytes_max: int = 1024 * 1024
@@ -169,7 +171,7 @@ def _pushed(studio: Studio) -> Response:
     if studio.status != 200:
         answer = jsonify(status=studio.status, title="Not now")
         answer.status_code = studio.status
-        answer.headers["Retry-After"] = "1"
+        answer.headers["Retry-After"] = str(studio.pause_s)
         return answer
     if len(body) > studio.bytes_max:
         abort(413)

@@ -766,6 +766,143 @@ def test_a_form_posted_the_ordinary_way_is_not_lost_with_its_answer(
     assert len(kept(phone)) == 1
 
 
+CARED = {"kind": "bath.cared", "v": 1, "body": {"bath": BATH}, "author": AUTHOR, "bath": BATH}
+ASIDE = "said => coop.outbox.setAside(said)"
+NO_ROOM = """() => {
+    globalThis.plain ??= IDBObjectStore.prototype.put;
+    IDBObjectStore.prototype.put = function (value) {
+        if (this.name === "drafts") throw new DOMException("full", "QuotaExceededError");
+        return plain.call(this, value);
+    };
+}"""
+START = """more => { globalThis.outcomes = [];
+    globalThis.sending = coop.outbox.startSending({ pushUrl: "/device/push", release: "1",
+        every_ms: 100, copies_ms: 0, after: (heard) => outcomes.push(heard), ...more }); }"""
+
+
+def test_a_copy_that_cannot_be_read_is_a_line_to_be_put_right(
+    phone: Page, studio: Studio
+) -> None:
+    """A year of five digits in one copy must not keep all later lines on the phone."""
+    phone.evaluate(ASIDE, CARED | {"id": an_id(70), "happenedAt": "20255-09-17T18:31"})
+    phone.evaluate(ASIDE, CARED | {"id": an_id(71)})
+    write(phone)
+    phone.evaluate(START, {})
+    until(phone, "async () => (await coop.outbox.counts()).studio === 2")
+    (odd,) = [one for one in kept(phone) if one["state"] == "refused"]
+    right = write(phone, correcting=odd["id"])
+    send(phone)
+
+    assert odd["id"] == right["id"] == an_id(70)
+    assert (odd["answer"]["field"], odd["answer"]["code"]) == ("happened_at", "not-a-time")
+    said = json.loads(odd["text"])["entry"]["said"]
+    assert said["typed"] == "20255-09-17T18:31"
+    assert len(studio.held.sealed) == 3
+
+
+def test_a_full_phone_sends_what_it_has_and_saves_what_it_cannot_keep(
+    phone: Page, studio: Studio
+) -> None:
+    """No room for another line; the copy is all there is of it."""
+    record = write(phone)
+    phone.evaluate(ASIDE, CARED | {"id": an_id(71), "note": "foam", "salt": "ab" * 16})
+    phone.evaluate(NO_ROOM)
+    phone.evaluate(START, {})
+    until(phone, "() => outcomes.length > 0")
+    counts = phone.evaluate("() => coop.outbox.counts()")
+    saved = [
+        json.loads(one) for one in phone.evaluate("coop.outbox.rescueText()").split("\n")[:-1]
+    ]
+    phone.evaluate("() => { IDBObjectStore.prototype.put = plain; }")
+    until(phone, "async () => (await coop.outbox.counts()).studio === 2")
+
+    assert set(studio.arrivals) == {record["id"], an_id(71)}
+    assert counts["waiting"] == 2
+    assert [(one["entry"]["id"], one["entry"]["device_seq"]) for one in saved] == [
+        (record["id"], 1),
+        (an_id(71), 2),
+    ]
+    assert saved[1]["note"]["text"] == "foam"
+
+
+def test_a_copy_is_counted_and_saved_while_it_waits(phone: Page) -> None:
+    """To take the phone off now would lose it."""
+    phone.evaluate(ASIDE, CARED | {"id": an_id(71)})
+    counts = phone.evaluate("() => coop.outbox.counts()")
+    saved = phone.evaluate("coop.outbox.rescueText()")
+
+    assert (counts["waiting"], counts["oldest_ms"] > 0) == (1, True)
+    assert json.loads(saved)["entry"]["id"] == an_id(71)
+
+
+def test_only_the_copy_that_got_no_answer_goes_at_once(phone: Page) -> None:
+    """Another's form may be on its way in another tab this very second."""
+    for number in (70, 71):
+        phone.evaluate(ASIDE, CARED | {"id": an_id(number)})
+    phone.evaluate("id => coop.outbox.promote(undefined, id)", an_id(71))
+
+    assert [one["id"] for one in kept(phone)] == [an_id(71)]
+
+
+def test_two_tabs_make_one_line_of_a_copy(phone: Page) -> None:
+    other = opened(phone.context.new_page())
+    record = write(phone, id=an_id(70))
+    changed = {"kind": "sheets.through", "body": {"bath": BATH, "sheet_count": "21"}}
+    phone.evaluate(ASIDE, CARED | changed | {"id": an_id(70)})
+    for tab in (phone, other):
+        tab.evaluate("() => { globalThis.promoting = coop.outbox.promote(0); }")
+    for tab in (phone, other):
+        tab.evaluate("async () => { await promoting; }")
+
+    assert [json.loads(one["text"])["entry"]["body"]["sheet_count"] for one in kept(phone)] == [
+        "20",
+        "21",
+    ]
+    assert kept(phone)[0]["id"] == record["id"]
+
+
+def test_who_says_send_it_now_is_answered_whatever_pause_was_asked_for(
+    phone: Page, studio: Studio
+) -> None:
+    """A proxy may ask for a day; by itself the phone waits five minutes at most."""
+    write(phone)
+    studio.status, studio.pause_s = 503, 86_400
+    phone.evaluate(START, {})
+    until(phone, "() => outcomes.length === 1")
+    phone.wait_for_timeout(400)
+    studio.status = 200
+    by_itself = phone.evaluate("() => outcomes.length")
+    phone.evaluate("async () => { await sending.now(); }")
+
+    assert by_itself == 1
+    assert phone.evaluate("() => outcomes.map((one) => one.left)") == [1, 0]
+
+
+def test_a_pause_ends_after_five_minutes(phone: Page, studio: Studio) -> None:
+    write(phone)
+    studio.status, studio.pause_s = 503, 86_400
+    phone.evaluate(START, {})
+    until(phone, "() => outcomes.length === 1")
+    studio.status = 200
+    phone.evaluate(
+        """() => { const plain = performance.now.bind(performance);
+            performance.now = () => plain() + 301_000; }"""
+    )
+
+    until(phone, "async () => (await coop.outbox.counts()).studio === 1")
+
+
+def test_a_store_that_breaks_is_said_and_stops_nothing(phone: Page) -> None:
+    """The person who asked hears why; the next try is made."""
+    phone.evaluate(START, {"every_ms": 3_600_000})
+    until(phone, "() => outcomes.length === 1")
+    phone.evaluate("() => { navigator.locks.request = async () => { throw new Error(); }; }")
+    phone.evaluate("async () => { await sending.now(); }")
+
+    said = phone.evaluate("() => outcomes[1]")
+    assert (said["reached"], said["status"], said["fault"]) == (False, 0, "no-database")
+
+
 # ---- settling: the script against a twin of it
 
 STATES = ["waiting", "studio", "two", "needs", "refused", "given-up"]

@@ -11,6 +11,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   /**
    * @typedef {import("../phone").Answer} Answer
    * @typedef {import("../phone").Batch} Batch
+   * @typedef {import("../phone").Copy} Copy
    * @typedef {import("../phone").Draft} Draft
    * @typedef {import("../phone").Judged} Judged
    * @typedef {import("../phone").Outcome} Outcome
@@ -30,7 +31,9 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   const ALONE_MAX = 3; // single drafts too big for the studio, before it is left for later
   const ANSWER_WAIT_MS = 60_000;
   const HEARTBEAT_MS = 600_000;
+  const PAUSE_MAX_MS = 300_000; // however long a pause the studio, or what stands between, asks for
   const COPY = "copy:";
+  const WAITING = /** @type {State} */ ("waiting");
   const COPY_WAIT_MS = 20_000;
   const DAY_MS = 86_400_000;
   const TWO_KEPT_MS = 7 * DAY_MS;
@@ -209,21 +212,45 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    */
   async function put(said) {
     const note = await coop.wire.makeNote(said.note ?? "", said.salt);
-    const id = said.correcting ?? said.id ?? coop.wire.newId();
+    const made = { ...said, id: said.correcting ?? said.id ?? coop.wire.newId(), note };
+    return written(await inOne((drafts, kept) => putInto(drafts, kept, made)));
+  }
+
+  /** @param {any} drafts @param {any} kept @param {any} said with its note and id @returns {Promise<Draft>} */
+  async function putInto(drafts, kept, said) {
     const now = new Date(said.at_ms ?? Date.now());
-    const record = await inOne(async (drafts, kept) => {
-      const there = said.correcting ? null : await drafts.get(id);
-      const { ledger, device, seq, before } = await place(drafts, kept, said);
-      const text = coop.wire.draft({ ...said, id, ledger, device, seq, note, now });
-      if (there) {
-        if (saidIn(there.text) === saidIn(text)) return there;
-        throw new coop.wire.Slip("", "written-already");
-      }
-      const made = recordOf(said, text, now.getTime(), before);
-      await raise(kept, device, seq);
-      await drafts.put(made);
-      return made;
-    });
+    const there = said.correcting ? null : await drafts.get(said.id);
+    const { ledger, device, seq, before } = await place(drafts, kept, said);
+    const { text, answer } = textOf({ ...said, ledger, device, seq, now });
+    if (there) {
+      if (saidIn(there.text) === saidIn(text)) return there;
+      throw new coop.wire.Slip("", "written-already");
+    }
+    const made = recordOf(said, text, now.getTime(), before);
+    if (answer) Object.assign(made, { answer, state: "refused" });
+    await raise(kept, device, seq);
+    await drafts.put(made);
+    return made;
+  }
+
+  /**
+   * What is sent. A copy that cannot be read is kept as it was typed, to be put right.
+   * @param {any} said @returns {{text: string, answer: import("../phone").Why | null}}
+   */
+  function textOf(said) {
+    try {
+      return { text: coop.wire.draft(said), answer: null };
+    } catch (fault) {
+      if (!said.isCopy || !(fault instanceof coop.wire.Slip)) throw fault;
+      const whole = JSON.parse(coop.wire.draft({ ...said, happenedAt: "" }));
+      whole.entry.said = { typed: said.happenedAt, precision: "minute" };
+      const { field, code } = /** @type {any} */ (fault);
+      return { text: JSON.stringify(whole), answer: { code, field, text: "" } };
+    }
+  }
+
+  /** @param {Draft} record */
+  function written(record) {
     if (record.device === page.device) page.lastSeq = Math.max(page.lastSeq, record.device_seq);
     announce(true);
     return record;
@@ -243,7 +270,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return inOne((_, kept) => kept.delete(COPY + id));
   }
 
-  /** @returns {Promise<(Said & {id: string, at_ms: number})[]>} */
+  /** @returns {Promise<Copy[]>} */
   async function copies() {
     const range = IDBKeyRange.bound(COPY, `${COPY}\uffff`);
     return (await (await database()).getAll("about", range)).map((/** @type {any} */ one) => one.value);
@@ -254,17 +281,33 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     for (const one of await copies()) if (one.path === path) await confirm(one.id);
   }
 
-  /** Copies that nobody confirmed in time wait from now on; sent twice they are there once. */
-  async function promote(wait_ms = COPY_WAIT_MS) {
-    if (!(await about("device"))) return;
-    for (const one of await copies()) {
-      if (since(one.at_ms) < wait_ms) continue;
-      await put(one).catch((/** @type {unknown} */ fault) => {
-        if (!(fault instanceof coop.wire.Slip)) throw fault;
-        return put({ ...one, id: coop.wire.newId() }); // the form was sent again with other words
-      });
-      await confirm(one.id);
+  /**
+   * Copies that nobody confirmed in time wait from now on; sent twice they are there once. Each by
+   * itself: one that cannot be kept, the phone being full, stays a copy and holds nothing up.
+   * @param {number} [wait_ms] @param {string} [unheard] the id of one that surely got no answer
+   */
+  async function promote(wait_ms = COPY_WAIT_MS, unheard = "") {
+    if (!available() || !(await about("device"))) return;
+    const due = (await copies()).filter((one) => one.id === unheard || since(one.at_ms) >= wait_ms);
+    for (const one of due) {
+      await toLine(one).catch((/** @type {unknown} */ fault) => console.warn("a copy stays a copy", fault));
     }
+  }
+
+  /** Line and copy change places in one go: two tabs never make two of it. @param {Copy} copy */
+  async function toLine(copy) {
+    const note = await coop.wire.makeNote(copy.note ?? "", copy.salt);
+    const made = await inOne(async (drafts, kept) => {
+      if ((await kept.get(COPY + copy.id))?.value.at_ms !== copy.at_ms) return null;
+      const said = { ...copy, note, isCopy: true };
+      const line = await putInto(drafts, kept, said).catch((/** @type {any} */ fault) => {
+        if (fault?.code !== "written-already") throw fault;
+        return putInto(drafts, kept, { ...said, id: coop.wire.newId() }); // sent again with other words
+      });
+      await kept.delete(COPY + copy.id);
+      return line;
+    });
+    if (made) written(made);
   }
 
   // ---- reading
@@ -280,10 +323,12 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return (await all()).filter((one) => one.bath === bath && open.has(one.state));
   }
 
-  /** How many are in which state, and since when the oldest waits [ms], 0 if none does. */
+  /** How many are in which state, and since when the oldest waits [ms], 0 if none does. A copy waits. */
   async function counts() {
     const found = { waiting: 0, studio: 0, two: 0, needs: 0, refused: 0, given_up: 0, oldest_ms: 0 };
-    for (const one of await all()) {
+    const lines = (await all()).map(({ state, written_ms }) => ({ state, written_ms }));
+    const copied = (await copies()).map(({ at_ms }) => ({ state: WAITING, written_ms: at_ms }));
+    for (const one of [...lines, ...copied]) {
       found[one.state === "given-up" ? "given_up" : one.state] += 1;
       if (one.state !== "waiting") continue;
       found.oldest_ms = Math.min(found.oldest_ms || one.written_ms, one.written_ms);
@@ -309,10 +354,25 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   // ---- rescue
 
-  /** What is not with the studio, one a line. */
+  /** What is not with the studio, one a line; of the copies also those there is no room for. */
   async function rescueText() {
+    await promote(0);
     const lines = (await all()).filter((one) => isHereOnly(one) || one.state === "needs");
-    return lines.map((one) => `${one.text}\n`).join("");
+    const texts = [...lines.map((one) => one.text), ...(await copyTexts())];
+    return texts.map((text) => `${text}\n`).join("");
+  }
+
+  /** Copies as lines, under the counts that come next. */
+  async function copyTexts() {
+    const [ledger, device] = [await about("ledger"), await about("device")];
+    const last = (await about(`last_seq:${device}`)) ?? 0;
+    return Promise.all(
+      (await copies()).map(async (one, place) => {
+        const note = await coop.wire.makeNote(one.note ?? "", one.salt);
+        const where = { ledger, device, seq: last + place + 1, now: new Date(one.at_ms) };
+        return textOf({ ...one, note, isCopy: true, ...where }).text;
+      }),
+    );
   }
 
   /** @param {string} line @returns {{why: string} | {why: "", record: Draft}} */
@@ -655,42 +715,57 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return since((await about("reached_ms")) ?? 0) > HEARTBEAT_MS || (await all()).some(ready);
   }
 
+  /** @param {Way} way @returns {Promise<Outcome>} what went wrong here is no answer either */
+  async function flushed(way) {
+    try {
+      return await flush(way);
+    } catch (fault) {
+      console.warn("nothing was sent", fault);
+      return { reached: false, status: 0, sent: 0, left: 0, retryAfter_s: 0, fault: why() || "no-database" };
+    }
+  }
+
   /**
-   * Send now, when something is written, when the phone is back, and now and again.
-   * Copies of forms that nobody confirmed for `copies_ms` go as well.
-   * @param {Way & {every_ms?: number, copies_ms?: number, after?: (outcome: Outcome) => void}} way
+   * Send now, when something is written, when the phone is back, and now and again; the studio may
+   * ask for a pause, a person who says so sends at once. Copies of forms that nobody confirmed for
+   * `copies_ms` go as well, and the one that got no answer for sure (`unheard`).
+   * @param {Way & {every_ms?: number, copies_ms?: number, unheard?: string,
+   *   after?: (outcome: Outcome) => void}} way
    * @returns {{now: () => Promise<void>, stop: () => void}}
    */
-  function startSending({ every_ms = 30_000, copies_ms = 0, after = () => {}, ...way }) {
+  function startSending({ every_ms = 30_000, copies_ms = COPY_WAIT_MS, unheard = "", after = () => {}, ...way }) {
     let [notBefore_ms, running] = [0, 0]; // not by the phone's clock, which may be set back
     const now = async () => {
-      if (performance.now() < notBefore_ms) return;
       running += 1;
-      const heard = await flush(way).finally(() => (running -= 1));
-      notBefore_ms = performance.now() + heard.retryAfter_s * 1000;
+      const heard = await flushed(way);
+      running -= 1;
+      notBefore_ms = performance.now() + Math.min(heard.retryAfter_s * 1000, PAUSE_MAX_MS);
       after(heard);
     };
+    const byItself = async () => void (performance.now() >= notBefore_ms && (await now()));
     const tick = async () => {
-      await promote(copies_ms);
-      if (!running && (await isDue())) await now();
+      await copied();
+      if (!running && (await isDue().catch(() => true))) await byItself();
     };
-    const back = () => void (document.visibilityState === "visible" && now());
-    const woken = (/** @type {MessageEvent} */ event) => void (event.data?.type === "wake" && now());
+    const copied = (/** @type {string} */ id = "") =>
+      promote(copies_ms, id).catch((/** @type {unknown} */ fault) => console.warn("copies wait on", fault));
+    const back = () => void (document.visibilityState === "visible" && byItself());
+    const woken = (/** @type {MessageEvent} */ event) => void (event.data?.type === "wake" && byItself());
     const timer = setInterval(tick, every_ms);
     whenSaved = () => {
-      void now();
+      void byItself();
       void wakeLater();
     };
-    addEventListener("online", now);
+    addEventListener("online", byItself);
     document.addEventListener("visibilitychange", back);
     navigator.serviceWorker?.addEventListener("message", woken);
-    void promote(copies_ms).then(now);
+    void copied(unheard).then(byItself);
     return {
       now,
       stop() {
         clearInterval(timer);
         whenSaved = () => {};
-        removeEventListener("online", now);
+        removeEventListener("online", byItself);
         document.removeEventListener("visibilitychange", back);
         navigator.serviceWorker?.removeEventListener("message", woken);
       },
@@ -699,7 +774,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   /** Where the browser can, it calls the worker when the phone is back. */
   async function wakeLater() {
-    const sync = /** @type {any} */ (await registering)?.sync;
+    const sync = /** @type {any} */ (await registering.catch(() => null))?.sync;
     await sync?.register(NAME).catch(() => undefined); // a bonus: may be forbidden
   }
 
