@@ -20,13 +20,34 @@ from coop.ledger.schema import Refused
 from coop.ledger.states import DeviceState, MemberState
 from coop.people.may import may_correct
 from coop.sync.admit import Bearer, offset_ms, why_it_waits
-from coop.sync.limits import DRAFTS_MAX
+from coop.sync.limits import DRAFTS_MAX, HELD_MAX
 from coop.sync.message import Answered, Push, Pushed
 from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
 NOBODY = Bearer(members=frozenset(), roles=frozenset())
+
+
+@dataclass(slots=True)
+class _Room:
+    """How much more of a sender's the shelf takes; what is on it already is no more."""
+
+    shelf: Shelf
+    sender: Subject
+    left: int
+
+    @classmethod
+    def on(cls, shelf: Shelf, sender: Subject) -> "_Room":
+        return cls(shelf, sender, HELD_MAX - shelf.left_by(sender))
+
+    def hold(self, one: Held) -> Refused | None:
+        """Put a text on the shelf, or say why not."""
+        if self.left <= 0 and one.digest not in {its.digest for its in self.shelf.held(one.id)}:
+            return Refused(field="", code="shelf-full")
+        self.shelf.hold(one)
+        self.left -= 1
+        return None
 
 
 @dataclass(slots=True)
@@ -37,11 +58,13 @@ class _Batch:
     Attributes:
         here: What the ledger has under the drafts' ids, and under those that they correct.
         bearer: Who answers for them.
+        room: Where those go that must wait.
         offsets: How far each device's clock is ahead [ms]; one never heard is taken as right.
     """
 
     here: Mapping[EntryId, tuple[Sealed, ...]]
     bearer: Bearer
+    room: _Room
     offsets: Mapping[Subject, int]
     taken: dict[Digest, Kept] = field(default_factory=dict)
     by_id: dict[EntryId, list[Entry]] = field(default_factory=dict)
@@ -77,7 +100,8 @@ def push_drafts(
         offset=offset,
         now=now,
     )
-    given_up = tuple(_give_up(shelf, device, text, offset, now) for text in push.given_up)
+    room = _Room.on(shelf, device)
+    given_up = tuple(_give_up(room, text, offset, now) for text in push.given_up)
     taken = {one.taken for one in (*answers, *given_up)}
     asked = _asked(journal, shelf, push.asked)
     here = journal.by_ids(EntryId(one) for one, _ in push.kept)
@@ -119,9 +143,10 @@ def take_in(
     here = journal.by_ids(chain.from_iterable(map(_ids_of, read)))
     others = {one.entry.device for one in read if isinstance(one, Kept)} - {sender, None}
     offsets = {**shelf.offsets(filter(None, others)), sender: offset}
-    batch = _Batch(here=here, bearer=bearer, offsets=offsets)
+    room = _Room.on(shelf, sender)
+    batch = _Batch(here=here, bearer=bearer, room=room, offsets=offsets)
     first = {
-        n: _judge(journal, shelf, batch, one, sender, now)
+        n: _judge(journal, batch, one, now)
         for n, one in sorted(enumerate(read), key=lambda pair: _corrects(pair[1]))
     }
     sealed = _seal(journal, batch, by, now)
@@ -160,12 +185,7 @@ def _ids_of(one: Kept | Unread) -> tuple[EntryId, ...]:
 
 
 def _judge(
-    journal: Journal,
-    shelf: Shelf,
-    batch: _Batch,
-    kept: Kept | Unread,
-    sender: Subject,
-    now: datetime,
+    journal: Journal, batch: _Batch, kept: Kept | Unread, now: datetime
 ) -> Answered | Digest:
     """Return the answer, or the digest of what is to be sealed."""
     if isinstance(kept, Unread):
@@ -183,8 +203,7 @@ def _judge(
         return again.digest
     waits = _why_it_waits(journal, batch, entry)
     if waits is not None:
-        shelf.hold(_held(kept, waits, sender, batch.offset_of(entry), now))
-        return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
+        return _waits(batch, kept, waits, now)
     batch.taken[entry.digest] = kept
     batch.by_id.setdefault(entry.id, []).append(entry)
     return entry.digest
@@ -249,38 +268,48 @@ def _too_late(batch: _Batch, entry: Entry, roles: frozenset[str]) -> Refused | N
     return None
 
 
-def _held(kept: Kept, waits: Refused, sender: Subject, offset: int, now: datetime) -> Held:
-    return Held(
-        id=kept.entry.id,
-        digest=name_of(kept.text),
-        device=kept.entry.device or sender,
-        device_seq=kept.entry.device_seq,
-        text=kept.text,
-        refused=waits,
-        received_at=now,
-        offset_ms=offset,
-        outcome=WAITING,
+def _waits(batch: _Batch, kept: Kept, waits: Refused, now: datetime) -> Answered:
+    """Let a draft wait for a person."""
+    entry, sender = kept.entry, batch.room.sender
+    full = batch.room.hold(
+        Held(
+            id=entry.id,
+            digest=name_of(kept.text),
+            sender=sender,
+            device=entry.device or sender,
+            device_seq=entry.device_seq,
+            text=kept.text,
+            refused=waits,
+            received_at=now,
+            offset_ms=batch.offset_of(entry),
+            outcome=WAITING,
+        )
     )
+    if full is not None:
+        return Answered(id=entry.id, outcome="refused", refused=full)
+    return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
 
 
-def _give_up(shelf: Shelf, device: Subject, text: str, offset: int, now: datetime) -> Answered:
+def _give_up(room: _Room, text: str, offset: int, now: datetime) -> Answered:
     """Keep the text of what its writer gave up, so that its count is accounted for."""
     read = read_outbox(text)
-    made = read.entry.id if isinstance(read, Kept) else read.id
-    count = read.entry.device_seq if isinstance(read, Kept) else read.device_seq
-    shelf.hold(
+    made, count, device = read.id, read.device_seq, read.device or room.sender
+    full = room.hold(
         Held(
             id=made or name_of(text),
             digest=name_of(text),
+            sender=room.sender,
             device=device,
             device_seq=count,
             text=storable(text),
             refused=Refused(field="", code="given-up"),
             received_at=now,
-            offset_ms=offset,
+            offset_ms=offset if device == room.sender else 0,
             outcome=GIVEN_UP,
         )
     )
+    if full is not None:
+        return Answered(id=made, outcome="refused", refused=full)
     return Answered(
         id=made, outcome="given-up", taken=None if count is None else (device, count)
     )

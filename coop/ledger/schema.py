@@ -83,6 +83,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "pick-a-reading",
             "reason-needed",
             "record-too-long",
+            "shelf-full",
             "sign-in-name-missing",
             "sign-in-name-taken",
             "sign-in-name-unprintable",

@@ -196,7 +196,17 @@ finding = Table(
     sqlite_strict=True,
 )
 
-CACHES = (touch, fold, fold_input, move, balance, finding)
+# How many rows of `touch` each device's subject has, so that no page counts a whole history.
+arrival = Table(
+    "arrival",
+    metadata,
+    Column("subject", Text, primary_key=True),
+    Column("entry_count", Whole, nullable=False),
+    sqlite_strict=True,
+    sqlite_with_rowid=False,
+)
+
+CACHES = (touch, fold, fold_input, move, balance, finding, arrival)
 
 # --- settings ------------------------------------------------------------------------
 
@@ -291,6 +301,7 @@ waiting_draft = Table(
     metadata,
     Column("id", Text, primary_key=True),
     Column("digest", Text, primary_key=True),
+    Column("sender", Text, nullable=False, index=True),
     Column("device", Text, nullable=False, index=True),
     Column("device_seq", Whole),
     Column("text", Text, nullable=False),

@@ -10,7 +10,7 @@ from coop.ledger.schema import Refused
 from coop.store.folds import ignore_twice, in_parts
 from coop.store.tables import device, waiting_draft
 from coop.sync.outbox import without_note
-from coop.sync.ports import WAITING, Held
+from coop.sync.ports import UNSETTLED, WAITING, Held
 
 SHOWN_MAX = 200
 
@@ -38,6 +38,12 @@ class SqlShelf:
                 )
             )
         )
+
+    def left_by(self, sender: Subject) -> int:
+        rows = select(func.count()).where(
+            waiting_draft.c.sender == sender, waiting_draft.c.outcome.in_(UNSETTLED)
+        )
+        return int(self._connection.scalar(rows) or 0)
 
     def settle(self, one: Held, outcome: str) -> None:
         """Write down what was made of it; its free note is no longer on the shelf then."""
@@ -76,6 +82,7 @@ def _row(one: Held) -> dict[str, Any]:
     return {
         "id": one.id,
         "digest": one.digest,
+        "sender": one.sender,
         "device": one.device,
         "device_seq": one.device_seq,
         "text": one.text,
@@ -92,6 +99,7 @@ def _all(rows: Iterable[Row[Any]]) -> tuple[Held, ...]:
         Held(
             id=row.id,
             digest=row.digest,
+            sender=Subject(row.sender),
             device=Subject(row.device),
             device_seq=row.device_seq,
             text=row.text,

@@ -3,6 +3,7 @@
 PUSH_BYTES_MAX = 1024 * 1024
 DRAFTS_MAX = 200
 OUTBOX_BYTES_MAX = 12 * 1024  # an entry of 8 KiB, its note, and what stands around them
+HELD_MAX = 5_000  # texts of one sender's that nobody settled: 60 MB at most
 UNSENT_MAX = 5_000
 KEPT_MAX = 500
 ASKED_MAX = 200

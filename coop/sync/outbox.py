@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from coop.ids import Digest, is_uuid
+from coop.ids import Digest, Subject, is_uuid
 from coop.ledger import canon
 from coop.ledger.canon import NotCanonical
 from coop.ledger.entries import Entry, read_entry
@@ -33,6 +33,18 @@ class Kept:
     entry: Entry
     note: Attachment | None
 
+    @property
+    def id(self) -> str:
+        return self.entry.id
+
+    @property
+    def device(self) -> Subject | None:
+        return None if self.entry.device is None else Subject(self.entry.device)
+
+    @property
+    def device_seq(self) -> int | None:
+        return self.entry.device_seq
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unread:
@@ -40,6 +52,7 @@ class Unread:
 
     text: str
     id: str
+    device: Subject | None
     device_seq: int | None
     refused: Refused
 
@@ -54,10 +67,11 @@ def storable(text: str) -> str:
     Return a text as any database can keep it.
 
     Half of a surrogate pair and NUL become the escapes that mean them in JSON (RFC 8259,
-    section 7); a text that a page of ours made holds neither.
+    section 7); a text that a page of ours made holds neither. A longer one than any that
+    can be read is cut off.
     """
-    plain = text.replace("\0", "\\u0000")
-    return plain.encode("utf-8", "backslashreplace").decode()
+    plain = text.replace("\0", "\\u0000").encode("utf-8", "backslashreplace")
+    return plain[:OUTBOX_BYTES_MAX].decode("utf-8", "ignore")
 
 
 def without_note(text: str) -> str:
@@ -84,8 +98,8 @@ def read_outbox(text: str) -> Kept | Unread:
         refused = slip.refused
     except NotCanonical as fault:
         refused = Refused(field=fault.where, code=fault.code)
-    made, count = _id_and_count(text)
-    return Unread(text=text, id=made, device_seq=count, refused=refused)
+    made, device, count = _known_by(text)
+    return Unread(text=text, id=made, device=device, device_seq=count, refused=refused)
 
 
 def _parsed(text: str) -> dict[str, Any]:
@@ -134,15 +148,16 @@ def _note(record: Mapping[str, Any], entry: Entry) -> Attachment | None:
     )
 
 
-def _id_and_count(text: str) -> tuple[str, int | None]:
-    """Return what a text is known by on its device, whatever else is wrong with it."""
+def _known_by(text: str) -> tuple[str, Subject | None, int | None]:
+    """Return what a text is known by: id, device and its count, whatever else is wrong."""
     try:
         entry = json.loads(text)["entry"]
-        made, count = entry.get("id"), entry.get("device_seq")
+        made, device, count = (entry.get(key) for key in ("id", "device", "device_seq"))
     except (ValueError, RecursionError, KeyError, TypeError, AttributeError):
-        return "", None
+        return "", None, None
     is_count = type(count) is int and 1 <= count <= WHOLE_MAX
     return (
         made if isinstance(made, str) and is_uuid(made) else "",
+        Subject(device) if isinstance(device, str) and is_uuid(device) else None,
         count if is_count else None,
     )

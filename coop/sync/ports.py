@@ -9,6 +9,7 @@ from coop.ids import Subject
 from coop.ledger.schema import Refused
 
 WAITING, SEALED, LEFT_OUT, GIVEN_UP = "waiting", "sealed", "left_out", "given_up"
+UNSETTLED = (WAITING, GIVEN_UP)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,13 +20,15 @@ class Held:
     Attributes:
         id: The id of the entry it would be; empty where that could not be read.
         digest: SHA-256 of its text, which is kept as it came.
-        device: The device that sent it; `device_seq` its count, where it could be read.
+        sender: The device that brought it, or the member who handed it in.
+        device: The device it was written on, or else its sender; `device_seq` its count.
         refused: Why it was not sealed.
         outcome: waiting, sealed, left_out (both by a person) or given_up (by its writer).
     """
 
     id: str
     digest: str
+    sender: Subject
     device: Subject
     device_seq: int | None
     text: str
@@ -48,6 +51,10 @@ class Shelf(Protocol):
 
     def held_any(self, draft_ids: Iterable[str]) -> tuple[Held, ...]:
         """Return what is held under several ids, in no order."""
+        ...
+
+    def left_by(self, sender: Subject) -> int:
+        """Return how many are held of a sender's that nobody settled."""
         ...
 
     def settle(self, one: Held, outcome: str) -> None:

@@ -268,6 +268,10 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "needs-a-page": N_("This is done on a page, signed in, with a signal."),
         "not-here": N_("The studio does not have the line that this changes."),
         "given-up": N_("Whoever wrote this gave it up."),
+        "shelf-full": N_(
+            "Too much that was sent from here waits for a person. It stays here: ask a "
+            "coordinator to sort that out first."
+        ),
         "left-out": N_("A coordinator left this out."),
         "other-ledger": N_("This was written for another co-operative's ledger."),
         "unknown-outbox-version": N_(

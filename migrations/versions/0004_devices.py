@@ -10,13 +10,18 @@ depends_on = None
 
 WHOLE = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 TIME = sa.DateTime(timezone=True).with_variant(sa.Text(), "sqlite")
-TABLES = ("visit", "late_arrival", "waiting_draft", "device_pin", "device")
+COUNTS = """
+    INSERT INTO arrival (subject, entry_count)
+    SELECT subject, COUNT(*) FROM touch WHERE subject LIKE 'on:%' GROUP BY subject
+"""
+TABLES = ("arrival", "visit", "late_arrival", "waiting_draft", "device_pin", "device")
 
 
 def upgrade() -> None:
     make_devices()
     make_waiting()
     make_visits()
+    make_arrivals()
 
 
 def make_devices() -> None:
@@ -56,6 +61,7 @@ def make_waiting() -> None:
         "waiting_draft",
         sa.Column("id", sa.Text(), nullable=False),
         sa.Column("digest", sa.Text(), nullable=False),
+        sa.Column("sender", sa.Text(), nullable=False),
         sa.Column("device", sa.Text(), nullable=False),
         sa.Column("device_seq", WHOLE),
         sa.Column("text", sa.Text(), nullable=False),
@@ -71,6 +77,7 @@ def make_waiting() -> None:
         ),
         sqlite_strict=True,
     )
+    op.create_index("ix_waiting_draft_sender", "waiting_draft", ["sender"])
     op.create_index("ix_waiting_draft_device", "waiting_draft", ["device"])
     op.create_index("ix_waiting_draft_outcome", "waiting_draft", ["outcome"])
 
@@ -98,6 +105,18 @@ def make_visits() -> None:
         sa.PrimaryKeyConstraint("member", name="pk_visit"),
         sqlite_strict=True,
     )
+
+
+def make_arrivals() -> None:
+    op.create_table(
+        "arrival",
+        sa.Column("subject", sa.Text(), nullable=False),
+        sa.Column("entry_count", WHOLE, nullable=False),
+        sa.PrimaryKeyConstraint("subject", name="pk_arrival"),
+        sqlite_strict=True,
+        sqlite_with_rowid=False,
+    )
+    op.execute(COUNTS)
 
 
 def downgrade() -> None:

@@ -139,6 +139,7 @@ def test_what_is_not_sealed_is_counted_as_here(settings_engines: Engines, outcom
     held = Held(
         id=an_id(80),
         digest="ab" * 32,
+        sender=PHONE,
         device=PHONE,
         device_seq=3,
         text="{}",

@@ -22,7 +22,7 @@ from coop.ledger.entries import Sealed
 from coop.ledger.ports import Admission, Journal
 from coop.ledger.schema import Refused
 from coop.sync.message import Reach, answer_to, read_push
-from coop.sync.ports import WAITING, Held, Shelf
+from coop.sync.ports import UNSETTLED, WAITING, Held, Shelf
 from tests.support.memory import MemoryJournal
 
 
@@ -42,6 +42,10 @@ class MemoryShelf:
         wanted = set(draft_ids)
         found = [one for one in self._held.values() if one.id in wanted]
         return tuple(sorted(found, key=_first_come))
+
+    def left_by(self, sender: Subject) -> int:
+        held = self._held.values()
+        return sum(one.sender == sender and one.outcome in UNSETTLED for one in held)
 
     def settle(self, one: Held, outcome: str) -> None:
         self._held[one.id, one.digest] = replace(one, outcome=outcome)

@@ -6,9 +6,11 @@ from datetime import timedelta
 
 import pytest
 
+from coop.actions import push_drafts
 from coop.ids import MemberId, Subject
 from coop.store import devices
 from coop.store.waiting import SqlShelf
+from coop.sync.limits import OUTBOX_BYTES_MAX
 from tests.support.enrolled import enrolled, over, post_push
 from tests.support.opened import furnished, mixed
 
@@ -237,6 +239,63 @@ def test_what_was_given_up_stays_readable_and_accounts_for_its_count(house):
         (held,) = SqlShelf(desk.connection).held(bad)
         assert held.outcome == "given_up"
         assert devices.waiting(desk.connection) == {Subject(phone.id): {1}}
+
+
+def given_up(phone, house, *texts):
+    return phone.message(now=house.moment) | {"drafts": [], "given_up": list(texts)}
+
+
+def test_what_is_given_up_elsewhere_accounts_for_its_own_phones_count(house):
+    """A saved file is taken in on another phone, and there its bad line is given up."""
+    other, _ = enrolled(house, "oluwaseun")
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    read, unread = sheets(other, house, bath), sheets(other, house, bath, "2001")
+
+    post_push(client, given_up(phone, house, *(one.text for one in other.in_state("waiting"))))
+
+    with house.desk() as desk:
+        held = SqlShelf(desk.connection).held_any([read, unread])
+        assert devices.waiting(desk.connection) == {Subject(other.id): {1, 2}}
+    assert {one.device for one in held} == {other.id}
+    assert {one.sender for one in held} == {phone.id}
+
+
+def test_a_text_that_is_given_up_takes_no_more_room_than_any_other(house):
+    """Nobody can fill the disk with it; its count is accounted for all the same."""
+    phone, client = enrolled(house)
+    entry = {"id": house.new_id(), "device": phone.id, "device_seq": 4, "body": "é" * 50_000}
+    text = json.dumps({"v": 1, "entry": entry}, ensure_ascii=False)
+
+    (told,) = post_push(client, given_up(phone, house, text)).get_json()["settled"]
+
+    assert (told["id"], told["outcome"]) == (entry["id"], "given-up")
+    with house.desk() as desk:
+        (held,) = SqlShelf(desk.connection).held(entry["id"])
+    assert held.device_seq == 4
+    assert len(held.text.encode()) in (OUTBOX_BYTES_MAX, OUTBOX_BYTES_MAX - 1)
+
+
+def test_one_sender_leaves_so_much_for_a_person_and_no_more(house, monkeypatch):
+    """What is over it stays on the phone, which says so; what is here already is no more."""
+    monkeypatch.setattr(push_drafts, "HELD_MAX", 3)
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    cleared = [
+        phone.write("bath.cleared", now=house.moment, bath=bath, reason="mended")
+        for _ in range(2)
+    ]
+    message = phone.message(now=house.moment)
+
+    post_push(client, given_up(phone, house, "1", "2"))
+    for _ in range(2):
+        one, two = post_push(client, message).get_json()["answers"]
+        assert (one["id"], one["outcome"]) == (cleared[0], "waiting")
+        assert (two["outcome"], two["code"]) == ("refused", "shelf-full")
+        assert "sort that out first" in two["text"]
+
+    (told,) = post_push(client, given_up(phone, house, "3")).get_json()["settled"]
+    assert (told["outcome"], told["code"]) == ("refused", "shelf-full")
 
 
 CLOSED = [

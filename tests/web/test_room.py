@@ -392,6 +392,7 @@ def hold(house: Opened, phone: Phone, draft: str) -> None:
     held = Held(
         id=draft,
         digest=name_of(text),
+        sender=Subject(phone.id),
         device=Subject(phone.id),
         device_seq=1,
         text=text,
