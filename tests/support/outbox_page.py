@@ -23,8 +23,14 @@ from tests.support.sayings import an_id
 
 LEDGER, DEVICE, AUTHOR = an_id(1), an_id(99), an_id(2)
 SCRIPTS = ("vendor/idb.js", "wire.js", "outbox.js")
+FORM = """<form method="post"><input name="entry_id" value="one"><input name="said">
+<button>Write it</button></form>
+<form method="post" action="/sign-out"><button>Out</button></form>"""
 PAGE = """<!doctype html><html lang="en"><head><title>{title}</title>{scripts}</head>
-<body><h1>{title}</h1>{more}</body></html>"""
+<body><main><h1>{title}</h1>{more}</main></body></html>"""
+UNHEARD = """<template data-unheard="" data-title="No answer"><h1>No answer</h1>
+<form method="post"><button>Again</button></form></template>
+<template data-unheard="/sign-out" data-title="Still in"><h1>Still in</h1></template>"""
 HTML = {"Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-store",
         "Content-Security-Policy": CONTENT_SECURITY_POLICY}  # fmt: skip
 DRAFTS_MAX = 200
@@ -56,6 +62,7 @@ class Studio:
         refuses: Called with an entry; what it returns is the answer instead of sealing.
         bytes_max: A push over it is 413.
         pushes: Every push that was read, in order.
+        forms: What arrived of the form, at each time it was asked for.
         page: The document for the stairs: status and what it says.
         stalls_s: How long the document is kept back; `wakes` ends it.
         now: Its clock; by default it agrees with the phone's.
@@ -69,6 +76,7 @@ class Studio:
     refuses: Judge = lambda entry: None
     bytes_max: int = 1024 * 1024
     release: str = "1"
+    forms: list[dict[str, str]] = field(default_factory=list)
     two_places: dict[str, int] = field(default_factory=dict)
     settled: list[dict[str, Any]] = field(default_factory=list)
     pushes: list[dict[str, Any]] = field(default_factory=list)
@@ -144,13 +152,14 @@ def outbox_app(studio: Studio) -> Flask:
 
     @app.route("/form", methods=["GET", "POST"])
     def form() -> Response:
-        return html("A form", '<form method="post"><button>Write it</button></form>')
+        studio.forms.append(request.form.to_dict())
+        return html("A form", FORM)
 
     @app.get("/device/offline")
     def stairs() -> Response:
         studio.wakes.wait(studio.stalls_s)
         status, said = studio.page
-        return html("On the stairs", f"<p>{said}</p>", status)
+        return html("On the stairs", f"<p>{said}</p>{UNHEARD}", status)
 
     @app.get("/sw.js")
     def worker() -> Response:

@@ -14,6 +14,7 @@ from coop.ledger.schema import read_record
 from coop.ledger.table import KINDS
 from tests.support.browser import Pages
 from tests.support.opened import PASSWORD, Opened, mixed, quantity
+from tests.support.outbox_page import until
 from tests.support.server import serving, sign_in
 
 pytestmark = pytest.mark.browser
@@ -66,6 +67,11 @@ class Tray:
 
     def write(self, name: str = "Write it") -> None:
         self.page.get_by_role("button", name=name, exact=True).last.click()
+
+    def later(self) -> None:
+        """Let the time pass in which an answer may still come."""
+        now = datetime.fromtimestamp(self.page.evaluate("Date.now()") / 1000, UTC)
+        self.page.clock.set_system_time(now + timedelta(seconds=21))
 
     def half_sheets(self) -> int:
         return int(self.house.state("bath", self.bath).half_count)
@@ -239,8 +245,9 @@ def test_an_answer_that_was_lost_makes_no_second_line(
     tray.lose_answers()
     tray.write(button)
     expect(tray.page.locator("body")).to_have_text("lost")
+    tray.later()
     tray.page.goto("/device/offline")
-    tray.page.wait_for_function(STUDIO_HAS_IT)
+    until(tray.page, STUDIO_HAS_IT)
 
     with tray.house.desk() as desk:
         written = list(desk.journal.touching(Subject(tray.bath)))
@@ -268,8 +275,9 @@ def test_a_bath_mixed_is_one_bath_though_its_answer_was_lost(
     tray.lose_answers()
     tray.write()
     expect(tray.page.locator("body")).to_have_text("lost")
+    tray.later()
     tray.page.goto("/device/offline")
-    tray.page.wait_for_function(STUDIO_HAS_IT)
+    until(tray.page, STUDIO_HAS_IT)
 
     with house.desk() as desk:
         baths = desk.journal.listed("bath", live=False)
@@ -336,10 +344,9 @@ def test_a_copy_that_no_page_spoke_of_waits_after_twenty_seconds(tray: Tray) -> 
     tray.page.goto("/")
     tray.page.wait_for_load_state("networkidle")
     before = tray.lines()
-    now = datetime.fromtimestamp(tray.page.evaluate("Date.now()") / 1000, UTC)
-    tray.page.clock.set_system_time(now + timedelta(seconds=21))
+    tray.later()
     tray.page.goto("/shelf")
-    tray.page.wait_for_function(STUDIO_HAS_IT)
+    until(tray.page, STUDIO_HAS_IT)
 
     assert before == []
     assert tray.half_sheets() == 20

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from coop.web.assets import packaged
 from coop.web.strip import STRIP_EDITION
 from tests.support.browser import Pages
-from tests.support.files import ROOT
 from tests.support.outbox_page import Studio, outbox_app, until
 from tests.support.server import serving
 
@@ -102,14 +102,61 @@ def test_with_signal_pages_are_the_studios(phone: Page, studio: Studio) -> None:
     until(phone, kept + ".includes('Thursday')")
 
 
+def write(phone: Page, said: str = "") -> None:
+    phone.locator("[name=said]").fill(said)
+    phone.get_by_role("button", name="Write it").click()
+
+
 def test_a_form_sent_without_signal_ends_on_the_one_page(phone: Page) -> None:
     """Its words are in the phone already; the browser's own error page would frighten."""
     phone.goto("/form")
+    phone.evaluate("() => coop.outbox.setAside({ id: 'one' })")
     phone.context.set_offline(True)
-    phone.get_by_role("button", name="Write it").click()
+    write(phone)
 
     expect(phone.get_by_role("heading")).to_have_text("On the stairs")
-    assert phone.url.endswith(DOCUMENT)
+    assert phone.url.endswith(f"{DOCUMENT}#kept/one")
+
+
+def test_a_form_of_which_there_is_no_copy_says_so_and_is_sent_again(
+    phone: Page, studio: Studio
+) -> None:
+    """The kept page would say that all is well, and what was typed would be gone."""
+    phone.goto("/form")
+    phone.context.set_offline(True)
+    write(phone, said := 'an "answer" <b>&amp; more</b>')
+    expect(phone.get_by_role("heading")).to_have_text("No answer")
+    title = phone.title()
+    phone.get_by_role("button", name="Again").click()
+    expect(phone.get_by_role("heading")).to_have_text("No answer")
+    phone.context.set_offline(False)
+    phone.get_by_role("button", name="Again").click()
+    expect(phone.get_by_role("heading")).to_have_text("A form")
+
+    assert title == "No answer"
+    assert studio.forms[-1] == {"entry_id": "one", "said": said}
+
+
+def test_signing_out_without_a_signal_says_that_nobody_is(phone: Page) -> None:
+    """The next at the tablet must not read another's pages."""
+    phone.goto("/form")
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Out").click()
+
+    expect(phone.get_by_role("heading")).to_have_text("Still in")
+
+
+def test_the_worker_makes_no_store_of_its_own(phone: Page) -> None:
+    """An empty one would keep the page from making the right one."""
+    phone.goto("/form")
+    assert phone.evaluate("async () => (await indexedDB.databases()).length") == 0
+    phone.context.set_offline(True)
+    write(phone)
+    expect(phone.get_by_role("heading")).to_have_text("No answer")
+    phone.context.set_offline(False)
+    phone.goto("/")
+
+    assert phone.evaluate("async () => (await coop.outbox.all()).length") == 0
 
 
 def test_a_form_sent_with_signal_arrives(phone: Page) -> None:
@@ -265,6 +312,4 @@ def test_the_worker_calls_the_page_when_the_browser_calls_the_worker(
 
 
 def test_the_worker_is_light() -> None:
-    script = (ROOT / "coop" / "web" / "static" / "sw.js").read_bytes()
-
-    assert len(gzip.compress(script, 9)) < WORKER_BYTES_MAX
+    assert len(gzip.compress(packaged()["sw.js"].content, 9)) < WORKER_BYTES_MAX

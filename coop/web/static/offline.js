@@ -28,7 +28,7 @@
   const WRITTEN = "coop-written";
 
   /** @typedef {{id: string, kind: string, bath: string, author: string, told: string, text: string,
-   *   written_ms: number, state: string, answer: {field: string, text: string} | null}} Draft */
+   *   written_ms: number, state: string, answer: {code: string, field: string, text: string} | null}} Draft */
 
   /** @type {Draft[]} */
   let records = [];
@@ -161,7 +161,7 @@
     put(one("[data-told]", line), toldOf(draft));
     put(one("[data-state]", line), say(draft.state));
     put(one("time", line), near(new Date(draft.written_ms)));
-    put(one("[data-why]", line), HERE.has(draft.state) ? (draft.answer?.text ?? "") : "");
+    put(one("[data-why]", line), HERE.has(draft.state) ? (draft.answer?.text || say(draft.answer?.code ?? "")) : "");
     for (const key of all("[data-do]", line)) {
       key.dataset.id = draft.id;
       key.hidden = key.dataset.do === "undo" ? isOver : draft.state !== "refused";
@@ -405,7 +405,7 @@
       ["note", note?.text ?? ""],
       ["happened_at", entry.said?.typed ?? ""],
     ]);
-    if (draft.answer) showWhy(form, draft.answer.field, draft.answer.text);
+    if (draft.answer) showWhy(form, draft.answer.field, draft.answer.text || say(draft.answer.code));
   }
 
   function clearSlips(form) {
@@ -557,7 +557,8 @@
       takeOver = take;
       if (here().name === "room") void giveWay();
     });
-    sending = outbox.startSending({ pushUrl: push, release, after: heard });
+    const unheard = /^#kept\/(.+)/.exec(location.hash)?.[1]; // a form that the worker got no answer to
+    sending = outbox.startSending({ pushUrl: push, release, unheard, after: heard });
   }
 
   // ---- hands

@@ -1,7 +1,8 @@
 // @ts-check
 /// <reference lib="webworker" />
 // Opens the page for the stairs without signal: keeps one document, /device/offline, and the files
-// it names, and nothing else ever. What was written is kept and sent by the page, not here.
+// it names, and nothing else ever. What was written is kept and sent by the page, not here; a form
+// that got no answer, and of which no copy is on this phone, is answered with a page to send it again.
 
 (() => {
   "use strict";
@@ -13,6 +14,7 @@
   const FILE = /["'(\s,](\/(?:static|strip)\/[^"'()<>\s,]+)/g;
   const FILES = /^\/(static|strip)\//;
   const TAG = "coop-outbox";
+  const UNHEARD = /<template data-unheard="([^"]*)" data-title="([^"]*)">([^]*?)<\/template>/g;
   const DOCUMENT_WAIT_MS = 3_000;
   const PAGE_WAIT_MS = 10_000;
 
@@ -96,11 +98,62 @@
     return Promise.race([fetch(request), tooLate]);
   }
 
+  /** Whether a form is on this phone, as a copy or a line by now. @param {string} id @returns {Promise<boolean>} */
+  function isHere(id) {
+    return new Promise((done) => {
+      const asked = indexedDB.open("coop");
+      asked.onupgradeneeded = () => asked.transaction?.abort(); // nothing was kept: make no store
+      asked.onerror = () => done(false);
+      asked.onsuccess = () => {
+        const whole = asked.result.transaction(["about", "drafts"]);
+        const found = [whole.objectStore("about").count(`copy:${id}`), whole.objectStore("drafts").count(id)];
+        whole.oncomplete = () => done(found.some((one) => one.result > 0));
+        whole.onabort = () => done(false);
+        asked.result.close();
+      };
+    });
+  }
+
+  /** @param {string} text */
+  function quoted(text) {
+    return text.replace(/[&"<]/g, (sign) => `&#${sign.charCodeAt(0)};`);
+  }
+
+  /** What was typed stands in it, to be sent again. @param {FormData} fields @param {string} path */
+  async function notArrived(fields, path) {
+    const whole = await kept(DOCUMENT);
+    if (!whole) return Response.error();
+    const text = await whole.text();
+    const sorts = new Map([...text.matchAll(UNHEARD)].map(([, of, ...said]) => [of, said]));
+    const [title = "", said = ""] = sorts.get(path) ?? sorts.get("") ?? [];
+    const head = text
+      .slice(0, text.indexOf("<main"))
+      .replace(/<script[^>]*><\/script>/g, "")
+      .replace(/<title>[^<]*/, () => `<title>${title}`);
+    let inputs = "";
+    fields.forEach((value, name) => {
+      if (typeof value !== "string") return; // a file is to be chosen again
+      inputs += `<input type="hidden" name="${quoted(name)}" value="${quoted(value)}">`;
+    });
+    const main = said.replace("</form>", () => `${inputs}</form>`);
+    const headers = new Headers({ "Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-store" });
+    headers.set("Content-Security-Policy", whole.headers.get("Content-Security-Policy") ?? "");
+    return new Response(`${head}<main id="main" class="frame stack">${main}</main>`, { status: 503, headers });
+  }
+
+  /** A form that got no answer. @param {FormData} fields @param {string} path */
+  async function unheard(fields, path) {
+    const id = String(fields.get("entry_id") ?? "");
+    if (!id || !(await isHere(id))) return notArrived(fields, path);
+    return Response.redirect(`${DOCUMENT}#kept/${encodeURIComponent(id)}`, 303);
+  }
+
   /** A page as the studio answers it, else the document kept. @param {FetchEvent} event */
   async function page(event) {
     const { request } = event;
     const { pathname, search } = new URL(request.url);
     const isDocument = request.method === "GET" && pathname + search === DOCUMENT;
+    const sent = request.method === "GET" ? null : request.clone();
     try {
       const answer = await ask(request);
       if (!isDocument || answer.type === "opaqueredirect") return answer;
@@ -109,7 +162,7 @@
       event.waitUntil(keepInTurn(async () => copy));
       return answer;
     } catch {
-      if (request.method !== "GET") return Response.redirect(DOCUMENT, 303);
+      if (sent) return unheard(await sent.formData().catch(() => new FormData()), pathname);
       return (await kept(DOCUMENT)) ?? Response.error();
     }
   }
