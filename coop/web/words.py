@@ -304,6 +304,7 @@ WAITS: Mapping[str, str] = MappingProxyType(
         "not-allowed": N_("The roles of whoever wrote it do not let them do this."),
         "too-late": N_("It changes what was written more than two weeks before."),
         "handed-in": N_("Somebody else handed it in, who may not do this for others."),
+        "given-up": N_("Whoever wrote it gave it up."),
         "not-here": N_("It changes a line that is not here, or not yet."),
     }
 )

@@ -160,6 +160,25 @@ def test_a_note_that_is_erased_is_readable_nowhere(house: Opened, outcome: str):
     assert "sister" not in page
 
 
+@pytest.mark.parametrize("count", ["20", "2001"])
+def test_what_was_given_up_is_shown_with_who_gave_it_up(house: Opened, count: str):
+    """The studio keeps its text for a person to read, also where it made no line."""
+    phone, client = enrolled(house)
+    written = sheets(phone, house, mixed(house), count)
+    text = phone.records[written].text
+    post_push(client, phone.message(now=house.moment) | {"drafts": [], "given_up": [text]})
+    with house.desk() as desk:
+        (held,) = SqlShelf(desk.connection).held(written)
+
+    answer = house.client("amina").get(f"{HERE}/drafts/{held.id}/{held.digest}")
+
+    assert answer.status_code == 200
+    assert answer.text.count("Whoever wrote it gave it up.") == 1
+    assert "pocket" in answer.text
+    assert ("20 half sheets through" if count == "20" else "2001") in answer.text
+    assert "It goes in as it is" not in answer.text
+
+
 def test_leaving_out_wants_a_reason_and_keeps_what_was_typed(house: Opened):
     away(house)
     url = draft_url(see(house))

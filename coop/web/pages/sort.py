@@ -249,7 +249,23 @@ def _drafts(held: Iterable[Held], where: Mapping[Subject, str]) -> tuple[DraftLi
     entries = [kept.entry for _, kept in read if isinstance(kept, Kept)]
     teller = Teller(desk().journal, entries)
     return tuple(
-        _draft(one, kept, teller, where) for one, kept in read if isinstance(kept, Kept)
+        _draft(one, kept, teller, where) if isinstance(kept, Kept) else _unread(one, where)
+        for one, kept in read
+    )
+
+
+def _unread(one: Held, where: Mapping[Subject, str]) -> DraftLine:
+    """Show what was given up because it could not be read, as it came."""
+    gettext = words().gettext
+    return DraftLine(
+        what=gettext("A line that could not be taken in"),
+        by="",
+        where=_where(where, one.device),
+        when="",
+        arrived=gettext("arrived %(when)s", when=say.when(words(), one.received_at, now())),
+        why=say.waits(words(), one.refused.code),
+        url=f"{HERE}/drafts/{one.id}/{one.digest}",
+        note=one.text,
     )
 
 
@@ -369,7 +385,7 @@ def _find(shelf: SqlShelf, draft: str, digest: str) -> Held | None:
 
 def _held(draft: object, digest: str) -> Held:
     found = _find(SqlShelf(desk().connection), str(draft), digest)
-    if found is None or not isinstance(read_outbox(found.text), Kept):
+    if found is None:
         abort(404)
     return found
 
