@@ -19,15 +19,17 @@ from sqlalchemy.dialects.postgresql import JSON
 from coop.ids import MemberId, Subject
 from coop.ledger.table import written_on
 from coop.store.folds import in_parts
-from coop.store.tables import device, device_pin, entry, touch, waiting_draft
+from coop.store.tables import arrival, device, device_pin, entry, touch, waiting_draft
 from coop.store.tokens import hash_of
 from coop.sync.message import Push
+from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING
 
 AGENT_CHARACTERS_MAX = 60
 PIN_ROUNDS = 200_000  # a four-digit number is guessed anyway; this slows a curious finger
 PIN_SALT_BYTES = 16
 PIN_DIGITS = 4
 ENDED = "ended"
+NOT_SEALED = (WAITING, LEFT_OUT, GIVEN_UP)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,14 +172,12 @@ def end(connection: Connection, device_id: Subject) -> None:
 
 
 def arrived(connection: Connection, device_ids: Iterable[Subject]) -> dict[Subject, int]:
-    """Return how many entries here were written on each of many devices."""
+    """Return how many entries here were written on each of many devices; none is counted."""
     named = {written_on(one): one for one in device_ids}
     found: dict[Subject, int] = dict.fromkeys(named.values(), 0)
     for part in in_parts(named):
-        rows = (
-            select(touch.c.subject, func.count())
-            .where(touch.c.subject.in_(part))
-            .group_by(touch.c.subject)
+        rows = select(arrival.c.subject, arrival.c.entry_count).where(
+            arrival.c.subject.in_(part)
         )
         for subject, count in connection.execute(rows):
             found[named[subject]] = count
@@ -212,7 +212,7 @@ _COUNT = {
 def waiting(connection: Connection) -> dict[Subject, frozenset[int]]:
     """Return for each device the counts of what it sent that is not sealed."""
     rows = select(waiting_draft.c.device, waiting_draft.c.device_seq).where(
-        waiting_draft.c.device_seq.is_not(None), waiting_draft.c.outcome != "sealed"
+        waiting_draft.c.device_seq.is_not(None), waiting_draft.c.outcome.in_(NOT_SEALED)
     )
     found: dict[Subject, set[int]] = {}
     for device_id, count in connection.execute(rows):

@@ -24,9 +24,10 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from coop.ids import EntryId, Subject
 from coop.ledger.accounts import Move
+from coop.ledger.entries import Entry
 from coop.ledger.folding import FOLD_VERSION, Folded
 from coop.ledger.force import Finding
-from coop.ledger.table import Touch
+from coop.ledger.table import Touch, written_on
 from coop.store import states, tables
 
 VARIABLES_MAX = 500
@@ -34,6 +35,8 @@ T = TypeVar("T")
 
 # Said as a literal, or the partial index on what is stale would not be used.
 IS_STALE = tables.fold.c.stale == literal_column("1")
+
+IS_WRITTEN_ON = tables.touch.c.subject.startswith(written_on(""))
 
 _WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
 _ONE = select(tables.fold).where(tables.fold.c.subject == bindparam("subject"))
@@ -301,6 +304,33 @@ def _booking(dialect: Any) -> Any:
 
 
 _BOOKING = {"sqlite": _booking(sqlite), "postgresql": _booking(postgresql)}
+
+
+def _arriving(dialect: Any) -> Any:
+    """Make the statement that adds to how many entries of a device are here."""
+    insert = dialect.insert(tables.arrival)
+    return insert.on_conflict_do_update(
+        index_elements=[tables.arrival.c.subject],
+        set_={"entry_count": tables.arrival.c.entry_count + insert.excluded.entry_count},
+    )
+
+
+_ARRIVING = {"sqlite": _arriving(sqlite), "postgresql": _arriving(postgresql)}
+
+
+def count_arrivals(connection: Connection, entries: Iterable[Entry]) -> None:
+    """Add entries that are new here to the counts of the devices they were written on."""
+    counts = Counter(written_on(one.device) for one in entries if one.device is not None)
+    rows = [{"subject": key, "entry_count": counts[key]} for key in sorted(counts)]
+    if rows:
+        connection.execute(_ARRIVING[connection.dialect.name], rows)
+
+
+def recount_arrivals(connection: Connection) -> None:
+    """Count the entries of each device anew from what concerns whom."""
+    touch = tables.touch.c
+    counted = select(touch.subject, func.count()).where(IS_WRITTEN_ON).group_by(touch.subject)
+    connection.execute(insert(tables.arrival).from_select(["subject", "entry_count"], counted))
 
 
 def in_parts(whole: Iterable[T], most: int = VARIABLES_MAX) -> Iterator[list[T]]:

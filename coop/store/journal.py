@@ -39,6 +39,7 @@ from coop.store.folds import (
     Folds,
     Kept,
     Waiting,
+    count_arrivals,
     finding_of,
     ignore_twice,
     in_parts,
@@ -356,6 +357,7 @@ class SqlJournal:
         if sealed:
             self._connection.execute(_INSERT_ENTRY, [_entry_row(one.entry) for one in sealed])
             self._connection.execute(_INSERT_SEAL, [_seal_row(one) for one in sealed])
+            count_arrivals(self._connection, (one.entry for one in sealed))
             self.link(sealed, fold=fold)
         return sealed
 

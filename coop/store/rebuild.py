@@ -8,6 +8,7 @@ from coop.ledger.entries import Sealed
 from coop.ledger.ports import BATCH_MAX
 from coop.store import tables
 from coop.store.desk import Store
+from coop.store.folds import recount_arrivals
 from coop.store.journal import SqlJournal
 
 _ALL = (
@@ -29,6 +30,7 @@ def rebuild(store: Store) -> int:
             desk.connection.execute(delete(table))
         for part in _entries(desk.connection, desk.journal):
             desk.journal.link(part, fold=False)
+        recount_arrivals(desk.connection)
     return refold_all(store)
 
 

@@ -33,7 +33,7 @@ _OTHERS = text(
 )
 
 
-_MENDED_BY_FOLDING = ("fold-", "move-", "balance-", "touch")
+_MENDED_BY_FOLDING = ("fold-", "move-", "balance-", "touch", "arrival-")
 _IN_USE = "database: a server has it open; stop it first"
 
 

@@ -24,7 +24,7 @@ from coop.ledger.schema import Slip
 from coop.ledger.view import FOLDS, View, family_changes, touches_within
 from coop.science.bath import Account
 from coop.store import tables
-from coop.store.folds import Folds, finding_of, folded_of, in_parts, move_of
+from coop.store.folds import IS_WRITTEN_ON, Folds, finding_of, folded_of, in_parts, move_of
 from coop.store.journal import SqlJournal
 from coop.store.migrate import guards_present
 
@@ -90,6 +90,7 @@ def verify(connection: Connection, ledger: LedgerId) -> Report:
     _check_moves(connection, notes)
     journal = SqlJournal(connection, ledger=ledger, node=NodeId(""))
     _check_touches(connection, journal, notes)
+    _check_arrivals(connection, notes)
     _check_folds(connection, journal, notes)
     return Report(problems=tuple(notes.problems), counts=dict(notes.counts))
 
@@ -256,6 +257,23 @@ def _check_touches(connection: Connection, journal: SqlJournal, notes: _Notes) -
     )
     for digest in connection.scalars(lost):
         notes.add("touch-without-entry", f"touch {digest}")
+
+
+_ARRIVALS = union_all(
+    select(tables.touch.c.subject, func.count())
+    .where(IS_WRITTEN_ON)
+    .group_by(tables.touch.c.subject),
+    select(tables.arrival.c.subject, -tables.arrival.c.entry_count),
+).subquery()
+# Devices whose kept count is not that of their touches.
+_MISCOUNTED = (
+    select(_ARRIVALS.c[0]).group_by(_ARRIVALS.c[0]).having(func.sum(_ARRIVALS.c[1]) != 0)
+)
+
+
+def _check_arrivals(connection: Connection, notes: _Notes) -> None:
+    for subject in connection.scalars(_MISCOUNTED):
+        notes.add("arrival-differs", f"arrival {subject}")
 
 
 def _readable(rows: Iterable[Row[Any]], journal: SqlJournal) -> list[Sealed]:

@@ -1,7 +1,8 @@
 """Phones and tablets told in words: whose, heard when, what they hold, what never came."""
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from functools import partial
 
@@ -68,12 +69,23 @@ class Phones:
         return [one for _, one in sorted(wanted, key=lambda pair: STATES.index(pair[0]))]
 
 
-def see_phones() -> Phones:
-    """Return all phones and tablets, in as many questions however many there are."""
+def see_phones(*, with_gaps: bool = True) -> Phones:
+    """
+    Return all phones and tablets, in as many questions however many there are.
+
+    Args:
+        with_gaps: Whether counts that never came are looked for, entry by entry.
+    """
     journal, rows = desk().journal, devices.all_of(desk().connection)
     known = known_of(desk(), rows)
+    if not with_gaps:
+        known = replace(known, counts=_no_counts)
     looks = look_at_devices(journal, known, judged_pairs(journal))
     return Phones(looks=looks, rows=rows)
+
+
+def _no_counts(apart: Sequence[Subject]) -> Mapping[Subject, Counter[int]]:
+    return {}
 
 
 def known_of(place: Desk, rows: Mapping[Subject, Device]) -> Known:

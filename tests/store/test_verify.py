@@ -368,6 +368,20 @@ def test_spoilt_caches_are_mended_by_rebuilding(sqlite: SqlBook) -> None:
     assert everything(sqlite) == before
 
 
+def test_a_count_of_a_devices_entries_that_drifted_is_named_and_mended(sqlite: SqlBook) -> None:
+    """Pages compare it with what the phone says; a line that is here would be missing."""
+    slip = through(an_id(50), 200, at=on(18))
+    phone = read_entry(parse(slip.data) | {"device": an_id(70), "device_seq": 1})
+    take_in(sqlite, [mixed(), phone])
+    assert report(sqlite).clean
+    with sqlite.store.engines.writing() as connection:
+        connection.execute(update(tables.arrival).values(entry_count=2))
+
+    assert [one.code for one in report(sqlite).problems] == ["arrival-differs"]
+    rebuild(sqlite.store)
+    assert report(sqlite).clean
+
+
 def test_a_balance_that_is_not_the_sum_of_its_rows_is_named(full: SqlBook) -> None:
     """Pages read what is kept beside the rows; nobody would see that it had drifted."""
     more = update(tables.balance).values(amount=tables.balance.c.amount + 1)

@@ -323,6 +323,28 @@ def test_many_phones_cost_no_more_questions_than_few(house: Opened):
     assert max(before) <= 20
 
 
+def test_the_list_of_people_reads_no_entry_of_a_phone_for_a_member(house: Opened):
+    """A gap takes all entries of a phone to name: that is for who can settle it."""
+    phone, client = enrolled(house, name="tablet", shared=True)
+    bath = mixed(house)
+    lose(phone, sheets(phone, house, bath))
+    sheets(phone, house, bath)
+    phone.push(over(client), now=house.moment)
+    pages = {}
+    for first in ("kahu", "amina"):
+        browser = house.client(first)
+        with counted(house.store) as asked:
+            pages[first] = browser.get("/people").text
+        reads = any("json_extract" in one for one in asked)
+        assert reads == (first == "amina")
+        assert not any("count(" in one and "touch" in one for one in asked)
+
+    assert "never arrived" in pages["amina"]
+    assert "tablet" in pages["kahu"]
+    assert "never arrived" not in pages["kahu"]
+    assert "never arrived" in house.client("kahu").get("/devices").text
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize(("shape", "scheme"), [("phone", "dark"), ("desk", "light")])
 def test_the_screens_are_for_everybody(house: Opened, pages, live, shape, scheme):
