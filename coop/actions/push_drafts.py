@@ -5,13 +5,14 @@ Each draft is answered for itself: sealed, already, waiting or refused; a bad on
 other. What is odd but possible is sealed and becomes a finding: its moment has passed.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import chain
 
 from coop.actions.come_late import note_changes, words_before
-from coop.actions.write import all_by, own
+from coop.actions.settle_draft import settle_sealed
+from coop.actions.write import all_by, own, same_as
 from coop.ids import Digest, EntryId, MemberId, Subject
 from coop.ledger.entries import Entry, Sealed, put_right
 from coop.ledger.kinds import EntryCorrected
@@ -169,7 +170,16 @@ def _seal(journal: Journal, batch: _Batch, by: MemberId, now: datetime) -> dict[
         if one.note is not None:
             journal.keep(one.note)
     note_changes(journal, before, now=now)
+    _settle(journal, batch)
     return sealed
+
+
+def _settle(journal: Journal, batch: _Batch) -> None:
+    """Let nothing wait for a person that is sealed, now or by another way."""
+    shelf = batch.room.shelf
+    for one in shelf.held_any({*batch.here, *batch.by_id}):
+        if one.outcome == WAITING:
+            settle_sealed(journal, shelf, one, batch.under(EntryId(one.id)))
 
 
 def _corrects(one: Kept | Unread) -> bool:
@@ -195,10 +205,10 @@ def _judge(
         refused = Refused(field="ledger", code="other-ledger")
         return Answered(id=entry.id, outcome="refused", refused=refused)
     there = batch.here.get(entry.id, ())
-    already = _same(entry, (one.entry for one in there))
+    already = same_as(entry, (one.entry for one in there))
     if already is not None:
         return _sealed_answer(next(one for one in there if one.entry is already), "already")
-    again = _same(entry, batch.by_id.get(entry.id, ()))
+    again = same_as(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
     waits = _why_it_waits(journal, batch, entry)
@@ -207,12 +217,6 @@ def _judge(
     batch.taken[entry.digest] = kept
     batch.by_id.setdefault(entry.id, []).append(entry)
     return entry.digest
-
-
-def _same(entry: Entry, others: Iterable[Entry]) -> Entry | None:
-    """Find what says the same under the same id: only times and the way it came may differ."""
-    said = (entry.kind, entry.author, entry.content)
-    return next((one for one in others if (one.kind, one.author, one.content) == said), None)
 
 
 def _sealed_answer(one: Sealed, outcome: str) -> Answered:

@@ -1,12 +1,14 @@
 """Settle what a device sent and the table did not let through: seal it, or leave it out."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from coop.actions.come_late import note_changes, words_before
-from coop.actions.write import Clash, Draft, Who, Written, write
+from coop.actions.write import Clash, Draft, Who, Written, same_as, write
 from coop.ids import EntryId
+from coop.ledger.entries import Entry
 from coop.ledger.ports import Admission, Attachment, Journal
 from coop.ledger.schema import Refused
 from coop.sync.outbox import Kept, read_outbox
@@ -34,9 +36,11 @@ def settle_draft(
     """
     Write down what a person decided, and seal the draft word for word if that was it.
 
-    Settled already, by anybody, it is refused: nothing is decided twice.
+    Settled already, by anybody, or sealed by another way, it is refused: nothing is decided
+    twice.
     """
-    if one.outcome != WAITING:
+    here = [there.entry for there in journal.by_id(EntryId(one.id))]
+    if one.outcome != WAITING or settle_sealed(journal, shelf, one, here):
         return Refused(field="outcome", code="corrected-meanwhile")
     kept = read_outbox(one.text)
     seal = settling.outcome == SEALED
@@ -60,6 +64,17 @@ def settle_draft(
         _seal(journal, who, kept, one, now)
     shelf.settle(one, SEALED if seal else LEFT_OUT)
     return outcome
+
+
+def settle_sealed(journal: Journal, shelf: Shelf, one: Held, sealed: Iterable[Entry]) -> bool:
+    """Settle a draft as sealed where its content is; say whether that was so."""
+    kept = read_outbox(one.text)
+    if not isinstance(kept, Kept) or same_as(kept.entry, sealed) is None:
+        return False
+    if kept.note is not None:
+        journal.keep(kept.note)
+    shelf.settle(one, SEALED)
+    return True
 
 
 def _seal(journal: Journal, who: Who, kept: Kept, one: Held, now: datetime) -> None:

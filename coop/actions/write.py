@@ -91,7 +91,8 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
         return Refused(field=fault.where, code=fault.code)
     there = journal.by_id(entry.id)
     if there:
-        same = next((one for one in there if _same(one.entry, entry)), None)
+        first = same_as(entry, (one.entry for one in there))
+        same = next((one for one in there if one.entry is first), None)
         return Written(sealed=same, already=True) if same else Clash(existing=there[0])
     if not may(who.roles, entry.kind, own=own(journal, entry)):
         return Refused(field="kind", code="not-allowed")
@@ -122,9 +123,10 @@ def _entry(journal: Journal, who: Who, said: Draft, now: datetime) -> Entry:
     )
 
 
-def _same(one: Entry, other: Entry) -> bool:
-    """A second post of a form has the same kind, author and body; its times may differ."""
-    return (one.kind, one.author, one.content) == (other.kind, other.author, other.content)
+def same_as(entry: Entry, others: Iterable[Entry]) -> Entry | None:
+    """Find what says the same under the same id: only times and the way it came may differ."""
+    said = (entry.kind, entry.author, entry.content)
+    return next((one for one in others if (one.kind, one.author, one.content) == said), None)
 
 
 def own(journal: Journal, entry: Entry) -> bool:

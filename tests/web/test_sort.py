@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from coop.actions.write import Draft, Who, Written, write
 from coop.ids import EntryId
 from coop.store.waiting import SqlShelf
 from tests.support.browser import assert_accessible, screenshot
@@ -207,6 +208,50 @@ def test_what_another_coordinator_settled_meanwhile_is_said(house: Opened):
 
     assert "Amina K. let it in, today 21:05: right as it is." in answer.text
     assert house.state("bath", bath).through[-1].entry == written
+
+
+def test_what_goes_in_by_another_way_waits_no_more(house: Opened):
+    """Its writer was put on the phone again, which sends it once more: it counts, so it must
+    not be left out after all."""
+    phone, client, written, bath = away(house)
+    url = draft_url(see(house))
+    amina = house.client("amina")
+    page = amina.get(url).text
+    kahu = house.members["kahu"].member
+    house.say("device.member_added", "kahu", device=phone.id, member=kahu)
+    message = phone.message(now=house.moment) | {"drafts": [phone.records[written].text]}
+    (told,) = post_push(client, message).get_json()["answers"]
+    assert told["outcome"] == "sealed"
+    assert NOTHING in see(house)
+
+    fields = next(one.fields for one in forms_of(page) if one.action == url)
+    answer = amina.post(url, data=fields | {"outcome": "left_out", "reason": "mistake"},
+                        follow_redirects=True)  # fmt: skip
+
+    assert "It went in by another way, and counts." in answer.text
+    assert "It went in by another way, and counts." in amina.get(url).text
+    assert house.state("bath", bath).half_count == 20
+
+
+@pytest.mark.parametrize("outcome", ["sealed", "left_out"])
+def test_what_a_page_wrote_meanwhile_is_not_left_out(house: Opened, outcome: str):
+    """The form went out by hand as well: nobody decides on what counts."""
+    _, _, written, bath = away(house)
+    body = {"bath": bath, "sheet_count": "20", "sheet_format": "half", "method": "dip"}
+    with house.store.writing() as desk:
+        kahu = Who(member=house.members["kahu"].member, roles=frozenset({"member"}))
+        said = Draft(id=EntryId(written), kind="sheets.through", body=body)
+        assert isinstance(write(desk.journal, kahu, said, now=house.moment), Written)
+    url = draft_url(see(house))
+
+    answer = send(
+        house.client("amina"), url, {"outcome": outcome, "reason": "mistake"}, action=url
+    )
+
+    assert answer.status_code == 303
+    assert "It went in by another way, and counts." in house.client("amina").get(url).text
+    assert "Needs a person" not in see(house)
+    assert house.state("bath", bath).half_count == 20
 
 
 def test_what_needs_a_page_of_its_own_cannot_go_in(house: Opened):

@@ -422,9 +422,11 @@ def _settled(held: Held) -> str:
         if isinstance(one.entry.content, DraftSettled)
     ]
     last = max(said, key=lambda one: one.written_at, default=None)
-    if last is None:
-        return words().gettext("Whoever wrote it gave it up.")
-    return _settled_by(last)
+    if last is not None:
+        return _settled_by(last)
+    if held.outcome == SEALED:
+        return words().gettext("It went in by another way, and counts.")
+    return words().gettext("Whoever wrote it gave it up.")
 
 
 def _settled_by(entry: Entry) -> str:
@@ -448,8 +450,7 @@ def settle(draft: object, digest: str) -> Response:
     """Let a draft in word for word, or leave it out with a reason."""
     held = _held(draft, digest)
     if held.outcome != WAITING:
-        flash(_settled(held), "warning")
-        return _back()
+        return _told(held)
     form = SettleForm()
     form.held, form.outcome = held, request.form.get("outcome", LEFT_OUT)
     form.offer()
@@ -459,7 +460,16 @@ def settle(draft: object, digest: str) -> Response:
         if isinstance(outcome, Written):
             written(outcome, _done(form.outcome))
             return _back()
+        held = _held(draft, digest)
+        if held.outcome != WAITING:
+            return _told(held)
     return _draft_page(held, form, UNFIT)
+
+
+def _told(held: Held) -> Response:
+    """Say what has become of a draft meanwhile."""
+    flash(_settled(held), "warning")
+    return _back()
 
 
 def _done(outcome: str) -> str:
