@@ -21,7 +21,7 @@ from coop.ledger.schema import Refused
 from coop.ledger.states import DeviceState, MemberState
 from coop.people.may import may_correct
 from coop.sync.admit import Bearer, offset_ms, why_it_waits
-from coop.sync.limits import DRAFTS_MAX, HELD_MAX
+from coop.sync.limits import DRAFTS_MAX, HELD_MAX, WAITED_MAX
 from coop.sync.message import Answered, Push, Pushed
 from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
@@ -211,7 +211,7 @@ def _judge(
     again = same_as(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
-    waits = _why_it_waits(journal, batch, entry)
+    waits = _why_it_waits(journal, batch, entry, now)
     if waits is not None:
         return _waits(batch, kept, waits, now)
     batch.taken[entry.digest] = kept
@@ -245,7 +245,9 @@ def _writers(journal: Journal, device: Subject) -> Bearer:
     return Bearer(members=members, roles=frozenset(chain.from_iterable(roles)))
 
 
-def _why_it_waits(journal: Journal, batch: _Batch, entry: Entry) -> Refused | None:
+def _why_it_waits(
+    journal: Journal, batch: _Batch, entry: Entry, now: datetime
+) -> Refused | None:
     device: DeviceState | None = journal.state("device", entry.device)
     member: MemberState | None = journal.state("member", Subject(entry.author))
     roles = frozenset(member.roles) if member else frozenset()
@@ -258,12 +260,19 @@ def _why_it_waits(journal: Journal, batch: _Batch, entry: Entry) -> Refused | No
     waits = why_it_waits(entry, device, roles, own=mine, bearer=batch.bearer)
     if waits is None and not targets:
         return Refused(field="target", code="not-here")
-    return waits or _too_late(batch, entry, roles)
+    return waits or _too_late(batch, entry, roles, now)
 
 
-def _too_late(batch: _Batch, entry: Entry, roles: frozenset[str]) -> Refused | None:
-    """Hold a correction to the time its writer had."""
-    written = put_right(entry.written_at, batch.offset_of(entry))
+def _too_late(
+    batch: _Batch, entry: Entry, roles: frozenset[str], now: datetime
+) -> Refused | None:
+    """
+    Hold a correction to the time its writer had.
+
+    When it was written is the device's claim: by the server's clock it may have waited there
+    for `WAITED_MAX` and no longer.
+    """
+    written = max(put_right(entry.written_at, batch.offset_of(entry)), now - WAITED_MAX)
     for one in batch.here.get(EntryId(entry.content.target), ()):  # type: ignore[union-attr]  # a correction
         mine = one.entry.author == entry.author
         age = written - one.first.admitted_at

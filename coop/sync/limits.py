@@ -1,4 +1,6 @@
-"""Every limit of what a device sends at once."""
+"""Every limit of what a device sends at once, and of how long it may have kept it."""
+
+from datetime import timedelta
 
 PUSH_BYTES_MAX = 1024 * 1024
 DRAFTS_MAX = 200
@@ -13,3 +15,5 @@ WHOLE_MAX = 2**53 - 1
 
 RESCUE_BYTES_MAX = 2 * 1024 * 1024
 RESCUE_LINES_MAX = 2_000
+
+WAITED_MAX = timedelta(days=30)  # longer, a device's own word for when it wrote is not taken

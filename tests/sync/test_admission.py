@@ -23,6 +23,7 @@ from coop.ledger.schema import Refused
 from coop.ledger.table import KINDS
 from coop.people.may import CORRECT_OWN_FOR, ROLE_CODES, may
 from coop.sync.admit import why_it_waits
+from coop.sync.limits import WAITED_MAX
 from coop.sync.message import Answered, Pushed, read_push
 from coop.sync.outbox import Kept, read_outbox
 from coop.sync.ports import LEFT_OUT, SEALED
@@ -401,14 +402,30 @@ def test_a_correction_is_held_to_the_time_its_writer_had(
     assert (answer.outcome == "waiting") == bool(code)
 
 
-def test_a_correction_written_in_time_and_sent_late_is_in_time() -> None:
-    """A month without a signal takes nobody's right away."""
+@pytest.mark.parametrize(
+    ("age", "outcome"),
+    [
+        (CORRECT_OWN_FOR + WAITED_MAX, "sealed"),
+        (CORRECT_OWN_FOR + WAITED_MAX + timedelta(minutes=1), "waiting"),
+        (timedelta(days=400), "waiting"),
+    ],
+)
+def test_a_correction_written_in_time_may_be_a_month_on_its_way(
+    age: timedelta, outcome: str
+) -> None:
+    """
+    A month without a signal takes nobody's right away.
+
+    After that a person looks: a clock can be set back, and what a year relied on was taken out.
+    """
     house = House()
-    house.now = on(18, 9) + timedelta(days=45)
+    house.now = on(18, 9) + age
 
     (answer,) = house.answers(void(OWN_SHEETS, at=on(18, 9) + timedelta(days=2)))
 
-    assert answer.outcome == "sealed"
+    assert answer.outcome == outcome
+    if outcome == "waiting":
+        assert answer.refused == Refused(field="target", code="too-late")
 
 
 def noted(words: str, **more: Any) -> tuple[str, str]:
