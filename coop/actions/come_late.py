@@ -7,7 +7,9 @@ from datetime import datetime, timedelta
 from coop.actions.see_baths import see_bath
 from coop.ids import EntryId, Subject
 from coop.ledger.entries import Entry, put_right
+from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import Journal, Late
+from coop.ledger.view import family_touches
 
 LATE_AFTER = timedelta(minutes=10)
 
@@ -29,20 +31,33 @@ def words_before(
     Args:
         entries: Each with how far the clock that wrote it was ahead [ms].
     """
+    came = [
+        (at, entry)
+        for entry, offset_ms in entries
+        if now - (at := _happened_at(entry, offset_ms)) > LATE_AFTER
+    ]
+    families = journal.by_ids(filter(None, (_target(entry) for _, entry in came)))
     late: dict[Subject, list[tuple[datetime, EntryId]]] = {}
-    for entry, offset_ms in entries:
-        at = entry.happened_at
-        if entry.said is None:
-            at = put_right(at, offset_ms)
-        if now - at > LATE_AFTER:
-            for sort, subject in entry.touches:
-                if sort == "bath" and subject != Subject(entry.id):
-                    late.setdefault(subject, []).append((at, entry.id))
+    for at, entry in came:
+        family = [one.entry for one in families.get(_target(entry) or entry.id, ())]
+        for sort, subject in family_touches([*family, entry]):
+            if sort == "bath" and subject != Subject(entry.id):
+                late.setdefault(subject, []).append((at, entry.id))
     return {
         bath: Before(word, tuple(entry for _, entry in sorted(came)))
         for bath, came in late.items()
         if (word := _word(journal, bath, now)) is not None
     }
+
+
+def _happened_at(entry: Entry, offset_ms: int) -> datetime:
+    return entry.happened_at if entry.said else put_right(entry.happened_at, offset_ms)
+
+
+def _target(entry: Entry) -> EntryId | None:
+    """Return the id of what an entry corrects; what that concerns, its correction does too."""
+    said = entry.content
+    return EntryId(said.target) if isinstance(said, EntryCorrected) else None
 
 
 def note_changes(journal: Journal, before: Mapping[Subject, Before], *, now: datetime) -> None:

@@ -384,6 +384,29 @@ def test_what_came_late_and_changed_an_answer_is_seen_by_one_tap(house: Opened):
     assert NOTHING in see(house)
 
 
+def test_a_stop_taken_out_days_late_is_seen(house: Opened):
+    """Three days the bath was said not to be used, by somebody who had changed their mind."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    house.later(minutes=5)
+    stop = phone.write("bath.stopped", now=house.moment, bath=bath, reason="looks_wrong")
+    phone.push(over(client), now=house.moment)
+    house.later(minutes=1)
+    phone.write("entry.corrected", now=house.moment, target=stop, outcome="void",
+                reason="undone")  # fmt: skip
+    house.later(days=3)
+    phone.push(over(client), now=house.moment)
+    page = see(house)
+    assert "“do not use” into “good”" in page
+    link = re.search(rf'href="(/entries/{stop}/correct)"', page)
+    assert link
+    assert house.client("amina").get(link[1]).status_code == 200
+
+    assert judged(house, "seen").status_code == 303
+
+    assert NOTHING in see(house)
+
+
 def test_likely_twins_stand_side_by_side_and_may_both_be_right(house: Opened):
     phone, client = enrolled(house)
     bath = mixed(house)

@@ -25,7 +25,7 @@ from coop.ids import EntryId, Subject
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.force import InForce
-from coop.ledger.kinds import DraftSettled
+from coop.ledger.kinds import DraftSettled, EntryCorrected
 from coop.ledger.ports import Late
 from coop.ledger.states import DeviceState
 from coop.people.may import may
@@ -321,11 +321,18 @@ def _late(late: Iterable[Late]) -> tuple[OddLine, ...]:
         OddLine(
             name="",
             text=_turned(baths.get(one.bath), one, entries[one.entry][0].entry),
-            url=f"/entries/{one.entry}/correct",
+            url=_page_of(entries[one.entry][0].entry),
             judging=_judging(odd_late(one)),
         )
         for one in wanted
     )
+
+
+def _page_of(entry: Entry) -> str:
+    """Return the page of an entry; a correction stands on that of what it corrects."""
+    said = entry.content
+    shown = said.target if isinstance(said, EntryCorrected) else entry.id
+    return f"/entries/{shown}/correct"
 
 
 def _turned(bath: BathState | None, late: Late, entry: Entry) -> str:
