@@ -27,7 +27,8 @@ from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
-NOBODY = Bearer(members=frozenset(), roles=frozenset())
+NO_ROLES: frozenset[str] = frozenset()
+NOBODY = Bearer(members=frozenset(), roles=NO_ROLES)
 
 
 @dataclass(slots=True)
@@ -238,11 +239,19 @@ def _count(entry: Entry) -> tuple[str, int] | None:
 
 
 def _writers(journal: Journal, device: Subject) -> Bearer:
-    """Return who writes on a device: they answer for lines of other phones that it brings."""
+    """
+    Return who writes on a device: they answer for lines of others that it brings.
+
+    Which of them brought it cannot be known, so they have the roles that all of them have.
+    """
     state: DeviceState | None = journal.state("device", device)
     members = frozenset(state.members) if state else frozenset()
-    roles = (one.roles for one in journal.states("member", map(Subject, members)).values())
-    return Bearer(members=members, roles=frozenset(chain.from_iterable(roles)))
+    states = journal.states("member", map(Subject, members))
+    roles = [
+        frozenset(states[one].roles) if one in states else frozenset()
+        for one in map(Subject, members)
+    ]
+    return Bearer(members=members, roles=frozenset.intersection(*roles) if roles else NO_ROLES)
 
 
 def _why_it_waits(

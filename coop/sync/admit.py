@@ -28,11 +28,11 @@ def offset_ms(device_now: datetime, now: datetime) -> int:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bearer:
     """
-    Who hands lines in, and answers for those that name others and their phones.
+    Who hands lines in, and answers for those that name others as their authors.
 
     Attributes:
         members: Whose own lines need no answering for.
-        roles: What they may do; what they may not do for others waits for a person.
+        roles: What they may do: only who may sort out what waits brings lines of others.
     """
 
     members: frozenset[MemberId]
@@ -72,6 +72,5 @@ def why_it_waits(
 
 
 def _is_beyond(bearer: Bearer, entry: Entry) -> bool:
-    """Say whether it is another's, and of a kind its bearer may not write for others."""
-    another = entry.author not in bearer.members
-    return another and not may(bearer.roles, entry.kind, own=False)
+    """Say whether it is another's, whose name anybody could have put there."""
+    return entry.author not in bearer.members and not may(bearer.roles, "sort-out")

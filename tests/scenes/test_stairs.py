@@ -394,9 +394,11 @@ def test_no_answer_makes_what_waits_less(cellar: Cellar, status: int) -> None:
     assert cellar.half_sheets() == 20
 
 
+@pytest.mark.parametrize(("who", "state"), [("amina", "studio"), ("oluwaseun", "needs")])
 def test_a_file_saved_by_hand_is_taken_in_on_another_phone(
-    cellar: Cellar, tmp_path: Path
+    cellar: Cellar, tmp_path: Path, who: str, state: str
 ) -> None:
+    """A coordinator's phone brings it in; on anybody else's a person looks at it first."""
     page = cellar.phone()
     page.context.set_offline(True)
     write_sheets(page, 20)
@@ -407,11 +409,11 @@ def test_a_file_saved_by_hand_is_taken_in_on_another_phone(
     file = tmp_path / saved.value.suggested_filename
     saved.value.save_as(file)
 
-    other = cellar.phone("oluwaseun")
+    other = cellar.phone(who)
     other.goto("/device/offline#lines")
     other.get_by_text("Save it as a file").click()
     other.get_by_label("Take a file in").set_input_files(file)
-    wait_for_states(other, "studio")
+    wait_for_states(other, state)
     page.context.set_offline(False)
     reload(page)
     wait_for_states(page, "studio")

@@ -91,8 +91,9 @@ def test_what_is_not_ones_own_is_judged_by_the_table_as_a_form_is():
 @pytest.mark.parametrize(
     ("entry", "roles", "waits"),
     [
-        (STOPPED, MEMBER, None),
-        (DESCRIBED, MEMBER, "handed-in"),
+        (STOPPED, MEMBER, "handed-in"),
+        (DESCRIBED, ALL - {"coordinator"}, "handed-in"),
+        (STOPPED, MEMBER | {"coordinator"}, None),
         (DESCRIBED, MEMBER | {"coordinator"}, None),
     ],
 )

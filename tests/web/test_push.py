@@ -409,20 +409,37 @@ def test_what_the_studio_took_is_not_held_by_the_phone_any_more(house):
     assert (found.last_seq, found.unsent) == (3, (2,))
 
 
-def test_another_phones_lines_give_nobody_another_persons_roles(house):
-    """A phone brings a saved file of another; what its own people may not do waits."""
-    phone, client = enrolled(house)
-    other, _ = enrolled(house, "amina")
+def brought(house, by, *, shared=False):
+    """Let somebody's phone bring what Kahu's phone keeps; return what it is answered."""
+    other, _ = enrolled(house)
+    phone, client = enrolled(house, by, shared=shared, name="bearer")
+    if shared:
+        oluwaseun = house.members["oluwaseun"].member
+        house.say("device.member_added", "oluwaseun", device=phone.id, member=oluwaseun)
     bath = mixed(house)
-    theirs = house.say("bath.cared", "amina", bath=bath, care="covered")
-    brought = sheets(other, house, bath)
-    forged = other.write(
-        "entry.corrected", now=house.moment, target=theirs, outcome="void", reason="other"
-    )
+    sheets(other, house, bath)
     message = phone.message(now=house.moment)
-    message["drafts"] = [other.records[one].text for one in (brought, forged)]
+    message["drafts"] = [one.text for one in other.in_state("waiting")]
+    (told,) = post_push(client, message).get_json()["answers"]
+    return told, house.state("bath", bath).half_count
 
-    told = post_push(client, message).get_json()["answers"]
 
-    assert [one["outcome"] for one in told] == ["sealed", "waiting"]
-    assert told[1]["code"] == "handed-in"
+def test_what_somebody_elses_phone_brings_waits(house):
+    """Any name can be put into a file: it would count in Kahu's name, and nobody would know."""
+    told, half_count = brought(house, "oluwaseun")
+
+    assert (told["outcome"], told["code"]) == ("waiting", "handed-in")
+    assert half_count == 0
+
+
+def test_a_coordinators_phone_brings_what_others_wrote(house):
+    """They would let it in anyway."""
+    told, half_count = brought(house, "amina")
+
+    assert (told["outcome"], half_count) == ("sealed", 20)
+
+
+def test_a_tablet_that_a_coordinator_shares_is_no_coordinators_phone(house):
+    told, _ = brought(house, "amina", shared=True)
+
+    assert (told["outcome"], told["code"]) == ("waiting", "handed-in")
