@@ -1,6 +1,5 @@
 """`coop doctor FOLDER`: how a ledger stands, one line each; nothing is changed."""
 
-import json
 import platform
 import shlex
 import shutil
@@ -26,8 +25,8 @@ from coop.cli.common import FAILED, FINE, Stopped, as_json, origin_of, parser, s
 from coop.cli.ledgers import refuse_unready, told
 from coop.cli.serve import ask_where, is_free, refuse_bare, settings_of
 from coop.settings import LOOPBACK_NAMES, Settings, SettingsError, read_key
-from coop.store import migrate, settings_table
-from coop.store.backups import two_places, vector
+from coop.store import migrate
+from coop.store.backups import Copy, last_copy, second_place, vector
 from coop.store.engines import Engines, checked_address, open_engines, sqlite_file
 
 OK, LOOK, WRONG = "ok", "look", "wrong"
@@ -149,18 +148,28 @@ def _opened(engines: Engines, settings: Settings) -> Line:
 
 def _backup(engines: Engines, settings: Settings, now: datetime) -> Line:
     with told(), engines.reading() as connection:
-        mark = settings_table.read(connection, settings_table.BACKED_UP)
-        here, there = vector(connection), two_places(connection)
-    do = f"coop backup {_folder(settings)}"
+        here, last, place = vector(connection), last_copy(connection), second_place(connection)
+    do = f"coop backup {_folder(settings)} FOLDER, a folder on another disk"
     if _database_file(settings) is None:
         do = "copy it with pg_dump, to another machine"
-    if mark is None:
+    if last is None:
         return Line(LOOK, "backup", "none was made yet", do)
-    at = datetime.fromisoformat(json.loads(mark)["at"])
-    since = sum(seq - min(seq, there.get(node, 0)) for node, seq in here.items())
-    old = now - at > BACKUP_OLD_AFTER and since
-    made = f"made {at:%Y-%m-%d %H:%M} UTC; entries since: {since}"
-    return Line(LOOK, "backup", made, do) if old else Line(OK, "backup", made)
+    since = sum(seq - min(seq, last.vector.get(node, 0)) for node, seq in here.items())
+    old = now - last.at > BACKUP_OLD_AFTER and since
+    made = f"made {last.at:%Y-%m-%d %H:%M} UTC; entries since: {since}"
+    without = _without_place(place)
+    if old or without:
+        return Line(LOOK, "backup", made + without, do)
+    return Line(OK, "backup", made)
+
+
+def _without_place(place: Copy | None) -> str:
+    """Say why nothing is kept in two places; empty where something is."""
+    if place is None:
+        return "; on the disk of the ledger itself, so nothing is kept in two places"
+    if place.gone or not place.is_there:
+        return f"; {place.file} is not as it was, so nothing is kept in two places"
+    return ""
 
 
 def _folder(settings: Settings) -> str:

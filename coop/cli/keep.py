@@ -150,6 +150,16 @@ def _ask_target(asked: ArgumentParser) -> None:
         type=Path,
         help="file to make, or folder to make it in (default: backups in the ledger's folder)",
     )
+    _ask_counts(asked)
+
+
+def _ask_counts(asked: ArgumentParser) -> None:
+    asked.add_argument(
+        "--counts",
+        action="store_true",
+        help="let it count as a second place even on the ledger's own disk, as where that disk "
+        "is kept twice",
+    )
 
 
 def _backup(settings: Settings, given: Namespace) -> int:
@@ -158,14 +168,18 @@ def _backup(settings: Settings, given: Namespace) -> int:
     refuse_unready(settings)
     target = _target(settings, given.target, now)
     with opened(settings) as store, told():
-        made = back_up(store, file, target, now=now)
+        made = back_up(store, file, target, now=now, counts=given.counts)
     code = _tell(made.report)
     say(f"{'Copied to' if made.report.clean else 'A damaged copy lies in'} {made.file}")
     say(f"bytes: {made.byte_count}")
     there = sum(1 for _ in made.file.parent.glob(BACKUPS))
     say(f"backups in {made.file.parent}: {there} (none is removed by coop)")
-    if made.file.stat().st_dev == file.stat().st_dev:
-        say("It lies on the disk of the ledger itself: copy it to another one as well.")
+    if made.report.clean and not made.counts:
+        say(
+            "It lies on the disk of the ledger itself, so it does not count as a second place: "
+            f"coop backup {shlex.quote(str(settings.data))} FOLDER, with a folder on another "
+            "disk, or --counts if this one is kept twice"
+        )
     return code
 
 
@@ -208,6 +222,7 @@ def _ask_restore(asked: ArgumentParser) -> None:
         metavar="FOLDER",
         help="you brought the database back yourself, as with pg_restore; no file is named",
     )
+    _ask_counts(asked)
 
 
 def _restore(settings: Settings, given: Namespace) -> int:
@@ -222,7 +237,14 @@ def _restore(settings: Settings, given: Namespace) -> int:
     with told():
         check(given.file)
         make_data_folder(settings)
-        report = restore(given.file, file, node=_new_node(now), now=now, aside=aside)
+        report = restore(
+            given.file,
+            file,
+            node=_new_node(now),
+            now=now,
+            aside=aside,
+            counts=given.counts,
+        )
     code = _tell(report)
     if code != FINE:
         say(f"{given.file} is not brought back; nothing in {settings.data} was changed.")
@@ -301,9 +323,10 @@ COMMANDS: Mapping[str, Command] = {
         _rebuild,
     ),
     "backup": Command(
-        "Copy a ledger, look all of the copy through, and count it as a second place.",
+        "Copy a ledger, look all of the copy through; on another disk it is a second place.",
         'The server may run. Pages and phones say "kept in two places" of what is in a copy\n'
-        "without a problem. A copy with one is kept under a name that ends in .damaged.",
+        "without a problem on another disk than the ledger. A copy with a problem is kept\n"
+        "under a name that ends in .damaged.",
         _ask_target,
         _backup,
     ),

@@ -102,12 +102,19 @@ def check(settings: Settings) -> None:
     """Stop before the start where the server could not, or should not, answer."""
     from coop.cli.ledgers import opened
     from coop.settings import read_key
+    from coop.store.backups import look_for_place
 
     refuse_bare(settings)
     if settings.is_tls:
         _check_certificate(settings)
-    with opened(settings):
+    with opened(settings) as store, store.writing() as desk:
         read_key(settings)
+        missed = look_for_place(desk.connection)
+    if missed is not None:
+        complain(
+            f"{missed.file} is not as it was: nothing counts as kept in two places until it is "
+            "back and the server starts again, or until the next coop backup"
+        )
     refuse_taken(settings.host, settings.port)
 
 

@@ -2,18 +2,18 @@
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from secrets import token_hex
 
-from sqlalchemy import create_engine
+from sqlalchemy import Connection, create_engine
 from sqlalchemy.exc import DatabaseError
 
 from coop.ids import LedgerId, NodeId
-from coop.store.backups import count_as_place, vector
+from coop.store.backups import count_as_place, look_for_place, note_copy, vector
 from coop.store.desk import Store
 from coop.store.engines import UnfitDatabase
 from coop.store.verify import Problem, Report, verify
@@ -40,19 +40,26 @@ def copy_sqlite(file: Path, target: Path) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backup:
-    """A copy that was looked through; it counts as a second place only when that was clean."""
+    """A copy that was looked through; `counts` says whether it is a second place."""
 
     file: Path
     byte_count: int
     report: Report
+    counts: bool
 
 
-def back_up(store: Store, file: Path, target: Path, *, now: datetime) -> Backup:
+def back_up(
+    store: Store, file: Path, target: Path, *, now: datetime, counts: bool = False
+) -> Backup:
     """
     Copy a ledger's SQLite database, look all of the copy through, and then count it.
 
     What is counted is read in the copy: what was written meanwhile is not in it. A copy with
-    a problem is kept under a name that ends in `DAMAGED`, and is not counted.
+    a problem is kept under a name that ends in `DAMAGED`, and is not counted. Nor is one on
+    the ledger's own disk: it would go with it.
+
+    Args:
+        counts: Count it even there, as where that disk is kept twice.
 
     Raises:
         UnfitDatabase: The database cannot be copied.
@@ -63,10 +70,32 @@ def back_up(store: Store, file: Path, target: Path, *, now: datetime) -> Backup:
         report, reach = _looked_through(draft, store.ledger)
         place = target if report.clean else target.with_name(target.name + DAMAGED)
         keep_as(draft, place)
+    counts = report.clean and (counts or is_apart(place, file))
     if report.clean:
         with store.writing() as desk:
-            count_as_place(desk.connection, name=place.name, reach=reach, now=now)
-    return Backup(file=place, byte_count=place.stat().st_size, report=report)
+            _note(desk.connection, place, reach, now, counts=counts)
+    return Backup(file=place, byte_count=place.stat().st_size, report=report, counts=counts)
+
+
+def _note(
+    connection: Connection,
+    place: Path,
+    reach: Mapping[NodeId, int],
+    now: datetime,
+    *,
+    counts: bool,
+) -> None:
+    """Write down what a copy is; where it does not count, the one before still may."""
+    note_copy(connection, reach=reach, now=now, file=place)
+    if counts:
+        count_as_place(connection, name=place.name, reach=reach, now=now, file=place)
+    else:
+        look_for_place(connection)
+
+
+def is_apart(copy: Path, file: Path) -> bool:
+    """Say whether a copy lies on another disk than a database, as the system tells them."""
+    return copy.stat().st_dev != file.stat().st_dev
 
 
 def _looked_through(file: Path, ledger: LedgerId) -> tuple[Report, dict[NodeId, int]]:

@@ -17,8 +17,8 @@ from sqlalchemy import Connection, delete, text
 
 from coop.ids import NodeId
 from coop.store import migrate, settings_table, tables
-from coop.store.backups import count_as_place, vector
-from coop.store.copies import drafted, keep_as, write_through
+from coop.store.backups import count_as_place, forget_place, note_copy, vector
+from coop.store.copies import drafted, is_apart, keep_as, write_through
 from coop.store.desk import NotInitialised, Store, open_store
 from coop.store.engines import UnfitDatabase
 from coop.store.rebuild import rebuild, refold_all
@@ -38,7 +38,13 @@ _IN_USE = "database: a server has it open; stop it first"
 
 
 def restore(
-    copy: Path, file: Path, *, node: NodeId, now: datetime, aside: Path | None
+    copy: Path,
+    file: Path,
+    *,
+    node: NodeId,
+    now: datetime,
+    aside: Path | None,
+    counts: bool = False,
 ) -> Report:
     """
     Bring a copy back as the database `file`; return what verifying it said.
@@ -50,6 +56,7 @@ def restore(
         copy: A file that passed `copies.check`; it is left as it is.
         aside: The name under which a database that is there already is kept; None: there
             must be none.
+        counts: Let the copy count as the second place even on the database's own disk.
 
     Raises:
         UnfitDatabase: The copy cannot be used, or what is there cannot be moved aside, as
@@ -57,7 +64,8 @@ def restore(
         FileExistsError: A name is taken.
     """
     with nullcontext() if aside is None else alone(file), drafted(copy, file) as draft:
-        report = _made_ours(draft, copy.name, node, now)
+        counts = counts or is_apart(copy, draft)
+        report = _made_ours(draft, copy, node, now, counts=counts)
         if not report.clean:
             return report
         _refuse_left_behind(file)
@@ -68,9 +76,9 @@ def restore(
     return report
 
 
-def _made_ours(draft: Path, name: str, node: NodeId, now: datetime) -> Report:
+def _made_ours(draft: Path, copy: Path, node: NodeId, now: datetime, *, counts: bool) -> Report:
     """Bring a draft to the newest step, make it another node's, and verify it."""
-    url = f"sqlite:///{draft}"
+    url, name = f"sqlite:///{draft}", copy.name
     found = standing(url)
     if found is Standing.NEWER:
         raise UnfitDatabase(f"database: {name}: made by a newer release of coop; use that one")
@@ -84,7 +92,7 @@ def _made_ours(draft: Path, name: str, node: NodeId, now: datetime) -> Report:
     try:
         with store.writing() as desk:
             begin_anew(desk.connection, node)
-            count_as_place(desk.connection, name=name, reach=vector(desk.connection), now=now)
+            _mark(desk.connection, copy, now, counts=counts)
         report = _verified(store)
         if not all(one.code.startswith(_MENDED_BY_FOLDING) for one in report.problems):
             return report
@@ -108,6 +116,16 @@ def begin_anew(connection: Connection, node: NodeId) -> None:
         connection.execute(delete(table))
 
 
+def _mark(connection: Connection, copy: Path, now: datetime, *, counts: bool) -> None:
+    """Write down what the database came from; places it speaks of may be long gone."""
+    reach = vector(connection)
+    note_copy(connection, reach=reach, now=now, file=copy)
+    if counts:
+        count_as_place(connection, name=copy.name, reach=reach, now=now, file=copy)
+    else:
+        forget_place(connection)
+
+
 def _verified(store: Store) -> Report:
     with store.reading() as desk:
         return verify(desk.connection, store.ledger)
@@ -121,8 +139,18 @@ def _refuse_left_behind(file: Path) -> None:
 
 
 def _exchange(draft: Path, file: Path, aside: Path) -> None:
-    """Put a draft in the place of a database, which keeps another name; never neither."""
-    os.link(file, aside)
+    """
+    Put a draft in the place of a database, which keeps another name; never neither.
+
+    Where a disk knows no hard links, the name is claimed first, and for a moment the database
+    has the other name only.
+    """
+    try:
+        os.link(file, aside)
+    except FileExistsError:
+        raise
+    except OSError:
+        keep_as(file, aside)
     draft.replace(file)
     write_through(file.parent)
 

@@ -1,13 +1,14 @@
 """Named values of this server: in the backup, never in the ledger."""
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, delete, select, update
 
 from coop.ids import LedgerId, NodeId
 from coop.store.tables import setting
 
 LEDGER_ID = "ledger.id"
 NODE_ID = "node.id"
-BACKED_UP = "backup.last"  # JSON: when, how far each chain reached in it, its file's name
+BACKED_UP = "backup.last"  # JSON of `coop.store.backups.Copy`: what counts as second place
+COPIED = "backup.copied"  # the same of the last sound copy, whether it counts or not
 
 
 def read(connection: Connection, key: str) -> str | None:
@@ -22,6 +23,11 @@ def write(connection: Connection, key: str, value: str) -> None:
     )
     if changed.rowcount == 0:
         connection.execute(setting.insert().values(key=key, value=value))
+
+
+def remove(connection: Connection, key: str) -> None:
+    """Forget a value."""
+    connection.execute(delete(setting).where(setting.c.key == key))
 
 
 def ledger_id(connection: Connection) -> LedgerId | None:

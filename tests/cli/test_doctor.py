@@ -172,6 +172,21 @@ def test_a_backup_grows_old_when_something_was_written_since(
     assert told.told == f"made {at:%Y-%m-%d %H:%M} UTC; entries since: {behind}"
 
 
+def test_a_backup_that_is_no_second_place_says_why(ledger: Path, capsys: Capture) -> None:
+    """All is well with it, and yet phones keep everything for thirty days."""
+    here(capsys, "backup", str(ledger))
+    same_disk = doctor(capsys, ledger)["backup"]
+    here(capsys, "backup", str(ledger), str(ledger / "mine.db"), "--counts")
+    counted = doctor(capsys, ledger)["backup"]
+    (ledger / "mine.db").unlink()
+    gone = doctor(capsys, ledger)["backup"]
+
+    told = "; on the disk of the ledger itself, so nothing is kept in two places"
+    assert (same_disk.word, counted.word, gone.word) == ("look", "ok", "look")
+    assert same_disk.told.endswith(told)
+    assert gone.told.endswith("mine.db is not as it was, so nothing is kept in two places")
+
+
 # --- files ---------------------------------------------------------------------------
 
 

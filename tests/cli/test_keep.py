@@ -252,10 +252,22 @@ def test_a_backup_lies_beside_the_ledger_and_says_what_is_in_it(
     assert "No problem found.\n" in said.out
     assert f"Copied to {copy}\nbytes: {copy.stat().st_size}\n" in said.out
     assert f"backups in {ledger / 'backups'}: 1 (none is removed by coop)\n" in said.out
-    assert said.out.endswith(
-        "on the disk of the ledger itself: copy it to another one as well.\n"
-    )
-    assert json.loads(str(rows(ledger, BACKED_UP)[0][0]))["name"] == copy.name
+    assert "so it does not count as a second place: coop backup " in said.out
+    assert rows(ledger, BACKED_UP) == []
+
+
+def test_a_backup_on_the_ledgers_own_disk_counts_where_somebody_says_so(
+    ledger: Path, capsys: Capture
+) -> None:
+    """A disk that is kept twice looks like any other to a program."""
+    said = here(capsys, "backup", str(ledger), "--counts")
+
+    (copy,) = (ledger / "backups").iterdir()
+    assert "second place" not in said.out
+    assert json.loads(str(rows(ledger, BACKED_UP)[0][0]))["file"] == str(copy)
+    new = ledger / "new"
+    assert here(capsys, "restore", str(copy), str(new), "--counts").code == FINE
+    assert json.loads(str(rows(new, BACKED_UP)[0][0]))["file"] == str(copy)
 
 
 def test_a_backup_goes_where_it_is_told(ledger: Path, capsys: Capture) -> None:

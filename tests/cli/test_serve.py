@@ -27,6 +27,7 @@ from coop.cli.common import FAILED, Stopped, origin_of
 from coop.cli.serve import is_free
 from coop.settings import from_environment
 from coop.store import migrate
+from coop.store.backups import two_places
 from coop.store.engines import open_engines
 from tests.cli.said import here
 from tests.support.commands import first_line, free_port, running
@@ -340,6 +341,24 @@ def test_a_certificate_that_ends_soon_is_said_at_the_start(
 
     assert "is taken" in said.err
     assert (f"days left: {days}; renew it" in said.err) is is_told
+
+
+def test_a_second_place_that_is_gone_is_said_at_the_start(
+    ledger: Path, tmp_path: Path, capsys: Capture
+) -> None:
+    """Phones let go of what is in two places; a stick that was taken home is none."""
+    here(capsys, "backup", "ledger", "kept.db", "--counts")
+    (tmp_path / "kept.db").rename(tmp_path / "elsewhere.db")
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        said = here(capsys, "serve", "ledger", "--port", str(other.getsockname()[1]))
+
+    assert "kept.db is not as it was: nothing counts as kept in two places" in said.err
+    engines = open_engines(f"sqlite:///{ledger / 'coop.db'}")
+    with engines.reading() as connection:
+        assert two_places(connection) == {}
+    engines.close()
 
 
 @pytest.mark.parametrize(

@@ -1,9 +1,11 @@
 """Copies that count as a second place, and databases brought back from them."""
 
+import errno
 import json
 import shutil
 import sqlite3
 import stat
+import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -15,7 +17,7 @@ from sqlalchemy import Connection, insert
 
 from coop.ids import EntryId, NodeId
 from coop.store import migrate, sessions, settings_table, tables
-from coop.store.backups import two_places, vector
+from coop.store.backups import last_copy, look_for_place, two_places, vector
 from coop.store.copies import DAMAGED, Backup, back_up, check
 from coop.store.desk import Store, open_store
 from coop.store.engines import Engines, UnfitDatabase, open_engines
@@ -129,7 +131,8 @@ def through(house: Opened) -> str:
 
 def copied(house: Opened) -> Backup:
     file = house.folder / "coop.db"
-    return back_up(house.store, file, house.folder / "kept.db", now=house.moment)
+    kept = house.folder / "kept.db"
+    return back_up(house.store, file, kept, now=house.moment, counts=True)
 
 
 def rows(file: Path, statement: str) -> list[tuple[Any, ...]]:
@@ -174,7 +177,79 @@ def test_a_sound_copy_counts_as_a_second_place_as_far_as_it_reaches(house: Opene
         "at": house.moment.isoformat(),
         "vector": {house.store.node: reach},
         "name": "kept.db",
+        "file": str(made.file),
+        "byte_count": made.byte_count,
+        "gone": False,
     }
+
+
+def test_a_copy_on_the_ledgers_own_disk_is_no_second_place(house: Opened) -> None:
+    """It goes with the disk, and phones let go of what they are told is in two places."""
+    file = house.folder / "coop.db"
+    made = back_up(house.store, file, house.folder / "kept.db", now=house.moment)
+
+    assert (made.report.clean, made.counts) == (True, False)
+    with house.desk() as desk:
+        assert two_places(desk.connection) == {}
+        last = last_copy(desk.connection)
+    assert last is not None
+    assert last.name == "kept.db"
+    back = house.folder / "back.db"
+    restore(made.file, back, node=ANEW, now=START, aside=None)
+    with closing(open_engines(f"sqlite:///{back}")) as engines, engines.reading() as connection:
+        assert two_places(connection) == {}
+
+
+def test_a_copy_on_another_disk_is_a_second_place(house: Opened, other_disk: Path) -> None:
+    file = house.folder / "coop.db"
+    made = back_up(house.store, file, other_disk / "kept.db", now=house.moment)
+
+    assert made.counts
+    with house.desk() as desk:
+        assert two_places(desk.connection) == vector(desk.connection)
+    restore(made.file, house.folder / "back.db", node=ANEW, now=START, aside=None)
+    mark = json.loads(settings(house.folder / "back.db")[settings_table.BACKED_UP])
+    assert mark["file"] == str(other_disk / "kept.db")
+
+
+@pytest.fixture
+def other_disk(tmp_path: Path) -> Iterator[Path]:
+    """A folder that the system says lies on another disk: in memory, as Linux has it."""
+    memory = Path("/dev/shm")
+    if not memory.is_dir() or memory.stat().st_dev == tmp_path.stat().st_dev:
+        pytest.skip("this machine has no second disk")
+    with tempfile.TemporaryDirectory(dir=memory) as folder:
+        yield Path(folder)
+
+
+def test_a_second_place_counts_while_it_is_there(house: Opened) -> None:
+    """A stick that was taken home, a copy that somebody cleared away or cut short."""
+    made = copied(house)
+    whole = made.file.read_bytes()
+
+    def look() -> tuple[bool, bool]:
+        """Say whether a place is missed, and whether anything is in two places."""
+        with house.store.writing() as desk:
+            missed = look_for_place(desk.connection)
+            return missed is not None, bool(two_places(desk.connection))
+
+    assert look() == (False, True)
+    made.file.unlink()
+    assert look() == (True, False)
+    made.file.write_bytes(whole[:-1])
+    assert look() == (True, False)
+    made.file.write_bytes(whole)
+    assert look() == (False, True)
+
+
+def test_a_backup_looks_whether_the_place_before_is_there(house: Opened) -> None:
+    made = copied(house)
+    made.file.unlink()
+    file = house.folder / "coop.db"
+
+    assert not back_up(house.store, file, house.folder / "2.db", now=house.moment).counts
+    with house.desk() as desk:
+        assert two_places(desk.connection) == {}
 
 
 @contextmanager
@@ -241,7 +316,7 @@ def brought_back(copy: Path, *, aside: Path | None = None) -> tuple[Path, Report
     folder = copy.parent / "back"
     folder.mkdir(exist_ok=True)
     file = folder / "coop.db"
-    return file, restore(copy, file, node=ANEW, now=START, aside=aside)
+    return file, restore(copy, file, node=ANEW, now=START, aside=aside, counts=True)
 
 
 def reopened(file: Path) -> Store:
@@ -301,6 +376,9 @@ def test_the_copy_it_came_from_is_its_second_place(house: Opened) -> None:
         "at": START.isoformat(),
         "vector": {house.store.node: reach},
         "name": "kept.db",
+        "file": str(copy),
+        "byte_count": copy.stat().st_size,
+        "gone": False,
     }
 
 
@@ -391,6 +469,26 @@ def test_the_database_that_was_there_keeps_another_name(house: Opened) -> None:
     assert len(content(file)["entry"]) == len(before["entry"]) - 1
 
 
+def test_a_disk_without_hard_links_keeps_the_database_too(
+    house: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """FAT and exFAT know none (POSIX link(2): EPERM), and a ledger may live on a stick."""
+
+    def refuse(*names: object) -> None:
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    copy = copied(house).file
+    through(house)
+    file, aside = house.folder / "coop.db", house.folder / "aside.db"
+    before = content(file)
+    house.store.close()
+    monkeypatch.setattr("os.link", refuse)
+
+    assert restore(copy, file, node=ANEW, now=START, aside=aside).clean
+    assert content(aside) == before
+    assert len(content(file)["entry"]) == len(before["entry"]) - 1
+
+
 def test_a_later_copy_no_longer_counts_for_a_server_set_back(house: Opened) -> None:
     """What the older copy lacks is in one place only, so phones keep and offer it."""
     older = copied(house).file.rename(house.folder / "older.db")
@@ -403,7 +501,7 @@ def test_a_later_copy_no_longer_counts_for_a_server_set_back(house: Opened) -> N
     house.store.close()
 
     file, aside = house.folder / "coop.db", house.folder / "aside.db"
-    restore(older, file, node=ANEW, now=START, aside=aside)
+    restore(older, file, node=ANEW, now=START, aside=aside, counts=True)
 
     house.store = reopened(file)
     with house.desk() as desk:

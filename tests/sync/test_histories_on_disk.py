@@ -89,7 +89,7 @@ class FileStudio(StoreStudio):
 
     def back_up(self, *, now) -> None:
         self.backups += 1
-        done = back_up(self.store, self.file, self.beside("backup"), now=now)
+        done = back_up(self.store, self.file, self.beside("backup"), now=now, counts=True)
         assert done.report.clean, done.report.problems
 
     def set_back(self, *, now) -> None:
@@ -97,7 +97,8 @@ class FileStudio(StoreStudio):
         self.store.close()
         aside = self.beside("aside")
         node = NodeId(self.new_id())
-        report = restore(self.beside("backup"), self.file, node=node, now=now, aside=aside)
+        kept = self.beside("backup")
+        report = restore(kept, self.file, node=node, now=now, aside=aside, counts=True)
         assert report.clean, report.problems
         aside.unlink()
         self.store = open_store(self.url)
