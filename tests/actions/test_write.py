@@ -6,7 +6,6 @@ import json
 import pytest
 
 from coop.actions.write import (
-    NOTE_BYTES_MAX,
     Clash,
     Draft,
     Who,
@@ -16,7 +15,7 @@ from coop.actions.write import (
     write,
 )
 from coop.ids import EntryId
-from coop.ledger.ports import Admission
+from coop.ledger.ports import NOTE_BYTES_MAX, Admission
 from coop.ledger.schema import Refused, Slip
 from tests.support.memory import MemoryJournal
 from tests.support.sayings import (

@@ -102,3 +102,13 @@ def test_choosing_a_language_never_leads_elsewhere(house: Opened) -> None:
     )
 
     assert answer.headers["Location"] == "/"
+
+
+def test_the_way_in_to_a_tablet_leads_to_what_is_on_it(house):
+    """On the studio's tablet nobody is signed in: its room and four digits are the way in."""
+    client = house.app().test_client()
+    assert "Open what is on it" not in client.get("/sign-in").text
+
+    client.set_cookie("coop-phone", house.new_id())
+
+    assert 'href="/device/offline">Open what is on it' in client.get("/sign-in").text

@@ -13,7 +13,7 @@ from coop.ids import EntryId
 from coop.store.waiting import SqlShelf
 from tests.support.browser import assert_accessible, screenshot
 from tests.support.enrolled import enrolled, over, post_push
-from tests.support.forms import forms_of, send
+from tests.support.forms import Typed, forms_of, send
 from tests.support.opened import PASSWORD, Opened, mixed, quantity, token
 from tests.support.queries import counted
 from tests.support.server import sign_in
@@ -145,7 +145,7 @@ def test_a_note_that_is_erased_is_readable_nowhere(house: Opened, outcome: str):
     """Erasing must reach the shelf as well: until then the note is still on its page there."""
     phone, client, written, _ = away(house, note="Kahu's sister helped")
     url = draft_url(see(house))
-    said = {"outcome": outcome, "reason": "written_twice"}
+    said: Typed = {"outcome": outcome, "reason": "written_twice"}
     assert send(house.client("amina"), url, said, action=url).status_code == 303
     assert "Kahu&#39;s sister helped" in house.client("amina").get(url).text
 
