@@ -642,6 +642,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       await kept.put({ name: "batch", value: Math.min(BATCH_MAX, turn.size * 2) });
       await kept.put({ name: "studio_release", value: answer.release ?? release });
       await kept.put({ name: "reached_ms", value: Date.now() });
+      await kept.put({ name: "ahead_ms", value: now_ms - Date.now() }); // of this phone's clock
       const isOffered = !answer.behind || turn.offer?.length === 0;
       if (isOffered) await kept.put({ name: "heard", value: answer.vector ?? {} });
     });
