@@ -267,6 +267,36 @@ def test_a_password_that_will_not_do_keeps_the_address_good(house: Opened) -> No
     assert send(client, there, {"password": "yet another sentence"}).status_code == 303
 
 
+def unsigned_client(house: Opened) -> tuple[FlaskClient, str]:
+    """A member who joined and has nothing to sign in with, as most people of the demo."""
+    with house.store.writing() as desk:
+        members.remove(desk.connection, house.members["kahu"].member)
+    return new_password_client(house)
+
+
+def test_who_joined_and_has_no_sign_in_name_sets_one_by_an_address(house: Opened) -> None:
+    """A coordinator makes the address on a member's page; it must open for all of them."""
+    client, there = unsigned_client(house)
+    assert "readonly" not in client.get(there).text
+    made: Typed = {"sign_in_name": "Kahu", "password": "yet another sentence"}
+    answer = send(client, there, made)
+
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/")
+    assert "Kahu R." in client.get("/").text
+    assert send(house.client(), "/sign-in", made).status_code == 302
+    assert house.client().get(there).status_code == 410
+
+
+def test_a_taken_name_leaves_the_address_of_who_has_none_good(house: Opened) -> None:
+    client, there = unsigned_client(house)
+    made: Typed = {"sign_in_name": "amina", "password": "yet another sentence"}
+    answer = send(client, there, made)
+
+    assert answer.status_code == 422
+    assert "Another member signs in with this name." in answer.text
+    assert send(client, there, made | {"sign_in_name": "kahu"}).status_code == 303
+
+
 def test_the_pages_speak_turkish(house: Opened) -> None:
     client = house.client()
     client.set_cookie("coop-lang", "tr")

@@ -109,6 +109,8 @@ class JoinPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewPasswordPage:
+    """A password is asked for; with an empty `sign_in_name` the name is asked for too."""
+
     form: PasswordForm
     sign_in_name: str
     password_min: int
@@ -138,7 +140,10 @@ def come_in(token: str) -> Response:
     state = desk().journal.state("member", Subject(found.entry or ""))
     if state is None or not state.roles or state.left_at is not None or g.ledger is None:
         return _gone("unknown")
-    return _new_password(token, state) if state.joined_at else _join(token, state)
+    if state.joined_at is None:
+        return _join(token, state)
+    secret = members.find(desk().connection, state.id)
+    return _new_password(token, secret) if secret else _first_password(token, state.id)
 
 
 def _sent_twice() -> Response | None:
@@ -189,14 +194,19 @@ def _opened(token: str, form: OpenForm) -> MemberId:
             card=form.card(),
             now=now(),
         )
-        _let_in(unit, token, outcome, _secret(member, str(form.sign_in_name.data), hashed))
+        _demand(outcome)
+        _let_in(unit, token, _secret(member, str(form.sign_in_name.data), hashed))
     return member
 
 
-def _let_in(unit: Desk, token: str, outcome: Outcome, secret: MemberSecret) -> None:
-    """Keep what lets a member in once it is written that they are in; else undo it all."""
+def _demand(outcome: Outcome) -> None:
+    """Undo it all unless it was written."""
     if not isinstance(outcome, Written):
         raise _Undone(outcome if isinstance(outcome, Refused) else None)
+
+
+def _let_in(unit: Desk, token: str, secret: MemberSecret) -> None:
+    """Keep what lets a member in and use the address up; else undo it all."""
     if not members.add(unit.connection, secret):
         raise _Undone(Refused(field="sign_in_name", code="sign-in-name-taken"))
     _use(unit, token)
@@ -257,27 +267,27 @@ def _joined(token: str, form: JoinForm, member: MemberId) -> MemberId:
             card=form.card(),
             now=now(),
         )
-        _let_in(unit, token, outcome, _secret(member, str(form.sign_in_name.data), hashed))
+        _demand(outcome)
+        _let_in(unit, token, _secret(member, str(form.sign_in_name.data), hashed))
     return member
 
 
-def _new_password(token: str, state: MemberState) -> Response:
-    secret = members.find(desk().connection, state.id)
-    if secret is None:
-        return _gone("unknown")
+def _new_password(token: str, secret: MemberSecret) -> Response:
     form = PasswordForm()
     form.sign_in_name.data = secret.sign_in_name
     if form.is_fit():
         try:
-            _set_password(token, state.id, str(form.password.data))
+            _set_password(token, secret.member, str(form.password.data))
         except _Undone as why:
             _tell(form, why)
         else:
-            return _signed_in(state.id, "/")
+            return _signed_in(secret.member, "/")
+    return _ask_password(form, secret.sign_in_name)
+
+
+def _ask_password(form: PasswordForm, sign_in_name: str) -> Response:
     page = NewPasswordPage(
-        form=form,
-        sign_in_name=secret.sign_in_name,
-        password_min=members.PASSWORD_CHARACTERS_MIN,
+        form=form, sign_in_name=sign_in_name, password_min=members.PASSWORD_CHARACTERS_MIN
     )
     return show("new_password.html", page=page, status=_status(form))
 
@@ -289,3 +299,22 @@ def _set_password(token: str, member: MemberId, password: str) -> None:
         _use(unit, token)
         members.set_password_hash(unit.connection, member, hashed, now=now())
         kept_sessions.end_all(unit.connection, member)
+
+
+def _first_password(token: str, member: MemberId) -> Response:
+    """Let a member in who joined and cannot sign in: their name and password are made here."""
+    form = PasswordForm()
+    if form.is_fit():
+        try:
+            _add_secret(token, form, member)
+        except _Undone as why:
+            _tell(form, why)
+        else:
+            return _signed_in(member, "/")
+    return _ask_password(form, "")
+
+
+def _add_secret(token: str, form: PasswordForm, member: MemberId) -> None:
+    hashed = sessions.hash_password(str(form.password.data))
+    with writing() as unit:
+        _let_in(unit, token, _secret(member, str(form.sign_in_name.data), hashed))
