@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from coop.actions.see_news import NEWS_SHOWN
 from coop.store import sessions, visits
 from coop.store.engines import count_queries
-from tests.support.opened import Opened, mixed, quantity
+from tests.support.opened import Opened, mixed, post, quantity
 
 NOTHING_NEW_BYTES_MAX = 600  # of the body
 ONE_LINE_BYTES_MAX = 2_000
@@ -193,7 +193,7 @@ def test_asking_is_no_visit(house: Opened) -> None:
     assert (house.moment - session.last_seen_at).total_seconds() == 9 * 3600
 
 
-@pytest.mark.parametrize("there", ["/", "/shelf", "/me", "/no-such-page"])
+@pytest.mark.parametrize("there", ["/", "/shelf", "/me"])
 def test_a_page_says_up_to_which_number_it_knows(house: Opened, there: str) -> None:
     """Nothing falls between what the page shows and what it asks for."""
     page = house.client("kahu").get(there).text
@@ -225,3 +225,21 @@ def test_a_page_that_refuses_a_form_offers_the_empty_form_and_not_to_send_it_aga
     answer = client.post(f"{there}?again=1", data=form | {"sheet_count": "x"})
     assert answer.status_code == 422
     assert f'href="{there}" data-question' in answer.text
+
+
+def test_the_answer_to_a_button_offers_nothing_new_where_its_address_is_no_page(
+    house: Opened,
+) -> None:
+    """An address that opens once is shown once: loading it anew would be no page."""
+    kahu = house.members["kahu"].member
+    answer = post(house.client("amina"), f"/people/{kahu}", f"/people/{kahu}/new-address")
+
+    assert answer.status_code == 200
+    assert "/join/" in answer.text
+    assert "data-news" not in answer.text
+
+
+@pytest.mark.parametrize("there", ["/sign-out", "/no-such-page"])
+def test_an_address_that_is_no_page_offers_nothing_new(house: Opened, there: str) -> None:
+    """What is new would be looked for there, and there is nothing to see."""
+    assert "data-news" not in house.client("kahu").get(there).text
