@@ -163,7 +163,7 @@ def _ask_counts(asked: ArgumentParser) -> None:
 
 
 def _backup(settings: Settings, given: Namespace) -> int:
-    """Copy, look all of the copy through, and let it count as the second place."""
+    """Copy, look all of the copy through, and say whether it counts as the second place."""
     file, now = _file_of(settings, ON_POSTGRESQL), clock()
     refuse_unready(settings)
     target = _target(settings, given.target, now)

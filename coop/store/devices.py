@@ -103,12 +103,6 @@ def by_token(connection: Connection, token: str) -> Device | None:
     return None if row is None else _from(row)
 
 
-def find(connection: Connection, device_id: Subject) -> Device | None:
-    """Return a device, None for one that never had a door here."""
-    row = connection.execute(select(device).where(device.c.id == device_id)).first()
-    return None if row is None else _from(row)
-
-
 def all_of(connection: Connection) -> dict[Subject, Device]:
     """Return every device that has or had a door here, by its id."""
     return {Subject(row.id): _from(row) for row in connection.execute(select(device))}
@@ -187,7 +181,11 @@ def arrived(connection: Connection, device_ids: Iterable[Subject]) -> dict[Subje
 def counts(
     connection: Connection, device_ids: Iterable[Subject]
 ) -> dict[Subject, Counter[int]]:
-    """Return how often each count of some devices is here; entries are not read for it."""
+    """
+    Return how often each count of some devices is here.
+
+    The database looks into every entry of those devices: asked only where the sums differ.
+    """
     named = {written_on(one): one for one in device_ids}
     found: dict[Subject, Counter[int]] = {one: Counter() for one in named.values()}
     count = _COUNT[connection.dialect.name]

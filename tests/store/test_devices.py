@@ -57,7 +57,7 @@ def test_a_device_is_known_by_its_secret_and_by_no_other(settings_engines: Engin
         assert found is not None
         assert (found.id, len(found.agent)) == (PHONE, devices.AGENT_CHARACTERS_MAX)
         assert devices.by_token(connection, "another") is None
-        assert found == devices.find(connection, PHONE)
+        assert found == devices.all_of(connection).get(PHONE)
 
 
 def test_a_device_set_up_again_keeps_what_was_heard_of_it(settings_engines: Engines):
@@ -65,10 +65,10 @@ def test_a_device_set_up_again_keeps_what_was_heard_of_it(settings_engines: Engi
     with settings_engines.writing() as connection:
         enrol(connection)
         hear(connection)
-        before = devices.find(connection, PHONE)
+        before = devices.all_of(connection).get(PHONE)
         enrol(connection, token="newer")
 
-        assert devices.find(connection, PHONE) == before
+        assert devices.all_of(connection).get(PHONE) == before
         assert devices.by_token(connection, "newer") == before
         assert devices.by_token(connection, "secret") is None
 
@@ -111,7 +111,7 @@ def test_what_a_device_says_of_itself_is_kept_and_its_last_count_never_goes_back
         hear(connection)
         hear(connection, replace(SAID, last_seq=4, stored=True))
 
-        found = devices.find(connection, PHONE)
+        found = devices.all_of(connection).get(PHONE)
     assert found is not None
     assert (found.last_seq, found.unsent, found.kept_count) == (12, (12,), 3)
     assert (found.offline, found.stored, found.offset_ms) == (True, True, 5)

@@ -77,7 +77,7 @@ def test_setting_up_writes_who_may_write_on_it_and_opens_the_door(house: Opened)
 
     state = state_of(house, client)
     with house.desk() as desk:
-        row = devices.find(desk.connection, state.id)
+        row = devices.all_of(desk.connection).get(state.id)
 
     assert (state.name, state.shared) == ("pocket", False)
     assert state.members == (house.members["kahu"].member,)

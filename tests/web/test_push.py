@@ -144,7 +144,7 @@ def test_the_clock_of_a_device_is_measured_not_believed(house):
 
     assert house.state("bath", bath).through[-1].at == wrote_at
     with house.desk() as desk:
-        found = devices.find(desk.connection, Subject(phone.id))
+        found = devices.all_of(desk.connection).get(Subject(phone.id))
     assert found is not None
     assert found.offset_ms == timedelta(days=3650) / timedelta(milliseconds=1)
 
@@ -404,7 +404,7 @@ def test_what_the_studio_took_is_not_held_by_the_phone_any_more(house):
     assert phone.push(over(client), now=house.moment)
 
     with house.desk() as desk:
-        found = devices.find(desk.connection, Subject(phone.id))
+        found = devices.all_of(desk.connection).get(Subject(phone.id))
     assert found is not None
     assert (found.last_seq, found.unsent) == (3, (2,))
 
