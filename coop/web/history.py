@@ -1,18 +1,20 @@
 """A bath's history in lines: who, when, what, and what corrections made of it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from coop.actions.correct_entry import may_mend, may_undo
 from coop.actions.see_baths import BathHistory
-from coop.ids import EntryId, MemberId
+from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.baths import still_odd
 from coop.ledger.entries import Sealed
 from coop.ledger.force import InForce
 from coop.ledger.kinds import Content, EntryCorrected, LotSpoonWeighed
+from coop.ledger.states import DeviceState
 from coop.web import reasons
 from coop.web import words as say
-from coop.web.page import desk, face, now, who, words
+from coop.web.page import desk, face, faces, now, who, words
 from coop.web.reasons import Telling
 from coop.web.told import Names, telling, told
 
@@ -28,12 +30,13 @@ class Line:
 
     `text` says what counts; `before` what was first written, where a correction put other
     content in its place; `mended` says who corrected it, when and why. `odd` are findings.
-    `arrived` says when it was taken in, where that was late.
+    `arrived` says when it was taken in, where that was late; `came` by which phone.
     """
 
     entry: str
     when: str
     arrived: str
+    came: str
     by: str
     text: str
     note: str
@@ -62,6 +65,44 @@ class Item:
     @property
     def id(self) -> EntryId:
         return self.original.entry.id
+
+
+class Ways:
+    """
+    Tells by which phone or tablet entries came, and who let them in or brought them.
+
+    Whose they are is then what that device says; what is needed for it is read at once.
+    """
+
+    def __init__(self, sealed: Iterable[Sealed]) -> None:
+        found = tuple(sealed)
+        typed = {Subject(one.entry.device) for one in found if one.entry.device is not None}
+        others = {Subject(one.first.admitted_by) for one in found} - typed
+        others -= {Subject(one.entry.author) for one in found}
+        journal = desk().journal
+        self._devices: dict[Subject, DeviceState] = journal.states("device", typed)
+        if others:
+            self._devices |= journal.states("device", others)
+            faces().gather(MemberId(one) for one in others - self._devices.keys())
+
+    def tell(self, one: Sealed) -> str:
+        """Say how an entry came; empty for one that its author wrote on a page."""
+        entry, by = one.entry, Subject(one.first.admitted_by)
+        parts = []
+        if entry.device is not None:
+            text = words().gettext("from “%(device)s”", device=self._name(entry.device))
+            parts.append(text)
+        if by in self._devices and by != entry.device:
+            text = words().gettext("brought by “%(device)s”", device=self._name(by))
+            parts.append(text)
+        elif by not in (entry.device, Subject(entry.author)):
+            name = face(MemberId(by)).name
+            parts.append(words().gettext("let in by %(name)s", name=name))
+        return ", ".join(parts)
+
+    def _name(self, device: str) -> str:
+        state = self._devices.get(Subject(device))
+        return state.name if state else words().gettext("a phone that is not known here")
 
 
 def items(history: BathHistory, weighed: tuple[InForce, ...] = ()) -> tuple[Item, ...]:
@@ -118,15 +159,17 @@ def _struck(original: Sealed, correction: Sealed | None, *, moved: bool = False)
 def lines(found: tuple[Item, ...]) -> tuple[Line, ...]:
     """Put entries into words."""
     names, tell = Names(desk().journal), telling()
-    return tuple(_line(one, names, tell) for one in found)
+    ways = Ways(one.original for one in found)
+    return tuple(_line(one, names, tell, ways) for one in found)
 
 
-def _line(one: Item, names: Names, tell: Telling) -> Line:
+def _line(one: Item, names: Names, tell: Telling, ways: Ways) -> Line:
     first = one.original.entry.content
     return Line(
         entry=one.id,
         when=tell.when(one.at),
         arrived=_arrived(one.original),
+        came=ways.tell(one.original),
         by=face(one.by).name,
         text=told(words(), names, one.content),
         note=note_of(one.content),

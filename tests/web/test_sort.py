@@ -486,6 +486,62 @@ def test_nothing_is_judged_that_is_not_listed(house: Opened, there):
     assert "That is settled already." in answer.text
 
 
+# --- how it came -------------------------------------------------------------------------
+
+
+def shown(house: Opened, bath: str, entry: str) -> tuple[str, str]:
+    """Return what a bath's history and the entry's own page say of who wrote an entry."""
+    client = house.client("amina")
+    page = client.get(f"/baths/{bath}").text.split('id="history"')[1]
+    line = re.search(r'<span class="soft">([^<]*Kahu R\.[^<]*)</span>', page)
+    own = re.search(r'<p class="soft">(Kahu R\.[^<]*)</p>',
+                    client.get(f"/entries/{entry}/correct").text)  # fmt: skip
+    assert line
+    assert own, page
+    return line[1], own[1]
+
+
+def test_a_history_says_which_phone_a_line_came_from(house: Opened):
+    """Whose name stands there is the phone's word; nobody signed in for it."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    written = sheets(phone, house, bath)
+    phone.push(over(client), now=house.moment)
+
+    for text in shown(house, bath, written):
+        assert text.endswith("from “pocket”")
+
+
+def test_a_history_says_who_let_a_line_in(house: Opened):
+    _, _, written, bath = away(house)
+    url = draft_url(see(house))
+    send(house.client("amina"), url, {"outcome": "sealed"}, action=url)
+
+    for text in shown(house, bath, written):
+        assert "from “pocket”, let in by Amina K." in text
+
+
+def test_a_history_says_which_phone_brought_a_line_of_another(house: Opened):
+    other, _ = enrolled(house)
+    _, client = enrolled(house, "amina", name="her tablet")
+    bath = mixed(house)
+    written = sheets(other, house, bath)
+    message = other.message(now=house.moment)
+    post_push(client, message)
+
+    for text in shown(house, bath, written):
+        assert text.endswith("from “pocket”, brought by “her tablet”")
+
+
+def test_what_is_written_on_a_page_came_by_no_phone(house: Opened):
+    bath = mixed(house)
+    written = house.say("sheets.through", "kahu", bath=bath, sheet_count="20",
+                        sheet_format="half", method="dip")  # fmt: skip
+
+    for text in shown(house, bath, written):
+        assert "from" not in text
+
+
 # --- cost and looks ---------------------------------------------------------------------
 
 

@@ -20,7 +20,7 @@ from coop.ledger.kinds import BathMixed, Content
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.forms import written
-from coop.web.history import correction, note_of
+from coop.web.history import Ways, correction, note_of
 from coop.web.judging import JudgeForm
 from coop.web.mendable import ASKED, CorrectForm, form_for
 from coop.web.page import desk, face, needs, new_id, now, show, who, words, writing
@@ -59,6 +59,7 @@ class CorrectPage:
     text: str
     by: str
     when: str
+    came: str
     note: str
     taken_out: bool
     written: str
@@ -143,6 +144,7 @@ def _show(
         text=told(words(), names, said),
         by=face(standing.author).name,
         when=tell.when(standing.at),
+        came=Ways([standing.original]).tell(standing.original),
         note=note_of(said),
         taken_out=standing.in_force is None,
         written="" if said == first else told(words(), names, first),
