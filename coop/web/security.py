@@ -45,9 +45,9 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 # ASVS 5 3.4.1: a year. Without includeSubDomains: what else stands under a studio's name is
 # not ours to shut, and the `__Host-` cookies cannot be planted from there.
 STRICT_TRANSPORT_SECURITY = f"max-age={365 * 24 * 3600}"
@@ -208,6 +208,8 @@ def add_headers(response: Response) -> Response:
     """Put the headers on an answer; only files that never change may be kept by anybody."""
     for name, value in HEADERS.items():
         response.headers[name] = value
+    if request.is_secure or is_loopback():  # elsewhere browsers ignore it, and complain
+        response.headers["Cross-Origin-Opener-Policy"] = CROSS_ORIGIN_OPENER_POLICY
     if request.is_secure and cookies_are_secure():
         response.headers["Strict-Transport-Security"] = STRICT_TRANSPORT_SECURITY
     if request.blueprint != ASSETS or response.status_code >= 400:

@@ -185,6 +185,21 @@ def test_every_answer_carries_the_headers(studio, path, status):
     assert {name: answer.headers[name] for name in security.HEADERS} == security.HEADERS
 
 
+@pytest.mark.parametrize(
+    ("base", "told"),
+    [
+        (LOOPBACK, "same-origin"),
+        (STUDIO, "same-origin"),
+        ("http://studio.example", None),
+    ],
+)
+def test_the_policy_on_openers_is_sent_where_browsers_heed_it(studio, base, told):
+    """HTML standard, "cross-origin opener policies": ignored outside of secure contexts."""
+    answer = studio.visit(base).get("/who")
+
+    assert answer.headers.get("Cross-Origin-Opener-Policy") == told
+
+
 def test_the_policy_allows_scripts_and_styles_from_here_only():
     """No inline script or style, no frame around a page, one named way to make a script."""
     told = dict(part.split(" ", 1) for part in security.CONTENT_SECURITY_POLICY.split("; "))
