@@ -126,6 +126,14 @@ class Journal(Protocol):
         """Return what accounts hold, by (account, substance); what is empty is left out."""
         ...
 
+    def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
+        """
+        Return how far what was taken from accounts may be off, by (account, substance).
+
+        Doubts are added as they are: one spoon measures out a whole lot, so it errs one way.
+        """
+        ...
+
     def keep(self, attachment: Attachment) -> None:
         """Keep an attachment; one with the same name is left as it is."""
         ...

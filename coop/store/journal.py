@@ -112,6 +112,15 @@ _MOVES = (
     .order_by(tables.move.c.owner, tables.move.c.n)
 )
 _HELD = select(tables.balance).where(tables.balance.c.account.in_(_WANTED))
+_DOUBTS = (
+    select(
+        tables.move.c.from_account,
+        tables.move.c.substance,
+        func.sum(tables.move.c.doubt).label("doubt"),
+    )
+    .where(tables.move.c.from_account.in_(_WANTED), _FRESH_OWNER)
+    .group_by(tables.move.c.from_account, tables.move.c.substance)
+)
 _OWNED_BY = select(tables.move).where(tables.move.c.owner.in_(_WANTED))
 _ATTACHMENTS = (
     select(
@@ -306,6 +315,17 @@ class SqlJournal:
             held.subtract(balances(move_of(row) for row in rows))
         held.update(balances(self._waiting_moves()))
         return {key: amount for key, amount in held.items() if key[0] in wanted and amount}
+
+    def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
+        wanted = set(accounts)
+        found: Counter[tuple[str, str]] = Counter()
+        for part in in_parts(wanted):
+            for row in self._connection.execute(_DOUBTS, {"wanted": part}):
+                found[row.from_account, row.substance] += int(row.doubt)
+        for move in self._waiting_moves():
+            if move.from_account in wanted:
+                found[move.from_account, move.substance] += move.doubt
+        return {key: doubt for key, doubt in found.items() if doubt}
 
     def late(self, *, since: datetime) -> tuple[Late, ...]:
         kept = tables.late_arrival

@@ -424,6 +424,23 @@ def test_what_many_accounts_hold_is_asked_at_once(book: Book) -> None:
         assert held[f"lot:{LOT}", "salt:aluminium_sulfate_14"] == 4_520_000_000
 
 
+@pytest.mark.parametrize("fold", [True, False])
+def test_what_was_taken_from_many_accounts_is_doubted_at_once(book: Book, fold: bool) -> None:
+    """Doubts of one lot add up as they are; what is not folded yet is doubted as well."""
+    take_in(book, [*described(), mixed()])
+    take_in(book, [mixed(an_id(60))], fold=fold)
+
+    with book.reading() as journal:
+        wanted = [f"lot:{an_id(n)}" for n in range(1_200)] + [f"lot:{LOT}"]
+        rows = [one for one in journal.moves(f"lot:{LOT}") if one.from_account == f"lot:{LOT}"]
+        assert len(rows) == 2
+        assert all(one.doubt for one in rows)
+        assert journal.doubts(wanted) == {
+            (f"lot:{LOT}", "salt:aluminium_sulfate_14"): sum(one.doubt for one in rows)
+        }
+        assert journal.doubts([]) == {}
+
+
 def test_an_attachment_is_kept_and_a_second_one_of_that_name_is_left_out(book: Book) -> None:
     card = Attachment(name="ab" * 32, content_type="text/plain", reach="personal",
                       salt=b"s" * 16, data=b"Amina K.")  # fmt: skip

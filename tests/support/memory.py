@@ -1,5 +1,6 @@
 """A journal in memory: small, real, and held to the same specification as the one on SQL."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
@@ -171,6 +172,14 @@ class MemoryJournal:
             for key, amount in balances(self._moves()).items()
             if key[0] in wanted and amount
         }
+
+    def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
+        wanted = set(accounts)
+        found: Counter[tuple[str, str]] = Counter()
+        for move in self._moves():
+            if move.from_account in wanted and move.doubt:
+                found[move.from_account, move.substance] += move.doubt
+        return dict(found)
 
     def keep(self, attachment: Attachment) -> None:
         self._attachments.setdefault(attachment.name, attachment)
