@@ -12,10 +12,12 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from coop.ledger.schema import Refused
 from coop.web import words as say
+from coop.web.devices import may_work_offline
 from coop.web.i18n import N_
 from coop.web.page import Shell, shell, site, words
 
 OPEN_TOO_LONG = "open-too-long"
+IN_THE_CLEAR = "in-the-clear"
 KEPT_HEADERS = ("Allow", "Retry-After")
 JSON = "application/json"
 PROBLEM = "application/problem+json"  # RFC 9457
@@ -44,10 +46,19 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
             N_("Go back, load the page again and send it once more."),
         ),
         401: Told(
-            N_("This device is not known here"),
+            N_("This phone or tablet is not known here"),
             N_(
-                "What it keeps stays on it. Make it write without a signal anew, signed in, or "
-                "save what waits as a file and hand that in."
+                "What it keeps stays on it. Set it up anew, signed in, or save what waits as a "
+                "file and hand that in."
+            ),
+            (N_("Hand in a file"), "/rescue"),
+        ),
+        IN_THE_CLEAR: Told(
+            N_("This phone or tablet is not known here"),
+            N_(
+                "This page came without encryption, and nothing is set up from such a page. "
+                "What a phone keeps stays on it: open the ledger there by its https address, "
+                "or save what waits as a file and hand that in."
             ),
             (N_("Hand in a file"), "/rescue"),
         ),
@@ -82,8 +93,8 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
         500: Told(
             N_("Something went wrong on the server"),
             N_(
-                "What was written before is safe. Go back and look whether your last entry "
-                "stands; if not, send it again. Tell whoever runs the server."
+                "What was written before is safe. Go back and look whether what you wrote "
+                "last stands; if not, send it again. Tell whoever runs the server."
             ),
         ),
         503: Told(
@@ -108,11 +119,16 @@ def install(app: Flask) -> None:
     for code in TOLD:
         if isinstance(code, int):
             app.register_error_handler(code, _answer)
+    app.register_error_handler(401, _answer_unknown_device)
     app.register_error_handler(CSRFError, _answer_open_too_long)
 
 
 def _answer(error: HTTPException) -> AnyResponse:
     return _answered(error, TOLD[error.code or InternalServerError.code])
+
+
+def _answer_unknown_device(error: HTTPException) -> AnyResponse:
+    return _answered(error, TOLD[401 if may_work_offline() else IN_THE_CLEAR])
 
 
 def _answer_open_too_long(error: HTTPException) -> AnyResponse:

@@ -163,6 +163,29 @@ def test_in_the_clear_nothing_is_set_up_and_the_page_says_why(house: Opened) -> 
         assert devices.all_of(desk.connection) == {}
 
 
+@pytest.mark.parametrize("there", ["/me", "/device/offline"])
+def test_in_the_clear_no_page_sends_anybody_to_set_a_phone_up(
+    house: Opened, there: str
+) -> None:
+    """The way there ends at a page that says no; it is said at once, and why."""
+    in_the_clear = elsewhere(house, "http", COOP_PLAIN_HTTP="yes").get(there).text
+
+    assert "This page came without encryption" in in_the_clear
+    assert "its https address" in in_the_clear
+    assert ENROL not in in_the_clear
+    assert "Set it up anew" not in in_the_clear
+
+
+def test_a_phone_that_is_not_known_is_told_so_in_the_words_of_its_own_page(
+    house: Opened,
+) -> None:
+    answer = house.client("kahu").get("/device/offline")
+
+    assert answer.status_code == UNKNOWN
+    assert "This phone or tablet is not known here" in answer.text
+    assert "Set it up anew" in answer.text
+
+
 def test_a_slip_is_said_beside_its_field_and_nothing_is_set_up(house: Opened) -> None:
     client = house.client("kahu")
     answer = send(client, ENROL, {"shared": "no", "name": "x" * 41})

@@ -16,6 +16,7 @@ from coop.store.throttle import Throttled
 from coop.web import sessions as door
 from coop.web import words as say
 from coop.web.accounts import mail_refusals, name_refusals, password_refusals, too_often
+from coop.web.devices import may_work_offline
 from coop.web.fields import NEEDED
 from coop.web.forms import PageForm
 from coop.web.i18n import N_
@@ -68,6 +69,7 @@ class MePage:
     wrong: PageForm | None
     sessions: tuple[SessionRow, ...]
     password_min: int
+    can_set_up: bool
     lang: str
 
 
@@ -89,6 +91,7 @@ def _me(wrong: PageForm | None = None, status: int = 200) -> Response:
         wrong=wrong,
         sessions=tuple(_sessions()),
         password_min=members.PASSWORD_CHARACTERS_MIN,
+        can_set_up=may_work_offline(),
         lang=words().lang,
     )
     return show("me.html", page=page, status=status)
