@@ -530,21 +530,23 @@ class SqlJournal:
         )
 
     def keep(self, attachment: Attachment) -> None:
-        ignore_twice(
-            self._connection,
-            tables.attachment,
-            [
-                {
-                    "name": attachment.name,
-                    "content_type": attachment.content_type,
-                    "reach": attachment.reach,
-                }
-            ],
+        """Keep an attachment; one that was erased is not brought back by a later copy of it."""
+        named = select(tables.attachment.c.name).where(
+            tables.attachment.c.name == attachment.name
         )
-        ignore_twice(
-            self._connection,
-            tables.attachment_bytes,
-            [{"name": attachment.name, "salt": attachment.salt, "bytes": attachment.data}],
+        if self._connection.scalar(named) is not None:
+            return
+        self._connection.execute(
+            insert(tables.attachment).values(
+                name=attachment.name,
+                content_type=attachment.content_type,
+                reach=attachment.reach,
+            )
+        )
+        self._connection.execute(
+            insert(tables.attachment_bytes).values(
+                name=attachment.name, salt=attachment.salt, bytes=attachment.data
+            )
         )
 
     def note_late(self, late: Late) -> None:

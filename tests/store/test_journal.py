@@ -11,11 +11,15 @@ from coop.ledger.entries import read_entry
 from coop.ledger.force import resolve
 from coop.ledger.ports import BATCH_MAX, Admission, Attachment
 from coop.ledger.table import written_on
+from coop.store.engines import Engines
+from coop.store.journal import SqlJournal
 from tests.support.ledgers import LATE, Book, take_in
 from tests.support.sayings import (
     AMINA,
     BATH,
+    LEDGER,
     LOT,
+    NODE,
     PAPER,
     PAPER_LOT,
     STUDIO,
@@ -454,6 +458,20 @@ def test_an_attachment_is_kept_and_a_second_one_of_that_name_is_left_out(book: B
         assert journal.attachment("ab" * 32) == card
         assert journal.attachment("cd" * 32) is None
         assert journal.attachments(["cd" * 32, "ab" * 32]) == {"ab" * 32: card}
+
+
+def test_what_was_erased_is_not_brought_back_by_a_later_copy_of_it(engines: Engines) -> None:
+    """A phone or a file of weeks ago may still hold the note that somebody had erased."""
+    note = Attachment(
+        name="ab" * 32, content_type="text/plain", reach="personal", salt=b"s" * 16, data=b"x"
+    )
+    with engines.writing() as connection:
+        journal = SqlJournal(connection, ledger=LEDGER, node=NODE)
+        journal.keep(note)
+        journal.erase(note.name)
+        journal.keep(note)
+
+        assert journal.attachment(note.name) is None
 
 
 def test_what_is_in_force_does_not_hang_on_how_it_was_asked_for(book: Book) -> None:
