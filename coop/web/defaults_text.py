@@ -486,13 +486,13 @@ KIND_ACTS: Mapping[str, str] = MappingProxyType(
         "sheets.through": N_("Put sheets through"),
         "sheets.sorted": N_("Say how sheets came out"),
         "finding.judged": N_("Settle what is odd"),
-        "entry.corrected": N_("Correct or take back an entry"),
+        "entry.corrected": N_("Put a line right, or take it back"),
         "attachment.erased": N_("Erase a note, or a name and its initials"),
-        "device.enrolled": N_("make a phone or tablet write without a signal"),
-        "device.member_added": N_("write on a shared tablet"),
-        "device.member_removed": N_("take somebody off a shared tablet"),
-        "device.revoked": N_("switch a phone or tablet off"),
-        "draft.settled": N_("settle what a phone sent and nobody let in"),
+        "device.enrolled": N_("Set up a phone or tablet"),
+        "device.member_added": N_("Write on a shared tablet"),
+        "device.member_removed": N_("Take somebody off a shared tablet"),
+        "device.revoked": N_("Switch a phone or tablet off"),
+        "draft.settled": N_("Settle what a phone sent and nobody let in"),
     }
 )
 """Every kind of entry as something a person does."""

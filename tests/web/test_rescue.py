@@ -132,7 +132,7 @@ def test_lines_of_a_phone_switched_off_wait_for_a_person(house: Opened):
     answer = hand_in(house, saved(phone))
 
     assert "1 line waits for a coordinator: the studio has it." in answer.text
-    assert "Nothing is taken from this device any more." in answer.text
+    assert "Nothing is taken from this phone or tablet any more." in answer.text
     assert "R-A1: 20 half sheets through, dip, own paper, Kahu R." in answer.text
     assert waiting(house) == [(written, "device-revoked")]
 

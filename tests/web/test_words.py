@@ -2,6 +2,7 @@
 
 import ast
 import re
+from collections.abc import Mapping
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
@@ -10,9 +11,11 @@ import pytest
 from coop.ledger.canon import ENTRY_BYTES_MAX, NotCanonical, canonical
 from coop.ledger.schema import LIMITS, Refused, Slip, quantity
 from coop.web import words as say
+from coop.web.defaults_text import KIND_ACTS
 from coop.web.i18n import LANGUAGES, Words, read_catalogues
 from tests.support.files import ROOT, python_files
 
+TEMPLATES = ROOT / "coop/web/templates"
 CATALOGUES = read_catalogues()
 PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 RAISED = {"Refused": "code", "Slip": "", "NotCanonical": "", "_refused": ""}
@@ -114,4 +117,28 @@ def test_a_record_that_is_too_long_is_told_without_a_figure() -> None:
         canonical({"name": "x" * ENTRY_BYTES_MAX})
     refused = Refused(field="name", code=fault.value.code)
 
-    assert say.refusal(words(), refused) == "This is too much for one entry."
+    assert say.refusal(words(), refused) == "This is too much for one line."
+
+
+@pytest.mark.parametrize("told", [say.REFUSALS, say.WAITS, say.KINDS, KIND_ACTS])
+def test_members_are_told_in_the_trades_words(told: Mapping[str, str]) -> None:
+    """An entry is a line to whoever writes it, and a device is a phone or tablet."""
+    ours = re.compile(r"\b(entry|entries|device|draft|outbox|sync)s?\b", re.IGNORECASE)
+
+    assert [text for text in told.values() if ours.search(text)] == []
+
+
+def test_what_a_member_may_do_begins_with_a_capital() -> None:
+    """They are the rows of one table in Help."""
+    assert [text for text in KIND_ACTS.values() if not text[0].isupper()] == []
+
+
+def test_the_title_of_every_page_is_in_the_trades_words() -> None:
+    titles = [
+        title
+        for file in sorted(TEMPLATES.glob("*.html"))
+        for title in re.findall(r'page_title = _\("([^"]+)"', file.read_text(encoding="utf-8"))
+    ]
+
+    assert len(titles) > 20
+    assert [one for one in titles if re.search(r"\b(entry|device|draft)\b", one.lower())] == []
