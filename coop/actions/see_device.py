@@ -84,13 +84,14 @@ def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptR
     shelf = see_shelf(journal)
     names = last_names(journal)
     tubs: tuple[VesselState, ...] = journal.listed("vessel")
+    studios = tuple(
+        _studio(one, shelf, tubs, names, own) for one in by_studio(journal, looks, own)
+    )
     return KeptRoom(
         writers=writers,
-        studios=tuple(
-            _studio(one, shelf, tubs, names, own) for one in by_studio(journal, looks, own)
-        ),
+        studios=studios,
         shelf=shelf,
-        paper=_paper(shelf, looks),
+        paper=_paper(shelf, studios),
         papers=journal.listed("paper"),
         recipes=journal.listed("recipe"),
         house=journal.state("house", HOUSE),
@@ -151,9 +152,11 @@ def _turn(look: BathLook) -> tuple[datetime, Word] | None:
     return found[0] if found else look.at + timedelta(days=HELD_DAYS), Word.LOOK_AGAIN
 
 
-def _paper(shelf: tuple[StudioShelf, ...], looks: tuple[BathLook, ...]) -> tuple[LotLook, ...]:
-    """Return parcels with sheets left, and those used last whatever the ledger counts."""
-    used = {look.state.through[-1].lot for look in looks if look.state.through}
+def _paper(
+    shelf: tuple[StudioShelf, ...], studios: tuple[KeptStudio, ...]
+) -> tuple[LotLook, ...]:
+    """Return parcels with sheets left, and those that may be "the same as last time"."""
+    used = {bath.last.lot for one in studios for bath in one.baths if bath.last}
     return tuple(
         one for studio in shelf for one in studio.paper if one.left > 0 or one.lot.id in used
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
 
-from flask import Blueprint, Response, render_template
+from flask import Blueprint, Response, abort, render_template
 
 from coop import __version__
 from coop.actions.ask import WANT_REASON
@@ -210,9 +210,15 @@ class OfflinePage:
 @pages.get("/device/offline")
 @needs(PUBLIC)
 def offline() -> Response:
-    """Show the device's page; its own cookie opens it, whoever is signed in."""
+    """
+    Show the device's page; its own cookie opens it, whoever is signed in.
+
+    Once all whose device it was have left it shows nothing; what waits on it still comes in.
+    """
     row, device = needed_device()
     room = see_device(desk().journal, device, now=now())
+    if device.members and not room.writers:
+        abort(401)
     checks = devices.pins(desk().connection, row.id) if device.shared else {}
     page = OfflinePage(
         lang=words().lang,
