@@ -17,6 +17,7 @@ from coop.store import devices
 from tests.support.browser import Pages, assert_accessible, screenshot
 from tests.support.enrolled import enrolled
 from tests.support.opened import Opened
+from tests.support.outbox_page import until
 from tests.support.server import live as live
 from tests.support.tray import OFFLINE, in_use, open_page
 
@@ -178,13 +179,13 @@ def test_back_upstairs_the_page_shows_what_was_heard_meanwhile(
 def test_a_clock_that_is_slow_does_not_make_it_younger(
     house: Opened, pages: Pages, live: Live
 ) -> None:
-    """A phone ten years behind shows what was heard, and keeps what is written."""
+    """Ten years behind, it speaks by the studio's clock, and keeps what is written."""
     _, client = enrolled(house)
     page = pages.phone(live(house.app()))
     on_the_stairs(page, client, house.moment - timedelta(days=3653))
     bath = house.made["bath"]
 
-    expect(card(page, bath).get_by_text("was good 2025-09-17 18:00")).to_be_visible()
+    expect(card(page, bath).get_by_text("was good today 18:00")).to_be_visible()
     write_sheets(page, bath)
     expect(page.get_by_text(f"{TWENTY}: waiting on this phone.")).to_be_visible()
 
@@ -323,6 +324,177 @@ def test_a_bath_mixed_here_can_be_used_before_anybody_heard_of_it(
         made = next(one for one in desk.journal.listed("bath") if one.name == "R-A3")
     assert [one.sheet_count for one in made.through] == [10]
     assert made.recipe == house.made["recipe"]
+
+
+def keep(page: Page, house: Opened, who: str, kind: str, **body: str) -> str:
+    """Keep a line of somebody on this device, as a form does; return its id."""
+    said = {
+        "kind": kind, "v": 1, "body": body, "bath": body.get("bath", ""),
+        "author": house.members[who].member, "told": kind,
+    }  # fmt: skip
+    made: dict[str, str] = page.evaluate("said => coop.outbox.put(said)", said)
+    return made["id"]
+
+
+def refuse(page: Page, line: str) -> None:
+    """Let a line stand as if the studio had not taken it."""
+    page.evaluate(
+        """async id => {
+            const db = await idb.openDB("coop", 1);
+            const answer = { code: "x", field: "", text: "Not so." };
+            const line = await db.get("drafts", id);
+            await db.put("drafts", { ...line, state: "refused", answer });
+            db.close();
+            document.dispatchEvent(new CustomEvent("coop:outbox"));
+        }""",
+        line,
+    )
+
+
+def kept(page: Page) -> list[dict[str, Any]]:
+    """Return what is written in the lines kept here."""
+    lines = page.evaluate("coop.outbox.all()")
+    return [json.loads(one["text"])["entry"] for one in lines]
+
+
+def test_a_refused_stop_never_becomes_sheets(house: Opened, pages: Pages, live: Live) -> None:
+    """Its bath is listed no more: it is put right under that bath, or stays what it is."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    gone = _id(house)
+    stop = keep(page, house, "kahu", "bath.stopped", bath=gone, reason="looks_wrong")
+    refuse(page, stop)
+    page.goto(OFFLINE + "#lines")
+
+    tap(page, "Put it right")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Stop it")
+    expect(screen(page).locator("[data-about]")).to_have_text("bath.stopped")
+    page.goto(OFFLINE + "#room")
+    write_sheets(page, house.made["bath"])
+    assert [(one["kind"], one["body"]["bath"]) for one in kept(page)] == [
+        ("bath.stopped", gone),
+        ("sheets.through", house.made["bath"]),
+    ]
+
+    page.goto(OFFLINE + "#lines")
+    tap(page, "Put it right")
+    page.get_by_text("wrong dose").click()
+    tap(page, "Stop it")
+    until(page, "coop.outbox.all().then(all => all[0].state === 'waiting')")
+    first = kept(page)[0]
+    assert (first["id"], first["body"]) == (stop, {"bath": gone, "reason": "wrong_dose"})
+
+
+def test_again_is_not_written_with_another_paper(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """A parcel that is offered no more is asked for; the count and the rest stand there."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    page.evaluate(
+        "lot => document.querySelector(`[name=lot][value='${lot}']`).parentElement.remove()",
+        house.made["parcel"],
+    )
+    card(page, house.made["bath"]).get_by_role("link", name="Sheets through").click()
+
+    page.get_by_role("button", name=HALVES).click()
+
+    expect(page.get_by_text("This is not offered here any more")).to_be_visible()
+    expect(page.get_by_label("How many sheets?").first).to_have_value("60")
+    tap(page, "Write it")
+    expect(page.get_by_text("This is needed.")).to_be_visible()
+    assert kept(page) == []
+
+
+def test_a_stop_that_waits_here_is_everybodys_warning(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Whoever takes the tablet next sees it, and is asked why before sheets go through."""
+    page = on_the_stairs(pages.phone(live(house.app())), shared(house), house.moment)
+    bath = card(page, house.made["bath"])
+    expect(bath.locator("[data-left]")).to_be_visible()
+
+    stop = keep(
+        page, house, "kahu", "bath.stopped", bath=house.made["bath"], reason="wrong_dose"
+    )
+
+    expect(bath.get_by_text("stopped on this tablet, today 18:00: do not use")).to_be_visible()
+    expect(bath.get_by_text("was good")).to_be_hidden()
+    expect(bath.locator("[data-left]")).to_be_hidden()
+    expect(bath.get_by_text("bath.stopped")).to_have_count(0)
+    bath.get_by_role("link", name="Sheets through").click()
+    tap_in(page, "AK", "1122")
+    expect(page.get_by_role("button", name=HALVES)).to_be_hidden()
+    expect(page.get_by_text("Why use it anyway?")).to_be_visible()
+
+    keep(page, house, "kahu", "entry.corrected", target=stop, outcome="void", reason="undone")
+    page.goto(OFFLINE + "#room")
+    expect(bath.get_by_text("was good")).to_be_visible()
+
+
+def test_a_bath_mixed_here_is_there_for_the_next_until_it_is_undone(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """One mixes, the other lays; a mix that was undone is no bath."""
+    page = on_the_stairs(pages.phone(live(house.app())), shared(house), house.moment)
+    new = page.locator(".bath", has_text="mixed on this tablet")
+    studio = house.made["studio"]
+
+    mix = keep(page, house, "kahu", "bath.mixed", name="R-A3", studio=studio)
+    expect(new.get_by_role("heading")).to_have_text("R-A3")
+    new.get_by_role("link", name="Sheets through").click()
+    tap_in(page, "AK", "1122")
+    expect(screen(page).locator("[data-about]")).to_have_text("R-A3")
+
+    keep(page, house, "kahu", "entry.corrected", target=mix, outcome="void", reason="undone")
+    expect(new).to_have_count(0)
+
+
+def test_lines_of_another_are_not_mine_on_my_own_phone(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """A phone that changed hands, or took a file in, shows how many wait, not what they say."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    keep(page, house, "amina", "bath.stopped", bath=house.made["stopped"], reason="smells")
+    page.goto(OFFLINE + "#lines")
+
+    expect(page.get_by_text("Lines of others that wait here: 1").last).to_be_visible()
+    expect(page.get_by_text("bath.stopped")).to_have_count(0)
+
+
+def test_a_clock_that_is_ahead_says_nothing_of_tomorrow(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Two days ahead: what was heard, and what is written, was today by the studio's clock."""
+    _, client = enrolled(house)
+    page = pages.phone(live(house.app()))
+    on_the_stairs(page, client, house.moment + timedelta(days=2))
+    bath = card(page, house.made["bath"])
+    until(page, "coop.outbox.about('ahead_ms').then(ahead => ahead < -86400000)")
+    page.goto(OFFLINE)
+
+    expect(bath.get_by_text("was good today 18:00")).to_be_visible()
+    bath.get_by_role("link", name="Sheets through").click()
+    tap(page, "20")
+    page.get_by_text("Another time, a note").locator("visible=true").click()
+    screen(page).get_by_label("When").fill("2025-09-18T12:00")
+    tap(page, "Write it")
+    expect(screen(page).locator(".error")).to_be_visible()
+    assert kept(page) == []
+
+
+def test_two_quick_taps_undo_it_once(house: Opened, pages: Pages, live: Live) -> None:
+    """Wet fingers tap twice; one line has one correction."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    write_sheets(page, house.made["bath"])
+
+    page.get_by_role("button", name="Undo it").evaluate("key => { key.click(); key.click(); }")
+
+    until(page, "coop.outbox.all().then(all => all.length === 2)")
+    page.wait_for_timeout(300)
+    assert [one["kind"] for one in kept(page)] == ["sheets.through", "entry.corrected"]
 
 
 def test_a_day_is_said_and_three_days_are_loud(house: Opened, pages: Pages, live: Live) -> None:

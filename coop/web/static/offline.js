@@ -25,15 +25,19 @@
   const HERE = new Set(["waiting", "needs", "refused"]);
   const LEFT = new Set(["refused", "given-up"]);
   const UNDO = "entry.corrected";
+  const STOPS = new Set(["bath.stopped", "bath.finished"]);
   const WRITTEN = "coop-written";
 
-  /** @typedef {{id: string, kind: string, bath: string, author: string, told: string, text: string,
-   *   written_ms: number, state: string, answer: {code: string, field: string, text: string} | null}} Draft */
+  /** @typedef {import("../phone").Draft} Draft */
+  /** @typedef {{bath: string, card: HTMLElement | null, mended: Draft | undefined}} About */
 
   /** @type {Draft[]} */
   let records = [];
   let author = main.dataset.author ?? "";
-  let wanted = "";
+  let wanted = ""; // the screen to open once it is known who writes
+  /** @type {{id: string, form: string, bath: string} | null} */
+  let mending = null; // the refused line that the next screen puts right
+  let ahead_ms = 0; // of this device's clock is the studio's
   let soon = 0;
   let isAsked = false;
   /** @type {(() => Promise<void>) | null} */
@@ -82,26 +86,42 @@
   /** Yesterday 21:10, Tuesday 21:10, 2025-09-20 21:10. @param {Date} date */
   function near(date) {
     const [day = "", time = ""] = dated.format(date).split(" ");
-    const [today = ""] = dated.format(new Date()).split(" ");
+    const [today = ""] = dated.format(new Date(now_ms())).split(" ");
     const days = Math.round((Date.parse(day) - Date.parse(today)) / DAY_MS);
     if (Math.abs(days) < 2) return `${relative.format(days, "day")} ${time}`;
     return `${Math.abs(days) < 7 ? weekday.format(date) : day} ${time}`;
   }
 
-  /** Not before the studio said it, whatever this phone's clock says. */
+  /** By the studio's clock as it was heard last; not before it said what stands here. */
   function now_ms() {
-    return Math.max(Date.now(), Date.parse(asOf));
+    return Math.max(Date.now() + ahead_ms, Date.parse(asOf));
+  }
+
+  /** By the studio's clock too. @param {Draft} draft */
+  function writtenAt(draft) {
+    return new Date(Math.min(draft.written_ms + ahead_ms, now_ms()));
   }
 
   // ---- what is shown
 
+  /** @param {Draft} draft */
   function isMine(draft) {
-    return !isShared || draft.author === author;
+    return draft.author === author && draft.device === main.dataset.device;
+  }
+
+  /** What the studio's page cannot know of yet. @param {Draft} draft */
+  function isNews(draft) {
+    return HERE.has(draft.state) || (draft.acked_ms ?? 0) > Date.parse(asOf);
+  }
+
+  /** Undone, as far as this device knows. */
+  function undoneHere() {
+    return undoneIn(records.filter((it) => !LEFT.has(it.state)));
   }
 
   /** Too late to undo it. @param {Draft} draft */
   function isLate(draft) {
-    return Date.now() - draft.written_ms > UNDO_MS;
+    return Math.abs(Date.now() - draft.written_ms) > UNDO_MS; // a clock set back makes it long ago
   }
 
   function toldOf(draft) {
@@ -122,10 +142,41 @@
     return one(`.bath[data-bath="${bath}"]`, main);
   }
 
+  /** The last stop or finish written here, whoever wrote it: all must know. @param {HTMLElement} card */
+  function stopOf(card) {
+    const undone = undoneHere();
+    return records
+      .filter((it) => it.bath === card.dataset.bath && STOPS.has(it.kind) && isNews(it) && !undone.has(it.id))
+      .at(-1);
+  }
+
+  /** @param {HTMLElement} card */
+  function isDue(card) {
+    return now_ms() >= Date.parse(card.dataset.turnsAt ?? "");
+  }
+
+  /** @param {HTMLElement} card */
+  function wordOf(card) {
+    const stop = stopOf(card);
+    if (stop) return stop.kind === "bath.finished" ? "finished" : "do-not-use";
+    return (isDue(card) ? card.dataset.turnsWord : card.dataset.word) ?? "";
+  }
+
+  /** @param {HTMLElement} card */
+  function showWord(card) {
+    const stop = stopOf(card);
+    const isOver = isDue(card) || stop !== undefined;
+    for (const part of all("[data-now], [data-left]", card)) part.hidden = isOver;
+    for (const part of all("[data-due]", card)) part.hidden = !isOver || stop !== undefined;
+    for (const part of all("[data-said]", card)) {
+      part.hidden = stop === undefined;
+      if (stop) put(one("span", part), say(stop.kind, { when: near(writtenAt(stop)) }));
+    }
+  }
+
+  /** @param {HTMLElement} card */
   function showCard(card) {
-    const isDue = now_ms() >= Date.parse(card.dataset.turnsAt ?? "");
-    for (const part of all("[data-now]", card)) part.hidden = isDue;
-    for (const part of all("[data-due]", card)) part.hidden = !isDue;
+    showWord(card);
     const list = one("[data-here]", card);
     if (!list) return;
     const here = records.filter((it) => it.bath === card.dataset.bath && HERE.has(it.state));
@@ -137,14 +188,17 @@
     list.replaceChildren(...lines.map(item));
   }
 
-  /** Baths mixed here that the studio has not told of yet. */
+  /** Baths mixed here, by whomever, that the studio has not told of yet. */
   function showNewBaths() {
-    const mixed = records.filter(
-      (it) => it.kind === "bath.mixed" && HERE.has(it.state) && isMine(it) && !cardOf(it.id),
-    );
-    one("[data-new-baths]")?.append(...mixed.map(newBath));
+    const undone = undoneHere();
+    const mixed = records.filter((it) => it.kind === "bath.mixed" && isNews(it) && !undone.has(it.id));
+    for (const card of all("[data-new-baths] .bath")) {
+      if (!mixed.some((it) => it.id === card.dataset.bath)) card.remove();
+    }
+    one("[data-new-baths]")?.append(...mixed.filter((it) => !cardOf(it.id)).map(newBath));
   }
 
+  /** @param {Draft} draft */
   function newBath(draft) {
     const card = made("new-bath");
     const { name, studio } = entryOf(draft).body;
@@ -160,7 +214,7 @@
     const isOver = isLate(draft) || LEFT.has(draft.state) || undone.has(draft.id) || draft.kind === UNDO;
     put(one("[data-told]", line), toldOf(draft));
     put(one("[data-state]", line), say(draft.state));
-    put(one("time", line), near(new Date(draft.written_ms)));
+    put(one("time", line), near(writtenAt(draft)));
     put(one("[data-why]", line), HERE.has(draft.state) ? (draft.answer?.text || say(draft.answer?.code ?? "")) : "");
     for (const key of all("[data-do]", line)) {
       key.dataset.id = draft.id;
@@ -177,7 +231,7 @@
   function showLines() {
     if (here().name !== "lines") return;
     const mine = records.filter(isMine);
-    const others = records.length - mine.length;
+    const others = records.filter((it) => HERE.has(it.state) && !isMine(it)).length;
     const undone = undoneIn(mine);
     const lines = mine.reverse().map((draft) => lineOf(draft, undone));
     if (others) lines.push(item(say("others", { count: others })));
@@ -186,10 +240,13 @@
 
   function showWaiting() {
     const open = records.filter((it) => HERE.has(it.state));
-    const oldest = Math.min(...records.filter((it) => it.state === "waiting").map((it) => it.written_ms));
+    const [oldest] = records
+      .filter((it) => it.state === "waiting")
+      .sort((it, other) => it.written_ms - other.written_ms);
     put(one("[data-lines]"), open.length ? say("lines", { count: open.length }) : say("lines-none"));
-    const days = Number.isFinite(oldest) ? (Date.now() - oldest) / DAY_MS : 0;
-    const text = days < 1 ? "" : say(days < LOUD_DAYS ? "day" : "days", { when: near(new Date(oldest)) });
+    const days = oldest ? (Date.now() - oldest.written_ms) / DAY_MS : 0;
+    const when = oldest ? near(writtenAt(oldest)) : "";
+    const text = days < 1 ? "" : say(days < LOUD_DAYS ? "day" : "days", { when });
     notice("old", text, days < LOUD_DAYS ? "" : "warning");
   }
 
@@ -205,7 +262,10 @@
   }
 
   async function renew() {
-    if (outbox.available()) records = await outbox.all();
+    if (outbox.available()) {
+      records = await outbox.all();
+      ahead_ms = (await outbox.about("ahead_ms")) ?? 0;
+    }
     render();
   }
 
@@ -256,21 +316,31 @@
   }
 
   function show() {
-    let { name, bath } = here();
+    const { name, bath } = here();
     const view = /** @type {HTMLElement} */ (one(`[data-view="${name}"]`));
     const form = one("form[data-outbox]", view);
+    const mended = mendedHere(name, bath);
     if (form && !author) {
       wanted = location.hash;
       return void (location.hash = "who");
     }
-    const card = bath ? cardOf(bath) : null;
+    if (name !== "who") wanted = "";
     if (form instanceof HTMLFormElement) {
-      if (bath && !card) return void (location.hash = "room");
-      openForm(view, form, card);
+      const card = cardOf(bath);
+      if (!card && !mended && one("[data-about]", view)) return void (location.hash = "room");
+      openForm(view, form, { bath, card, mended });
     }
     for (const other of all("[data-view]")) other.hidden = other !== view;
     showLines();
     if (name === "room") void giveWay();
+  }
+
+  /** The line put right on this very screen; any other lets go of it. @param {string} name @param {string} bath */
+  function mendedHere(name, bath) {
+    const { id, form, bath: its } = mending ?? {};
+    mending = null;
+    if (form !== name || its !== bath) return undefined;
+    return records.find((it) => it.id === id && it.state === "refused" && isMine(it));
   }
 
   // ---- forms
@@ -292,6 +362,10 @@
     return [...form.elements].filter((it) => /** @type {any} */ (it).name === name);
   }
 
+  /**
+   * @param {HTMLFormElement} form @param {[string, string][]} fields
+   * @returns {string[]} the names of those that could not be set: they are not offered here
+   */
   function fill(form, fields) {
     for (const [name, value] of fields) {
       for (const field of fieldsOf(form, name)) {
@@ -300,62 +374,70 @@
       }
     }
     form.dispatchEvent(new Event("input", { bubbles: true }));
+    return fields.filter(([name, value]) => !isSet(form, name, value)).map(([name]) => name);
+  }
+
+  /** @param {HTMLFormElement} form @param {string} name @param {string} value */
+  function isSet(form, name, value) {
+    return fieldsOf(form, name).some(
+      (it) => !it.disabled && it.value === value && (it.checked || !/^(radio|checkbox)$/.test(it.type)),
+    );
   }
 
   function clear(form) {
     form.reset();
     delete form.dataset.correcting;
+    delete form.dataset.bath;
     for (const part of all("details", form)) part.removeAttribute("open");
     form.dataset.id = coop.wire.newId();
     clearSlips(form);
   }
 
-  /** @param {HTMLElement} view @param {HTMLFormElement} form @param {HTMLElement} card */
-  function openForm(view, form, card) {
+  /**
+   * A bath that is listed no more has no card; its line can be put right all the same.
+   * @param {HTMLElement} view @param {HTMLFormElement} form @param {About} about
+   */
+  function openForm(view, form, { bath, card, mended }) {
     clear(form);
-    const studio = card?.dataset.studio ?? "";
-    if (card) {
-      form.dataset.bath = card.dataset.bath;
-      put(one("[data-about]", view), card.dataset.name ?? "");
-      const shown = all(".word", card).find((it) => it.parentElement?.hidden === false);
-      one("[data-badge]", view)?.replaceChildren(...(shown ? [shown.cloneNode(true)] : []));
-      fitDrawer(form, card);
-    }
-    fitStudio(view, studio);
-    if (form.id === "sheets" && card) openSheets(view, form, card);
-    const isRight = wanted.startsWith("right:") && records.find((it) => it.id === wanted.slice(6));
-    wanted = "";
-    if (isRight) correct(form, isRight);
+    if (bath) form.dataset.bath = bath;
+    put(one("[data-about]", view), card?.dataset.name ?? (mended ? toldOf(mended) : ""));
+    const shown = card && all(".word", card).find((it) => it.parentElement?.hidden === false);
+    one("[data-badge]", view)?.replaceChildren(...(shown ? [shown.cloneNode(true)] : []));
+    fitDrawer(form, card);
+    fitStudio(view, card?.dataset.studio ?? "");
+    if (form.id === "sheets") openSheets(view, form, card);
+    if (mended) correct(form, mended);
     else fill(form, []);
   }
 
-  /** @param {HTMLFormElement} form @param {HTMLElement} card */
+  /** @param {HTMLFormElement} form @param {HTMLElement | null} card */
   function fitDrawer(form, card) {
-    const drawer = (card.dataset.drawer ?? "").split(" ");
-    for (const tool of fieldsOf(form, "instrument")) {
+    const tools = fieldsOf(form, "instrument");
+    const drawer = card?.dataset.drawer?.split(" ") ?? tools.map((it) => it.value);
+    for (const tool of tools) {
       tool.disabled = tool.parentElement.hidden = !drawer.includes(tool.value);
       tool.checked = tool.value === drawer[0];
     }
   }
 
-  /** My own last sheets here, if the studio's page cannot know them yet. @param {HTMLElement} card */
+  /** My own last sheets here, if the studio's page cannot know them yet. @param {HTMLElement | null} card */
   function latest(card) {
+    const undone = undoneHere();
     const mine = records.filter(
-      (it) => it.kind === "sheets.through" && it.author === author && !LEFT.has(it.state),
+      (it) => it.kind === "sheets.through" && isMine(it) && !LEFT.has(it.state) && !undone.has(it.id),
     );
-    const last = mine.filter((it) => it.bath === card.dataset.bath && it.written_ms > Date.parse(asOf)).at(-1);
+    const last = mine.filter((it) => it.bath === card?.dataset.bath && isNews(it)).at(-1);
     const counts = mine.reverse().map((it) => String(entryOf(it).body.sheet_count));
     return { last, counts: [...new Set(counts)].slice(0, COUNTS_KEPT) };
   }
 
-  /** @param {HTMLElement} view @param {HTMLFormElement} form @param {HTMLElement} card */
+  /** @param {HTMLElement} view @param {HTMLFormElement} form @param {HTMLElement | null} card */
   function openSheets(view, form, card) {
     const { last, counts } = latest(card);
-    const isDue = one("[data-now]", card)?.hidden === true;
-    const word = (isDue ? card.dataset.turnsWord : card.dataset.word) ?? "";
-    const fields = last ? flat(entryOf(last).body) : JSON.parse(card.dataset.fields ?? "[]");
+    const word = card ? wordOf(card) : "";
+    const fields = last ? saidIn(last) : JSON.parse(card?.dataset.fields ?? "[]");
     const isStopped = /^(do-not-use|resting|finished)$/.test(word);
-    const told = isStopped ? "" : (last?.told ?? card.dataset.again ?? "");
+    const told = isStopped ? "" : (last?.told ?? card?.dataset.again ?? "");
     put(one("[data-again]", view), told);
     one("[data-again-box]", view)?.toggleAttribute("hidden", !told);
     one("[data-stopped]", view)?.toggleAttribute("hidden", word !== "do-not-use");
@@ -364,10 +446,13 @@
     form.dataset.fields = JSON.stringify(withOwn(fields));
   }
 
+  /** Written in one tap, unless some of it is not offered here any more. */
   function again() {
     const form = /** @type {HTMLFormElement} */ (document.getElementById("sheets"));
-    fill(form, JSON.parse(form.dataset.fields ?? "[]"));
-    form.requestSubmit();
+    clearSlips(form);
+    const [unset] = fill(form, JSON.parse(form.dataset.fields ?? "[]"));
+    if (unset) showWhy(form, unset, say("not-offered"));
+    else form.requestSubmit();
   }
 
   /** @param {[string, string][]} fields @returns {[string, string][]} */
@@ -396,12 +481,18 @@
     return Object.entries(part).flatMap(([key, inner]) => flat(inner, where ? `${where}.${key}` : key));
   }
 
+  /** The fields that a line came from. @param {Draft} draft */
+  function saidIn(draft) {
+    return flat(entryOf(draft).body).filter(([name]) => name !== "bath" && name !== "note");
+  }
+
   /** What was typed stands in the form again, under its own number. @param {HTMLFormElement} form @param {Draft} draft */
   function correct(form, draft) {
     const { entry, note } = JSON.parse(draft.text);
+    const fields = saidIn(draft);
     form.dataset.correcting = draft.id;
     fill(form, [
-      ...(form.id === "sheets" ? withOwn(flat(entry.body)) : flat(entry.body)),
+      ...(form.id === "sheets" ? withOwn(fields) : fields),
       ["note", note?.text ?? ""],
       ["happened_at", entry.said?.typed ?? ""],
     ]);
@@ -440,7 +531,7 @@
     notice("not-kept", "");
     try {
       const said = coop.body(form);
-      if (Date.parse(said.happenedAt) > Date.now() + EARLY_MS) throw new coop.wire.Slip("happened_at", "in-the-future");
+      if (Date.parse(said.happenedAt) > now_ms() + EARLY_MS) throw new coop.wire.Slip("happened_at", "in-the-future");
       const { id, correcting, after = "" } = form.dataset;
       const draft = await outbox.put({ ...said, author, id, correcting });
       sessionStorage.setItem(WRITTEN, `${draft.id}\n${after}`);
@@ -455,10 +546,20 @@
 
   // ---- lines on this phone
 
+  /** One line, one correction: its number follows from the line's. @param {string} target */
+  async function undoIdOf(target) {
+    const named = new TextEncoder().encode(`${UNDO} ${target}`);
+    const bytes = new Uint8Array(await crypto.subtle.digest("SHA-256", named));
+    const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    return `${target.slice(0, 15)}${hex.slice(0, 3)}-8${hex.slice(3, 6)}-${hex.slice(6, 18)}`;
+  }
+
+  /** @param {string} id */
   async function undo(id) {
     const draft = records.find((it) => it.id === id);
-    if (!draft) return;
+    if (!draft || undoneIn(records).has(id)) return;
     await outbox.put({
+      id: await undoIdOf(id),
       kind: UNDO, v: Number(main.dataset.undo), author, bath: draft.bath,
       body: { target: id, outcome: "void", reason: "undone" },
       told: say("undone", { told: toldOf(draft) }),
@@ -470,7 +571,7 @@
     const draft = records.find((it) => it.id === id);
     const form = one(`form[data-outbox="${draft?.kind}"]`);
     if (!draft || !form) return;
-    wanted = `right:${id}`;
+    mending = { id, form: form.id, bath: draft.bath };
     location.hash = draft.bath ? `${form.id}/${draft.bath}` : form.id;
   }
 
@@ -507,6 +608,7 @@
     author = member;
     if (!member) {
       wanted = "";
+      mending = null;
       sessionStorage.removeItem(WRITTEN);
       for (const form of document.forms) if (form.dataset.outbox) clear(form);
     }
@@ -532,7 +634,7 @@
 
   /** Whether the page that is kept is younger than this one, by the studio's own clock. */
   async function isOld() {
-    const text = await (await caches.match(location.pathname))?.text();
+    const text = await (await caches.match(main.dataset.kept ?? "", { ignoreVary: true }))?.text();
     const then = /data-as-of="([^"]+)"/.exec(text ?? "")?.[1] ?? asOf;
     return Date.parse(then) - Date.parse(asOf) > FRESH_MS;
   }
