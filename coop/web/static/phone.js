@@ -114,7 +114,6 @@
       author,
       salt: hidden(form, "note_salt"),
       told: toldOf(form, said.told),
-      note: said.note.replace(/\r?\n/g, "\r\n"), // as a browser posts it (HTML, 4.10.21)
       path: location.pathname,
     });
   }
