@@ -34,6 +34,7 @@ from coop.web.defaults_text import (
 )
 from coop.web.i18n import LANGUAGES, Words, read_catalogues
 from coop.web.pages.help import SECTIONS
+from tests.support.files import ROOT
 from tests.support.opened import Opened
 
 CATALOGUES = read_catalogues()
@@ -294,3 +295,31 @@ def test_the_spans_are_those_the_ledger_keeps_to(house: Opened) -> None:
 
     assert "taken back in one tap for 10 minutes and corrected for 14 days" in page
     assert "It ends after 30 days, or 14 without a visit" in page
+
+
+def test_help_says_what_each_state_of_a_line_promises(house: Opened) -> None:
+    """The words are those of the phone's own page, each with what it is worth."""
+    page = help_of(house).split('id="no-signal"')[1].split("</section>")[0]
+    phone = (ROOT / "coop/web/templates/offline.html").read_text(encoding="utf-8")
+
+    terms = re.findall(r"<dt>([^<]+)</dt>", page)
+    assert terms[:4] == [
+        "waiting on this phone",
+        "the studio has it",
+        "kept in two places",
+        "needs a person",
+    ]
+    assert [one for one in terms[1:] if f'_("{one}")' not in phone] == []
+    for said in ("against mistakes, not against thieves", "read the tag on the tub", "lost"):
+        assert said in page
+
+
+def test_the_page_that_sets_a_phone_up_leads_there(house: Opened) -> None:
+    assert 'href="/help#no-signal"' in house.client("kahu").get("/device/enrol").text
+
+
+def test_what_is_kept_of_a_phone_is_told(house: Opened) -> None:
+    """It stands where all else stands that is kept about a member."""
+    page = help_of(house).split('id="kept"')[1].split("</section>")[0]
+
+    assert "which browser, how many lines wait on them" in page

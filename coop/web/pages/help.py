@@ -41,6 +41,7 @@ pages = Blueprint("help", __name__)
 SECTIONS: Final = (
     ("care", N_("Take care")),
     ("use", N_("May I use it?")),
+    ("no-signal", N_("Without a signal")),
     ("strength", N_("What a strength says")),
     ("dose", N_("What a dose means")),
     ("spoons", N_("Ten level spoons")),
