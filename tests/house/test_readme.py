@@ -77,3 +77,13 @@ def test_a_changed_word_or_a_failing_command_is_seen(block: str, tmp_path: Path)
 
 def test_dots_stand_for_anything(tmp_path: Path) -> None:
     assert run("$ echo from 1 to 9\nfrom … to 9\n", tmp_path) == []
+
+
+def test_the_words_by_which_a_phone_is_set_up_are_those_of_the_page() -> None:
+    """A reader looks for them word by word."""
+    (told,) = re.findall(r"The phone on the stairs: .*", (ROOT / "README.md").read_text())
+    page = (ROOT / "coop/web/templates/me.html").read_text()
+    words = re.findall(r'"([^"]+)"', told)
+
+    assert words == ["Without a signal", "Set up this phone or tablet"]
+    assert [one for one in words if f'_("{one}")' not in page] == []
