@@ -2,15 +2,17 @@
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from coop.actions.see_baths import look_at_all
 from coop.ids import MemberId
 from coop.ledger.ports import Journal
 from coop.ledger.states import StackState, StudioState
-from coop.rules.baths import BathLook
+from coop.rules.baths import BathLook, turns_at
 from coop.rules.reasons import Word
 
+TURNS_WITHIN_DAYS = 1
+"""So far ahead the room looks for a word that turns: a page stays open no longer unread."""
 NOT_TO_BE_USED = frozenset({Word.DO_NOT_USE, Word.FINISHED})
 
 
@@ -93,6 +95,15 @@ def _warned(
         if counts:
             found.append(Warned(look=look, counts=tuple(sorted(counts.items()))))
     return tuple(found)
+
+
+def next_turn(room: Room) -> timedelta | None:
+    """Return how long all words hold if nobody does anything; None for a day and longer."""
+    turns = (
+        (look, turns_at(look.state, look.around, now=look.at, within_days=TURNS_WITHIN_DAYS))
+        for look in room.baths
+    )
+    return min((turn[0] - look.at for look, turn in turns if turn), default=None)
 
 
 def needs_somebody(room: Room) -> tuple[BathLook, ...]:

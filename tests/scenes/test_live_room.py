@@ -187,6 +187,51 @@ def test_a_studio_that_does_not_answer_is_asked_less_and_less(
         assert wait_s <= gap_s < 2 * wait_s, gaps_s
 
 
+def test_an_answer_that_never_comes_is_waited_for_twenty_seconds(
+    house: Opened, origin: str, pages: Pages
+) -> None:
+    """A signal that dies half way would stop the page's asking for ever."""
+    pages.expect("net::ERR_")
+    page = pages.phone(origin)
+    sign_in(page, "amina", PASSWORD)
+    page.clock.install()
+    page.goto("/shelf")
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/news?*", hold)
+    waited_s = 0
+    while len(held) < 2 and waited_s < LONG_S:
+        page.clock.run_for(1_000)
+        page.wait_for_timeout(20)
+        waited_s += 1
+
+    assert POLL_S + 20 + POLL_S < waited_s < LONG_S
+
+
+def test_a_room_left_open_shows_a_word_that_turned_by_itself(
+    house: Opened, origin: str, pages: Pages
+) -> None:
+    """Nobody wrote anything: after twenty-eight days without a test one looks again."""
+    house.later(days=27, hours=22)
+    page = pages.desk(origin)
+    sign_in(page, "kahu", PASSWORD)
+    page.clock.install()
+    page.goto("/")
+    bath = page.locator(".bath", has_text="R-A1").locator(".word")
+    expect(bath).to_have_text("good")
+
+    house.later(hours=3)
+    page.clock.fast_forward("01:00:00")
+    expect(bath).to_have_text("good")
+    page.clock.fast_forward("02:00:00")
+    page.clock.run_for(2 * POLL_S * 1000)
+
+    expect(bath).to_have_text("look again")
+
+
 def run_until(page: Page, count: int, asked_at: list[int], answered: list[int]) -> None:
     """Let the page's clock run, second by second; it stands while an answer is on its way."""
     for _ in range(LONG_S):
@@ -198,9 +243,10 @@ def run_until(page: Page, count: int, asked_at: list[int], answered: list[int]) 
     pytest.fail("it never came")
 
 
-def test_who_is_signed_out_meanwhile_is_asked_no_more_and_told_nothing(
+def test_who_is_signed_out_meanwhile_is_asked_no_more_and_told_so(
     house: Opened, origin: str, pages: Pages
 ) -> None:
+    """A page that stands still must not look like one that is kept up to date."""
     page = pages.phone(origin)
     sign_in(page, "amina", PASSWORD)
     page.clock.install()
@@ -212,7 +258,9 @@ def test_who_is_signed_out_meanwhile_is_asked_no_more_and_told_nothing(
         page.clock.run_for(1_000)
 
     assert len(found) == 1
-    expect(page.locator("[data-news-lines]")).to_be_empty()
+    expect(page.locator("[data-news-lines]")).to_have_text(
+        "This page is not kept up to date any more: load it again."
+    )
     assert page.url.endswith(house.made["form"])
 
 

@@ -189,7 +189,7 @@ def test_what_may_be_written_again_is_offered_whatever_the_shelf_counts(house: O
         "lot.received", what="paper", name="P-99", studio=made["studio"],
         paper=made["paper"], sheet_count="5",
     )  # fmt: skip
-    sheets = {"bath": made["bath"], "sheet_count": "5", "sheet_format": "full"}
+    sheets: Any = {"bath": made["bath"], "sheet_count": "5", "sheet_format": "full"}
     house.later(minutes=1)
     house.say("sheets.through", "kahu", method="dip", lot=few, **sheets)
     house.later(minutes=1)

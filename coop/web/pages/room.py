@@ -1,13 +1,15 @@
 """In the room: what may I use?"""
 
 from dataclasses import dataclass
+from datetime import timedelta
+from math import ceil
 
 from flask import Blueprint
 from werkzeug.wrappers import Response
 
 from coop.actions.see_baths import laying_l
 from coop.actions.see_odd import Odd, Unsettled
-from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, see_room
+from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, next_turn, see_room
 from coop.actions.see_since import Since, see_since
 from coop.ids import MemberId
 from coop.rules.baths import BathLook
@@ -103,7 +105,10 @@ class Standing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPage:
+    """What the room shows; `turns_in_s` is how long its words hold by themselves."""
+
     day: str
+    turns_in_s: int | None
     coordinator: bool
     studios: tuple[Standing, ...]
     warned: tuple[WarnedLine, ...]
@@ -127,6 +132,7 @@ def room() -> Response:
     open_ones = _open_ones(seen) if coordinator else None
     page = RoomPage(
         day=f"{words().weekday(now())} {words().moment(now())}",
+        turns_in_s=_whole_s(next_turn(seen)),
         coordinator=coordinator,
         studios=tuple(_standing(telling, one) for one in seen.studios),
         warned=tuple(_warned(telling, one) for one in seen.warned),
@@ -141,6 +147,10 @@ def room() -> Response:
         sort_count=open_ones.count if open_ones else 0,
     )
     return show("room.html", page=page, nav="room")
+
+
+def _whole_s(duration: timedelta | None) -> int | None:
+    return None if duration is None else ceil(duration.total_seconds())
 
 
 def _seen_since(room: Room) -> Since:

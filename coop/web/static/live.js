@@ -7,6 +7,7 @@
 
   const POLL_MS = 5_000;
   const POLL_MAX_MS = 60_000;
+  const ANSWER_WAIT_MS = 20_000;
   const CALM_MS = 1_500; // nothing moves under a finger that is about to press
 
   const main = document.getElementById("main");
@@ -26,6 +27,9 @@
   /** @type {string[]} */
   let told = [];
   let more = 0;
+
+  const turnsIn_s = Number(document.querySelector("[data-turns-in-s]")?.getAttribute("data-turns-in-s") ?? NaN);
+  const turns_ms = Date.now() + 1_000 * turnsIn_s; // when a word on this page turns by itself; or NaN
 
   /** @param {Element} field */
   function isChanged(field) {
@@ -89,14 +93,24 @@
     tell();
   }
 
-  async function ask() {
+  /** Whoever is signed out is told nothing more, and knows it. */
+  function end() {
+    isOver = true;
+    told = [news.dataset.newsOver ?? ""];
+    more = 0;
+    tell();
+  }
+
+  /** @param {AbortSignal} signal */
+  async function ask(signal) {
     const response = await fetch(`${news.dataset.news}?after=${seen}`, {
       headers: { Accept: "application/json" },
       credentials: "same-origin",
       redirect: "manual",
+      signal,
     });
     if (response.type === "opaqueredirect" || response.status === 401) {
-      isOver = true;
+      end();
     } else if (response.ok) {
       take(await response.json());
       wait_ms = POLL_MS;
@@ -108,12 +122,20 @@
   async function poll() {
     clearTimeout(timer);
     if (isAsking || isOver || document.visibilityState !== "visible" || !navigator.onLine) return;
+    if (turns_ms <= Date.now() && mayReload()) {
+      isOver = true;
+      location.reload();
+      return;
+    }
     isAsking = true;
+    const patience = new AbortController();
+    const limit = setTimeout(() => patience.abort(), ANSWER_WAIT_MS);
     try {
-      await ask();
+      await ask(patience.signal);
     } catch {
       wait_ms = Math.min(2 * wait_ms, POLL_MAX_MS);
     }
+    clearTimeout(limit);
     isAsking = false;
     timer = setTimeout(poll, wait_ms);
   }
