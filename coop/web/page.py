@@ -73,6 +73,7 @@ class Shell:
     nav_here: str
     phone: str = ""
     member: str = ""
+    zone: str = ""
     release: str = __version__
 
     def csrf_token(self) -> str:
@@ -251,6 +252,7 @@ def shell(nav: str = "") -> Shell:
         nav_here=nav,
         phone=phone(),
         member=member.id if member else "",
+        zone=str(words().zone),
     )
 
 

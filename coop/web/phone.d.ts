@@ -124,6 +124,7 @@ export interface Outbox {
   all(): Promise<Draft[]>;
   waitingFor(bath: string): Promise<Draft[]>;
   counts(): Promise<Record<"waiting" | "studio" | "two" | "needs" | "refused" | "given_up", number> & {
+    copies: number; // of those that wait
     oldest_ms: number; // since when the oldest waits, be it a copy; 0 if none does
   }>;
   giveUp(id: string): Promise<void>;

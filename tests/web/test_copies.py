@@ -369,3 +369,71 @@ def test_a_form_sent_again_with_other_words_leaves_no_copy_behind(tray: Tray) ->
     tray.page.wait_for_function(f"async () => (await ({COPIES})()).length === 0")
 
     assert tray.half_sheets() == 20
+
+
+WIPE = """() => new Promise((done, fail) => {
+    const gone = indexedDB.deleteDatabase("coop");
+    gone.addEventListener("success", done);
+    gone.addEventListener("error", fail);
+})"""
+
+
+def test_without_a_signal_a_slip_is_said_at_its_field_and_nothing_is_lost(tray: Tray) -> None:
+    """No studio is there to say it; the page that opens instead would not have the text."""
+    tray.open("sheets")
+    tray.page.get_by_label("How many sheets?").first.fill("forty")
+    tray.page.get_by_text("Another time, a note").last.click()
+    tray.page.get_by_label("Note").last.fill("foam")
+    tray.page.context.set_offline(True)
+    tray.write()
+    said = tray.page.locator("[data-slip-said]")
+    expect(said).to_contain_text("There is no signal")
+    expect(said).to_contain_text("A number, please")
+
+    assert tray.page.url.endswith("/sheets")
+    expect(tray.page.get_by_label("Note").last).to_have_value("foam")
+    tray.page.get_by_label("How many sheets?").first.fill("40")
+    tray.write()
+    until(tray.page, "async () => (await coop.outbox.counts()).waiting === 1")
+    assert tray.lines()[0][1] == "waiting"
+
+
+def test_a_store_that_was_wiped_learns_whose_phone_it_is(tray: Tray) -> None:
+    """The cookie is still there; without a device no copy would ever become a line."""
+    tray.page.goto("/help")
+    until(tray.page, "async () => (await coop.outbox.counts()).waiting === 0")
+    tray.page.evaluate(WIPE)
+    tray.open("sheets")
+    until(tray.page, "async () => Boolean(await coop.outbox.about('device'))")
+    tray.page.get_by_label("How many sheets?").first.fill("20")
+    tray.stop()
+    tray.write()
+    until(tray.page, "async () => (await coop.outbox.counts()).waiting === 1")
+
+    assert tray.lines()[0][1] == "waiting"
+
+
+def test_an_answer_that_shows_no_form_says_that_the_copy_goes_in_by_itself(tray: Tray) -> None:
+    """The page was open too long: whoever writes it again would write it twice."""
+    tray.open("sheets")
+    tray.page.get_by_label("How many sheets?").first.fill("20")
+    tray.page.locator("[name=csrf_token]").evaluate_all(
+        "all => all.forEach((one) => { one.value = 'old' })"
+    )
+    tray.write()
+    expect(tray.page.get_by_text("is kept on this phone and goes in by itself")).to_be_visible()
+    tray.later()
+    tray.page.goto("/shelf")
+    until(tray.page, STUDIO_HAS_IT)
+
+    assert tray.half_sheets() == 20
+
+
+def test_a_store_that_does_not_open_is_said_and_the_worker_goes_on(tray: Tray) -> None:
+    tray.page.add_init_script(
+        "IDBFactory.prototype.open = () => { throw new DOMException('no', 'UnknownError'); };"
+    )
+    tray.page.goto("/shelf")
+
+    expect(tray.page.locator("[data-phone] a")).to_contain_text("This browser keeps nothing")
+    assert tray.page.evaluate("async () => Boolean(await coop.registerWorker())")

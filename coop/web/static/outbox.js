@@ -325,9 +325,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
 
   /** How many are in which state, and since when the oldest waits [ms], 0 if none does. A copy waits. */
   async function counts() {
-    const found = { waiting: 0, studio: 0, two: 0, needs: 0, refused: 0, given_up: 0, oldest_ms: 0 };
+    const found = { waiting: 0, studio: 0, two: 0, needs: 0, refused: 0, given_up: 0, copies: 0, oldest_ms: 0 };
     const lines = (await all()).map(({ state, written_ms }) => ({ state, written_ms }));
     const copied = (await copies()).map(({ at_ms }) => ({ state: WAITING, written_ms: at_ms }));
+    found.copies = copied.length;
     for (const one of [...lines, ...copied]) {
       found[one.state === "given-up" ? "given_up" : one.state] += 1;
       if (one.state !== "waiting") continue;

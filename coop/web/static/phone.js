@@ -15,17 +15,21 @@
   const COPIES_MS = 20_000; // as long as an answer may take, before a form's copy is handed in
   const KEEPING_MS = 2_000; // a copy that takes longer holds its form up no more
   const NOT_KNOWN = 401;
+  const ASKING_MS = 3_000; // a signal too weak to answer by then is one all the same
+  const DOCUMENT = "/device/offline";
 
   const coop = /** @type {any} */ (globalThis).coop;
   const box = /** @type {HTMLElement | null} */ (document.querySelector("[data-phone]"));
   const link = box?.querySelector("a");
   let isUnknown = false;
 
-  /** @param {string} code @param {number} num @param {number} [days] */
-  function words(code, num, days = 0) {
+  /** @param {string} code @param {number} [num] @param {Record<string, unknown>} [values] */
+  function words(code, num = 1, values = {}) {
     const told = /** @type {HTMLElement | null} */ (box?.querySelector(`[data-told="${code}"]`));
     const text = (num === 1 ? told?.dataset.one : told?.dataset.many) || told?.dataset.one || "";
-    return text.replace("{num}", String(num)).replace("{days}", String(days));
+    /** @type {Record<string, unknown>} */
+    const all = { ...values, num };
+    return text.replace(/\{(\w+)\}/g, (_, key) => String(all[key] ?? ""));
   }
 
   /**
@@ -49,16 +53,20 @@
 
   async function show() {
     if (!box || !link) return;
-    const said = standing(await coop.outbox.counts(), Date.now(), isUnknown);
-    link.textContent = words(said.code, said.num, said.days);
+    const counts = await coop.outbox.counts().catch(() => null);
+    const said = counts
+      ? standing(counts, Date.now(), isUnknown)
+      : { code: "no-database", num: 1, days: 0, loud: "days" };
+    link.textContent = words(said.code, said.num, { days: said.days });
     box.dataset.loud = said.loud;
+    box.querySelector("[data-kept]")?.toggleAttribute("hidden", !counts?.copies);
   }
 
   /** @param {{status: number, sent: number}} outcome */
   async function handedIn({ status, sent }) {
     isUnknown = status === NOT_KNOWN;
     await show();
-    const fetched_ms = (await coop.outbox.about("fetched_ms")) ?? 0;
+    const fetched_ms = (await coop.outbox.about("fetched_ms").catch(() => 0)) ?? 0;
     if (status !== 200 || (!sent && Date.now() - fetched_ms < FRESH_MS)) return;
     const { ok } = await coop.refresh().catch(() => ({ ok: false }));
     if (ok) await coop.outbox.setAbout("fetched_ms", Date.now());
@@ -118,6 +126,31 @@
     });
   }
 
+  /** Whether nobody answers, for certain. */
+  async function isCutOff() {
+    if (!navigator.onLine) return true;
+    const signal = AbortSignal.timeout(ASKING_MS);
+    const asked = fetch("/sw.js", { method: "HEAD", cache: "no-store", signal });
+    return asked.then(() => false, () => !signal.aborted);
+  }
+
+  /** What is not right, said at its field. @param {HTMLFormElement} form @param {any} slip */
+  function showSlip(form, { field: name, code, written, limits }) {
+    for (const old of form.querySelectorAll("[data-slip-said]")) old.remove();
+    const from = /** @type {HTMLTemplateElement | null} */ (box?.querySelector("template[data-slip]"));
+    const line = /** @type {HTMLElement} */ (from?.content.firstElementChild?.cloneNode(true));
+    line.dataset.slipSaid = code;
+    const text = `${words("slip")} ${words(code, 1, { written, ...limits })}`;
+    line.querySelector("span")?.append(text.trim());
+    const fields = [...form.elements].filter((one) => one instanceof HTMLElement);
+    const at = fields.find((one) => [name, `${name}.typed`, `${name}.amount.typed`].includes(one.getAttribute("name") ?? ""));
+    const part = at?.closest(".field, .chips") ?? form;
+    (part.querySelector("label, legend") ?? form.firstElementChild)?.after(line);
+    at?.closest("details")?.setAttribute("open", "");
+    if (at instanceof HTMLElement) at.focus();
+    line.scrollIntoView({ block: "center" });
+  }
+
   let isKeeping = false;
 
   /** @param {SubmitEvent} event */
@@ -129,8 +162,10 @@
     if (isKeeping) return; // a second tap meanwhile
     isKeeping = true;
     const late = new Promise((done) => setTimeout(done, KEEPING_MS));
-    await Promise.race([keepCopy(form).catch(() => undefined), late]); // a slip is for the studio to say
+    const fault = await Promise.race([keepCopy(form).catch((/** @type {unknown} */ it) => it), late]);
+    const isStuck = fault instanceof coop.wire.Slip && (await isCutOff()); // else the studio says it
     isKeeping = false;
+    if (isStuck) return showSlip(form, fault);
     const button = event.submitter;
     if (button instanceof HTMLButtonElement && button.name) addHidden(form, button.name, button.value);
     form.submit();
@@ -146,11 +181,27 @@
     if (isAnswer && isThere) await coop.outbox.shownAgain(location.pathname);
   }
 
+  /** A browser that lost its store learns anew whose phone it is. */
+  async function knowAgain() {
+    if (await coop.outbox.about("device")) return;
+    const answer = await fetch(DOCUMENT, { cache: "no-store" }).catch(() => caches.match(DOCUMENT));
+    if (!answer?.ok) return;
+    const text = await answer.text();
+    const said = (/** @type {string} */ name) => new RegExp(`data-${name}="([^"]*)"`).exec(text)?.[1];
+    await coop.outbox.open({ ledger: said("ledger"), device: said("device"), lastSeq: Number(said("last-seq")) });
+  }
+
+  /** What the browser's store refuses is said by `show`, and stops nothing else. @param {() => Promise<void>} work */
+  async function tried(work) {
+    await work().catch((fault) => console.warn("the store refused", fault));
+  }
+
   async function start() {
     document.addEventListener("submit", send);
     document.addEventListener("coop:outbox", show);
-    await letGo();
+    await tried(letGo);
     await show();
+    await tried(knowAgain);
     const worker = await coop.registerWorker().catch(() => null); // a private window may forbid it
     if (worker) coop.whenWaiting(newerIsReady);
     coop.outbox.startSending({
