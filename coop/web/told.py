@@ -165,9 +165,10 @@ def _received(words: Words, names: Names, said: kinds.LotReceived) -> str:
 
 
 def _spoons(words: Words, names: Names, said: kinds.LotSpoonWeighed) -> str:
-    return words.gettext(
-        "weighed %(count)s level spoons of %(name)s: %(weight)s",
-        count=said.spoon_count,
+    return words.ngettext(
+        "weighed %(num)d level spoon of %(name)s: %(weight)s",
+        "weighed %(num)d level spoons of %(name)s: %(weight)s",
+        said.spoon_count,
         name=names.of("lot", said.lot),
         weight=quantity_text(words, said.weight),
     )

@@ -424,8 +424,9 @@ def sheets(words: Words, count: int, sheet_format: str) -> str:
 
 def full_sheets(words: Words, count: float) -> str:
     """Return a number of full sheets, halves and quarters as decimals."""
-    digits = 0 if count == int(count) else 2
-    return words.gettext("%(count)s full sheets", count=words.number(count, digits))
+    said = words.number(count, 0 if count == int(count) else 2)
+    form = 1 if count == 1 else 2
+    return words.ngettext("%(count)s full sheet", "%(count)s full sheets", form, count=said)
 
 
 def day_by(words: Words, at: datetime, name: str) -> str:

@@ -467,6 +467,20 @@ def test_what_was_said_before_a_spoon_was_weighed_stays_in_sight(house: Opened):
     assert "about 31 g/L" in house.client("kahu").get(back[0]).text.split('id="asked"')[1]
 
 
+def test_one_spoon_is_not_said_as_several(house: Opened):
+    """A kitchen scale may weigh one by itself."""
+    bath = weak_week(house)
+    house.say(
+        "lot.spoon_weighed",
+        lot=house.made["alum"],
+        spoon_count="1",
+        spoon="us_tbsp",
+        weight=quantity(12, "g"),
+    )
+
+    assert "weighed 1 level spoon of AS-24: 12 g" in page_of(house, bath)
+
+
 def test_the_weighed_spoon_of_its_lot_stands_in_a_baths_history(house: Opened):
     page = page_of(house, weak_week(house)).split('id="history"')[1]
 

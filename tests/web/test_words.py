@@ -142,3 +142,17 @@ def test_the_title_of_every_page_is_in_the_trades_words() -> None:
 
     assert len(titles) > 20
     assert [one for one in titles if re.search(r"\b(entry|device|draft)\b", one.lower())] == []
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [
+        (1, "1 full sheet"),
+        (0, "0 full sheets"),
+        (0.5, "0.50 full sheets"),
+        (2, "2 full sheets"),
+    ],
+)
+def test_one_sheet_is_not_said_as_several(count: float, told: str) -> None:
+    """Unicode CLDR, plural rules of English: one only for 1 without decimals."""
+    assert say.full_sheets(words(), count) == told
