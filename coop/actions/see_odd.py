@@ -14,12 +14,22 @@ from coop.actions.see_devices import (
     judged_pairs,
     look_at_devices,
 )
+from coop.actions.see_shelf import substance_of
 from coop.ids import EntryId, Subject
+from coop.ledger import accounts
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce, resolve
 from coop.ledger.ports import Journal, Late
+from coop.ledger.states import LotState
 from coop.ledger.table import target
 from coop.rules.baths import BathLook
+from coop.rules.impossible import (
+    Impossible,
+    LotLeft,
+    OpenBath,
+    impossible_baths,
+    impossible_lots,
+)
 
 LATE_FOR = timedelta(days=30)
 LATE, TWIN = "late-changed", "likely-twin"
@@ -39,7 +49,11 @@ class OddJournal(Journal, Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Odd:
-    """Something a person may judge: what it concerns, under which code, at which entry."""
+    """
+    Something a person may judge: what it concerns, under which code, at which entry.
+
+    `detail` is the other of two: the earlier twin, or the bath that was there first.
+    """
 
     subject: Subject
     code: str
@@ -101,7 +115,10 @@ def see_odd(
         looks: The open baths as they are now.
     """
     judged = judged_pairs(journal)
-    found = _findings(journal, judged, looks)
+    open_baths = tuple(looks)
+    found = _findings(journal, judged, open_baths)
+    cannot_be = _impossible(journal, judged, open_baths)
+    others = (*(one for one in found if one.code != TWIN), *cannot_be)
     return Unsettled(
         draft_count=draft_count,
         gaps=tuple(
@@ -113,7 +130,7 @@ def see_odd(
             if (LATE, str(one.entry)) not in judged
         ),
         twins=tuple(one for one in found if one.code == TWIN),
-        others=tuple(one for one in found if one.code != TWIN),
+        others=tuple(sorted(others, key=_newest, reverse=True)),
     )
 
 
@@ -126,7 +143,55 @@ def _findings(
         for subject, finding in journal.findings()
         if (finding.code, finding.entry) not in judged and (subject, finding.code) not in said
     ]
-    return sorted(left, key=lambda one: one.entry, reverse=True)
+    return sorted(left, key=_newest, reverse=True)
+
+
+def _newest(one: Odd) -> EntryId:
+    return one.entry
+
+
+def _impossible(
+    journal: OddJournal, judged: frozenset[tuple[str, str]], looks: Iterable[BathLook]
+) -> list[Odd]:
+    """Return what cannot be as it stands now: it goes by itself once it is mended."""
+    found: tuple[Impossible, ...] = (
+        *impossible_baths(_open_bath(look) for look in looks),
+        *impossible_lots(_below_zero(journal)),
+    )
+    return [
+        Odd(subject=one.subject, code=one.code, entry=one.entry, detail=one.other)
+        for one in found
+        if (one.code, one.entry) not in judged
+    ]
+
+
+def _open_bath(look: BathLook) -> OpenBath:
+    return OpenBath(
+        id=look.state.id,
+        name=look.state.name,
+        vessel=look.state.vessel,
+        salt=look.state.salt,
+        mixed_at=look.state.mixed_at,
+        low_g_per_l=look.strength.low_g_per_l,
+    )
+
+
+def _below_zero(journal: OddJournal) -> tuple[LotLeft, ...]:
+    """Return the lots that came to less than nothing, with how far that may be off."""
+    lots: tuple[LotState, ...] = journal.listed("lot")
+    keys = {(accounts.account("lot", one.id), substance_of(one)): one for one in lots}
+    held = journal.held(name for name, _ in keys)
+    below = [key for key in keys if held.get(key, 0) < 0]
+    doubts = journal.doubts(name for name, _ in below)
+    return tuple(
+        LotLeft(
+            id=keys[key].id,
+            came_in=keys[key].received_ug or keys[key].received_quarters,
+            left=held[key],
+            doubt=doubts.get(key, 0),
+        )
+        for key in below
+    )
 
 
 def _odd(subject: Subject, finding: Finding) -> Odd:

@@ -21,6 +21,7 @@ TUB_HOLDS_TWO: Final = "tub-holds-two"
 NAMES_ALIKE: Final = "names-alike"
 STRONGER_THAN_CAN_BE: Final = "stronger-than-can-be"
 LOT_BELOW_ZERO: Final = "lot-below-zero"
+CODES: Final = frozenset({TUB_HOLDS_TWO, NAMES_ALIKE, STRONGER_THAN_CAN_BE, LOT_BELOW_ZERO})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,12 @@ from datetime import datetime
 from types import MappingProxyType
 
 from coop.rules.baths import TURNS_WITHIN_DAYS, BathLook
+from coop.rules.impossible import (
+    LOT_BELOW_ZERO,
+    NAMES_ALIKE,
+    STRONGER_THAN_CAN_BE,
+    TUB_HOLDS_TWO,
+)
 from coop.rules.reasons import Reason, Word
 from coop.rules.use import Answer, HowKnown, Known, PaperAnswer
 from coop.web import words as say
@@ -69,6 +75,25 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         ),
     }
 )
+
+IMPOSSIBLE: Mapping[str, str] = MappingProxyType(
+    {
+        TUB_HOLDS_TWO: N_("Another bath that is not finished stands in the same tub."),
+        NAMES_ALIKE: N_("Another bath that is not finished has the same name."),
+        STRONGER_THAN_CAN_BE: N_("This is stronger than a bath can be: look at what went in."),
+        LOT_BELOW_ZERO: N_("More was taken out of this lot than came in."),
+    }
+)
+
+MENDS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        TUB_HOLDS_TWO: (N_("Finish the earlier one"), "/baths/{other}/finish"),
+        NAMES_ALIKE: (N_("Give it another name"), "/entries/{entry}/correct"),
+        STRONGER_THAN_CAN_BE: (N_("What went in"), "/baths/{subject}#history"),
+        LOT_BELOW_ZERO: (N_("Where it went"), "/lots/{subject}"),
+    }
+)
+"""What mends the impossible, and the address of its page."""
 
 SOURCES: Mapping[str, str] = MappingProxyType(
     {
@@ -409,7 +434,17 @@ def act(words: Words, code: str, bath: str) -> tuple[str, str]:
 
 def finding(words: Words, code: str) -> str:
     """Say what is odd."""
-    return words.gettext(FINDINGS[code])
+    return words.gettext(FINDINGS[code] if code in FINDINGS else IMPOSSIBLE[code])
+
+
+def mend(
+    words: Words, code: str, *, subject: str, entry: str, other: str
+) -> tuple[str, str] | None:
+    """Return the text and the address of what mends the impossible; None for all else."""
+    if code not in MENDS:
+        return None
+    text, address = MENDS[code]
+    return words.gettext(text), address.format(subject=subject, entry=entry, other=other)
 
 
 def how_known(telling: Telling, known: HowKnown) -> str:

@@ -62,11 +62,14 @@ def grown(folder: Path, rounds: int) -> Opened:
     made["tub two"] = _tub(house, "2")
     mixed(house, name="R-A2", vessel=made["tub two"])
     made["tub three"] = _tub(house, "3")
+    sack = house.say("lot.received", studio=made["studio"], what="alum", name="AS-25",
+                     salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
+    salt = [{"lot": sack, "amount": quantity(480, "g")}]
     for n in range(rounds):
         house.later(minutes=5)
         _use(house, made["bath"], "kahu" if n % 3 else "oluwaseun")
         if n % 10 == 0:
-            over = mixed(house, name=f"R-B{n}", vessel=made["tub three"])
+            over = mixed(house, name=f"R-B{n}", vessel=made["tub three"], salt=salt)
             _use(house, over, "kahu")
             house.say("bath.finished", bath=over, reason="used_up")
     return house

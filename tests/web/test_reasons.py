@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from coop.rules import impossible
 from coop.rules.reasons import REASONS, SOURCES, Reason, Word
 from coop.rules.use import ACTS, HowKnown, Known
 from coop.web import reasons
@@ -82,7 +83,9 @@ def test_every_finding_of_the_ledger_has_its_sentence(lang: str):
 
     assert len(found) > 10
     assert found == set(reasons.FINDINGS)
-    assert all(reasons.finding(telling(lang).words, code).endswith(".") for code in found)
+    assert set(reasons.IMPOSSIBLE) == set(reasons.MENDS) == impossible.CODES
+    codes = found | impossible.CODES
+    assert all(reasons.finding(telling(lang).words, code).endswith(".") for code in codes)
 
 
 @pytest.mark.parametrize("lang", LANGUAGES)

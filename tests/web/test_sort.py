@@ -180,6 +180,27 @@ def test_what_was_given_up_is_shown_with_who_gave_it_up(house: Opened, count: st
     assert "It goes in as it is" not in answer.text
 
 
+@pytest.mark.parametrize("count", ["20", "2001"])
+def test_the_note_of_what_was_given_up_can_be_erased_too(house: Opened, count: str):
+    phone, client = enrolled(house)
+    written = sheets(phone, house, mixed(house), count)
+    add_note(phone, written, "Kahu's sister helped")
+    text = phone.records[written].text
+    post_push(client, phone.message(now=house.moment) | {"drafts": [], "given_up": [text]})
+    with house.desk() as desk:
+        (held,) = SqlShelf(desk.connection).held(written)
+    assert "sister" not in held.text
+    url = f"{HERE}/drafts/{held.id}/{held.digest}"
+    assert "Kahu&#39;s sister helped" in house.client("amina").get(url).text
+
+    with house.store.writing() as desk:
+        desk.journal.erase(json.loads(text)["entry"]["body"]["note"])
+
+    answer = house.client("amina").get(url)
+    assert answer.status_code == 200
+    assert "sister" not in answer.text
+
+
 def test_leaving_out_wants_a_reason_and_keeps_what_was_typed(house: Opened):
     away(house)
     url = draft_url(see(house))
@@ -540,6 +561,149 @@ def test_what_is_written_on_a_page_came_by_no_phone(house: Opened):
 
     for text in shown(house, bath, written):
         assert "from" not in text
+
+
+# --- what cannot be ---------------------------------------------------------------------
+
+
+def tub(house: Opened, name: str = "small tub") -> str:
+    """Describe one more tub."""
+    return house.say("vessel.described", studio=house.made["studio"], name=name, lidded="yes",
+                     brim=quantity(80, "l"), place="2")  # fmt: skip
+
+
+def one_more(house: Opened, **changes: Any) -> str:
+    """Mix a second bath an hour after the first, in a tub and of a name of its own."""
+    mixed(
+        house,
+    )
+    house.later(hours=1)
+    return mixed(house, **({"name": "R-A2", "vessel": tub(house)} | changes))
+
+
+def in_one_tub(house: Opened) -> str:
+    """Only a phone without signal is not told that the tub is in use."""
+    mixed(house)
+    phone, client = enrolled(house)
+    house.later(hours=1)
+    mix = phone.write(
+        "bath.mixed",
+        now=house.moment,
+        name="R-A2",
+        studio=house.made["studio"],
+        vessel=house.made["tub"],
+        water=quantity(12, "l"),
+        salt=[{"lot": house.made["alum"], "amount": quantity(480, "g")}],
+    )
+    assert phone.push(over(client), now=house.moment)
+    assert phone.state(mix) == "studio"
+    return mix
+
+
+def of_one_name(house: Opened) -> str:
+    return one_more(house, name="R-A1")
+
+
+def too_strong(house: Opened) -> str:
+    """Let a point slip: 480 g became 4800, of a lot that holds it."""
+    salt = house.say("lot.received", studio=house.made["studio"], what="alum", name="AS-25",
+                     salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
+    return mixed(house, name="R-A2", vessel=tub(house),
+                 salt=[{"lot": salt, "amount": quantity(4800, "g")}])  # fmt: skip
+
+
+def more_than_came_in(house: Opened) -> str:
+    """Take 1800 g more than the 5000 g that came in, for a bath of its usual strength."""
+    amount = {"lot": house.made["alum"], "amount": quantity(6800, "g")}
+    return mixed(house, name="R-A2", vessel=tub(house), water=quantity(60, "l"), salt=[amount])
+
+
+CANNOT_BE = {
+    in_one_tub: "<b>R-A2</b>: Another bath that is not finished stands in the same tub.",
+    of_one_name: "<b>R-A1</b>: Another bath that is not finished has the same name.",
+    too_strong: "<b>R-A2</b>: This is stronger than a bath can be: look at what went in.",
+    more_than_came_in: "<b>AS-24</b>: More was taken out of this lot than came in.",
+}
+
+
+def test_baths_apart_are_nothing_to_sort_out(house: Opened):
+    one_more(house)
+
+    assert NOTHING in see(house)
+
+
+@pytest.mark.parametrize("bring_about", CANNOT_BE)
+def test_what_cannot_be_is_listed_until_somebody_has_seen_it(house: Opened, bring_about):
+    """A phone in the cellar could look nothing up: its mix is taken, and a person told."""
+    bring_about(house)
+    assert see(house).count(CANNOT_BE[bring_about]) == 1
+    assert "1 thing waits to be sorted out" in house.client("amina").get("/").text
+    link = re.search(rf'href="({HERE}/judge\?[^"]+)"', see(house))
+    assert link
+    there = link[1].replace("&amp;", "&")
+    assert CANNOT_BE[bring_about] in house.client("amina").get(there).text
+
+    assert judged(house, "seen").status_code == 303
+
+    assert NOTHING in see(house)
+    assert "sorted out" not in house.client("amina").get("/").text
+
+
+@pytest.mark.parametrize("bring_about", CANNOT_BE)
+def test_what_cannot_be_goes_with_the_mix_that_brought_it_about(house: Opened, bring_about):
+    mix = bring_about(house)
+
+    house.say("entry.corrected", target=mix, outcome="void", reason="wrong_bath")
+
+    assert NOTHING in see(house)
+
+
+def test_two_baths_of_one_name_are_told_apart(house: Opened):
+    later = of_one_name(house)
+    page = see(house)
+
+    assert page.index("R-A1, mixed today 18:00 by AK") < page.index("mixed today 19:00 by AK")
+    link = re.search(rf'href="(/entries/{later}/correct)"[^>]*>Give it another name<', page)
+    assert link
+    assert house.client("amina").get(link[1]).status_code == 200
+
+
+def test_a_tub_that_holds_two_leads_to_finishing_the_earlier_one(house: Opened):
+    """As a rule the old bath was poured away, and nobody wrote it."""
+    in_one_tub(house)
+    link = re.search(r'href="(/baths/[^"]+/finish)"[^>]*>Finish the earlier one<', see(house))
+    assert link
+
+    answer = send(house.client("amina"), link[1], {"reason": "used_up"})
+
+    assert answer.status_code == 303
+    assert NOTHING in see(house)
+
+
+def test_a_lot_of_less_than_nothing_leads_to_where_it_went(house: Opened):
+    more_than_came_in(house)
+    link = re.search(r'href="(/lots/[^"]+)"[^>]*>Where it went<', see(house))
+    assert link
+
+    assert "into R-A2" in house.client("amina").get(link[1]).text
+
+
+def test_what_cannot_be_costs_no_more_questions_when_there_is_more_of_it(house: Opened):
+    amina = house.client("amina")
+    in_one_tub(house)
+    more_than_came_in(house)
+
+    def asked(there: str) -> int:
+        with counted(house.store) as found:
+            assert amina.get(there).status_code == 200
+        return len(found)
+
+    before = asked(HERE), asked("/")
+    for _ in range(4):
+        more_than_came_in(house)
+        too_strong(house)
+
+    assert (asked(HERE), asked("/")) == before
 
 
 # --- cost and looks ---------------------------------------------------------------------

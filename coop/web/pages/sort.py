@@ -27,12 +27,13 @@ from coop.ledger.entries import Entry
 from coop.ledger.force import InForce
 from coop.ledger.kinds import DraftSettled, EntryCorrected
 from coop.ledger.ports import Late
-from coop.ledger.states import DeviceState
+from coop.ledger.states import DeviceState, LotState
 from coop.people.may import may
+from coop.rules.impossible import LOT_BELOW_ZERO
 from coop.store import devices
 from coop.store.desk import Desk
 from coop.store.waiting import SqlShelf
-from coop.sync.outbox import Kept, read_outbox
+from coop.sync.outbox import Kept, note_named, read_outbox
 from coop.sync.ports import LEFT_OUT, SEALED, WAITING, Held
 from coop.web import phones, reasons
 from coop.web import words as say
@@ -124,12 +125,20 @@ class GapLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OddLine:
-    """Something odd, with the entry's own page."""
+    """
+    Something odd, with the entry's own page.
+
+    Attributes:
+        two: Two baths that are told apart by it, the earlier one first.
+        acts: Text and address of pages where it may be mended.
+    """
 
     name: str
     text: str
     url: str
     judging: Judging
+    two: tuple[str, ...] = ()
+    acts: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,6 +266,7 @@ def _drafts(held: Iterable[Held], where: Mapping[Subject, str]) -> tuple[DraftLi
 def _unread(one: Held, where: Mapping[Subject, str]) -> DraftLine:
     """Show what was given up because it could not be read, as it came."""
     gettext = words().gettext
+    note = desk().journal.attachment(note_named(one.text))
     return DraftLine(
         what=gettext("A line that could not be taken in"),
         by="",
@@ -265,7 +275,7 @@ def _unread(one: Held, where: Mapping[Subject, str]) -> DraftLine:
         arrived=gettext("arrived %(when)s", when=say.when(words(), one.received_at, now())),
         why=say.waits(words(), one.refused.code),
         url=f"{HERE}/drafts/{one.id}/{one.digest}",
-        note=one.text,
+        note=f"{one.text}\n{note.data.decode()}" if note else one.text,
     )
 
 
@@ -323,6 +333,7 @@ def _late(late: Iterable[Late]) -> tuple[OddLine, ...]:
             text=_turned(baths.get(one.bath), one, entries[one.entry][0].entry),
             url=_page_of(entries[one.entry][0].entry),
             judging=_judging(odd_late(one)),
+            acts=((words().gettext("The line itself"), _page_of(entries[one.entry][0].entry)),),
         )
         for one in wanted
     )
@@ -371,15 +382,43 @@ def _side(one: InForce, teller: Teller, where: Mapping[Subject, str]) -> Side:
 
 def _others(others: Iterable[Odd]) -> tuple[OddLine, ...]:
     wanted = tuple(others)
-    baths = desk().journal.states("bath", [one.subject for one in wanted])
-    return tuple(
-        OddLine(
-            name=baths[one.subject].name if one.subject in baths else "",
-            text=reasons.finding(words(), one.code),
-            url=f"/entries/{one.entry}/correct",
-            judging=_judging(one),
-        )
-        for one in wanted
+    journal = desk().journal
+    of_lots = {one.subject for one in wanted if one.code == LOT_BELOW_ZERO}
+    of_baths = {Subject(id) for one in wanted for id in (one.subject, one.detail) if id}
+    baths: Mapping[Subject, BathState] = journal.states("bath", of_baths - of_lots)
+    lots: Mapping[Subject, LotState] = journal.states("lot", of_lots)
+    faces().gather(one.mixed_by for one in baths.values())
+    return tuple(_other(one, baths, lots.get(one.subject)) for one in wanted)
+
+
+def _other(one: Odd, baths: Mapping[Subject, BathState], lot: LotState | None) -> OddLine:
+    named = baths.get(one.subject) or lot
+    two = [baths[id] for id in (Subject(one.detail), one.subject) if id in baths]
+    line = f"/entries/{one.entry}/correct"
+    acts = {line: words().gettext("The line itself")}
+    mend = reasons.mend(
+        words(), one.code, subject=one.subject, entry=one.entry, other=one.detail
+    )
+    if mend is not None:
+        text, address = mend
+        acts[address] = text
+    return OddLine(
+        name=named.name if named else "",
+        text=reasons.finding(words(), one.code),
+        url=line,
+        judging=_judging(one),
+        two=tuple(map(_told_apart, two)) if len(two) > 1 else (),
+        acts=tuple((text, address) for address, text in acts.items()),
+    )
+
+
+def _told_apart(bath: BathState) -> str:
+    """Say which bath it is where its name does not."""
+    return words().gettext(
+        "%(bath)s, mixed %(when)s by %(initials)s",
+        bath=bath.name,
+        when=say.when(words(), bath.mixed_at, now()),
+        initials=face(bath.mixed_by).initials,
     )
 
 
@@ -547,6 +586,10 @@ def _judged(
             [one for one in open_ones.late if (one.bath, one.entry) == (subject, entry)]
         )
         return JudgePage(title="", text=line.text, url=line.url, form=form)
-    odd = Odd(subject=Subject(subject), code=code, entry=EntryId(entry))
+    odd = next(
+        one
+        for one in (*open_ones.twins, *open_ones.others)
+        if (one.subject, one.code, one.entry) == (subject, code, entry)
+    )
     (other,) = _others([odd])
     return JudgePage(title=other.name, text=other.text, url=other.url, form=form)
