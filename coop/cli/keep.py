@@ -172,8 +172,8 @@ def _backup(settings: Settings, given: Namespace) -> int:
     code = _tell(made.report)
     say(f"{'Copied to' if made.report.clean else 'A damaged copy lies in'} {made.file}")
     say(f"bytes: {made.byte_count}")
-    there = sum(1 for _ in made.file.parent.glob(BACKUPS))
-    say(f"backups in {made.file.parent}: {there} (none is removed by coop)")
+    there = set(made.file.parent.glob(BACKUPS)) | ({made.file} if made.report.clean else set())
+    say(f"backups in {made.file.parent}: {len(there)} (none is removed by coop)")
     if made.report.clean and not made.counts:
         say(
             "It lies on the disk of the ledger itself, so it does not count as a second place: "

@@ -287,6 +287,16 @@ def test_a_backup_goes_where_it_is_told(ledger: Path, capsys: Capture) -> None:
     assert not (ledger / "backups").exists()
 
 
+def test_a_backup_under_a_name_of_its_own_is_counted_too(ledger: Path, capsys: Capture) -> None:
+    """What was just made is there, whatever it is called."""
+    stick = ledger / "stick"
+    stick.mkdir()
+
+    said = here(capsys, "backup", str(ledger), str(stick / "mine.db"))
+
+    assert f"backups in {stick}: 1 (none" in said.out
+
+
 def test_a_damaged_ledger_has_a_copy_that_counts_for_nothing(
     ledger: Path, capsys: Capture
 ) -> None:
