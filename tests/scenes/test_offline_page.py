@@ -176,6 +176,23 @@ def test_back_upstairs_the_page_shows_what_was_heard_meanwhile(
     expect(bath.get_by_text("Stopped by AK, 2025-09-17 20:00: wrong dose.")).to_be_visible()
 
 
+def test_whatever_address_it_was_opened_for_comes_once_the_studio_answers(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Without a signal it stands in for every page; what it is as of is told all the same."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    until(page, "navigator.serviceWorker.controller !== null")
+    page.goto("/shelf")
+    expect(page.get_by_text("As of today 18:00.")).to_be_visible()
+    house.later(hours=2)
+
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+    expect(page.get_by_label("Sign-in name")).to_be_visible(timeout=SENT_WITHIN_MS)
+
+
 def test_a_clock_that_is_slow_does_not_make_it_younger(
     house: Opened, pages: Pages, live: Live
 ) -> None:
@@ -482,6 +499,27 @@ def test_a_clock_that_is_ahead_says_nothing_of_tomorrow(
     tap(page, "Write it")
     expect(screen(page).locator(".error")).to_be_visible()
     assert kept(page) == []
+
+
+def test_who_saw_a_line_refused_and_leaves_it_starts_afresh(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Put right was tapped and thought better of: the next form of its bath is a new line."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    bath = house.made["bath"]
+    refuse(page, keep(page, house, "kahu", "bath.stopped", bath=bath, reason="wrong_dose"))
+    page.goto(OFFLINE + "#lines")
+    tap(page, "Put it right")
+    expect(screen(page).get_by_text("Not so.")).to_be_visible()
+    expect(screen(page).get_by_label("wrong dose")).to_be_checked()
+    page.goto(OFFLINE + "#room")
+    page.goto(OFFLINE + f"#stop/{bath}")
+
+    expect(screen(page).get_by_text("Not so.")).to_have_count(0)
+    page.get_by_text("wrong dose").click()
+    tap(page, "Stop it")
+    until(page, "coop.outbox.all().then(all => all.length === 2)")
 
 
 def test_two_quick_taps_undo_it_once(house: Opened, pages: Pages, live: Live) -> None:

@@ -284,6 +284,19 @@ def test_script_says_nothing_by_itself() -> None:
         assert f'data-say="{name}"' in document, name
 
 
+def test_whatever_a_script_refuses_has_a_sentence() -> None:
+    """A bare code says nothing to a person with wet hands."""
+    folder = ROOT / "coop" / "web"
+    names = ("wire.js", "body.js", "outbox.js", "offline.js")
+    script = "".join((folder / "static" / name).read_text() for name in names)
+    document = (folder / "templates" / "offline.html").read_text()
+    thrown = set(re.findall(r"""[sS]lip\([^,()]*, "([\w-]+)\"""", script))
+
+    assert {"not-refused", "written-already", "in-the-future", "missing"} <= thrown
+    for code in thrown - set(SLIPS):
+        assert f'data-say="{code}"' in document, code
+
+
 # ---- the same bytes
 
 

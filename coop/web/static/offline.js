@@ -57,6 +57,7 @@
     return within.querySelector(selector);
   }
 
+  /** @param {string} id */
   function made(id) {
     const from = /** @type {HTMLTemplateElement} */ (document.getElementById(id));
     return /** @type {HTMLElement} */ (from.content.firstElementChild?.cloneNode(true));
@@ -124,20 +125,24 @@
     return Math.abs(Date.now() - draft.written_ms) > UNDO_MS; // a clock set back makes it long ago
   }
 
+  /** @param {Draft} draft */
   function toldOf(draft) {
     return draft.told || say("from-file");
   }
 
+  /** @param {Draft} draft */
   function entryOf(draft) {
     return JSON.parse(draft.text).entry;
   }
 
+  /** @param {string} text */
   function item(text) {
     const made = document.createElement("li");
     made.textContent = text;
     return made;
   }
 
+  /** @param {string} bath */
   function cardOf(bath) {
     return one(`.bath[data-bath="${bath}"]`, main);
   }
@@ -209,6 +214,7 @@
     return card;
   }
 
+  /** @param {Draft} draft @param {Set<string>} undone */
   function lineOf(draft, undone) {
     const line = made("line");
     const isOver = isLate(draft) || LEFT.has(draft.state) || undone.has(draft.id) || draft.kind === UNDO;
@@ -358,6 +364,7 @@
     }
   }
 
+  /** @param {HTMLFormElement} form @param {string} name @returns {any[]} */
   function fieldsOf(form, name) {
     return [...form.elements].filter((it) => /** @type {any} */ (it).name === name);
   }
@@ -384,6 +391,7 @@
     );
   }
 
+  /** @param {HTMLFormElement} form */
   function clear(form) {
     form.reset();
     delete form.dataset.correcting;
@@ -461,6 +469,7 @@
     return isOwn ? [...fields, ["lot", "own"]] : fields;
   }
 
+  /** @param {HTMLFormElement} form @param {string[]} counts */
   function pad(form, counts) {
     for (const keys of all("[data-pad]", form)) {
       const every = [...new Set([...(keys.dataset.pad ?? "").split(" "), ...counts])];
@@ -499,6 +508,7 @@
     if (draft.answer) showWhy(form, draft.answer.field, draft.answer.text || say(draft.answer.code));
   }
 
+  /** @param {HTMLFormElement} form */
   function clearSlips(form) {
     one(".error", form)?.remove();
     form.classList.remove("wrong");
@@ -506,6 +516,7 @@
     one("[aria-invalid]", form)?.removeAttribute("aria-invalid");
   }
 
+  /** @param {HTMLFormElement} form @param {any} slip */
   function showSlip(form, slip) {
     showWhy(form, slip.field, say(slip.code, { written: slip.written, ...slip.limits }));
   }
@@ -525,6 +536,7 @@
     field.focus();
   }
 
+  /** @param {HTMLFormElement} form */
   async function write(form) {
     if (!author) return void (location.hash = "who");
     clearSlips(form);
@@ -567,6 +579,7 @@
     sessionStorage.removeItem(WRITTEN);
   }
 
+  /** @param {string} id */
   function putRight(id) {
     const draft = records.find((it) => it.id === id);
     const form = one(`form[data-outbox="${draft?.kind}"]`);
@@ -575,6 +588,7 @@
     location.hash = draft.bath ? `${form.id}/${draft.bath}` : form.id;
   }
 
+  /** @param {HTMLElement} key */
   async function act(key) {
     const { do: what, id = "", confirm: question } = key.dataset;
     if (!author) return void (location.hash = "who");
