@@ -394,7 +394,7 @@ def test_without_a_signal_a_slip_is_said_at_its_field_and_nothing_is_lost(tray: 
     expect(tray.page.get_by_label("Note").last).to_have_value("foam")
     tray.page.get_by_label("How many sheets?").first.fill("40")
     tray.write()
-    until(tray.page, "async () => (await coop.outbox.counts()).waiting === 1")
+    until(tray.page, "async () => (await coop.outbox.all()).length === 1")
     assert tray.lines()[0][1] == "waiting"
 
 
@@ -408,7 +408,7 @@ def test_a_store_that_was_wiped_learns_whose_phone_it_is(tray: Tray) -> None:
     tray.page.get_by_label("How many sheets?").first.fill("20")
     tray.stop()
     tray.write()
-    until(tray.page, "async () => (await coop.outbox.counts()).waiting === 1")
+    until(tray.page, "async () => (await coop.outbox.all()).length === 1")
 
     assert tray.lines()[0][1] == "waiting"
 

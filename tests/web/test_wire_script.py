@@ -86,6 +86,39 @@ def posted(pairs: list[tuple[str, str]]) -> dict[str, Any]:
         return {"field": slip.refused.field, "code": slip.refused.code, "written": written}
 
 
+TYPED = [
+    "2025-09-17T18:00", "2025-03-30T01:59", "2025-03-30T02:00", "2025-03-30T02:30",
+    "2025-03-30T03:00", "2025-10-26T01:59", "2025-10-26T02:00", "2025-10-26T02:30",
+    "2025-10-26T03:00", "2025-03-09T02:30", "2025-11-02T01:30", "2025-11-02T02:00",
+    "2025-04-06T02:30", "2025-04-06T03:00", "2025-09-28T02:30", "2024-02-29T23:59",
+    "2025-01-01T00:00", "2025-12-31T23:59", "2025-10-05T02:15", "2025-04-06T01:45",
+]  # fmt: skip
+ZONES = [
+    "Europe/Berlin", "Europe/Istanbul", "America/New_York", "Pacific/Auckland",
+    "Australia/Lord_Howe", "Asia/Kathmandu", "America/St_Johns", "Pacific/Kiritimati", "UTC",
+]  # fmt: skip
+HAPPENED = """cases => cases.map(([happenedAt, zone]) => JSON.parse(coop.wire.draft({
+    body: {}, now: new Date(), happenedAt, zone })).entry.happened_at)"""
+
+
+def test_a_typed_time_is_by_the_studios_clocks_wherever_the_phone_is(script: Page) -> None:
+    """
+    A phone back from a journey still has the other zone; the studio reads what was typed in its
+    own. Checked against the IANA time zone database as Python's zoneinfo reads it: an hour that
+    is there twice is the first (PEP 495, fold 0).
+    """
+    cases = [(typed, zone) for zone in ZONES for typed in TYPED]
+    found = script.evaluate(HAPPENED, cases)
+
+    meant = [datetime.fromisoformat(typed).replace(tzinfo=ZoneInfo(z)) for typed, z in cases]
+    odd = [
+        (case, said, should.isoformat())
+        for case, said, should in zip(cases, found, meant, strict=True)
+        if datetime.fromisoformat(said) != should.astimezone(UTC)
+    ]
+    assert odd == []
+
+
 def test_the_script_makes_the_body_that_every_form_makes(script: Page) -> None:
     made = script.evaluate(NEST, [form["fields"] for form in FORMS])
 

@@ -238,8 +238,10 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
    * @param {any} said @returns {{text: string, answer: import("../phone").Why | null}}
    */
   function textOf(said) {
+    const marked = /** @type {HTMLElement | null} */ (document.querySelector("[data-zone]"));
+    const zone = marked?.dataset.zone; // of the studio: a typed time is by its clocks
     try {
-      return { text: coop.wire.draft(said), answer: null };
+      return { text: coop.wire.draft({ ...said, zone }), answer: null };
     } catch (fault) {
       if (!said.isCopy || !(fault instanceof coop.wire.Slip)) throw fault;
       const whole = JSON.parse(coop.wire.draft({ ...said, happenedAt: "" }));

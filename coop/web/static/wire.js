@@ -19,6 +19,9 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   const FRACTION_MAX = 100;
   const WIRE_DECIMALS = 6;
   const SALT_BYTES = 16;
+  const MINUTE_MS = 60_000;
+  const DAY_MS = 86_400_000;
+  const LOCAL = /^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?$/; // without an offset of its own
 
   const BLANK = "[\\t-\\r\\x1c- \\x85\\xa0\\u1680\\u2000-\\u200a\\u2028\\u2029\\u202f\\u205f\\u3000]";
   const EDGES = new RegExp(`^${BLANK}+|${BLANK}+$`, "g");
@@ -246,10 +249,37 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return uuid7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
   }
 
-  /** A time as RFC 3339 writes it, with the offset of this place. @param {Date} date */
-  function moment(date) {
-    const minutes = -date.getTimezoneOffset();
-    const there = new Date(date.getTime() + minutes * 60_000).toISOString().slice(0, -1);
+  /** How far a zone is from UTC at a moment [ms]. @param {number} time_ms @param {string} zone */
+  function offset_ms(time_ms, zone) {
+    const parts = new Intl.DateTimeFormat("en", {
+      timeZone: zone, hourCycle: "h23", year: "numeric", month: "numeric", day: "numeric",
+      hour: "numeric", minute: "numeric", second: "numeric",
+    }).formatToParts(time_ms);
+    const [year = 0, month = 1, day, hour, minute, second] = ["year", "month", "day", "hour", "minute", "second"]
+      .map((type) => Number(parts.find((one) => one.type === type)?.value));
+    return Date.UTC(year, month - 1, day, hour, minute, second) - Math.floor(time_ms / 1000) * 1000;
+  }
+
+  /**
+   * The moment of a time on a zone's clocks, and the offset then. An hour that is there twice means
+   * the first, one that is left out is told by the clock before: so the studio reads it.
+   * @param {number} typed_ms the time as if it were UTC @param {string} zone
+   */
+  function inZone(typed_ms, zone) {
+    const before_ms = offset_ms(typed_ms - DAY_MS, zone);
+    const found = [before_ms, offset_ms(typed_ms + DAY_MS, zone)].find(
+      (it) => offset_ms(typed_ms - it, zone) === it,
+    );
+    const offset = found ?? before_ms;
+    return moment(new Date(typed_ms - offset), offset / MINUTE_MS);
+  }
+
+  /**
+   * A time as RFC 3339 writes it, with the offset of this place.
+   * @param {Date} date @param {number} [minutes] the offset
+   */
+  function moment(date, minutes = -date.getTimezoneOffset()) {
+    const there = new Date(date.getTime() + minutes * MINUTE_MS).toISOString().slice(0, -1);
     const two = (/** @type {number} */ number) => String(Math.floor(number)).padStart(2, "0");
     const size = Math.abs(minutes);
     return `${there}${minutes < 0 ? "-" : "+"}${two(size / 60)}:${two(size % 60)}`;
@@ -273,26 +303,32 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return { salt, text, name: await noteName(salt, text) };
   }
 
-  /** @param {string | undefined} typed of a datetime-local field @param {Date} now */
-  function happened(typed, now) {
+  /**
+   * @param {string | undefined} typed of a datetime-local field, by the clocks of the studio's zone
+   * @param {Date} now @param {string} [zone] this phone's own if it is not known
+   */
+  function happened(typed, now, zone) {
     const said = trimmed(typed ?? "");
     if (!said) return { happened_at: moment(now) };
-    const date = new Date(said);
-    if (Number.isNaN(date.getTime())) throw new Slip("happened_at", "not-a-time");
-    return { happened_at: moment(date), said: { typed: said, precision: "minute" } };
+    const isLocal = zone && LOCAL.test(said);
+    const time_ms = Date.parse(isLocal ? `${said}Z` : said);
+    if (Number.isNaN(time_ms)) throw new Slip("happened_at", "not-a-time");
+    const happened_at = isLocal ? inZone(time_ms, zone) : moment(new Date(time_ms));
+    return { happened_at, said: { typed: said, precision: "minute" } };
   }
 
   /**
    * The text that is kept on the phone and sent: what was said, and by which form.
    * @param {{ledger: string, device: string, id: string, kind: string, v: number, author: string,
-   *   body: Record<string, any>, seq: number, now: Date, happenedAt?: string, note?: Note | null}} said
+   *   body: Record<string, any>, seq: number, now: Date, happenedAt?: string, zone?: string,
+   *   note?: Note | null}} said
    */
-  function draft({ ledger, device, id, kind, v, body, author, seq, now, happenedAt, note }) {
+  function draft({ ledger, device, id, kind, v, body, author, seq, now, happenedAt, zone, note }) {
     const entry = {
       ledger, id, kind, v,
       body: note ? { ...body, note: note.name } : body,
       author, device, device_seq: seq,
-      ...happened(happenedAt, now),
+      ...happened(happenedAt, now, zone),
       written_at: moment(now),
     };
     return JSON.stringify(note ? { v: 1, entry, note: { salt: note.salt, text: note.text } } : { v: 1, entry });
