@@ -23,7 +23,7 @@ from coop.people.may import may_correct
 from coop.sync.admit import Bearer, offset_ms, why_it_waits
 from coop.sync.limits import DRAFTS_MAX, HELD_MAX, WAITED_MAX
 from coop.sync.message import Answered, Push, Pushed
-from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable
+from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable, without_note
 from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
@@ -103,7 +103,7 @@ def push_drafts(
         now=now,
     )
     room = _Room.on(shelf, device)
-    given_up = tuple(_give_up(room, text, offset, now) for text in push.given_up)
+    given_up = tuple(_give_up(journal, room, text, offset, now) for text in push.given_up)
     taken = {one.taken for one in (*answers, *given_up)}
     asked = _asked(journal, shelf, push.asked)
     here = journal.by_ids(EntryId(one) for one, _ in push.kept)
@@ -312,8 +312,12 @@ def _waits(batch: _Batch, kept: Kept, waits: Refused, now: datetime) -> Answered
     return Answered(id=entry.id, outcome="waiting", refused=waits, taken=_count(entry))
 
 
-def _give_up(room: _Room, text: str, offset: int, now: datetime) -> Answered:
-    """Keep the text of what its writer gave up, so that its count is accounted for."""
+def _give_up(journal: Journal, room: _Room, text: str, offset: int, now: datetime) -> Answered:
+    """
+    Keep the text of what its writer gave up, so that its count is accounted for.
+
+    Its free note lies beside the ledger like any other, where it can be erased.
+    """
     read = read_outbox(text)
     made, count, device = read.id, read.device_seq, read.device or room.sender
     full = room.hold(
@@ -323,7 +327,7 @@ def _give_up(room: _Room, text: str, offset: int, now: datetime) -> Answered:
             sender=room.sender,
             device=device,
             device_seq=count,
-            text=storable(text),
+            text=storable(text if read.note is None else without_note(text)),
             refused=Refused(field="", code="given-up"),
             received_at=now,
             offset_ms=offset if device == room.sender else 0,
@@ -332,6 +336,8 @@ def _give_up(room: _Room, text: str, offset: int, now: datetime) -> Answered:
     )
     if full is not None:
         return Answered(id=made, outcome="refused", refused=full)
+    if read.note is not None:
+        journal.keep(read.note)
     return Answered(
         id=made, outcome="given-up", taken=None if count is None else (device, count)
     )

@@ -21,6 +21,7 @@ from coop.ledger.schema import Refused, Slip
 from coop.sync.limits import OUTBOX_BYTES_MAX, WHOLE_MAX
 
 OUTBOX_VERSION = 1
+_NAME = re.compile(r"[0-9a-f]{64}")
 _SALT = re.compile(r"[0-9a-f]{32}")
 _KEYS = frozenset({"v", "entry", "note"})
 
@@ -54,6 +55,7 @@ class Unread:
     id: str
     device: Subject | None
     device_seq: int | None
+    note: Attachment | None
     refused: Refused
 
 
@@ -93,13 +95,17 @@ def read_outbox(text: str) -> Kept | Unread:
     try:
         record = _parsed(text)
         entry = read_entry(_part(record, "entry"))
-        return Kept(text=text, entry=entry, note=_note(record, entry))
+        name = getattr(entry.content, "note", "")
+        return Kept(text=text, entry=entry, note=_note(record, name))
     except Slip as slip:
         refused = slip.refused
     except NotCanonical as fault:
         refused = Refused(field=fault.where, code=fault.code)
     made, device, count = _known_by(text)
-    return Unread(text=text, id=made, device=device, device_seq=count, refused=refused)
+    note = _note_beside(text)
+    return Unread(
+        text=text, id=made, device=device, device_seq=count, note=note, refused=refused
+    )
 
 
 def _parsed(text: str) -> dict[str, Any]:
@@ -125,9 +131,28 @@ def _part(record: Mapping[str, Any], key: str) -> dict[str, Any]:
     return part
 
 
-def _note(record: Mapping[str, Any], entry: Entry) -> Attachment | None:
-    """Return the note that the entry names; a name whose bytes are elsewhere is left so."""
-    name = getattr(entry.content, "note", "")
+def note_named(text: str) -> str:
+    """Return the name of the note that a text speaks of, whatever else is wrong with it."""
+    try:
+        name = json.loads(text)["entry"]["body"]["note"]
+    except (ValueError, RecursionError, KeyError, TypeError):
+        return ""
+    return name if isinstance(name, str) and _NAME.fullmatch(name) else ""
+
+
+def _note_beside(text: str) -> Attachment | None:
+    """Return the note of a text that makes no entry; None where it is none of its own."""
+    name = note_named(text)
+    if not name:
+        return None
+    try:
+        return _note(json.loads(text), name)
+    except (Slip, NotCanonical):
+        return None
+
+
+def _note(record: Mapping[str, Any], name: str) -> Attachment | None:
+    """Return the note of this name; a name whose bytes are elsewhere is left so."""
     if "note" not in record:
         return None
     note = _part(record, "note")
