@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page, expect
 
+from coop.sync.limits import RESCUE_BYTES_MAX, RESCUE_LINES_MAX
 from coop.web.assets import packaged
 from tests.support.browser import ARGUMENTS, Pages
 from tests.support.outbox_page import AUTHOR, DEVICE, LEDGER, SCRIPTS, Studio, outbox_app, until
@@ -735,6 +736,28 @@ def test_a_torn_file_gives_what_it_still_has(phone: Page) -> None:
         {"line": 7, "why": "not-a-record"},
     ]
     assert [one["device_seq"] for one in kept(phone)] == [1, 3]
+
+
+def test_a_file_that_says_something_else_is_not_taken_for_the_same(phone: Page) -> None:
+    """Two phones under one id, or a file somebody wrote in: nobody may believe it is here."""
+    take_in(phone, lines(1, 2))
+    changed = lines(1, 2).replace('"sheet_count": "2"', '"sheet_count": "3"')
+    found = take_in(phone, changed)
+
+    assert found == {
+        "taken": 0,
+        "already": 1,
+        "faults": [{"line": 2, "why": "written-already"}],
+    }
+
+
+def test_a_file_longer_than_the_studio_takes_is_said_to_be(phone: Page) -> None:
+    found = take_in(phone, lines(1, RESCUE_LINES_MAX + 2))
+    big = take_in(phone, "x" * (RESCUE_BYTES_MAX + 1))
+
+    assert found["taken"] == RESCUE_LINES_MAX
+    assert found["faults"] == [{"line": RESCUE_LINES_MAX + 1, "why": "too-many"}]
+    assert big["faults"] == [{"line": 1, "why": "too-large"}]
 
 
 def test_ones_own_file_taken_in_again_moves_the_count(phone: Page) -> None:

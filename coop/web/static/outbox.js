@@ -32,6 +32,8 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   const ANSWER_WAIT_MS = 60_000;
   const HEARTBEAT_MS = 600_000;
   const PAUSE_MAX_MS = 300_000; // however long a pause the studio, or what stands between, asks for
+  const RESCUE_BYTES_MAX = 2 * 1024 * 1024; // of a file taken in, as at the studio (sync/limits.py)
+  const RESCUE_LINES_MAX = 2_000;
   const COPY = "copy:";
   const WAITING = /** @type {State} */ ("waiting");
   const COPY_WAIT_MS = 20_000;
@@ -404,20 +406,30 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   }
 
   /**
-   * Take in a rescue file: good lines are kept, bad ones named.
+   * Take in a rescue file: good lines are kept; bad ones named, and those that say something else
+   * under an id that is here already.
    * @param {string} text
    */
   async function takeIn(text) {
     /** @type {{taken: number, already: number, faults: {line: number, why: string}[]}} */
     const found = { taken: 0, already: 0, faults: [] };
-    const lines = text.replace(/^\ufeff/, "").split("\n").map((line) => line.trim());
+    if (text.length > RESCUE_BYTES_MAX) return { ...found, faults: [{ line: 1, why: "too-large" }] };
+    const all = text.replace(/^\ufeff/, "").split("\n").map((line) => line.trim());
+    const lines = all.slice(0, RESCUE_LINES_MAX);
+    if (all.slice(RESCUE_LINES_MAX).some(Boolean)) {
+      found.faults.push({ line: RESCUE_LINES_MAX + 1, why: "too-many" });
+    }
     await inOne(async (drafts, kept) => {
+      /** @type {Draft | undefined} */
+      let there;
       for (const [place, line] of lines.entries()) {
         if (!line) continue;
         const read = readLine(line);
         if (!("record" in read)) found.faults.push({ line: place + 1, why: read.why });
-        else if (await drafts.get(read.record.id)) found.already += 1;
-        else {
+        else if ((there = await drafts.get(read.record.id))) {
+          if (there.text === line || saidIn(there.text) === saidIn(line)) found.already += 1;
+          else found.faults.push({ line: place + 1, why: "written-already" });
+        } else {
           found.taken += 1;
           await drafts.put(read.record);
           await raise(kept, read.record.device, read.record.device_seq);
