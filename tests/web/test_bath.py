@@ -1,13 +1,17 @@
 """A bath's page: may I use it, and what do I do?"""
 
 import re
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
 import pytest
+from flask import Flask
 
-from tests.support.opened import START, Opened, mixed, post, quantity
+from tests.support.browser import Pages
+from tests.support.opened import PASSWORD, START, Opened, mixed, post, quantity
 from tests.support.queries import counted
+from tests.support.server import sign_in
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 
@@ -465,6 +469,25 @@ def test_what_was_said_before_a_spoon_was_weighed_stays_in_sight(house: Opened):
     back = re.findall(r'href="(/baths/[^"]+\?at=[^"]+)#asked">What it said', page)
     assert len(back) == 2
     assert "about 31 g/L" in house.client("kahu").get(back[0]).text.split('id="asked"')[1]
+
+
+def test_no_date_is_broken_at_its_hyphens_on_a_narrow_screen(
+    house: Opened, pages: Pages, live: Callable[[Flask], str]
+) -> None:
+    """Browsers break 2025-09-17 after 2025- where it does not fit."""
+    bath = mixed(house)
+    house.later(days=3)
+    page = pages.phone(live(house.app()), viewport={"width": 320, "height": 700})
+    sign_in(page, "kahu", PASSWORD)
+
+    for there in (f"/baths/{bath}", "/me"):
+        page.goto(there)
+        lines = page.locator(".at").evaluate_all(
+            "all => all.map(one => { one.parentElement.style.maxWidth = '7em';"
+            " return [one.textContent, one.getClientRects().length]; })"
+        )
+        assert any(re.search(r"\d{4}-\d\d-\d\d", text) for text, _ in lines), there
+        assert [text for text, count in lines if count > 1] == []
 
 
 def test_one_spoon_is_not_said_as_several(house: Opened):

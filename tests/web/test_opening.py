@@ -81,7 +81,7 @@ def test_times_are_told_in_the_zone_that_was_chosen(unopened: Opened) -> None:
     client = unopened.client()
     send(client, "/join/first", OPENING)
 
-    assert "since 2025-09-17 19:00" in client.get("/me").text
+    assert 'since <span class="at">2025-09-17 19:00</span>' in client.get("/me").text
 
 
 def test_no_zone_is_chosen_for_anybody(unopened: Opened) -> None:

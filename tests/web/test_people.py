@@ -331,7 +331,7 @@ def test_one_sees_ones_card_and_where_one_is_signed_in(house: Opened) -> None:
     page = house.client("kahu").get("/me").text
 
     assert "Kahu R." in page
-    assert page.count("since 2025-09-17 18:00") == 2
+    assert page.count('since <span class="at">2025-09-17 18:00') == 2
     assert page.count("this one") == 1
     assert page.count("Sign out there") == 1
 
