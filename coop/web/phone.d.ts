@@ -128,6 +128,7 @@ export interface Outbox {
     oldest_ms: number; // since when the oldest waits, be it a copy; 0 if none does
   }>;
   giveUp(id: string): Promise<void>;
+  forgetHandedIn(): Promise<void>;
   rescueText(): Promise<string>;
   takeIn(text: string): Promise<{
     taken: number;

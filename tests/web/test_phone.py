@@ -14,6 +14,7 @@ from coop.web.assets import packaged
 from coop.web.page import PUBLIC, needs
 from tests.support.browser import Pages, assert_accessible, screenshot
 from tests.support.opened import PASSWORD, Opened, mixed, opened
+from tests.support.outbox_page import until
 from tests.support.server import serving, sign_in
 
 pytestmark = pytest.mark.browser
@@ -303,6 +304,66 @@ def test_it_is_not_taken_off_while_a_line_waits(
     page.context.unroute("**/device/push")
     take_off(page)  # it hands the line in first
     expect(page.get_by_text("Taken off")).to_be_visible()
+
+
+def test_it_is_taken_off_with_its_lines_in_a_file_and_what_went_in_goes(
+    house: Opened, live: Serve, pages: Pages
+) -> None:
+    """A phone to be given away: what the studio has is gone from it, notes too."""
+    pages.expect("Failed to load resource")
+    page = pages.phone(live(house.app()))
+    set_up(page)
+    asked: list[str] = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.accept()))
+    bath = mixed(house)
+    write_sheets(page, house, bath)
+    until(page, "async () => (await coop.outbox.counts()).studio === 1")
+    page.context.route("**/device/push", lambda route: route.abort())
+    write_sheets(page, house, bath, "30")
+    take_off(page)
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save the file").first.click()
+    page.get_by_role("button", name="Take it off").click()
+    expect(page.get_by_text("Taken off")).to_be_visible()
+    expect(page.get_by_text("1 line that was written here has not gone in")).to_be_visible()
+
+    assert saved.value.path().read_text("utf-8").count("\n") == 1
+    assert any("Is the file saved" in one for one in asked)
+    states = "() => coop.outbox.all().then((all) => all.map((one) => one.state))"
+    assert page.evaluate(states) == ["waiting"]
+
+
+def test_taking_it_off_leaves_its_release_as_it_was_told(
+    house: Opened, live: Serve, pages: Pages
+) -> None:
+    """The list of phones shows by what each was heard last."""
+    page = pages.phone(live(house.app()))
+    set_up(page)
+    page.on("dialog", lambda dialog: dialog.accept())
+    said: list[str] = []
+    page.on(
+        "request",
+        lambda one: said.append(one.post_data_json["release"]) if "push" in one.url else None,
+    )
+    take_off(page)
+    expect(page.get_by_text("Taken off")).to_be_visible()
+
+    assert len(said) >= 2
+    assert all(said)
+
+
+def test_a_store_that_does_not_open_is_said_where_it_is_set_up(
+    house: Opened, live: Serve, pages: Pages
+) -> None:
+    page = pages.phone(live(house.app()))
+    set_up(page)
+    page.add_init_script(
+        "IDBFactory.prototype.open = () => { throw new DOMException('no', 'UnknownError'); };"
+    )
+    page.goto("/device/enrol")
+
+    expect(page.locator("[data-cannot]")).to_contain_text("This browser keeps nothing")
+    expect(page.get_by_text("By the same address as always")).to_be_visible()
 
 
 def test_taken_off_it_opens_nothing_by_itself_any_more(

@@ -6,8 +6,11 @@
   "use strict";
 
   const READY_WAIT_MS = 10_000;
+  const TAKING_OFF = "coop-taking-off";
+  const MINUTE_MS = 60_000;
 
   const coop = /** @type {any} */ (globalThis).coop;
+  const bar = /** @type {HTMLElement | null} */ (document.querySelector("[data-phone]"));
   const here = /** @type {HTMLElement | null} */ (document.querySelector("[data-device]"));
 
   /** @param {string} selector @param {ParentNode} [within] @returns {HTMLElement[]} */
@@ -59,10 +62,9 @@
   }
 
   async function prepare() {
-    await coop.outbox.open({
-      ledger: here?.dataset.ledger,
-      device: here?.dataset.device,
-      lastSeq: Number(here?.dataset.lastSeq),
+    const { ledger, device, lastSeq } = here?.dataset ?? {};
+    await coop.outbox.open({ ledger, device, lastSeq: Number(lastSeq) }).catch(() => {
+      for (const part of all("[data-cannot]")) say(part, "no-database");
     });
     const controlled = await isControlled();
     const fetched = controlled === "no" ? "0" : await isFetched();
@@ -79,29 +81,58 @@
     return waiting + refused;
   }
 
-  /** Ask before a phone with waiting lines is taken off. @param {HTMLFormElement} form */
+  /** @param {HTMLElement} box @param {number} left how many lines are here only */
+  function sayLeft(box, left) {
+    for (const line of all("[data-one]", box)) {
+      const text = left === 1 ? line.dataset.one : line.dataset.many;
+      line.textContent = (text ?? "").replace("{num}", String(left));
+    }
+    box.hidden = left === 0;
+  }
+
+  let saved = 0; // how many lines are in a file by now
+
+  async function save() {
+    const url = URL.createObjectURL(new Blob([await coop.outbox.rescueText()], { type: "application/jsonl" }));
+    const digits = new Date().toISOString().replace(/[-:]/g, "").slice(0, 13).replace("T", "-");
+    Object.assign(document.createElement("a"), { href: url, download: `coop-waiting-${digits}.jsonl` }).click();
+    setTimeout(() => URL.revokeObjectURL(url), MINUTE_MS);
+    saved = await hereOnly();
+  }
+
+  /** @param {HTMLFormElement} form */
+  function takeOff(form) {
+    sessionStorage.setItem(TAKING_OFF, "yes");
+    form.submit();
+  }
+
+  /**
+   * A phone with waiting lines is taken off only once they are in a file, and that is asked.
+   * @param {HTMLFormElement} form
+   */
   function guard(form) {
     form.addEventListener("submit", async (event) => {
       if (event.defaultPrevented) return; // the question was answered with no
       event.preventDefault();
-      await coop.outbox.flush({ pushUrl: "/device/push", release: "" }).catch(() => undefined);
-      const left = await hereOnly();
-      if (!left) return form.submit();
-      for (const box of all("[data-still-waits]")) {
-        for (const line of all("[data-one]", box)) {
-          const text = left === 1 ? line.dataset.one : line.dataset.many;
-          line.textContent = (text ?? "").replace("{num}", String(left));
-        }
-        box.hidden = false;
-      }
+      const release = bar?.dataset.release ?? "";
+      await coop.outbox.flush({ pushUrl: "/device/push", release }).catch(() => undefined);
+      const left = await hereOnly().catch(() => 0); // a store that does not open holds nothing to lose
+      if (left <= saved && (!left || confirm(form.dataset.anyway))) return takeOff(form);
+      for (const box of all("[data-still-waits]")) sayLeft(box, left);
     });
   }
 
   /** A browser like any other again: nothing opens by itself any more, once nothing waits here. */
   async function clear() {
-    if (document.querySelector("[data-phone]")) return; // it was one, and is to be set up anew
+    const isOff = sessionStorage.getItem(TAKING_OFF) !== null;
+    sessionStorage.removeItem(TAKING_OFF);
+    if (bar) return; // it was one, and is to be set up anew
     const registration = await navigator.serviceWorker?.getRegistration();
-    if (!registration || (await hereOnly())) return;
+    if (!registration && !isOff) return;
+    if (isOff) await coop.outbox.forgetHandedIn();
+    const left = await hereOnly();
+    for (const box of all("[data-left]")) sayLeft(box, left);
+    if (!registration || left) return;
     await registration.unregister();
     for (const name of await caches.keys()) await caches.delete(name);
   }
@@ -123,6 +154,7 @@
       return;
     }
     for (const form of document.forms) if (form.matches("[data-off]")) guard(form);
+    for (const key of all("[data-save]")) key.addEventListener("click", save);
     void (here ? prepare() : clear());
   }
 

@@ -351,6 +351,14 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
     return one.state === "given-up" && one.acked_ms === null;
   }
 
+  /** This is no phone any more: what the studio has goes, with its notes. */
+  async function forgetHandedIn() {
+    await inOne(async (drafts) => {
+      for (const one of await drafts.getAll()) if (!isHereOnly(one)) await drafts.delete(one.id);
+    });
+    announce();
+  }
+
   /** Give up what was refused; the studio still hears of it. @param {string} id */
   async function giveUp(id) {
     await inOne(async (drafts) => drafts.put({ ...(await refusedOne(drafts, id)), state: "given-up" }));
@@ -853,7 +861,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   channel?.addEventListener("message", () => document.dispatchEvent(new CustomEvent("coop:outbox")));
   coop.outbox = {
     available, why, open, about, setAbout, put, setAside, confirm, shownAgain, promote,
-    all, waitingFor, counts, giveUp, rescueText, takeIn, settle, stale, flush, startSending, askPersist,
+    all, waitingFor, counts, giveUp, forgetHandedIn, rescueText, takeIn, settle, stale, flush, startSending, askPersist,
   };
   Object.assign(coop, { registerWorker, whenWaiting, refresh });
 })();
