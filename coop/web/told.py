@@ -1,13 +1,16 @@
 """What an entry says, told in a few words; used in histories and where entries are mended."""
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from coop.ids import MemberId, Subject
 from coop.ledger import kinds
+from coop.ledger.baths import BathState
 from coop.ledger.entries import kind_of
 from coop.ledger.ports import Journal
+from coop.rules.impossible import read_alike
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
 from coop.units.quantity import Quantity
@@ -21,6 +24,26 @@ from coop.web.reasons import Telling
 def telling() -> Telling:
     """Return how things are told in this request."""
     return Telling(words=words(), now=now(), name_of=lambda one: face(MemberId(one)).name)
+
+
+def bath_names(baths: Iterable[BathState]) -> Mapping[Subject, str]:
+    """Return the names of baths; those that are read alike with hour and initials."""
+    wanted = tuple(baths)
+    often = Counter(read_alike(one.name) for one in wanted)
+    return {
+        one.id: one.name if often[read_alike(one.name)] == 1 else told_apart(one)
+        for one in wanted
+    }
+
+
+def told_apart(bath: BathState) -> str:
+    """Say which bath it is where its name does not."""
+    return words().gettext(
+        "%(bath)s, mixed %(when)s by %(initials)s",
+        bath=bath.name,
+        when=words().moment(bath.mixed_at),
+        initials=face(bath.mixed_by).initials,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ from coop.web.pages.test_it import FORMS
 from tests.support.browser import Pages
 from tests.support.enrolled import enrolled, post_push
 from tests.support.files import ROOT
-from tests.support.opened import Opened
+from tests.support.opened import Opened, mixed, quantity
 from tests.support.queries import counted
 from tests.support.server import serving
 from tests.support.tray import OFFLINE, body_of, in_use, open_page
@@ -245,6 +245,18 @@ def device_of(app: Flask) -> FlaskClient:
     client = app.test_client()
     client.set_cookie("coop-device", token, path="/device/")
     return client
+
+
+def test_two_baths_of_one_name_are_told_apart(house: Opened) -> None:
+    """By date and hour: it is read on another day, where nobody can look anything up."""
+    house.later(hours=1)
+    mixed(house, name="r-a1", vessel=house.made["empty"], water=quantity(8, "l"))
+
+    text = shown(enrolled(house)[1])
+
+    assert "<h3>Alum R-A1, mixed 2025-09-17 18:00 by AK</h3>" in text
+    assert "<h3>Alum r-a1, mixed 2025-09-17 19:00 by AK</h3>" in text
+    assert "<h3>Alum R-A2</h3>" in text
 
 
 def test_the_page_asks_little_of_the_database(house: Opened) -> None:

@@ -449,3 +449,19 @@ def test_what_came_in_since_costs_the_same_however_much_it_is(house: Opened, fir
 
     assert counts[1] == counts[2]
     assert counts[2] <= counts[0] + 2
+
+
+def test_two_baths_of_one_name_are_told_apart_in_the_room(house: Opened):
+    """Who reads that R-A1 is not to be used must know which of the two."""
+    first = mixed(house)
+    house.later(hours=1)
+    low = tub(house, "low tub", 2)
+    weak = mixed(house, name="r-a1", vessel=low, water=quantity(15, "l"),
+                 salt=[{"lot": house.made["alum"], "amount": quantity(150, "g")}])  # fmt: skip
+    mixed(house, name="R-A3", vessel=tub(house, "third tub", 3))
+
+    page = house.client("kahu").get("/").text
+
+    assert f'href="/baths/{first}">Alum R-A1, mixed 2025-09-17 18:00 by AK</a>' in page
+    assert f'href="/baths/{weak}">r-a1, mixed 2025-09-17 19:00 by AK</a>' in page
+    assert ">Alum R-A3</a>" in page

@@ -662,7 +662,7 @@ def test_two_baths_of_one_name_are_told_apart(house: Opened):
     later = of_one_name(house)
     page = see(house)
 
-    assert page.index("R-A1, mixed today 18:00 by AK") < page.index("mixed today 19:00 by AK")
+    assert page.index("R-A1, mixed 2025-09-17 18:00 by AK") < page.index("17 19:00 by AK")
     link = re.search(rf'href="(/entries/{later}/correct)"[^>]*>Give it another name<', page)
     assert link
     assert house.client("amina").get(link[1]).status_code == 200

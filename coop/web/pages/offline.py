@@ -5,7 +5,7 @@ It is made for a device, not for a member: no session is read, nothing on it is 
 but initials. What it says of a bath is said as of then; the script makes the times relative.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
@@ -17,7 +17,7 @@ from coop.actions.ask import WANT_REASON
 from coop.actions.see_device import KeptBath, KeptRoom, KeptStudio, see_device
 from coop.actions.see_shelf import LotLook
 from coop.actions.take_reading import READ_WITH
-from coop.ids import MemberId
+from coop.ids import MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.schema import decimal_text
 from coop.ledger.states import Through
@@ -37,7 +37,7 @@ from coop.web.mixing import recipe_text
 from coop.web.page import PUBLIC, desk, face, ledger, needs, now, site, words
 from coop.web.reasons import Telling
 from coop.web.salt import HEAPS, WATERS, WEIGHTS, lot_text, units_of
-from coop.web.told import Names, paper
+from coop.web.told import Names, bath_names, paper
 
 COUNTS = (5, 10, 20, 30, 40, 50, 60)
 LITRES = ("l", "us_gallon", "imp_gallon")
@@ -220,6 +220,7 @@ def offline() -> Response:
     if device.members and not room.writers:
         abort(401)
     checks = devices.pins(desk().connection, row.id) if device.shared else {}
+    names = bath_names(kept.look.state for one in room.studios for kept in one.baths)
     page = OfflinePage(
         lang=words().lang,
         demo=site().settings.demo,
@@ -233,7 +234,7 @@ def offline() -> Response:
         zone=str(words().zone),
         as_of=_at(now()),
         writers=_writers(room, checks, shared=device.shared),
-        studios=tuple(_studio(one, room) for one in room.studios),
+        studios=tuple(_studio(one, room, names) for one in room.studios),
         offer=_offer(room),
         cards={act: safety_card(words(), act, None) for act in ACTS},
         choices={group: say.choices(words(), group) for group in GROUPS},
@@ -271,14 +272,14 @@ def _telling() -> Telling:
     )
 
 
-def _studio(kept: KeptStudio, room: KeptRoom) -> StudioPart:
+def _studio(kept: KeptStudio, room: KeptRoom, names: Mapping[Subject, str]) -> StudioPart:
     studio = kept.studio
     shelf = next((one for one in room.shelf if one.studio.id == studio.id), None)
     lots = (*shelf.alum, *shelf.paper) if shelf else ()
     return StudioPart(
         id=studio.id,
         name=studio.name,
-        cards=tuple(_card(one) for one in kept.baths),
+        cards=tuple(_card(one, names[one.look.state.id]) for one in kept.baths),
         shelf=tuple(_shelf_row(one) for one in lots if one.left > 0),
         call=safety_card(words(), "sheets", studio).call,
     )
@@ -293,14 +294,14 @@ def _shelf_row(look: LotLook) -> ShelfRow:
     return ShelfRow(name=lot.name, left=left, what=look.paper.name if look.paper else "")
 
 
-def _card(kept: KeptBath) -> Card:
+def _card(kept: KeptBath, name: str) -> Card:
     look, telling = kept.look, _telling()
     state, vessel = look.state, look.around.vessel
     stop = look.answer.word in WANT_REASON
     last = None if stop else kept.last
     return Card(
         id=state.id,
-        name=words().gettext("Alum %(name)s", name=state.name),
+        name=words().gettext("Alum %(name)s", name=name),
         tub=vessel.name if vessel else "",
         studio=state.studio,
         word=look.answer.word.value,

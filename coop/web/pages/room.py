@@ -1,5 +1,6 @@
 """In the room: what may I use?"""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
@@ -11,7 +12,7 @@ from coop.actions.see_baths import laying_l
 from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, next_turn, see_room
 from coop.actions.see_since import Since, see_since
-from coop.ids import MemberId
+from coop.ids import MemberId, Subject
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
 from coop.store import devices
@@ -28,6 +29,7 @@ ODD_SHOWN = 3
 pages = Blueprint("room", __name__)
 
 Action = tuple[str, str, bool]
+Names = Mapping[Subject, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,21 +130,22 @@ def room() -> Response:
     since = _seen_since(seen)
     faces().gather(_hands(seen, since))
     telling = told.telling()
+    names = told.bath_names(look.state for look in seen.baths)
     coordinator = "coordinator" in who().roles
     open_ones = _open_ones(seen) if coordinator else None
     page = RoomPage(
         day=f"{words().weekday(now())} {words().moment(now())}",
         turns_in_s=_whole_s(next_turn(seen)),
         coordinator=coordinator,
-        studios=tuple(_standing(telling, one) for one in seen.studios),
+        studios=tuple(_standing(telling, one, names) for one in seen.studios),
         warned=tuple(_warned(telling, one) for one in seen.warned),
         lately=_lately(since),
         more_lately=since.more_count,
         lately_cut=since.cut,
         not_to_be_used=tuple(
-            (look.state.name, f"/baths/{look.state.id}") for look in seen.not_to_be_used
+            (names[look.state.id], f"/baths/{look.state.id}") for look in seen.not_to_be_used
         ),
-        wanted=_wanted(telling, seen) if coordinator else (),
+        wanted=_wanted(telling, seen, names) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
     )
@@ -173,6 +176,7 @@ def _hands(room: Room, since: Since) -> list[MemberId]:
     return [
         who().member,
         *(look.state.hands.by for look in room.baths),
+        *(look.state.mixed_by for look in room.baths),
         *(one for done in since.done for one in done.by),
         *(one.by for one in since.settled),
     ]
@@ -194,17 +198,17 @@ def _history(bath: str) -> str:
     return f"/baths/{bath}#history"
 
 
-def _standing(telling: Telling, one: StudioRoom) -> Standing:
+def _standing(telling: Telling, one: StudioRoom, names: Names) -> Standing:
     usable = [look for look in one.baths if look.answer.word is not Word.DO_NOT_USE]
     return Standing(
         name=one.studio.name,
         id=one.studio.id,
-        cards=tuple(_card(telling, look) for look in usable),
+        cards=tuple(_card(telling, look, names) for look in usable),
         any_bath=bool(one.baths),
     )
 
 
-def _card(telling: Telling, look: BathLook) -> Card:
+def _card(telling: Telling, look: BathLook, names: Names) -> Card:
     state, vessel = look.state, look.around.vessel
     brim = vessel.brim_ml / 1000 if vessel else None
     hands = words().gettext(
@@ -214,7 +218,7 @@ def _card(telling: Telling, look: BathLook) -> Card:
     )
     return Card(
         id=state.id,
-        name=words().gettext("Alum %(name)s", name=state.name),
+        name=words().gettext("Alum %(name)s", name=names[state.id]),
         kind=vessel.name if vessel else "",
         word=look.answer.word.value,
         why=reasons.why(telling, look),
@@ -260,10 +264,10 @@ def _warned(telling: Telling, one: Warned) -> WarnedLine:
     )
 
 
-def _wanted(telling: Telling, seen: Room) -> tuple[Wanted, ...]:
+def _wanted(telling: Telling, seen: Room, names: Names) -> tuple[Wanted, ...]:
     return tuple(
         Wanted(
-            name=words().gettext("Alum %(name)s", name=look.state.name),
+            name=words().gettext("Alum %(name)s", name=names[look.state.id]),
             url=f"/baths/{look.state.id}",
             word=look.answer.word.value,
             why=reasons.why(telling, look),

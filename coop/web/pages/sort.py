@@ -45,6 +45,7 @@ from coop.web.judging import JudgeForm
 from coop.web.lately import turned_line
 from coop.web.page import desk, face, faces, needs, new_id, now, show, who, words, writing
 from coop.web.sorting import unsettled
+from coop.web.told import told_apart
 
 ACT = "sort-out"
 HERE = "/sort-it-out"
@@ -407,18 +408,8 @@ def _other(one: Odd, baths: Mapping[Subject, BathState], lot: LotState | None) -
         text=reasons.finding(words(), one.code),
         url=line,
         judging=_judging(one),
-        two=tuple(map(_told_apart, two)) if len(two) > 1 else (),
+        two=tuple(map(told_apart, two)) if len(two) > 1 else (),
         acts=tuple((text, address) for address, text in acts.items()),
-    )
-
-
-def _told_apart(bath: BathState) -> str:
-    """Say which bath it is where its name does not."""
-    return words().gettext(
-        "%(bath)s, mixed %(when)s by %(initials)s",
-        bath=bath.name,
-        when=say.when(words(), bath.mixed_at, now()),
-        initials=face(bath.mixed_by).initials,
     )
 
 
