@@ -122,7 +122,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
   /** @param {HTMLFormElement} form @param {Field} field @returns {[string, string]} */
   function pair(form, field) {
     const value = valueOf(field);
-    if (field.required && !value) throw slip(field.name, "missing");
+    if (field.required && !field.value.trim()) throw slip(field.name, "missing"); // "own" says nothing, but is an answer
     if ("maxLength" in field && field.maxLength >= 0 && [...value].length > field.maxLength) {
       throw slip(field.name, "too-long", { longest: String(field.maxLength) });
     }
