@@ -290,8 +290,8 @@ def test_who_was_taken_off_while_away_waits_for_a_coordinator(cellar: Cellar) ->
     page = cellar.phone()
     with cellar.no_signal(page):
         write_sheets(page, 60)
-    cellar.later(page.context, hours=2)
-    cellar.house.say("member.left", member=cellar.house.members["kahu"].member)
+        cellar.later(page.context, hours=2)
+        cellar.house.say("member.left", member=cellar.house.members["kahu"].member)
     reload(page)
     wait_for_states(page, "needs")
     expect(page.locator("article.bath")).to_contain_text("needs a person")
