@@ -522,6 +522,27 @@ def test_who_saw_a_line_refused_and_leaves_it_starts_afresh(
     until(page, "coop.outbox.all().then(all => all.length === 2)")
 
 
+def test_a_typed_time_is_by_the_studios_clocks_wherever_the_phone_is(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """A phone whose zone is ten hours behind: an hour ago is not still to come, nor refused."""
+    _, client = enrolled(house)
+    phone = pages.phone(live(house.app()), timezone_id="Pacific/Honolulu")
+    page = on_the_stairs(phone, client, house.moment)
+    bath = card(page, house.made["bath"])
+
+    for typed, lines in (("2025-09-17T17:00", 1), ("2025-09-17T19:00", 1)):
+        page.goto(OFFLINE + "#room")
+        bath.get_by_role("link", name="Sheets through").click()
+        tap(page, "20")
+        page.get_by_text("Another time, a note").locator("visible=true").click()
+        screen(page).get_by_label("When").fill(typed)
+        tap(page, "Write it")
+        until(page, "count => coop.outbox.all().then(all => all.length === count)", lines)
+    expect(screen(page).locator(".error")).to_be_visible()
+    assert kept(page)[0]["happened_at"] == "2025-09-17T17:00:00.000+02:00"
+
+
 def test_two_quick_taps_undo_it_once(house: Opened, pages: Pages, live: Live) -> None:
     """Wet fingers tap twice; one line has one correction."""
     _, client = enrolled(house)

@@ -536,6 +536,11 @@
     field.focus();
   }
 
+  /** Whether a time, typed by the studio's clocks, is still to come. @param {string} typed */
+  function isEarly(typed) {
+    return typed.replace("T", " ").slice(0, 16) > dated.format(now_ms() + EARLY_MS);
+  }
+
   /** @param {HTMLFormElement} form */
   async function write(form) {
     if (!author) return void (location.hash = "who");
@@ -543,7 +548,7 @@
     notice("not-kept", "");
     try {
       const said = coop.body(form);
-      if (Date.parse(said.happenedAt) > now_ms() + EARLY_MS) throw new coop.wire.Slip("happened_at", "in-the-future");
+      if (isEarly(said.happenedAt)) throw new coop.wire.Slip("happened_at", "in-the-future");
       const { id, correcting, after = "" } = form.dataset;
       const draft = await outbox.put({ ...said, author, id, correcting });
       sessionStorage.setItem(WRITTEN, `${draft.id}\n${after}`);
