@@ -514,6 +514,7 @@ def shown(house: Opened, bath: str, entry: str) -> tuple[str, str]:
     """Return what a bath's history and the entry's own page say of who wrote an entry."""
     client = house.client("amina")
     page = client.get(f"/baths/{bath}").text.split('id="history"')[1]
+    page = re.sub(r'<span class="at">([^<]*)</span>', r"\1", page)
     line = re.search(r'<span class="soft">([^<]*Kahu R\.[^<]*)</span>', page)
     own = re.search(r'<p class="soft">(Kahu R\.[^<]*)</p>',
                     client.get(f"/entries/{entry}/correct").text)  # fmt: skip
