@@ -6,7 +6,7 @@ other. What is odd but possible is sealed and becomes a finding: its moment has 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import chain
 
@@ -24,7 +24,7 @@ from coop.sync.admit import Bearer, offset_ms, why_it_waits
 from coop.sync.limits import DRAFTS_MAX, HELD_MAX, WAITED_MAX
 from coop.sync.message import Answered, Push, Pushed
 from coop.sync.outbox import Kept, Unread, name_of, read_outbox, storable, without_note
-from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
+from coop.sync.ports import ALREADY, GIVEN_UP, LEFT_OUT, WAITING, Held, Shelf
 
 assert DRAFTS_MAX <= BATCH_MAX
 NO_ROLES: frozenset[str] = frozenset()
@@ -208,7 +208,10 @@ def _judge(
     there = batch.here.get(entry.id, ())
     already = same_as(entry, (one.entry for one in there))
     if already is not None:
-        return _sealed_answer(next(one for one in there if one.entry is already), "already")
+        if _count(already) != _count(entry):
+            _account(batch, kept, now)
+        answer = _sealed_answer(next(one for one in there if one.entry is already), "already")
+        return replace(answer, taken=_count(entry))
     again = same_as(entry, batch.by_id.get(entry.id, ()))
     if again is not None:
         return again.digest
@@ -218,6 +221,27 @@ def _judge(
     batch.taken[entry.digest] = kept
     batch.by_id.setdefault(entry.id, []).append(entry)
     return entry.digest
+
+
+def _account(batch: _Batch, kept: Kept, now: datetime) -> None:
+    """Note the count of a draft whose words came another way, such as from a page."""
+    entry, room = kept.entry, batch.room
+    if entry.device is None:
+        return
+    room.shelf.hold(
+        Held(
+            id=entry.id,
+            digest=name_of(kept.text),
+            sender=room.sender,
+            device=entry.device,
+            device_seq=entry.device_seq,
+            text=without_note(kept.text),
+            refused=Refused(field="", code="came-already"),
+            received_at=now,
+            offset_ms=batch.offset_of(entry),
+            outcome=ALREADY,
+        )
+    )
 
 
 def _sealed_answer(one: Sealed, outcome: str) -> Answered:

@@ -12,7 +12,7 @@ from coop.ledger.entries import Entry
 from coop.ledger.ports import Admission, Attachment, Journal
 from coop.ledger.schema import Refused
 from coop.sync.outbox import Kept, read_outbox
-from coop.sync.ports import LEFT_OUT, SEALED, WAITING, Held, Shelf
+from coop.sync.ports import ALREADY, LEFT_OUT, SEALED, WAITING, Held, Shelf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,11 +69,13 @@ def settle_draft(
 def settle_sealed(journal: Journal, shelf: Shelf, one: Held, sealed: Iterable[Entry]) -> bool:
     """Settle a draft as sealed where its content is; say whether that was so."""
     kept = read_outbox(one.text)
-    if not isinstance(kept, Kept) or same_as(kept.entry, sealed) is None:
+    there = same_as(kept.entry, sealed) if isinstance(kept, Kept) else None
+    if not isinstance(kept, Kept) or there is None:
         return False
     if kept.note is not None:
         journal.keep(kept.note)
-    shelf.settle(one, SEALED)
+    counted = (there.device, there.device_seq) == (one.device, one.device_seq)
+    shelf.settle(one, SEALED if counted else ALREADY)
     return True
 
 

@@ -38,6 +38,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     dict.fromkeys(
         (
             "already-stopped",
+            "came-already",
             "corrected-meanwhile",
             "device-revoked",
             "edition-changed",

@@ -22,14 +22,14 @@ from coop.store.folds import in_parts
 from coop.store.tables import arrival, device, device_pin, entry, touch, waiting_draft
 from coop.store.tokens import hash_of
 from coop.sync.message import Push
-from coop.sync.ports import GIVEN_UP, LEFT_OUT, WAITING
+from coop.sync.ports import ALREADY, GIVEN_UP, LEFT_OUT, WAITING
 
 AGENT_CHARACTERS_MAX = 60
 PIN_ROUNDS = 200_000  # a four-digit number is guessed anyway; this slows a curious finger
 PIN_SALT_BYTES = 16
 PIN_DIGITS = 4
 ENDED = "ended"
-NOT_SEALED = (WAITING, LEFT_OUT, GIVEN_UP)
+NOT_SEALED = (WAITING, LEFT_OUT, GIVEN_UP, ALREADY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

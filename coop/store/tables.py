@@ -310,7 +310,9 @@ waiting_draft = Table(
     Column("received_at", UtcTime, nullable=False),
     Column("offset_ms", Whole, nullable=False),
     Column("outcome", Text, nullable=False, index=True),
-    CheckConstraint("outcome IN ('waiting', 'sealed', 'left_out', 'given_up')", name="outcome"),
+    CheckConstraint(
+        "outcome IN ('waiting', 'sealed', 'left_out', 'given_up', 'already')", name="outcome"
+    ),
     sqlite_strict=True,
 )
 

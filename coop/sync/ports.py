@@ -9,6 +9,7 @@ from coop.ids import Subject
 from coop.ledger.schema import Refused
 
 WAITING, SEALED, LEFT_OUT, GIVEN_UP = "waiting", "sealed", "left_out", "given_up"
+ALREADY = "already"
 UNSETTLED = (WAITING, GIVEN_UP)
 
 
@@ -23,7 +24,8 @@ class Held:
         sender: The device that brought it, or the member who handed it in.
         device: The device it was written on, or else its sender; `device_seq` its count.
         refused: Why it was not sealed.
-        outcome: waiting, sealed, left_out (both by a person) or given_up (by its writer).
+        outcome: waiting, sealed, left_out (both by a person), given_up (by its writer), or
+            already: what it says came another way, so that its count alone stands here.
     """
 
     id: str

@@ -267,6 +267,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "handed-in": N_("Somebody else handed this in, who may not do it for others."),
         "needs-a-page": N_("This is done on a page, signed in, with a signal."),
         "not-here": N_("The studio does not have the line that this changes."),
+        "came-already": N_("It went in by another way, and counts."),
         "given-up": N_("Whoever wrote this gave it up."),
         "shelf-full": N_(
             "Too much that was sent from here waits for a person. It stays here: ask a "
@@ -305,6 +306,7 @@ WAITS: Mapping[str, str] = MappingProxyType(
         "too-late": N_("It changes what was written more than two weeks before."),
         "handed-in": N_("Somebody else handed it in, who may not do this for others."),
         "given-up": N_("Whoever wrote it gave it up."),
+        "came-already": N_("It went in by another way, and counts."),
         "not-here": N_("It changes a line that is not here, or not yet."),
     }
 )

@@ -72,7 +72,7 @@ def make_waiting() -> None:
         sa.Column("outcome", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("id", "digest", name="pk_waiting_draft"),
         sa.CheckConstraint(
-            "outcome IN ('waiting', 'sealed', 'left_out', 'given_up')",
+            "outcome IN ('waiting', 'sealed', 'left_out', 'given_up', 'already')",
             name="ck_waiting_draft_outcome",
         ),
         sqlite_strict=True,

@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 
 from coop.actions import push_drafts
+from coop.actions.write import Draft, write
 from coop.ids import MemberId, Subject
 from coop.store import devices
 from coop.store.waiting import SqlShelf
@@ -296,6 +297,26 @@ def test_one_sender_leaves_so_much_for_a_person_and_no_more(house, monkeypatch):
 
     (told,) = post_push(client, given_up(phone, house, "3")).get_json()["settled"]
     assert (told["outcome"], told["code"]) == ("refused", "shelf-full")
+
+
+def test_a_form_that_arrived_after_all_leaves_no_gap(house):
+    """The page's own post got through and its answer did not: the copy is pushed as well."""
+    phone, client = enrolled(house)
+    bath = mixed(house)
+    written = sheets(phone, house, bath)
+    entry = json.loads(phone.records[written].text)["entry"]
+    with house.store.writing() as desk:
+        said = Draft(id=entry["id"], kind=entry["kind"], body=entry["body"])
+        write(desk.journal, house.members["kahu"], said, now=house.moment)
+
+    assert phone.push(over(client), now=house.moment)
+
+    assert phone.state(written) == "studio"
+    assert house.state("bath", bath).half_count == 20
+    with house.desk() as desk:
+        assert devices.waiting(desk.connection) == {Subject(phone.id): frozenset({1})}
+    page = house.client("amina").get("/sort-it-out").text
+    assert "Missing counts" not in page
 
 
 CLOSED = [

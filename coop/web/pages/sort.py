@@ -34,7 +34,7 @@ from coop.store import devices
 from coop.store.desk import Desk
 from coop.store.waiting import SqlShelf
 from coop.sync.outbox import Kept, note_named, read_outbox
-from coop.sync.ports import LEFT_OUT, SEALED, WAITING, Held
+from coop.sync.ports import ALREADY, LEFT_OUT, SEALED, WAITING, Held
 from coop.web import phones, reasons
 from coop.web import words as say
 from coop.web.drafts import Teller
@@ -461,7 +461,7 @@ def _settled(held: Held) -> str:
     last = max(said, key=lambda one: one.written_at, default=None)
     if last is not None:
         return _settled_by(last)
-    if held.outcome == SEALED:
+    if held.outcome in (SEALED, ALREADY):
         return words().gettext("It went in by another way, and counts.")
     return words().gettext("Whoever wrote it gave it up.")
 
