@@ -102,15 +102,15 @@
   function isHere(id) {
     return new Promise((done) => {
       const asked = indexedDB.open("coop");
-      asked.onupgradeneeded = () => asked.transaction?.abort(); // nothing was kept: make no store
-      asked.onerror = () => done(false);
-      asked.onsuccess = () => {
+      asked.addEventListener("upgradeneeded", () => asked.transaction?.abort()); // make no store
+      asked.addEventListener("error", () => done(false));
+      asked.addEventListener("success", () => {
         const whole = asked.result.transaction(["about", "drafts"]);
         const found = [whole.objectStore("about").count(`copy:${id}`), whole.objectStore("drafts").count(id)];
-        whole.oncomplete = () => done(found.some((one) => one.result > 0));
-        whole.onabort = () => done(false);
+        whole.addEventListener("complete", () => done(found.some((one) => one.result > 0)));
+        whole.addEventListener("abort", () => done(false));
         asked.result.close();
-      };
+      });
     });
   }
 
