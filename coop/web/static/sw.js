@@ -128,7 +128,7 @@
     const [title = "", said = ""] = sorts.get(path) ?? sorts.get("") ?? [];
     const head = text
       .slice(0, text.indexOf("<main"))
-      .replace(/<script[^>]*><\/script>/g, "")
+      .replace(/<(script)[^>]*><\/\1>/g, "")
       .replace(/<title>[^<]*/, () => `<title>${title}`);
     let inputs = "";
     fields.forEach((value, name) => {
