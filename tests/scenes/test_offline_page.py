@@ -217,15 +217,22 @@ def test_what_was_written_by_mistake_is_undone_and_both_stay(
 
     tap(page, "Undo it")
 
+    undone = "undone: 20 half sheets, dip, P-31"
+    expect(page.locator("#notices")).to_contain_text(f"{undone}: waiting on this phone.")
     page.get_by_role("link", name="Waiting on this phone: 2").click()
-    expect(page.get_by_text("undone: 20 half sheets, dip, P-31", exact=True)).to_be_visible()
-    expect(page.get_by_text("20 half sheets, dip, P-31", exact=True)).to_be_visible()
+    lines = page.locator("[data-list]")
+    expect(lines.get_by_text(f"Alum R-A1: {undone}", exact=True)).to_be_visible()
+    expect(
+        lines.get_by_text("Alum R-A1: 20 half sheets, dip, P-31", exact=True)
+    ).to_be_visible()
     expect(page.get_by_role("button", name="Undo it")).to_have_count(0)
     assert_accessible(page)
     screenshot(page, "offline-undone")
     page.context.set_offline(False)
     tap(page, "Send it now")
-    expect(page.get_by_text("the studio has it")).to_have_count(2, timeout=SENT_WITHIN_MS)
+    expect(page.locator("[data-list]").get_by_text("the studio has it")).to_have_count(
+        2, timeout=SENT_WITHIN_MS
+    )
     assert through(house) == [60]
 
 
@@ -617,7 +624,10 @@ def test_a_saved_file_is_taken_in_and_its_bad_line_named(
 
     expect(page.get_by_text("Taken in: 1. Here already: 1.")).to_be_visible()
     expect(page.get_by_text("Not understood, lines 2: keep the file.")).to_be_visible()
-    expect(page.get_by_text("taken in from a file", exact=True)).to_be_visible()
+    taken = page.locator("[data-list]").get_by_text(
+        "Alum R-A1: taken in from a file", exact=True
+    )
+    expect(taken).to_be_visible()
 
 
 def _id(house: Opened) -> str:
@@ -779,3 +789,20 @@ def test_every_screen_is_for_everybody(
         )
         assert small == [], view
         screenshot(page, f"offline-{view.partition('/')[0]}-{shape}-{scheme}-{lang}")
+
+
+def test_what_was_said_of_one_form_does_not_stand_above_another(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Its "Undo it" would be taken for that form's own."""
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+    bath = house.made["bath"]
+    write_sheets(page, bath)
+    expect(page.get_by_role("button", name="Undo it")).to_be_visible()
+
+    page.goto(f"/device/offline#stop/{bath}")
+    expect(page.get_by_role("heading", level=1, name="Stop it")).to_be_visible()
+    expect(page.get_by_role("button", name="Undo it")).to_have_count(0)
+    page.goto("/device/offline#room")
+    expect(page.get_by_role("button", name="Undo it")).to_be_visible()

@@ -27,6 +27,7 @@
   const UNDO = "entry.corrected";
   const STOPS = new Set(["bath.stopped", "bath.finished"]);
   const WRITTEN = "coop-written";
+  const LISTS = new Set(["room", "lines"]);
 
   /** @typedef {import("../phone").Draft} Draft */
   /** @typedef {{bath: string, card: HTMLElement | null, mended: Draft | undefined}} About */
@@ -218,7 +219,8 @@
   function lineOf(draft, undone) {
     const line = made("line");
     const isOver = isLate(draft) || LEFT.has(draft.state) || undone.has(draft.id) || draft.kind === UNDO;
-    put(one("[data-told]", line), toldOf(draft));
+    const name = cardOf(draft.bath)?.dataset.name;
+    put(one("[data-told]", line), name ? `${name}: ${toldOf(draft)}` : toldOf(draft));
     put(one("[data-state]", line), say(draft.state));
     put(one("time", line), near(writtenAt(draft)));
     put(one("[data-why]", line), HERE.has(draft.state) ? (draft.answer?.text || say(draft.answer?.code ?? "")) : "");
@@ -306,12 +308,13 @@
   function showWritten() {
     const [id, after = ""] = (sessionStorage.getItem(WRITTEN) ?? "").split("\n");
     const draft = records.find((it) => it.id === id);
-    if (!draft || !isMine(draft) || isLate(draft)) return void notice("written", "");
+    const isAside = !LISTS.has(here().name); // above another form it would be taken for that one's
+    if (!draft || !isMine(draft) || isLate(draft) || isAside) return void notice("written", "");
     const text = `${say("kept", { told: toldOf(draft), state: say(draft.state) })} ${after}`;
     const key = one("[data-do]", notice("written", text.trim(), "written") ?? main);
     if (!key) return;
     key.dataset.id = id;
-    key.hidden = LEFT.has(draft.state) || undoneIn(records).has(draft.id);
+    key.hidden = LEFT.has(draft.state) || draft.kind === UNDO || undoneIn(records).has(draft.id);
   }
 
   // ---- one screen at a time
@@ -338,6 +341,7 @@
     }
     for (const other of all("[data-view]")) other.hidden = other !== view;
     showLines();
+    showWritten();
     if (name === "room") void giveWay();
   }
 
@@ -575,13 +579,13 @@
   async function undo(id) {
     const draft = records.find((it) => it.id === id);
     if (!draft || undoneIn(records).has(id)) return;
-    await outbox.put({
+    const undoing = await outbox.put({
       id: await undoIdOf(id),
       kind: UNDO, v: Number(main.dataset.undo), author, bath: draft.bath,
       body: { target: id, outcome: "void", reason: "undone" },
       told: say("undone", { told: toldOf(draft) }),
     });
-    sessionStorage.removeItem(WRITTEN);
+    sessionStorage.setItem(WRITTEN, `${undoing.id}\n`);
   }
 
   /** @param {string} id */
@@ -679,6 +683,7 @@
       if (here().name === "room") void giveWay();
     });
     const unheard = /^#kept\/(.+)/.exec(location.hash)?.[1]; // a form that the worker got no answer to
+    if (unheard) sessionStorage.setItem(WRITTEN, `${unheard}\n`);
     sending = outbox.startSending({ pushUrl: push, release, unheard, after: heard });
   }
 
