@@ -20,6 +20,7 @@ sys.path.insert(0, str(ROOT))
 from coop.bootstrap import Stopped, environment, install_debian  # noqa: E402  path first
 from tests.support.programs import missing_debian_packages  # noqa: E402  path first
 
+BOTH_CORES = ["-n", "2", "--dist", "loadfile"]
 CHECKS = {
     "ruff check": ["ruff", "check"],
     "ruff format": ["ruff", "format", "--check"],
@@ -39,8 +40,9 @@ def main(arguments: list[str]) -> int:
     failed = run_checks(python) if everything else []
     # pytest repeats what failed above its own last line (tests/conftest.py).
     told = {**os.environ, "COOP_FAILED_CHECKS": ", ".join(failed)}
+    shared = BOTH_CORES if everything else []
     tests = subprocess.run(
-        [python, "-m", "pytest", *arguments], cwd=ROOT, env=told, check=False
+        [python, "-m", "pytest", *shared, *arguments], cwd=ROOT, env=told, check=False
     )
     return tests.returncode or len(failed)
 
