@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from flask import Flask, Response
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Dialog, Page, Request, expect
 
 from coop.ids import Subject
 from coop.store import devices
@@ -314,7 +314,12 @@ def test_it_is_taken_off_with_its_lines_in_a_file_and_what_went_in_goes(
     page = pages.phone(live(house.app()))
     set_up(page)
     asked: list[str] = []
-    page.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.accept()))
+
+    def agree(dialog: Dialog) -> None:
+        asked.append(dialog.message)
+        dialog.accept()
+
+    page.on("dialog", agree)
     bath = mixed(house)
     write_sheets(page, house, bath)
     until(page, "async () => (await coop.outbox.counts()).studio === 1")
@@ -341,10 +346,12 @@ def test_taking_it_off_leaves_its_release_as_it_was_told(
     set_up(page)
     page.on("dialog", lambda dialog: dialog.accept())
     said: list[str] = []
-    page.on(
-        "request",
-        lambda one: said.append(one.post_data_json["release"]) if "push" in one.url else None,
-    )
+
+    def note(one: Request) -> None:
+        if "push" in one.url and one.post_data_json is not None:
+            said.append(one.post_data_json["release"])
+
+    page.on("request", note)
     take_off(page)
     expect(page.get_by_text("Taken off")).to_be_visible()
 
