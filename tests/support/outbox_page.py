@@ -7,6 +7,7 @@ Pages have the application's own content policy; the push follows the same proto
 import copy
 import hashlib
 import json
+import re
 import socket
 import threading
 import time
@@ -190,21 +191,41 @@ def _pushed(studio: Studio) -> Response:
     return answer
 
 
+FUNCTION = re.compile(r"\s*(async\s*)?(\([^()]*\)|\w+)\s*=>")
+
+# No answer is awaited across the wire: of a page that loads itself anew it may never come.
+POLL = """([name, arg]) => {
+    const asked = (globalThis.coopAsked ??= {});
+    const one = (asked[name] ??= {isBusy: false, value: null, fault: null});
+    if (!one.isBusy) {
+        one.isBusy = true;
+        Promise.resolve().then(() => (%s)(arg)).then(
+            (value) => Object.assign(one, {value, isBusy: false}),
+            (fault) => Object.assign(one, {fault: String(fault), isBusy: false}),
+        );
+    }
+    if (one.fault) throw new Error(one.fault);
+    return one.value;
+}"""
+
+
 def until(page: Page, ask: str, arg: object = None) -> None:
     """
     Wait until a page's script answers yes; it may be one that waits itself.
 
     A page that loads itself anew meanwhile is asked again.
     """
+    name = f"{time.monotonic_ns()}"
+    asked = POLL % (ask if FUNCTION.match(ask) else f"async () => ({ask})")
     ends = time.monotonic() + PATIENCE_S
-    while not _answer(page, ask, arg):
+    while not _answer(page, asked, [name, arg]):
         assert time.monotonic() < ends, f"never: {ask}"
         page.wait_for_timeout(30)
 
 
-def _answer(page: Page, ask: str, arg: object) -> object:
+def _answer(page: Page, asked: str, arg: object) -> object:
     try:
-        return page.evaluate(ask, arg)
+        return page.evaluate(asked, arg)
     except Error as fault:
         if "navigation" not in str(fault) and "context was destroyed" not in str(fault):
             raise
