@@ -129,8 +129,8 @@ def test_two_tabs_send_each_line_once(cellar: Cellar) -> None:
     for tab in (page, other):
         wait_for_states(tab, "studio", "studio")
     assert cellar.half_sheets() == 30
-    counts = page.evaluate("async () => (await coop.outbox.all()).map((one) => one.device_seq)")
-    assert counts == [1, 2]
+    seqs = "(await coop.outbox.all()).map((one) => one.device_seq).join()"
+    until(page, f"async () => {seqs} === '1,2'")
 
 
 def test_a_browser_started_again_without_a_signal_still_has_it(
@@ -263,7 +263,7 @@ def test_what_is_refused_stays_is_put_right_and_goes(cellar: Cellar) -> None:
     wait_for_states(page, "studio")
 
     assert cellar.half_sheets() == 21
-    assert page.evaluate("async () => (await coop.outbox.all())[0].device_seq") == 1
+    until(page, "async () => (await coop.outbox.all())[0].device_seq === 1")
 
 
 def test_what_is_given_up_is_kept_by_the_studio_and_leaves_no_gap(cellar: Cellar) -> None:

@@ -176,6 +176,8 @@ class Pages:
 
 def assert_accessible(page: Page) -> None:
     """Fail, naming rule, element and remedy, where axe-core finds a violation on the page."""
+    # What fades in is judged once it stands there.
+    page.wait_for_function("document.getAnimations().every((a) => a.playState !== 'running')")
     violations = Axe().run(page).response["violations"]
     lines = [
         f"{v['id']} ({v['impact']}): {v['help']}\n"
