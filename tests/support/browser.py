@@ -11,6 +11,7 @@ import re
 import secrets
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -177,7 +178,10 @@ class Pages:
 def assert_accessible(page: Page) -> None:
     """Fail, naming rule, element and remedy, where axe-core finds a violation on the page."""
     # What fades in is judged once it stands there.
-    page.wait_for_function("document.getAnimations().every((a) => a.playState !== 'running')")
+    for _ in range(40):
+        if page.evaluate("document.getAnimations().every((a) => a.playState !== 'running')"):
+            break
+        time.sleep(0.05)
     violations = Axe().run(page).response["violations"]
     lines = [
         f"{v['id']} ({v['impact']}): {v['help']}\n"
