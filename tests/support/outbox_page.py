@@ -209,6 +209,10 @@ POLL = """([name, arg]) => {
 }"""
 
 
+# What a page says that has gone, or whose scripts are not read yet.
+BETWEEN_PAGES = ("navigation", "context was destroyed", "coop is not defined")
+
+
 def until(page: Page, ask: str, arg: object = None) -> None:
     """
     Wait until a page's script answers yes; it may be one that waits itself.
@@ -227,6 +231,6 @@ def _answer(page: Page, asked: str, arg: object) -> object:
     try:
         return page.evaluate(asked, arg)
     except Error as fault:
-        if "navigation" not in str(fault) and "context was destroyed" not in str(fault):
+        if not any(passing in str(fault) for passing in BETWEEN_PAGES):
             raise
         return None
