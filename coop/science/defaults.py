@@ -312,7 +312,7 @@ _LINES: Final = (
 
 _SIZE: Final = (
     _range(
-        "size_leaving_ml_per_m2",
+        "size_with_sheet_ml_per_m2",
         350,
         "mL/m2",
         200,
@@ -321,7 +321,7 @@ _SIZE: Final = (
         OUR_OWN,
     ),
     _range(
-        "chilled_day_fraction",
+        "chilled_fraction",
         0.2,
         "warm day/day",
         0.05,
@@ -329,9 +329,174 @@ _SIZE: Final = (
         "what a chilled day counts of a warm one",
         OUR_OWN,
     ),
-    _range("size_look_again_warm_days", 4, "day", 2, 6, "life at room warmth", OUR_OWN),
-    _range("size_do_not_use_warm_days", 6, "day", 3, 10, "life at room warmth", OUR_OWN),
-    _range("size_cap_days", 10, "day", 5, 28, "never past this from making", OUR_OWN),
+    _range(
+        "size_look_again_warm_days",
+        4,
+        "day",
+        2,
+        6,
+        "instruction pages give carrageenan 3 to 4 days at room warmth, then mould",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "size_do_not_use_warm_days",
+        6,
+        "day",
+        3,
+        10,
+        "carrageenan without a preservative, at room warmth",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "size_cap_days",
+        10,
+        "day",
+        5,
+        28,
+        "carrageenan from making, chilled all the time",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "size_rest_carrageenan_h",
+        12,
+        "h",
+        4,
+        24,
+        "instruction pages: 4 h at the least, best 8 to 24 h or overnight",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "size_rest_methylcellulose_h",
+        1,
+        "h",
+        0.5,
+        4,
+        "instruction pages: 30 minutes to hours",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "size_rest_tragacanth_h",
+        24,
+        "h",
+        12,
+        72,
+        "instruction pages: a night to two days; old manuals 48 to 72 h",
+        COMMON_PRACTICE,
+    ),
+    _range("size_rest_other_h", 12, "h", 1, 72, "a size of another gum", OUR_OWN),
+    _range(
+        "drop_test_buys_warm_days",
+        1,
+        "day",
+        0.5,
+        2,
+        "life at room warmth that a good drop test adds",
+        OUR_OWN,
+    ),
+    _range(
+        "drop_good_low_mm",
+        40,
+        "mm",
+        30,
+        45,
+        "one drop of a known black on skimmed size, after 5 s",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "drop_good_high_mm",
+        60,
+        "mm",
+        50,
+        70,
+        "one drop of a known black on skimmed size, after 5 s",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "drop_hold_low_mm",
+        25,
+        "mm",
+        15,
+        30,
+        "the size takes no colour under it",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "drop_hold_high_mm", 80, "mm", 70, 100, "the colour runs away over it", COMMON_PRACTICE
+    ),
+    _range(
+        "run_out_readings_min",
+        5,
+        "count",
+        3,
+        20,
+        "readings of one funnel on sizes that printed well, before they draw a line",
+        OUR_OWN,
+    ),
+    _range(
+        "alum_carried_damp_fraction",
+        0.02,
+        "1",
+        0,
+        0.1,
+        "part of a damp sheet's alum that stays in the size",
+        OUR_OWN,
+    ),
+)
+
+_OTHER_BATHS: Final = (
+    _range(
+        "gall_water_days", 14, "day", 7, 28, "gall water keeps a week or two", COMMON_PRACTICE
+    ),
+    _range("rinse_days", 7, "day", 1, 14, "rinse water in a drum", OUR_OWN),
+    _range(
+        "paste_days",
+        14,
+        "day",
+        5,
+        30,
+        "wheat paste in a clean lidded jar: two weeks in summer, a month in winter",
+        COMMON_PRACTICE,
+    ),
+    _range("softener_days", 30, "day", 7, 90, "water with a softener in it", OUR_OWN),
+)
+
+_STACKS: Final = (
+    _range(
+        "stack_open_days",
+        2,
+        "day",
+        1,
+        14,
+        "alumed paper in open air; the edges of a stack go first",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "stack_damp_days",
+        1,
+        "day",
+        0.5,
+        2,
+        "alumed paper kept damp for use",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "stack_bagged_days",
+        14,
+        "day",
+        7,
+        60,
+        "alumed paper in a closed bag: one to two weeks are preferred",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "stack_hard_stop_days",
+        60,
+        "day",
+        28,
+        90,
+        "a couple of months at most; sheets turn brittle after several weeks",
+        COMMON_PRACTICE,
+    ),
 )
 
 
@@ -346,7 +511,7 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 
 
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
-    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE)
+    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS)
 )
 
 

@@ -251,22 +251,104 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Guides for filling bottles hot print 145 F = 62.8 C."),
             "program",
         ),
-        "size_leaving_ml_per_m2": Plain(
+        "size_with_sheet_ml_per_m2": Plain(
             N_("Size that leaves with a sheet"), N_("With the skimming strip."), "program"
         ),
-        "chilled_day_fraction": Plain(
+        "chilled_fraction": Plain(
             N_("What a chilled day counts of a warm one"),
             N_("Cold slows spoiling down."),
             "program",
         ),
         "size_look_again_warm_days": Plain(
-            N_("Size: look again after"), N_("Days at room warmth."), "program"
+            N_("Size: look again after"),
+            N_("Days at room warmth; instruction pages say 3 to 4, then mould."),
+            "program",
         ),
         "size_do_not_use_warm_days": Plain(
             N_("Size: do not use after"), N_("Days at room warmth."), "program"
         ),
         "size_cap_days": Plain(
             N_("Size: never past"), N_("From the day it was made, chilled or not."), "program"
+        ),
+        "size_rest_carrageenan_h": Plain(
+            N_("Rest of carrageenan size"),
+            N_("4 hours at the least; best 8 to 24, or overnight."),
+            "program",
+        ),
+        "size_rest_methylcellulose_h": Plain(
+            N_("Rest of methylcellulose size"),
+            N_("From 30 minutes to some hours."),
+            "program",
+        ),
+        "size_rest_tragacanth_h": Plain(
+            N_("Rest of gum tragacanth size"),
+            N_("A night to two days; old manuals say 48 to 72 hours."),
+            "program",
+        ),
+        "size_rest_other_h": Plain(
+            N_("Rest of a size of another gum"), N_("Where the recipe says none."), "program"
+        ),
+        "drop_test_buys_warm_days": Plain(
+            N_("What a good drop test adds"), N_("Days at room warmth."), "program"
+        ),
+        "drop_good_low_mm": Plain(
+            N_("Drop test: good from"),
+            N_("How far a round drop has spread after 5 seconds."),
+            "program",
+        ),
+        "drop_good_high_mm": Plain(
+            N_("Drop test: good up to"),
+            N_("How far a round drop has spread after 5 seconds."),
+            "program",
+        ),
+        "drop_hold_low_mm": Plain(
+            N_("Drop test: do not use under"), N_("How far a drop spreads."), "program"
+        ),
+        "drop_hold_high_mm": Plain(
+            N_("Drop test: do not use over"), N_("How far a drop spreads."), "program"
+        ),
+        "run_out_readings_min": Plain(
+            N_("Readings of a funnel before your good days draw a line"),
+            N_("Readings on sizes that printed well."),
+            "program",
+        ),
+        "alum_carried_damp_fraction": Plain(
+            N_("Part of a damp sheet's alum that stays in the size"),
+            N_("A dry sheet leaves less, a dripping one far more."),
+            "program",
+            PERCENT,
+        ),
+        "gall_water_days": Plain(
+            N_("Gall water: look again after"), N_("It keeps a week or two."), "program"
+        ),
+        "rinse_days": Plain(
+            N_("Rinse water: look again after"), N_("Sooner when it is cloudy."), "program"
+        ),
+        "paste_days": Plain(
+            N_("Paste: look again after"),
+            N_("Wheat paste in a clean jar with its lid on; longer in winter."),
+            "program",
+        ),
+        "softener_days": Plain(
+            N_("Softened water: look again after"), N_("In a closed vessel."), "program"
+        ),
+        "stack_open_days": Plain(
+            N_("Alumed sheets in open air: use within"),
+            N_("The edges of a stack go first."),
+            "program",
+        ),
+        "stack_damp_days": Plain(
+            N_("Alumed sheets kept damp: use within"), N_("Damp, never shiny-wet."), "program"
+        ),
+        "stack_bagged_days": Plain(
+            N_("Alumed sheets in a closed bag: use within"),
+            N_("One to two weeks are preferred."),
+            "program",
+        ),
+        "stack_hard_stop_days": Plain(
+            N_("Alumed sheets: never past"),
+            N_("Alumed paper turns brittle after some weeks."),
+            "program",
         ),
     }
 )
@@ -405,14 +487,37 @@ GROUPS: Final = (
     Group(
         "figures-size",
         N_("Size"),
-        N_("Nothing is worked out from these yet: the ledger judges alum baths."),
+        "",
         (
-            "size_leaving_ml_per_m2",
-            "chilled_day_fraction",
+            "size_rest_carrageenan_h",
+            "size_rest_methylcellulose_h",
+            "size_rest_tragacanth_h",
+            "size_rest_other_h",
+            "chilled_fraction",
             "size_look_again_warm_days",
             "size_do_not_use_warm_days",
             "size_cap_days",
+            "drop_good_low_mm",
+            "drop_good_high_mm",
+            "drop_hold_low_mm",
+            "drop_hold_high_mm",
+            "drop_test_buys_warm_days",
+            "run_out_readings_min",
+            "size_with_sheet_ml_per_m2",
+            "alum_carried_damp_fraction",
         ),
+    ),
+    Group(
+        "figures-other-baths",
+        N_("Gall water, rinse, paste and softener"),
+        "",
+        ("gall_water_days", "rinse_days", "paste_days", "softener_days"),
+    ),
+    Group(
+        "figures-stacks",
+        N_("Alumed sheets"),
+        "",
+        ("stack_open_days", "stack_damp_days", "stack_bagged_days", "stack_hard_stop_days"),
     ),
 )
 

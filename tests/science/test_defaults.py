@@ -17,7 +17,11 @@ AGREED = {
     "alum_g_per_us_tbsp": (14.8, 11, 20),
     "heaped_factor": (1.5, 1.125, 1.875),
     "evaporation_mm_per_day": (2, 1, 4.5),
-    "size_leaving_ml_per_m2": (350, 200, 800),
+    "size_with_sheet_ml_per_m2": (350, 200, 800),
+    "size_rest_carrageenan_h": (12, 4, 24),
+    "size_rest_methylcellulose_h": (1, 0.5, 4),
+    "size_rest_tragacanth_h": (24, 12, 72),
+    "alum_carried_damp_fraction": (0.02, 0, 0.1),
 }
 
 DOUBTS = {
@@ -91,6 +95,16 @@ def test_the_lines_of_a_bath_stand_in_order():
         < defaults.value("size_do_not_use_warm_days")
         < defaults.value("size_cap_days")
     )
+
+
+def test_the_lines_of_a_drop_and_of_a_stack_stand_in_order():
+    """A drop that is good is never one to stop at, and a bag outlasts open air."""
+    drop = ("drop_hold_low_mm", "drop_good_low_mm", "drop_good_high_mm", "drop_hold_high_mm")
+    stack = ("stack_damp_days", "stack_open_days", "stack_bagged_days", "stack_hard_stop_days")
+
+    for names in (drop, stack):
+        figures = [defaults.value(name) for name in names]
+        assert figures == sorted(set(figures))
 
 
 def test_mixing_water_is_never_hotter_than_hands_or_jugs_bear():
