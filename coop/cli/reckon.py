@@ -1,45 +1,39 @@
 """`coop reckon WHAT`: the sums of the pages, for one question at a time."""
 
-from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Callable, Mapping, Sequence
+from argparse import ArgumentParser, Namespace
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from coop.actions import reckon
 from coop.actions.read_dose import bulk_of, settle
 from coop.cli import figures
 from coop.cli.common import FINE, MISUSE, as_json, cautions_of, complain, parser
 from coop.cli.read import add_kinds
+from coop.cli.reckoning import (
+    Answer,
+    Question,
+    amount,
+    figure,
+    in_celsius,
+    in_ml,
+    rounded,
+    whole,
+)
 from coop.ledger.measure import PICKUPS, US_TBSP_ML
 from coop.science import alum, bath_answers
 from coop.science.bath import SaltPart
 from coop.science.defaults import Z_90, value
 from coop.science.paper import area_m2, g_per_m2_from_lb, sheet_area_m2
-from coop.units.amount import read_amount
 from coop.units.dose import DoseReading, read_dose
-from coop.units.fault import NotUnderstood
-from coop.units.number import read_number
-from coop.units.quantity import Quantity
 from coop.units.strength import Bulk
 
-Answer = dict[str, Any]
-DECIMALS = 4
 STRENGTH_MAX_G_PER_L = 200
 SPOONS_MAX_G = 1_000
 DOUBT_MAX_PERCENT = 100
 PICKS_MAX = 20
 BRIM_SLACK_L = 0.0005
 SALT = "aluminium_sulfate_14"
-
-
-class Question(NamedTuple):
-    """A thing to reckon: what it is, its arguments, its sum, its cautions, its lines."""
-
-    told: str
-    ask: Callable[[ArgumentParser], None]
-    answer: Callable[[Namespace], Answer]
-    act: str
-    tell: Callable[[Answer], list[str]]
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
@@ -77,68 +71,20 @@ def _add(questions: Any, name: str, question: Question) -> None:
     question.ask(made)
 
 
-def figure(low: float, high: float) -> Callable[[str], float]:
-    """Return a reader of numbers from `low` to `high`, with comma or point."""
-
-    def read(typed: str) -> float:
-        try:
-            least, most = Fraction(str(low)), Fraction(str(high))
-            return float(read_number(typed, low=least, high=most))
-        except NotUnderstood as why:
-            if why.code == "out-of-range":
-                raise ArgumentTypeError(str(why)) from why
-            raise ArgumentTypeError(f"{why}; a number from {low:g} to {high:g}") from why
-
-    return read
-
-
-def whole(low: int, high: int) -> Callable[[str], int]:
-    """Return a reader of whole numbers from `low` to `high`."""
-
-    def read(typed: str) -> int:
-        if typed.isascii() and typed.isdigit() and low <= int(typed[:9]) <= high:
-            return int(typed)
-        raise ArgumentTypeError(f"{typed!r} is no whole number from {low} to {high}")
-
-    return read
-
-
-def _amount(given: Namespace, name: str, dimension: str) -> Quantity:
-    """Read an argument as people write amounts; a bare gallon wants --kinds."""
-    typed = getattr(given, name)
-    try:
-        return read_amount(typed, getattr(given, "kinds", None), dimension)
-    except NotUnderstood as why:
-        hint = "; say --kinds" if why.code == "which-kind" else ""
-        raise ValueError(f"--{name.replace('_', '-')}: {why}{hint}") from why
-
-
-def _ml(given: Namespace, name: str) -> float:
-    return float(_amount(given, name, "volume").base)
-
-
-def _celsius(given: Namespace, name: str) -> float:
-    return float(_amount(given, name, "temperature").base)
-
-
-def _round(number: float) -> float:
-    return round(number, DECIMALS)
-
-
 def _strength(found: bath_answers.Strength) -> Answer:
     return {
-        "low_g_per_l": _round(found.low_g_per_l),
-        "middle_g_per_l": _round(found.middle_g_per_l),
-        "high_g_per_l": _round(found.high_g_per_l),
-        "volume_l": _round(found.volume_l),
+        "low_g_per_l": rounded(found.low_g_per_l),
+        "middle_g_per_l": rounded(found.middle_g_per_l),
+        "high_g_per_l": rounded(found.high_g_per_l),
+        "volume_l": rounded(found.volume_l),
     }
 
 
 def _range(found: reckon.Range) -> Answer:
     return {
-        "low": _round(found.low),
-        "middle": _round(found.middle),
-        "high": _round(found.high),
+        "low": rounded(found.low),
+        "middle": rounded(found.middle),
+        "high": rounded(found.high),
     }
 
 
@@ -165,15 +111,15 @@ def _ask_strength(asked: ArgumentParser) -> None:
 
 
 def _reckon_strength(given: Namespace) -> Answer:
-    scale_c = _celsius(given, "scale")
+    scale_c = in_celsius(given, "scale")
     offset = 0.0
     if given.zero_sg is not None:
         offset = alum.hydrometer_zero(
-            reading_sg=given.zero_sg, water_c=_celsius(given, "zero_at"), scale_c=scale_c
+            reading_sg=given.zero_sg, water_c=in_celsius(given, "zero_at"), scale_c=scale_c
         )
     found = alum.gravity_strength_g_per_l(
         reading_sg=given.sg,
-        liquid_c=_celsius(given, "at"),
+        liquid_c=in_celsius(given, "at"),
         zero_offset_sg=offset,
         scale_c=scale_c,
         salt=given.salt,
@@ -187,7 +133,7 @@ def _reckon_strength(given: Namespace) -> Answer:
             reckon.Range(low=max(0.0, middle - half), middle=middle, high=middle + half)
         ),
         "salt": given.salt,
-        "zero_offset_sg": _round(offset),
+        "zero_offset_sg": rounded(offset),
         "how_known": "tested: specific gravity",
     }
 
@@ -216,14 +162,16 @@ def _reckon_mix(given: Namespace) -> Answer:
     statement = settle(reading, "")
     if statement is None:
         raise ValueError(f"{given.dose}: not settled; see coop read, then --kinds or --pick")
-    plan = reckon.plan_mix(reading.statements[0], water_ml=_ml(given, "water"), salt=given.salt)
+    plan = reckon.plan_mix(
+        reading.statements[0], water_ml=in_ml(given, "water"), salt=given.salt
+    )
     return {
         "salt_g": _range(plan.salt_g),
         "strength_g_per_l": _range(plan.strength_g_per_l),
-        "water_l": _round(plan.water_ml / 1000),
-        "spoon_count": plan.spoon_count and _round(plan.spoon_count),
+        "water_l": rounded(plan.water_ml / 1000),
+        "spoon_count": plan.spoon_count and rounded(plan.spoon_count),
         "spoon": plan.spoon or None,
-        "solubility_fraction": _round(plan.solubility_fraction),
+        "solubility_fraction": rounded(plan.solubility_fraction),
         "how_known": plan.how,
     }
 
@@ -270,15 +218,15 @@ def _ask_topup(asked: ArgumentParser) -> None:
 
 def _reckon_topup(given: Namespace) -> Answer:
     estimate = reckon.estimate_of(
-        volume_ml=_ml(given, "litres"),
+        volume_ml=in_ml(given, "litres"),
         strength_g_per_l=given.strength,
         doubt_fraction=given.doubt / 100,
         salt=given.salt,
     )
-    grams = float(_amount(given, "alum", "mass").base)
+    grams = float(amount(given, "alum", "mass").base)
     parts = [SaltPart(grams, value("weighed_fraction") / Z_90)] if grams else []
     change = bath_answers.mending(
-        estimate=estimate, water_ml=_ml(given, "water"), salt_parts=parts
+        estimate=estimate, water_ml=in_ml(given, "water"), salt_parts=parts
     )
     _refuse_over_brim(given, change.after.volume_l)
     answer = {"before": _strength(change.before), "after": _strength(change.after)}
@@ -286,14 +234,14 @@ def _reckon_topup(given: Namespace) -> Answer:
         back = bath_answers.to_target(
             estimate=estimate,
             target_g_per_l=given.target,
-            volume_goal_ml=_ml(given, "goal") if given.goal else 0.0,
-            brim_ml=_ml(given, "brim") if given.brim else float("inf"),
+            volume_goal_ml=in_ml(given, "goal") if given.goal else 0.0,
+            brim_ml=in_ml(given, "brim") if given.brim else float("inf"),
         )
         answer["to_target"] = {
-            "salt_g": _round(back.salt_g),
-            "water_l": _round(back.water_ml / 1000),
-            "strength_g_per_l": _round(back.strength_g_per_l),
-            "volume_l": _round(back.volume_ml / 1000),
+            "salt_g": rounded(back.salt_g),
+            "water_l": rounded(back.water_ml / 1000),
+            "strength_g_per_l": rounded(back.strength_g_per_l),
+            "volume_l": rounded(back.volume_ml / 1000),
         }
     return answer | {"how_known": "as given"}
 
@@ -302,8 +250,8 @@ def _refuse_over_brim(given: Namespace, after_l: float) -> None:
     """Nothing fits past the brim: neither what is added nor what is to come back to."""
     if given.brim is None:
         return
-    brim_l = _ml(given, "brim") / 1000
-    goal_l = _ml(given, "goal") / 1000 if given.goal else 0.0
+    brim_l = in_ml(given, "brim") / 1000
+    goal_l = in_ml(given, "goal") / 1000 if given.goal else 0.0
     would_l = max(after_l, goal_l)
     if would_l > brim_l + BRIM_SLACK_L:
         raise ValueError(
@@ -326,11 +274,11 @@ def _ask_sheets(asked: ArgumentParser) -> None:
 def _reckon_sheets(given: Namespace) -> Answer:
     # How strong the bath is changes nothing in how many sheets its litres wet.
     estimate = reckon.estimate_of(
-        volume_ml=_ml(given, "litres"), strength_g_per_l=40, doubt_fraction=0.05, salt=SALT
+        volume_ml=in_ml(given, "litres"), strength_g_per_l=40, doubt_fraction=0.05, salt=SALT
     )
     left = bath_answers.sheets_left(
         estimate=estimate,
-        laying_depth_ml=_ml(given, "laying"),
+        laying_depth_ml=in_ml(given, "laying"),
         sheet_area_m2=sheet_area_m2(sheet_format=given.format),
         pickup_ml_per_m2=PICKUPS[given.method],
     )
@@ -360,15 +308,15 @@ def _reckon_paper(given: Namespace) -> Answer:
     if given.lb is not None:
         weight = g_per_m2_from_lb(basis_weight_lb=given.lb, grade=given.grade)
     sheet = area_m2(
-        width_mm=float(_amount(given, "width", "length").base),
-        height_mm=float(_amount(given, "length", "length").base),
+        width_mm=float(amount(given, "width", "length").base),
+        height_mm=float(amount(given, "length", "length").base),
     )
     return {
-        "area_m2": _round(sheet),
-        "half_area_m2": _round(sheet / 2),
-        "quarter_area_m2": _round(sheet / 4),
+        "area_m2": rounded(sheet),
+        "half_area_m2": rounded(sheet / 2),
+        "quarter_area_m2": rounded(sheet / 4),
         "weight_g_per_m2": weight and round(weight, 2),
-        "sheet_g": weight and _round(weight * sheet),
+        "sheet_g": weight and rounded(weight * sheet),
         "how_known": "as given",
     }
 
