@@ -93,6 +93,24 @@ _PICKUP: Final = (
         OUR_OWN,
     ),
     _range(
+        "pickup_pairs_min",
+        30,
+        "count",
+        20,
+        100,
+        "pairs of depth readings before a paper's own pick-up is said",
+        OUR_OWN,
+    ),
+    _range(
+        "pickup_spread_min_fraction",
+        0.12,
+        "1",
+        0.05,
+        0.25,
+        "+- of one entry's pick-up that no learning goes under; the usual range is twice it",
+        OUR_OWN,
+    ),
+    _range(
         "fibre_al_mg_per_g",
         0.2,
         "mg Al/g paper",
@@ -499,6 +517,27 @@ _STACKS: Final = (
     ),
 )
 
+_COUNTS: Final = (
+    _range(
+        "fault_speaks_under",
+        0.05,
+        "1",
+        0.01,
+        0.1,
+        "so many spoiled sheets are told of when chance alone gives them less often",
+        OUR_OWN,
+    ),
+    _range(
+        "fault_sheets_min",
+        4,
+        "count",
+        2,
+        10,
+        "sheets with the same word before they are told of",
+        OUR_OWN,
+    ),
+)
+
 
 def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
     kept: dict[str, Default] = {}
@@ -511,7 +550,7 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 
 
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
-    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS)
+    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_COUNTS)
 )
 
 

@@ -61,6 +61,17 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             "readings",
             TIMES,
         ),
+        "pickup_pairs_min": Plain(
+            N_("Pairs of depth readings before a paper's own pick-up is said"),
+            N_("With sheets of that paper and one method between them, nothing else."),
+            "program",
+        ),
+        "pickup_spread_min_fraction": Plain(
+            N_("How far a learned pick-up may be off, at the least"),
+            N_("Either way, nine times in ten."),
+            "program",
+            PERCENT,
+        ),
         "fibre_al_mg_per_g": Plain(
             N_("Aluminium that paper fibres bind"),
             N_(
@@ -350,6 +361,17 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Alumed paper turns brittle after some weeks."),
             "program",
         ),
+        "fault_speaks_under": Plain(
+            N_("Spoiled sheets are told of when chance alone gives so many less often than"),
+            N_("Against what is usual here, from sorted sheets only."),
+            "program",
+            PERCENT,
+        ),
+        "fault_sheets_min": Plain(
+            N_("Sheets with the same word before they are told of"),
+            N_("A sheet or three can happen to anyone."),
+            "program",
+        ),
     }
 )
 """Every default of the sums in plain words."""
@@ -416,6 +438,8 @@ GROUPS: Final = (
             "pickup_sponge_ml_per_m2",
             "pickup_brush_ml_per_m2",
             "bath_factor",
+            "pickup_pairs_min",
+            "pickup_spread_min_fraction",
             "paper_g_per_m2",
             "fibre_al_mg_per_g",
             "fibre_al_sd_mg_per_g",
@@ -518,6 +542,12 @@ GROUPS: Final = (
         N_("Alumed sheets"),
         "",
         ("stack_open_days", "stack_damp_days", "stack_bagged_days", "stack_hard_stop_days"),
+    ),
+    Group(
+        "figures-counts",
+        N_("Counting spoiled sheets"),
+        "",
+        ("fault_speaks_under", "fault_sheets_min"),
     ),
 )
 
