@@ -323,6 +323,39 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Readings on sizes that printed well."),
             "program",
         ),
+        "run_out_low_c": Plain(
+            N_("Run-out times are compared from"), N_("Cooler size runs out slower."), "program"
+        ),
+        "run_out_high_c": Plain(
+            N_("Run-out times are compared up to"),
+            N_("Warmer size runs out faster."),
+            "program",
+        ),
+        "size_flow_kj_per_mol": Plain(
+            N_("How much warmth thins a size"),
+            N_(
+                "Activation energy of flow. Water: 16.9; seed gums: at most 18, "
+                "AJAC 2017 8(11), doi 10.4236/ajac.2017.811051."
+            ),
+            "program",
+        ),
+        "spoiling_ref_c": Plain(N_("Warmth of a warm day"), N_("A room in use."), "program"),
+        "spoiling_min_c": Plain(
+            N_("Size spoils no longer under"),
+            N_("Square-root law of growth, (1 + 0.1 T)^2 of chilled food."),
+            "program",
+        ),
+        "spoiling_q10": Plain(
+            N_("How much faster a size spoils 10 °C warmer"),
+            N_("Where that rule is asked for."),
+            "program",
+            TIMES,
+        ),
+        "spoiling_kj_per_mol": Plain(
+            N_("Activation energy of the mean kinetic temperature"),
+            N_("USP <1160>: 10000 K with its gas constant R."),
+            "fixed",
+        ),
         "alum_carried_damp_fraction": Plain(
             N_("Part of a damp sheet's alum that stays in the size"),
             N_("A dry sheet leaves less, a dripping one far more."),
@@ -385,6 +418,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "mol acid/kg paper": N_("%(figure)s mol of acid per kg of paper"),
         "g per 14.79 mL": N_("%(figure)s g"),
         "deg C": N_("%(figure)s °C"),
+        "kJ/mol": N_("%(figure)s kJ/mol"),
         "mm": N_("%(figure)s mm"),
         "mm/day": N_("%(figure)s mm a day"),
         "1/week": N_("%(figure)s %% a week"),
@@ -527,8 +561,15 @@ GROUPS: Final = (
             "drop_hold_high_mm",
             "drop_test_buys_warm_days",
             "run_out_readings_min",
+            "run_out_low_c",
+            "run_out_high_c",
+            "size_flow_kj_per_mol",
             "size_with_sheet_ml_per_m2",
             "alum_carried_damp_fraction",
+            "spoiling_ref_c",
+            "spoiling_min_c",
+            "spoiling_q10",
+            "spoiling_kj_per_mol",
         ),
     ),
     Group(
