@@ -1,4 +1,4 @@
-"""House limits for alum baths, and the strength a bath is judged by."""
+"""House limits for baths and stacks, and the strength an alum bath is judged by."""
 
 import math
 from dataclasses import dataclass, fields
@@ -20,12 +20,16 @@ LAYING_DEPTH_MAX_MM: Final = 200
 WATER_ONLY_MAX_COUNT: Final = 20
 CHANCE_MIN: Final = 0.01
 CHANCE_MAX: Final = 0.5
+WARM_DAYS_MIN: Final = 0.5
+WARM_DAYS_MAX: Final = 365
+LIQUID_DAYS_MAX: Final = 365
+STACK_DAYS_MAX: Final = 365
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """
-    One edition of the house limits for alum baths.
+    One edition of the house limits.
 
     `target_g_per_l` grams of `target_salt` per litre is what the house mixes, None if it
     never said. The fractions are of the target: under the first look again, under the
@@ -33,6 +37,11 @@ class Limits:
     water as `water_only_top_ups_count` since the last test ask for another look, and so
     does a chance of `weak_chance` or more of being under the do-not-use line. Where a
     vessel says nothing else, `laying_depth_mm` must stand in it to lay a sheet.
+
+    Size is looked at again, and not used, from so many warm days on, and never from
+    `size_cap_days` after its making on. The other liquids are looked at again at the age
+    of their kind, and not used at twice that. A stack of alumed sheets keeps so many days
+    open, damp or bagged, and `stack_hard_stop_days` however it was kept.
 
     Source of every default: `coop.science.defaults`. `edition` is the entry that set it,
     empty for the defaults.
@@ -47,6 +56,17 @@ class Limits:
     water_only_top_ups_count: int = int(value("water_only_top_ups_count"))
     weak_chance: float = value("weak_chance")
     laying_depth_mm: float = value("laying_depth_mm")
+    size_look_again_warm_days: float = value("size_look_again_warm_days")
+    size_do_not_use_warm_days: float = value("size_do_not_use_warm_days")
+    size_cap_days: int = int(value("size_cap_days"))
+    gall_water_days: int = int(value("gall_water_days"))
+    rinse_days: int = int(value("rinse_days"))
+    paste_days: int = int(value("paste_days"))
+    softener_days: int = int(value("softener_days"))
+    stack_open_days: int = int(value("stack_open_days"))
+    stack_damp_days: int = int(value("stack_damp_days"))
+    stack_bagged_days: int = int(value("stack_bagged_days"))
+    stack_hard_stop_days: int = int(value("stack_hard_stop_days"))
 
     @property
     def target(self) -> Strength | None:
@@ -79,6 +99,17 @@ _BOUNDS: Final[dict[str, tuple[float, float]]] = {
     "water_only_top_ups_count": (1, WATER_ONLY_MAX_COUNT),
     "weak_chance": (CHANCE_MIN, CHANCE_MAX),
     "laying_depth_mm": (1, LAYING_DEPTH_MAX_MM),
+    "size_look_again_warm_days": (WARM_DAYS_MIN, WARM_DAYS_MAX),
+    "size_do_not_use_warm_days": (WARM_DAYS_MIN, WARM_DAYS_MAX),
+    "size_cap_days": (1, LIQUID_DAYS_MAX),
+    "gall_water_days": (1, LIQUID_DAYS_MAX),
+    "rinse_days": (1, LIQUID_DAYS_MAX),
+    "paste_days": (1, LIQUID_DAYS_MAX),
+    "softener_days": (1, LIQUID_DAYS_MAX),
+    "stack_open_days": (1, STACK_DAYS_MAX),
+    "stack_damp_days": (1, STACK_DAYS_MAX),
+    "stack_bagged_days": (1, STACK_DAYS_MAX),
+    "stack_hard_stop_days": (1, STACK_DAYS_MAX),
 }
 
 
@@ -89,17 +120,7 @@ def check(limits: Limits) -> tuple[Problem, ...]:
     >>> [(p.field, p.code) for p in check(Limits(look_again_fraction=0.5))]
     [('do_not_use_fraction', 'over-look-again')]
     """
-    problems = [*_out_of_range(limits), *_half_a_target(limits)]
-    if limits.do_not_use_fraction > limits.look_again_fraction:
-        problems.append(
-            Problem(
-                field="do_not_use_fraction",
-                code="over-look-again",
-                low=FRACTION_MIN,
-                high=limits.look_again_fraction,
-            )
-        )
-    return tuple(problems)
+    return (*_out_of_range(limits), *_half_a_target(limits), *_out_of_order(limits))
 
 
 def _out_of_range(limits: Limits) -> list[Problem]:
@@ -118,6 +139,30 @@ def _half_a_target(limits: Limits) -> list[Problem]:
         return []
     missing = "target_g_per_l" if limits.target_g_per_l is None else "target_salt"
     return [Problem(field=missing, code="missing")]
+
+
+def _out_of_order(limits: Limits) -> list[Problem]:
+    """Return which of two lines lies on the wrong side of the other."""
+    problems = []
+    if limits.do_not_use_fraction > limits.look_again_fraction:
+        problems.append(
+            Problem(
+                field="do_not_use_fraction",
+                code="over-look-again",
+                low=FRACTION_MIN,
+                high=limits.look_again_fraction,
+            )
+        )
+    if limits.size_do_not_use_warm_days < limits.size_look_again_warm_days:
+        problems.append(
+            Problem(
+                field="size_do_not_use_warm_days",
+                code="under-look-again",
+                low=limits.size_look_again_warm_days,
+                high=WARM_DAYS_MAX,
+            )
+        )
+    return problems
 
 
 @dataclass(frozen=True, slots=True)

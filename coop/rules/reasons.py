@@ -73,12 +73,32 @@ def _strength(code: str, word: Word) -> Row:
     return _row(code, word, (HOUSE, RECIPE), *names)
 
 
+def _warm(code: str, word: Word) -> Row:
+    names = ("warm_days", "line_days", "age_days", "chilled_days")
+    return _row(code, word, (HOUSE, RECIPE), *names)
+
+
+def _spread(code: str, word: Word) -> Row:
+    return _row(code, word, (DEFAULTS,), "spread_mm", "low_mm", "high_mm", "tested_at")
+
+
+_AGE: Final = ("age_days", "line_days")
+
 _ROWS: Final = (
     _row("finished", Word.FINISHED, (PERSON,), "finished_at"),
+    _row("none-left", Word.FINISHED, (ENTRIES,), "sheet_count", "binned_count"),
     _row("resting", Word.RESTING, (RECIPE, HOUSE), "rest_until"),
     _row("stopped", Word.DO_NOT_USE, (PERSON,), "stopped_by", "stopped_at", "stop_reason"),
     _row("strip-print-failed", Word.DO_NOT_USE, (TEST,), "printed_at"),
     _strength("under-do-not-use-line", Word.DO_NOT_USE),
+    _row("size-past-cap", Word.DO_NOT_USE, (HOUSE, RECIPE), *_AGE),
+    _row("drop-cloudy-thread", Word.DO_NOT_USE, (TEST,), "tested_at"),
+    _spread("drop-spread-far-off", Word.DO_NOT_USE),
+    _row("smells-sour", Word.DO_NOT_USE, (TEST,), "noticed_at"),
+    _row("mould", Word.DO_NOT_USE, (TEST,), "noticed_at"),
+    _warm("size-past-warm-days", Word.DO_NOT_USE),
+    _row("long-past-its-days", Word.DO_NOT_USE, (HOUSE,), *_AGE),
+    _row("stack-hard-stop", Word.DO_NOT_USE, (HOUSE,), *_AGE),
     _row("too-low", Word.DO_NOT_USE, (VESSEL,), "volume_l", "laying_l"),
     _strength("under-look-again-line", Word.LOOK_AGAIN),
     _row(
@@ -109,9 +129,37 @@ _ROWS: Final = (
     _row(
         "strip-print-due", Word.LOOK_AGAIN, (HOUSE,), "days", "line_days", "since", "since_at"
     ),
+    _warm("size-warm-days", Word.LOOK_AGAIN),
+    _row("past-its-days", Word.LOOK_AGAIN, (HOUSE,), *_AGE),
+    _row("drop-ragged", Word.LOOK_AGAIN, (TEST,), "tested_at"),
+    _row("drop-blob", Word.LOOK_AGAIN, (TEST,), "tested_at"),
+    _spread("drop-spread-off", Word.LOOK_AGAIN),
+    _row("smells-sharp", Word.LOOK_AGAIN, (TEST,), "noticed_at"),
+    _row("looks-odd", Word.LOOK_AGAIN, (TEST,), "look", "noticed_at"),
+    _row(
+        "its-bath-was-stopped",
+        Word.LOOK_AGAIN,
+        (PERSON,),
+        "stopped_by",
+        "stopped_at",
+        "stop_reason",
+    ),
+    _row("stack-past-use-by", Word.LOOK_AGAIN, (HOUSE,), "kept", "use_by", *_AGE),
     _row("not-judged", None, (HOUSE,)),
     _row("strength-not-known", None, (ENTRIES,)),
     _row("under-paper-floor", None, (PAPER,), "paper", "c_g_per_l", "floor_g_per_l"),
+    _row(
+        "run-out-unlike-good-days",
+        None,
+        (TEST,),
+        "run_out_s",
+        "low_s",
+        "high_s",
+        "funnel",
+        "tested_at",
+    ),
+    _row("alum-carried-in", None, (ENTRIES,), "low_g", "high_g"),
+    _row("kept-for", None, (PERSON,), "member", "session", "kept_until"),
 )
 
 

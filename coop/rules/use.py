@@ -26,13 +26,16 @@ _MINUTE: Final = timedelta(minutes=1)
 
 
 class Known(StrEnum):
-    """How a strength is known."""
+    """How a strength is known, or what else a liquid or a stack is judged by."""
 
     WEIGHED = "weighed"
     SPOON_WEIGHED = "spoon-weighed"
     SPOONED = "spooned"
     GUESSED = "guessed"
     TESTED = "tested"
+    DROP_TESTED = "drop-tested"
+    LOOKED_AT = "looked-at"
+    BY_DAYS = "by-days"
 
 
 class Outcome(StrEnum):
@@ -45,7 +48,7 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class HowKnown:
-    """How the strength is known and since when."""
+    """How it is known and since when."""
 
     kind: Known
     at: datetime
@@ -220,23 +223,34 @@ def lines_of(facts: UseFacts, limits: Limits) -> Lines | None:
 
 
 def _finished(asked: _Question) -> Reason | None:
-    if asked.facts.finished_at is None:
-        return None
-    return Reason.of("finished", finished_at=asked.facts.finished_at)
+    return finished(asked.facts.finished_at)
+
+
+def finished(finished_at: datetime | None) -> Reason | None:
+    """Return the reason of what was taken out of use."""
+    return None if finished_at is None else Reason.of("finished", finished_at=finished_at)
 
 
 def _resting(asked: _Question) -> Reason | None:
-    until = asked.facts.rest_until
-    if until is None or _utc(asked.now) >= _utc(until):
+    return resting(asked.facts.rest_until, asked.now)
+
+
+def resting(rest_until: datetime | None, now: datetime) -> Reason | None:
+    """Return the reason of what rests still; at the very minute it is over."""
+    if rest_until is None or utc(now) >= utc(rest_until):
         return None
-    return Reason.of("resting", rest_until=until)
+    return Reason.of("resting", rest_until=rest_until)
 
 
 def _stopped(asked: _Question) -> Reason | None:
-    stop = asked.facts.stop
+    return stopped(asked.facts.stop)
+
+
+def stopped(stop: Stop | None, code: str = "stopped") -> Reason | None:
+    """Return the reason of what a person stopped."""
     if stop is None:
         return None
-    return Reason.of("stopped", stopped_by=stop.by, stopped_at=stop.at, stop_reason=stop.reason)
+    return Reason.of(code, stopped_by=stop.by, stopped_at=stop.at, stop_reason=stop.reason)
 
 
 def _strip_print_failed(asked: _Question) -> Reason | None:
@@ -249,7 +263,7 @@ def _strip_print_soft(asked: _Question) -> Reason | None:
 
 def _printed(asked: _Question, outcome: Outcome, code: str) -> Reason | None:
     times = [done.at for done in asked.facts.strip_prints if done.outcome is outcome]
-    return Reason.of(code, printed_at=max(times, key=_utc)) if times else None
+    return Reason.of(code, printed_at=max(times, key=utc)) if times else None
 
 
 def _under_do_not_use(asked: _Question) -> Reason | None:
@@ -266,7 +280,7 @@ def _under_look_again(asked: _Question) -> Reason | None:
 
 def _weak(asked: _Question, line_g_per_l: float, code: str) -> Reason | None:
     middle = asked.facts.strength_g_per_l
-    if asked.lines is None or middle is None or not _under(middle, line_g_per_l):
+    if asked.lines is None or middle is None or not under(middle, line_g_per_l):
         return None
     return Reason.of(
         code,
@@ -279,7 +293,7 @@ def _weak(asked: _Question, line_g_per_l: float, code: str) -> Reason | None:
 
 def _may_be_weak(asked: _Question) -> Reason | None:
     low = asked.facts.strength_low_g_per_l
-    if asked.lines is None or low is None or not _under(low, asked.lines.do_not_use_g_per_l):
+    if asked.lines is None or low is None or not under(low, asked.lines.do_not_use_g_per_l):
         return None
     return Reason.of(
         "may-be-under-do-not-use-line",
@@ -291,16 +305,20 @@ def _may_be_weak(asked: _Question) -> Reason | None:
 
 
 def _too_low(asked: _Question) -> Reason | None:
-    laying_l = asked.facts.laying_l
-    if laying_l is None or not _under(asked.facts.volume_l, laying_l):
+    return too_low(asked.facts.volume_l, asked.facts.laying_l)
+
+
+def too_low(volume_l: float | None, laying_l: float | None) -> Reason | None:
+    """Return the reason of what stands too low to lay a sheet [both L, None if not known]."""
+    if volume_l is None or laying_l is None or not under(volume_l, laying_l):
         return None
-    return Reason.of("too-low", volume_l=asked.facts.volume_l, laying_l=laying_l)
+    return Reason.of("too-low", volume_l=volume_l, laying_l=laying_l)
 
 
 def _reading_disagrees(asked: _Question) -> Reason | None:
     if not asked.facts.disagreements:
         return None
-    newest = max(asked.facts.disagreements, key=lambda reading: _utc(reading.at))
+    newest = max(asked.facts.disagreements, key=lambda reading: utc(reading.at))
     return Reason.of(
         "reading-disagrees",
         reading_count=len(asked.facts.disagreements),
@@ -329,7 +347,7 @@ def _used_while_stopped(asked: _Question) -> Reason | None:
 
 def _strip_print_due(asked: _Question) -> Reason | None:
     since, since_at = _last_proof(asked.facts)
-    gone = _utc(asked.now) - _utc(since_at)
+    gone = utc(asked.now) - utc(since_at)
     if gone < asked.limits.strip_print_days * _DAY:
         return None
     return Reason.of(
@@ -345,7 +363,7 @@ def _last_proof(facts: UseFacts) -> tuple[str, datetime]:
     sharp = [done.at for done in facts.strip_prints if done.outcome is Outcome.SHARP]
     if facts.passed_strip_print_at is not None:
         sharp.append(facts.passed_strip_print_at)
-    newest = max([facts.mixed_at, *sharp], key=_utc)
+    newest = max([facts.mixed_at, *sharp], key=utc)
     return ("mixed" if newest == facts.mixed_at else "strip-print"), newest
 
 
@@ -378,11 +396,12 @@ _RULES: Final[tuple[Callable[[_Question], Reason | None], ...]] = (
 )
 
 
-def _under(figure: float, line: float) -> bool:
+def under(figure: float, line: float) -> bool:
+    """Return whether a figure lies under a line and not on it."""
     return figure < line * (1 - SAME)
 
 
-def _utc(moment: datetime) -> datetime:
+def utc(moment: datetime) -> datetime:
     """Return a moment in UTC; else two times of one zone compare by the clock on the wall."""
     assert moment.utcoffset() is not None, "a time carries its zone"
     return moment.astimezone(UTC)
@@ -390,6 +409,10 @@ def _utc(moment: datetime) -> datetime:
 
 ACTS: Final = (
     "mend-it",
+    "thin-it",
+    "thicken-it",
+    "strain-it",
+    "bring-to-room",
     "stop-it",
     "wait",
     "second-reading",
@@ -397,6 +420,8 @@ ACTS: Final = (
     "weigh-ten-spoons",
     "specific-gravity",
     "strip-print",
+    "drop-test",
+    "look-at-it",
     "allow-again",
     "say-target",
     "say-laying-litres",
@@ -456,7 +481,7 @@ def what_would_settle(facts: UseFacts) -> str | None:
         return None
     if facts.disagreements:
         return "second-reading"
-    if facts.laying_l is not None and _under(facts.volume_l, facts.laying_l):
+    if facts.laying_l is not None and under(facts.volume_l, facts.laying_l):
         return "read-level"
     if facts.only_spooned:
         return "weigh-ten-spoons"
@@ -509,7 +534,7 @@ def _for_paper(facts: UseFacts, paper: PaperFloor) -> PaperAnswer:
     if paper.floor is None:
         return PaperAnswer(paper=paper.paper, good=True, c_g_per_l=middle, floor_g_per_l=None)
     floor = g_per_l_of(al_mmol_per_l(*paper.floor), facts.salt)
-    good = None if middle is None else not _under(middle, floor)
+    good = None if middle is None else not under(middle, floor)
     reason = None
     if middle is not None and not good:
         reason = Reason.of(
@@ -522,7 +547,7 @@ def _for_paper(facts: UseFacts, paper: PaperFloor) -> PaperAnswer:
 
 def turning_points(facts: UseFacts, limits: Limits) -> tuple[datetime, ...]:
     """Return the moments at which a rule about time fires or falls silent by itself."""
-    due = _utc(_last_proof(facts)[1]) + limits.strip_print_days * _DAY
+    due = utc(_last_proof(facts)[1]) + limits.strip_print_days * _DAY
     return (due,) if facts.rest_until is None else (facts.rest_until, due)
 
 
@@ -539,9 +564,9 @@ def turns_at(
     minute. None if the word holds for `horizon_days` [1 to 366]. The moment is in `now`'s zone.
     """
     assert 0 < horizon_days <= HORIZON_MAX_DAYS, f"1 to {HORIZON_MAX_DAYS} days ahead"
-    start = _utc(now)
+    start = utc(now)
     days = [start + day * _DAY for day in range(1, horizon_days + 1)]
-    known = [_utc(moment) for moment in candidates if start < _utc(moment) <= days[-1]]
+    known = [utc(moment) for moment in candidates if start < utc(moment) <= days[-1]]
     word, before = answer_at(now).word, start
     for moment in sorted({*days, *known}):
         then = answer_at(moment.astimezone(now.tzinfo))

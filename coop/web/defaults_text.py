@@ -409,6 +409,9 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
 )
 """Every default of the sums in plain words."""
 
+UNITS_OF_ONE: Mapping[str, str] = MappingProxyType({"day": N_("%(figure)s day")})
+"""Units that are said otherwise of exactly one."""
+
 UNITS: Mapping[str, str] = MappingProxyType(
     {
         "mL/m2": N_("%(figure)s mL per m²"),
@@ -595,11 +598,33 @@ GROUPS: Final = (
 RULES: Mapping[str, str] = MappingProxyType(
     {
         "finished": N_("Somebody wrote that it is finished."),
+        "none-left": N_("A stack of alumed sheets: none is left."),
         "resting": N_("It rests, and its time is not over."),
         "stopped": N_("A person stopped it, and nobody has allowed it again."),
         "strip-print-failed": N_("A strip print washed off, and no salt went in since."),
         "under-do-not-use-line": N_(
             "Its strength is under %(do_not_use_fraction)s of the target."
+        ),
+        "size-past-cap": N_("Size: made %(size_cap_days)s ago or longer, chilled or not."),
+        "drop-cloudy-thread": N_("Size: a cloudy thread in the drop test; it is sour."),
+        "drop-spread-far-off": N_(
+            "Size: in the drop test the drop spread to less than %(drop_hold_low_mm)s or to "
+            "more than %(drop_hold_high_mm)s."
+        ),
+        "smells-sour": N_("Not alum: it smelled sour or rotten."),
+        "mould": N_("Not alum: mould was seen on it."),
+        "size-past-warm-days": N_(
+            "Size: %(size_do_not_use_warm_days)s at room warmth or more, where a chilled day "
+            "counts %(chilled_fraction)s; a good drop test holds "
+            "for %(drop_test_buys_warm_days)s."
+        ),
+        "long-past-its-days": N_(
+            "Gall water, rinse water, paste and softener: made twice as long ago as where they "
+            "are to be looked at again."
+        ),
+        "stack-hard-stop": N_(
+            "A stack of alumed sheets: alumed %(stack_hard_stop_days)s ago or longer, however "
+            "it was kept."
         ),
         "too-low": N_(
             "It stands too low to lay a sheet: under %(laying_depth_mm)s, "
@@ -626,6 +651,34 @@ RULES: Mapping[str, str] = MappingProxyType(
             "It was mixed %(strip_print_days)s ago or longer, and so was the last sharp "
             "strip print."
         ),
+        "size-warm-days": N_(
+            "Size: %(size_look_again_warm_days)s at room warmth or more, unless a good drop "
+            "test holds."
+        ),
+        "past-its-days": N_(
+            "Made longer ago than it keeps: gall water %(gall_water_days)s, rinse water "
+            "%(rinse_days)s, paste %(paste_days)s, softener %(softener_days)s."
+        ),
+        "drop-ragged": N_("Size: the drop test was ragged; it is too old."),
+        "drop-blob": N_(
+            "Size: a blob at the bottom in the drop test; it is too thin, or the drop was too "
+            "heavy."
+        ),
+        "drop-spread-off": N_(
+            "Size: in the drop test the drop spread to less than %(drop_good_low_mm)s or to "
+            "more than %(drop_good_high_mm)s."
+        ),
+        "smells-sharp": N_("Not alum: it smelled sharp."),
+        "looks-odd": N_(
+            "Not alum: a skin, threads or lumps were seen, or it looked watery or tinted."
+        ),
+        "its-bath-was-stopped": N_(
+            "A stack of alumed sheets: its bath was stopped because colour washed off."
+        ),
+        "stack-past-use-by": N_(
+            "A stack of alumed sheets: alumed longer ago than it keeps, %(stack_open_days)s in "
+            "the open, %(stack_damp_days)s damp, %(stack_bagged_days)s in a closed bag."
+        ),
         "not-judged": N_(
             "Nobody said how strong it should be: its strength is told and not judged."
         ),
@@ -633,6 +686,11 @@ RULES: Mapping[str, str] = MappingProxyType(
         "under-paper-floor": N_(
             "A paper wants it stronger: good for other papers, not for this one."
         ),
+        "run-out-unlike-good-days": N_(
+            "Size: its run-out time is unlike the middle half of those on good days."
+        ),
+        "alum-carried-in": N_("Size: damp sheets may have carried alum in."),
+        "kept-for": N_("It is kept for a member or for a session."),
     }
 )
 """Every rule of "May I use it?" in plain words, by its reason's code."""
@@ -745,7 +803,9 @@ def _range_text(words: Words, row: Default) -> str:
 
 
 def _with_unit(words: Words, row: Default, text: str) -> str:
-    return words.gettext(UNITS[_unit(row)], figure=text)
+    unit = _unit(row)
+    many = UNITS[unit]
+    return words.gettext(UNITS_OF_ONE.get(unit, many) if text == "1" else many, figure=text)
 
 
 def _unit(row: Default) -> str:

@@ -30,6 +30,10 @@ NUMBERS: tuple[str, ...] = (
 ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "mend-it": (N_("Mend it"), "/baths/{bath}/mend"),
+        "thin-it": (N_("Thin it with water"), "/baths/{bath}/mend"),
+        "thicken-it": (N_("Blend in thicker size"), "/baths/{bath}/mend"),
+        "strain-it": (N_("Strain and skim it"), "/baths/{bath}/care"),
+        "bring-to-room": (N_("Bring it to room warmth"), "/baths/{bath}/care"),
         "stop-it": (N_("Stop it"), "/baths/{bath}/stop"),
         "wait": (N_("Wait"), "/baths/{bath}"),
         "second-reading": (N_("Take a second reading"), "/baths/{bath}/test"),
@@ -37,6 +41,8 @@ ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "weigh-ten-spoons": (N_("Weigh ten level spoons of the tub"), "/shelf"),
         "specific-gravity": (N_("Read the hydrometer"), "/baths/{bath}/test?by=hydrometer"),
         "strip-print": (N_("Make a strip print"), "/baths/{bath}/test?by=strip_print"),
+        "drop-test": (N_("Make a drop test"), "/baths/{bath}/test?by=drop_test"),
+        "look-at-it": (N_("Look at it closely"), "/baths/{bath}/test?by=look"),
         "allow-again": (N_("Allow it again"), "/baths/{bath}/allow"),
         "say-target": (N_("Say how strong it should be"), "/house"),
         "say-laying-litres": (N_("Say how deep it must stand"), "/house"),
@@ -44,10 +50,64 @@ ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
     }
 )
 
+STACK_ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "bag-it": (N_("Put it in a closed bag"), "/stacks/{stack}/put-away"),
+        "strip-print": (
+            N_("Make a strip print of a corner"),
+            "/baths/{bath}/test?by=strip_print",
+        ),
+        "re-alum": (N_("Alum it once more"), "/baths/{bath}/sheets"),
+        "bin-it": (N_("Throw it away"), "/stacks/{stack}/bin"),
+    }
+)
+
+HOW_KNOWN: Mapping[Known, str] = MappingProxyType(
+    {
+        Known.WEIGHED: N_("Weighed %(when)s."),
+        Known.SPOON_WEIGHED: N_("Spooned %(when)s, by the weighed spoon of its lot."),
+        Known.SPOONED: N_("Spooned %(when)s, nobody weighed a spoon of its lot."),
+        Known.GUESSED: N_("Guessed %(when)s."),
+        Known.TESTED: N_("Hydrometer %(when)s."),
+        Known.DROP_TESTED: N_("Drop test %(when)s."),
+        Known.LOOKED_AT: N_("Looked at %(when)s."),
+        Known.BY_DAYS: N_("By its days alone, from %(when)s on."),
+    }
+)
+
 IMPLIED: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"under-do-not-use-line": ("under-look-again-line", "may-be-under-do-not-use-line")}
+    {
+        "under-do-not-use-line": ("under-look-again-line", "may-be-under-do-not-use-line"),
+        "none-left": (
+            "stack-hard-stop",
+            "its-bath-was-stopped",
+            "stack-past-use-by",
+        ),
+        "size-past-warm-days": ("size-warm-days",),
+        "long-past-its-days": ("past-its-days",),
+        "drop-spread-far-off": ("drop-spread-off",),
+        "stack-hard-stop": ("stack-past-use-by",),
+    }
 )
 """Reasons that say nothing more once another stands."""
+
+LOOKS: Mapping[str, str] = MappingProxyType(
+    {
+        "skin": N_("A skin was seen on it, %(when)s."),
+        "threads": N_("Threads were seen in it, %(when)s."),
+        "lumps": N_("Lumps were seen in it, %(when)s."),
+        "watery": N_("It looked watery, %(when)s."),
+        "tinted": N_("It looked tinted, %(when)s."),
+    }
+)
+
+STACK_DAYS: Mapping[str, str] = MappingProxyType(
+    {
+        "open": N_("Alumed %(age)s days ago: in the open it keeps %(line)s."),
+        "damp": N_("Alumed %(age)s days ago: damp it keeps %(line)s."),
+        "bagged": N_("Alumed %(age)s days ago: in a closed bag it keeps %(line)s."),
+    }
+)
 
 FINDINGS: Mapping[str, str] = MappingProxyType(
     {
@@ -125,6 +185,11 @@ class Telling:
         assert isinstance(value, int | float)
         return self.words.number(value, digits)
 
+    def short(self, value: object) -> str:
+        """Return a figure with one decimal, a whole one without: '4.2', '4'."""
+        assert isinstance(value, int | float)
+        return self.words.number(value, 0 if round(value, 1) == round(value) else 1)
+
     def under(self, value: object, line: object) -> tuple[str, str]:
         """Return a figure and the line it lies under, told apart: '29.8' and '30.0'."""
         told = self.number(value), self.number(line)
@@ -187,6 +252,14 @@ def _finished(telling: Telling, said: Numbers) -> str:
     )
 
 
+def _none_left(telling: Telling, said: Numbers) -> str:
+    return telling.words.ngettext(
+        "Its one sheet is used or thrown away.",
+        "All its %(num)d sheets are used or thrown away.",
+        _whole(said["sheet_count"]),
+    )
+
+
 def _resting(telling: Telling, said: Numbers) -> str:
     return telling.words.gettext(
         "It rests until %(when)s.", when=telling.when(said["rest_until"])
@@ -223,6 +296,85 @@ def _under_do_not_use(telling: Telling, said: Numbers) -> str:
         count,
         count=_spelt(words, count),
         **numbers,
+    )
+
+
+def _past_cap(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "%(age)s days old: size is not to be used from %(line)s days on, chilled or not.",
+        **_days(telling, said),
+    )
+
+
+def _days(telling: Telling, said: Numbers) -> dict[str, str]:
+    return {
+        "age": telling.number(said["age_days"], 1),
+        "line": telling.short(said["line_days"]),
+    }
+
+
+def _cloudy_thread(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Drop test %(when)s: cloudy thread, the size is sour.",
+        when=telling.when(said["tested_at"]),
+    )
+
+
+def _spread_far_off(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Drop test %(when)s: the drop spread to %(spread)s mm, not to be used under %(low)s "
+        "or over %(high)s.",
+        **_spread(telling, said),
+    )
+
+
+def _spread(telling: Telling, said: Numbers) -> dict[str, str]:
+    return {
+        "when": telling.when(said["tested_at"]),
+        "spread": telling.short(said["spread_mm"]),
+        "low": telling.short(said["low_mm"]),
+        "high": telling.short(said["high_mm"]),
+    }
+
+
+def _smells_sour(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "It smelled sour or rotten, %(when)s.", when=telling.when(said["noticed_at"])
+    )
+
+
+def _mould(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Mould was seen on it, %(when)s.", when=telling.when(said["noticed_at"])
+    )
+
+
+def _past_warm_days(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "%(warm)s warm days, not to be used from %(line)s on; it is %(age)s days old, "
+        "%(chilled)s of them chilled.",
+        **_warm(telling, said),
+    )
+
+
+def _warm(telling: Telling, said: Numbers) -> dict[str, str]:
+    return {
+        "warm": telling.number(said["warm_days"], 1),
+        "chilled": telling.short(said["chilled_days"]),
+        **_days(telling, said),
+    }
+
+
+def _long_past_its_days(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "%(age)s days old: not to be used from %(line)s days on.", **_days(telling, said)
+    )
+
+
+def _stack_hard_stop(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Alumed %(age)s days ago: not to be used from %(line)s days on, however it was kept.",
+        **_days(telling, said),
     )
 
 
@@ -367,6 +519,65 @@ def _strip_print_due(telling: Telling, said: Numbers) -> str:
     )
 
 
+def _warm_days(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "%(warm)s warm days of %(line)s; it is %(age)s days old, %(chilled)s of them chilled.",
+        **_warm(telling, said),
+    )
+
+
+def _past_its_days(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "%(age)s days old: look again from %(line)s days on.", **_days(telling, said)
+    )
+
+
+def _ragged(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Drop test %(when)s: ragged, the size is too old.",
+        when=telling.when(said["tested_at"]),
+    )
+
+
+def _blob(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Drop test %(when)s: a blob at the bottom, the size is too thin or the drop too heavy.",
+        when=telling.when(said["tested_at"]),
+    )
+
+
+def _spread_off(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Drop test %(when)s: the drop spread to %(spread)s mm, good is %(low)s to %(high)s.",
+        **_spread(telling, said),
+    )
+
+
+def _smells_sharp(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "It smelled sharp, %(when)s.", when=telling.when(said["noticed_at"])
+    )
+
+
+def _looks_odd(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        LOOKS[str(said["look"])], when=telling.when(said["noticed_at"])
+    )
+
+
+def _bath_was_stopped(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Its bath was stopped by %(name)s, %(when)s: %(why)s. Do a strip print of a corner.",
+        name=telling.name_of(str(said["stopped_by"])),
+        when=telling.when(said["stopped_at"]),
+        why=say.choice(telling.words, "stop_reason", str(said["stop_reason"])),
+    )
+
+
+def _past_use_by(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(STACK_DAYS[str(said["kept"])], **_days(telling, said))
+
+
 def _not_judged(telling: Telling, said: Numbers) -> str:
     return telling.words.gettext("Not judged: nobody said how strong it should be.")
 
@@ -385,13 +596,51 @@ def _under_paper_floor(telling: Telling, said: Numbers) -> str:
     )
 
 
+def _run_out(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Run-out %(when)s: %(seconds)s s by %(funnel)s, on your good days %(low)s to %(high)s.",
+        when=telling.when(said["tested_at"]),
+        seconds=telling.short(said["run_out_s"]),
+        funnel=said["funnel"],
+        low=telling.short(said["low_s"]),
+        high=telling.short(said["high_s"]),
+    )
+
+
+def _alum_carried(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "Damp sheets may have carried in %(low)s to %(high)s g of alum.",
+        low=telling.number(said["low_g"], 1),
+        high=telling.number(said["high_g"], 1),
+    )
+
+
+def _kept_for(telling: Telling, said: Numbers) -> str:
+    member, until = str(said["member"]), said["kept_until"]
+    who = telling.name_of(member) if member else said["session"]
+    if isinstance(until, datetime):
+        return telling.words.gettext(
+            "Kept for %(who)s until %(when)s.", who=who, when=telling.when(until)
+        )
+    return telling.words.gettext("Kept for %(who)s.", who=who)
+
+
 _SENTENCES: Mapping[str, Sentence] = MappingProxyType(
     {
         "finished": _finished,
+        "none-left": _none_left,
         "resting": _resting,
         "stopped": _stopped,
         "strip-print-failed": _strip_print_failed,
         "under-do-not-use-line": _under_do_not_use,
+        "size-past-cap": _past_cap,
+        "drop-cloudy-thread": _cloudy_thread,
+        "drop-spread-far-off": _spread_far_off,
+        "smells-sour": _smells_sour,
+        "mould": _mould,
+        "size-past-warm-days": _past_warm_days,
+        "long-past-its-days": _long_past_its_days,
+        "stack-hard-stop": _stack_hard_stop,
         "too-low": _too_low,
         "under-look-again-line": _under_look_again,
         "may-be-under-do-not-use-line": _may_be_under,
@@ -400,9 +649,21 @@ _SENTENCES: Mapping[str, Sentence] = MappingProxyType(
         "used-while-stopped": _used_while_stopped,
         "strip-print-soft": _strip_print_soft,
         "strip-print-due": _strip_print_due,
+        "size-warm-days": _warm_days,
+        "past-its-days": _past_its_days,
+        "drop-ragged": _ragged,
+        "drop-blob": _blob,
+        "drop-spread-off": _spread_off,
+        "smells-sharp": _smells_sharp,
+        "looks-odd": _looks_odd,
+        "its-bath-was-stopped": _bath_was_stopped,
+        "stack-past-use-by": _past_use_by,
         "not-judged": _not_judged,
         "strength-not-known": _strength_not_known,
         "under-paper-floor": _under_paper_floor,
+        "run-out-unlike-good-days": _run_out,
+        "alum-carried-in": _alum_carried,
+        "kept-for": _kept_for,
     }
 )
 
@@ -432,6 +693,12 @@ def act(words: Words, code: str, bath: str) -> tuple[str, str]:
     return words.gettext(text), address.format(bath=bath)
 
 
+def stack_act(words: Words, code: str, *, stack: str, bath: str) -> tuple[str, str]:
+    """Return a stack's next act's text and the address of its page; `bath` alumed it."""
+    text, address = STACK_ACTS[code]
+    return words.gettext(text), address.format(stack=stack, bath=bath)
+
+
 def finding(words: Words, code: str) -> str:
     """Say what is odd."""
     return words.gettext(FINDINGS[code] if code in FINDINGS else IMPOSSIBLE[code])
@@ -448,23 +715,8 @@ def mend(
 
 
 def how_known(telling: Telling, known: HowKnown) -> str:
-    """Say how a strength is known: 'Weighed yesterday 09:00.'"""
-    words, when = telling.words, telling.when(known.at)
-    match known.kind:
-        case Known.WEIGHED:
-            return words.gettext("Weighed %(when)s.", when=when)
-        case Known.SPOON_WEIGHED:
-            return words.gettext(
-                "Spooned %(when)s, by the weighed spoon of its lot.", when=when
-            )
-        case Known.SPOONED:
-            return words.gettext(
-                "Spooned %(when)s, nobody weighed a spoon of its lot.", when=when
-            )
-        case Known.GUESSED:
-            return words.gettext("Guessed %(when)s.", when=when)
-        case Known.TESTED:
-            return words.gettext("Hydrometer %(when)s.", when=when)
+    """Say how it is known: 'Weighed yesterday 09:00.'"""
+    return telling.words.gettext(HOW_KNOWN[known.kind], when=telling.when(known.at))
 
 
 def papers(telling: Telling, look: BathLook) -> tuple[str, ...]:

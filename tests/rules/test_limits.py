@@ -22,6 +22,9 @@ def test_the_defaults_are_right_and_come_from_the_table_of_defaults():
     for name in (
         "look_again_fraction", "do_not_use_fraction", "strip_print_days",
         "water_only_top_ups_count", "weak_chance", "laying_depth_mm",
+        "size_look_again_warm_days", "size_do_not_use_warm_days", "size_cap_days",
+        "gall_water_days", "rinse_days", "paste_days", "softener_days",
+        "stack_open_days", "stack_damp_days", "stack_bagged_days", "stack_hard_stop_days",
     ):  # fmt: skip
         assert getattr(limits, name) == default(name).value
     assert (limits.look_again_fraction, limits.do_not_use_fraction) == (0.75, 0.6)
@@ -42,6 +45,17 @@ def test_a_house_with_a_target_is_right():
         ("water_only_top_ups_count", 0, 1, 20, 21),
         ("weak_chance", 0.0, 0.01, 0.5, 0.51),
         ("laying_depth_mm", 0, 1, 200, 201),
+        ("size_look_again_warm_days", 0.4, 0.5, 6, 366),
+        ("size_do_not_use_warm_days", 0.4, 4, 365, 366),
+        ("size_cap_days", 0, 1, 365, 366),
+        ("gall_water_days", 0, 1, 365, 366),
+        ("rinse_days", 0, 1, 365, 366),
+        ("paste_days", 0, 1, 365, 366),
+        ("softener_days", 0, 1, 365, 366),
+        ("stack_open_days", 0, 1, 365, 366),
+        ("stack_damp_days", 0, 1, 365, 366),
+        ("stack_bagged_days", 0, 1, 365, 366),
+        ("stack_hard_stop_days", 0, 1, 365, 366),
     ],
 )
 def test_a_limit_is_held_to_its_bounds(field, under, lowest, highest, over):
@@ -64,6 +78,14 @@ def test_do_not_use_lies_under_look_again():
     (found,) = check(replace(HOUSE, do_not_use_fraction=0.76))
     assert (found.field, found.code) == ("do_not_use_fraction", "over-look-again")
     assert found.high == 0.75
+
+
+def test_a_size_is_looked_at_again_before_it_is_forbidden():
+    """The lower line comes first in days, as it lies higher in strength."""
+    assert problems(size_look_again_warm_days=6) == []
+    (found,) = check(replace(HOUSE, size_look_again_warm_days=6.5))
+    assert (found.field, found.code) == ("size_do_not_use_warm_days", "under-look-again")
+    assert found.low == 6.5
 
 
 @pytest.mark.parametrize(

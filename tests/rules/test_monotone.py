@@ -98,10 +98,18 @@ SILENT_FACTS = {
     "only_spooned": st.booleans(),
     "gravity_readable": st.booleans(),
 }
+OF_LIQUIDS_AND_STACKS = {
+    field.name
+    for field in fields(Limits)
+    if field.name.startswith(
+        ("size_", "gall_water_", "rinse_", "paste_", "softener_", "stack_")
+    )
+}
 SILENT_LIMITS = {
     "edition": st.text(max_size=3),
     "weak_chance": st.floats(0.01, 0.5),
     "laying_depth_mm": st.integers(1, 200),
+    **dict.fromkeys(OF_LIQUIDS_AND_STACKS, st.integers(1, 60)),
 }
 TRIED_APART = {"strip_prints", "recipe_target", "salt", "target_salt"}
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from coop.rules.limits import Limits
+from coop.rules.liquids import answer_liquid
 from coop.rules.reasons import REASONS, Word
 from coop.rules.use import (
     ACTS,
@@ -22,7 +23,19 @@ from coop.rules.use import (
     lines_of,
     what_would_settle,
 )
-from tests.rules.at_hand import HOUSE, MIXED, NOW, POTASH, STOP, SULFATE, bath, printed
+from tests.rules.at_hand import (
+    FIRE_LIQUIDS,
+    FIRE_STACKS,
+    HOUSE,
+    MIXED,
+    NOW,
+    POTASH,
+    STOP,
+    SULFATE,
+    bath,
+    other,
+    printed,
+)
 
 MINUTE = timedelta(minutes=1)
 OFF = Disagreement(
@@ -423,7 +436,7 @@ def fired(code):
 
 def test_every_code_of_the_table_is_tried():
     """A code that no facts lead to would be a word nobody ever reads."""
-    assert FIRES.keys() == REASONS.keys()
+    assert FIRES.keys() | FIRE_LIQUIDS.keys() | FIRE_STACKS.keys() == REASONS.keys()
 
 
 @pytest.mark.parametrize("code", FIRES)
@@ -444,6 +457,8 @@ def test_every_next_act_is_offered_by_something_and_no_other_is():
         ask(laying_l=None),
         ask(only_spooned=True),
         ask(strength_g_per_l=None, gravity_readable=True),
+        *(answer_liquid(facts, HOUSE, NOW) for facts in FIRE_LIQUIDS.values()),
+        answer_liquid(other("paste", stop=STOP), HOUSE, NOW),
     ]
 
     assert {act for got in answers for act in got.next_acts} == set(ACTS)

@@ -7,8 +7,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from coop.rules import impossible
+from coop.rules import impossible, stacks
+from coop.rules.liquids import Look
 from coop.rules.reasons import REASONS, SOURCES, Reason, Word
+from coop.rules.stacks import Kept
 from coop.rules.use import ACTS, HowKnown, Known
 from coop.web import reasons
 from coop.web.i18n import LANGUAGES, Words, read_catalogues
@@ -36,6 +38,19 @@ SAMPLES: dict[str, Any] = {
     "read_high": 25.0,
     "reckoned": 40.0,
     "line_sigma": 3.0,
+    "warm_days": 4.2,
+    "line_days": 4.0,
+    "age_days": 6.26,
+    "chilled_days": 2.5,
+    "spread_mm": 32.0,
+    "low_mm": 40.0,
+    "high_mm": 60.0,
+    "look": "skin",
+    "kept": "open",
+    "use_by": YESTERDAY,
+    "funnel": "Funnel 2",
+    "member": "m",
+    "session": "",
 }
 CATALOGUES = read_catalogues()
 
@@ -124,6 +139,76 @@ def test_a_strip_print_due_since_the_last_sharp_one_says_so():
     told = reasons.reason(telling(), sample("strip-print-due", since="strip-print"))
 
     assert "last sharp one" in told
+
+
+@pytest.mark.parametrize(
+    ("code", "changes", "sentence"),
+    [
+        (
+            "size-warm-days",
+            {},
+            "4.2 warm days of 4; it is 6.3 days old, 2.5 of them chilled.",
+        ),
+        (
+            "drop-cloudy-thread",
+            {},
+            "Drop test yesterday 09:00: cloudy thread, the size is sour.",
+        ),
+        (
+            "drop-spread-off",
+            {"spread_mm": 32.5},
+            "Drop test yesterday 09:00: the drop spread to 32.5 mm, good is 40 to 60.",
+        ),
+        ("past-its-days", {"line_days": 14}, "6.3 days old: look again from 14 days on."),
+        (
+            "stack-past-use-by",
+            {"kept": "bagged", "age_days": 15.0, "line_days": 14},
+            "Alumed 15.0 days ago: in a closed bag it keeps 14.",
+        ),
+        ("none-left", {"sheet_count": 1}, "Its one sheet is used or thrown away."),
+        ("none-left", {"sheet_count": 60}, "All its 60 sheets are used or thrown away."),
+        ("kept-for", {}, "Kept for Oluwaseun A. until yesterday 09:00."),
+        (
+            "kept-for",
+            {"member": "", "session": "Saturday class", "kept_until": ""},
+            "Kept for Saturday class.",
+        ),
+    ],
+)
+def test_liquids_and_stacks_are_told_with_their_figures(
+    code: str, changes: dict[str, Any], sentence: str
+):
+    """The figure and the line it is held against, in the trade's words."""
+    assert reasons.reason(telling(), sample(code, **changes)) == sentence
+
+
+@pytest.mark.parametrize("look", [one for one in Look if one not in (Look.FINE, Look.MOULD)])
+def test_every_odd_look_has_its_sentence(look: Look):
+    """Each of them says what was seen."""
+    told = reasons.reason(telling(), sample("looks-odd", look=look.value))
+
+    assert told.endswith(", yesterday 09:00.")
+    assert set(reasons.LOOKS) == set(Look) - {Look.FINE, Look.MOULD}
+
+
+def test_every_way_of_keeping_a_stack_has_its_sentence():
+    assert set(reasons.STACK_DAYS) == set(Kept)
+
+
+def test_every_next_act_of_a_stack_has_its_text_and_page():
+    assert tuple(reasons.STACK_ACTS) == stacks.ACTS
+    for code in stacks.ACTS:
+        text, url = reasons.stack_act(telling().words, code, stack="s1", bath="b1")
+        assert text != code
+        assert url.startswith(("/stacks/s1", "/baths/b1"))
+
+
+def test_what_another_reason_implies_stands_under_the_same_or_a_worse_word():
+    """Hiding a reason must never hide the worse of two."""
+    assert set(reasons.IMPLIED) <= set(REASONS)
+    for code, implied in reasons.IMPLIED.items():
+        for other in implied:
+            assert sample(code) < sample(other)
 
 
 def test_every_next_act_leads_to_a_page_of_its_bath_or_of_the_house():
