@@ -8,6 +8,7 @@ from typing import Any
 
 from coop.actions.ask import ask
 from coop.actions.come_late import note_changes, words_before
+from coop.actions.photos import shrunk
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.canon import NotCanonical, canonical
 from coop.ledger.entries import Entry, Sealed, draft, read_entry
@@ -23,6 +24,7 @@ from coop.ledger.states import DeviceState
 from coop.people.may import may
 
 SALT_BYTES = 16
+PHOTO_TYPE = "image/jpeg"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +45,7 @@ class Draft:
         happened_at: When it happened; None takes `now`.
         typed: The time as a person typed it, with its precision; empty when not said.
         written_at: The device's clock at writing; None takes `now`.
-        attached: A note or card that the body names; kept once the entry is sealed.
+        attached: A note, photo or card that the body names; kept once the entry is sealed.
     """
 
     id: EntryId
@@ -177,6 +179,26 @@ def note(text: str, *, salt: bytes) -> Attachment | None:
         reach="personal",
         salt=salt,
         data=data,
+    )
+
+
+def photo(data: bytes, *, salt: bytes) -> Attachment:
+    """
+    Return a photo, shrunk and without what the camera wrote in it, as a personal attachment.
+
+    It takes up to a second: make it before the writer is opened.
+
+    Raises:
+        Slip: It is no photo, or too large a one (`coop.actions.photos`).
+    """
+    assert len(salt) == SALT_BYTES
+    small = shrunk(data)
+    return Attachment(
+        name=hashlib.sha256(salt + small).hexdigest(),
+        content_type=PHOTO_TYPE,
+        reach="personal",
+        salt=salt,
+        data=small,
     )
 
 

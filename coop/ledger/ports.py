@@ -14,6 +14,7 @@ from coop.ledger.view import View
 
 BATCH_MAX = 1_000
 NOTE_BYTES_MAX = 2_000
+ATTACHMENT_BYTES_MAX = 300_000
 REFOLD_MAX = 200
 
 

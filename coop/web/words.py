@@ -213,6 +213,11 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "not-an-id": N_("Choose one from the list."),
         "not-known": N_("The ledger does not know this one. Choose one from the list."),
         "not-an-attachment": N_("The note could not be read."),
+        "not-a-photo": N_("A whole photo, please: JPEG, PNG or WebP."),
+        "photo-too-large": N_(
+            "At most %(megabytes)s MB and %(megapixels)s million pixels, please. Take the photo "
+            "with fewer pixels, or crop it."
+        ),
         "not-a-whole-number": N_("A whole number from %(low)s to %(high)s, please."),
         "not-a-number": N_("A number, please: 12, 0.5, 0,5 or 1/2."),
         "thousands-or-decimals": N_("Thousands or decimals? Write %(written)s."),

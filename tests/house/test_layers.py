@@ -35,6 +35,7 @@ def test_imports_point_down() -> None:
         ("science", "import pathlib", "pure"),
         ("store", "import flask", "no-flask-below-web"),
         ("actions", "import sqlalchemy", "sql-stays-in-store"),
+        ("web", "import PIL", "pillow-stays-in-photos"),
     ],
 )
 def test_an_import_upwards_is_seen(

@@ -6,7 +6,7 @@ import sys
 import time
 from pathlib import Path
 
-HEAVY = ("sqlalchemy", "alembic", "pint", "flask", "babel", "granian", "cryptography")
+HEAVY = ("sqlalchemy", "alembic", "pint", "flask", "babel", "granian", "cryptography", "PIL")
 PROBE = """
 import sys
 from coop.cli import main
