@@ -55,6 +55,7 @@ STRICT_TRANSPORT_SECURITY = f"max-age={365 * 24 * 3600}"
 _CONFIG = "COOP_POSTURE"
 _LIMIT = "coop_body_bytes_max"
 _FREE = "coop_guards_itself"
+_KEEPABLE = "coop_may_be_kept"
 
 View = TypeVar("View", bound=Callable[..., object])
 
@@ -174,6 +175,12 @@ def body_limit(most_bytes: int) -> Callable[[View], View]:
     return mark
 
 
+def keepable(view: View) -> View:
+    """Let the asker's browser keep what a view answers, and ask each time if it stands."""
+    setattr(view, _KEEPABLE, True)
+    return view
+
+
 def token_free(view: View) -> View:
     """Say that a view is guarded otherwise than by a form's token; it must do so itself."""
     setattr(view, _FREE, True)
@@ -212,7 +219,10 @@ def add_headers(response: Response) -> Response:
         response.headers["Cross-Origin-Opener-Policy"] = CROSS_ORIGIN_OPENER_POLICY
     if request.is_secure and cookies_are_secure():
         response.headers["Strict-Transport-Security"] = STRICT_TRANSPORT_SECURITY
-    if request.blueprint != ASSETS or response.status_code >= 400:
+    view = current_app.view_functions.get(request.endpoint or "")
+    if response.status_code < 400 and getattr(view, _KEEPABLE, False):
+        response.headers["Cache-Control"] = "private, no-cache"
+    elif request.blueprint != ASSETS or response.status_code >= 400:
         response.headers["Cache-Control"] = "no-store"
     return response
 
