@@ -8,7 +8,7 @@ from typing import Final
 from coop.science.defaults import Z_90, value
 
 SHEETS_MAX: Final = 100_000
-ONE_IN_MAX: Final = 1_000_000_000
+ONE_IN_MAX: Final = 1_000_000
 EDGE: Final = 1e-12
 """How far under a line a binary fraction must be to lie under it."""
 
@@ -23,7 +23,7 @@ class Compared:
 
     Attributes:
         chance: Of so many or more in this part, were it no different from the rest [1].
-        one_in: The same as "one time in so many" [count], 1 to 1,000,000,000.
+        one_in: The same as "one time in so many" [count], 1 to 1,000,000.
         usual_count: What so many sheets usually give, by the rest [sheets].
         speaks: Whether people are told of it.
     """
