@@ -1,4 +1,4 @@
-"""Whatever speaks for a bath never gives a worse word, with everything else the same."""
+"""Whatever speaks for a bath or a liquid never gives a worse word, all else the same."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
@@ -10,6 +10,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coop.rules.limits import Limits
+from coop.rules.liquids import (
+    LIQUIDS,
+    Drop,
+    DropTest,
+    Keeps,
+    KeptFor,
+    LiquidFacts,
+    Look,
+    Looked,
+    RunOut,
+    Smell,
+    Smelled,
+    answer_liquid,
+)
 from coop.rules.use import (
     ACTS,
     Disagreement,
@@ -21,7 +35,7 @@ from coop.rules.use import (
     UseFacts,
     answer,
 )
-from tests.rules.at_hand import HOUSE, NOW, POTASH, SULFATE, bath
+from tests.rules.at_hand import HOUSE, NOW, POTASH, SULFATE, bath, other, size
 
 LATEST = NOW + timedelta(days=10)
 
@@ -252,6 +266,170 @@ def test_the_word_is_the_worst_that_any_reason_leads_to(case):
     """Reasons stand in the order of the rules, acts in theirs, and notes never decide."""
     facts, limits = case
     got = answer(facts, limits, NOW)
+    words = [reason.word for reason in got.reasons if reason.word is not None]
+
+    assert got.reasons == tuple(sorted(got.reasons))
+    assert got.word.rank == max((word.rank for word in words), default=0)
+    assert list(got.next_acts) == sorted(got.next_acts, key=ACTS.index)
+
+
+DROPS = {Drop.CLOUDY_THREAD: 0, Drop.RAGGED: 1, Drop.BLOB: 1, Drop.ROUND: 2}
+LOOKS = {look: 1 for look in Look} | {Look.FINE: 2, Look.MOULD: 0}
+SMELLS = {Smell.NONE: 2, Smell.SEA: 2, Smell.SHARP: 1, Smell.SOUR: 0, Smell.ROTTEN: 0}
+OFF_MM = st.sampled_from([10.0, 10.1, 25.0, 25.1, 30.0, 30.1]) | st.floats(0, 49)
+SPREADS = st.sampled_from([None, 24.9, 25.0, 40.0, 60.0, 80.0, 80.1]) | st.floats(1, 150)
+
+
+def drops(*outcomes: Drop) -> st.SearchStrategy[DropTest]:
+    return st.builds(
+        DropTest, st.sampled_from(outcomes or Drop), SPREADS, st.just(NOW), near(5.0)
+    )
+
+
+LOOKED = st.builds(Looked, st.sampled_from(Look), st.just(NOW))
+SMELLED = st.builds(Smelled, st.sampled_from(Smell), st.just(NOW))
+LIQUID_FACTS = {
+    "age_days": Argument(near(14.0), lambda days: -days),
+    "warm_days": Argument(near(5.0), lambda days: -days),
+    "volume_l": Argument(near(3.0), float),
+    "laying_l": Argument(st.none() | near(3.0), lambda litres: -(litres or 0.0)),
+    "finished_at": FACTS["finished_at"],
+    "rest_until": FACTS["rest_until"],
+    "stop": FACTS["stop"],
+    "look": Argument(LOOKED, lambda seen: LOOKS[seen.outcome]),
+    "smell": Argument(SMELLED, lambda smelt: SMELLS[smelt.outcome]),
+}
+LIQUID_LIMITS = {name: Argument(near(7.0).filter(bool), float) for name in
+    ("size_look_again_warm_days", "size_do_not_use_warm_days", "size_cap_days",
+    "gall_water_days", "rinse_days", "paste_days", "softener_days")}  # fmt: skip
+SILENT_OF_LIQUIDS = {
+    "mixed_at": moments(),
+    "chilled_days": near(2.0),
+    "kept_for": st.none() | st.just(KeptFor(member="m")),
+}
+SILENT_OF_SIZE = {
+    "run_out": st.none() | st.builds(RunOut, near(20.0), st.just("Funnel 2"), st.just(18.0),
+        st.just(24.0), st.just(NOW)),
+    "alum_carried_g": st.none() | st.just((0.0, 1.2)),
+}  # fmt: skip
+LIQUIDS_TRIED_APART = {"kind", "drop", "recipe"}
+
+
+@st.composite
+def liquids(draw: st.DrawFn, kinds: tuple[str, ...] = LIQUIDS) -> LiquidFacts:
+    """Return a liquid of any kind with up to three things changed, a size often tested."""
+    kind = draw(st.sampled_from(kinds))
+    names = [name for name in LIQUID_FACTS if kind == "size" or name != "laying_l"]
+    changed = sorted(draw(st.sets(st.sampled_from(names), max_size=3)))
+    facts: dict[str, Any] = {name: draw(LIQUID_FACTS[name].values) for name in changed}
+    if kind != "size":
+        return other(kind, **facts)
+    return size(**facts, drop=draw(st.none() | drops()))
+
+
+def liquid_rank(facts: LiquidFacts, limits: Limits = HOUSE) -> int:
+    return answer_liquid(facts, limits, NOW).word.rank
+
+
+def test_no_argument_of_a_liquid_is_forgotten():
+    """A new fact must say which way it speaks."""
+    assert {field.name for field in fields(LiquidFacts)} == (
+        LIQUID_FACTS.keys()
+        | SILENT_OF_LIQUIDS.keys()
+        | SILENT_OF_SIZE.keys()
+        | LIQUIDS_TRIED_APART
+    )
+    assert LIQUID_LIMITS.keys() == {
+        name for name in OF_LIQUIDS_AND_STACKS if not name.startswith("stack_")
+    }
+
+
+@pytest.mark.parametrize("name", LIQUID_FACTS)
+@given(data=st.data())
+def test_what_speaks_for_a_liquid_never_gives_a_worse_word(name, data):
+    """Younger, cooler, deeper, a better look or smell, no stop."""
+    facts = data.draw(liquids(("size",) if name == "laying_l" else LIQUIDS))
+    values = data.draw(st.lists(LIQUID_FACTS[name].values, min_size=2, max_size=2))
+    worse, better = sorted(values, key=LIQUID_FACTS[name].speaks_for)
+
+    good, bad = replace(facts, **{name: better}), replace(facts, **{name: worse})
+
+    assert liquid_rank(good) <= liquid_rank(bad)
+
+
+@pytest.mark.parametrize("name", LIQUID_LIMITS)
+@given(facts=liquids(), data=st.data())
+def test_a_milder_limit_never_gives_a_liquid_a_worse_word(name, facts, data):
+    """Letting a size stand a day longer cannot forbid it."""
+    values = data.draw(st.lists(LIQUID_LIMITS[name].values, min_size=2, max_size=2))
+    strict, mild = sorted(values)
+
+    milder, stricter = replace(HOUSE, **{name: mild}), replace(HOUSE, **{name: strict})
+
+    assert liquid_rank(facts, milder) <= liquid_rank(facts, stricter)
+
+
+@given(facts=liquids(("size",)), line=st.sampled_from([one.name for one in fields(Keeps)]),
+       days=st.tuples(near(7.0), near(7.0)))  # fmt: skip
+def test_a_recipe_that_keeps_longer_never_gives_a_worse_word(facts, line, days):
+    strict, mild = sorted(days)
+
+    milder = replace(facts, recipe=Keeps(**{line: mild}))
+    stricter = replace(facts, recipe=Keeps(**{line: strict}))
+
+    assert liquid_rank(milder) <= liquid_rank(stricter)
+
+
+@given(facts=liquids(("size",)), drop=drops(), outcome=st.sampled_from(Drop))
+def test_a_better_drop_never_gives_a_worse_word(facts, drop, outcome):
+    """The same spread at the same hour, seen rounder."""
+    tests = (drop, replace(drop, outcome=outcome))
+    worse, better = sorted(tests, key=lambda done: DROPS[done.outcome])
+
+    assert liquid_rank(replace(facts, drop=better)) <= liquid_rank(replace(facts, drop=worse))
+
+
+@given(
+    facts=liquids(("size",)), drop=drops(), off=st.tuples(OFF_MM, OFF_MM), wide=st.booleans()
+)
+def test_a_spread_nearer_to_50_mm_never_gives_a_worse_word(facts, drop, off, wide):
+    """The good ones lie from 40 to 60, those to be looked at from 25 to 80."""
+    near_mm, far_mm = (50 + one if wide else 50 - one for one in sorted(off))
+
+    good = replace(facts, drop=replace(drop, spread_mm=near_mm))
+    bad = replace(facts, drop=replace(drop, spread_mm=far_mm))
+
+    assert liquid_rank(good) <= liquid_rank(bad)
+
+
+@given(facts=liquids(("size",)), drop=drops(), then=st.tuples(near(5.0), near(5.0)))
+def test_a_drop_test_of_a_later_day_never_gives_a_worse_word(facts, drop, then):
+    earlier, later = (replace(drop, warm_days_then=days) for days in sorted(then))
+
+    assert liquid_rank(replace(facts, drop=later)) <= liquid_rank(replace(facts, drop=earlier))
+
+
+@given(facts=liquids(("size",)), drop=drops(Drop.ROUND))
+def test_a_good_drop_test_never_gives_a_worse_word_than_none(facts, drop):
+    """Testing is never punished."""
+    good = replace(facts, drop=replace(drop, spread_mm=None))
+
+    assert liquid_rank(good) <= liquid_rank(replace(facts, drop=None))
+
+
+@given(facts=liquids(), data=st.data())
+def test_what_is_only_told_never_changes_the_word(facts, data):
+    """Kept for somebody, a run-out time, alum carried in: notes."""
+    silent = SILENT_OF_LIQUIDS | (SILENT_OF_SIZE if facts.kind == "size" else {})
+    changed = data.draw(st.fixed_dictionaries(silent))
+
+    assert liquid_rank(replace(facts, **changed)) == liquid_rank(facts)
+
+
+@given(facts=liquids())
+def test_the_word_of_a_liquid_is_the_worst_that_any_reason_leads_to(facts):
+    """Reasons stand in the order of the rules, acts in theirs, and notes never decide."""
+    got = answer_liquid(facts, HOUSE, NOW)
     words = [reason.word for reason in got.reasons if reason.word is not None]
 
     assert got.reasons == tuple(sorted(got.reasons))
