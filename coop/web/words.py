@@ -215,8 +215,8 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "not-an-attachment": N_("The note could not be read."),
         "not-a-photo": N_("A whole photo, please: JPEG, PNG or WebP."),
         "photo-too-large": N_(
-            "At most %(megabytes)s MB and %(megapixels)s million pixels, please. Take the photo "
-            "with fewer pixels, or crop it."
+            "At most %(megabytes)s MB and %(megapixels)s million pixels, please. Take the "
+            "photo with fewer pixels, or crop it."
         ),
         "not-a-whole-number": N_("A whole number from %(low)s to %(high)s, please."),
         "not-a-number": N_("A number, please: 12, 0.5, 0,5 or 1/2."),
