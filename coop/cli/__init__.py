@@ -23,7 +23,10 @@ COMMANDS = {
     "backup": ("coop.cli.keep", "copy a ledger, check the copy, count it as a second place"),
     "restore": ("coop.cli.keep", "bring a backup back, as a new node"),
     "read": ("coop.cli.read", "say what a dose means: coop read '8 tbsp per gallon'"),
-    "reckon": ("coop.cli.reckon", "reckon strength, mix, topup, sheets-left or paper"),
+    "reckon": (
+        "coop.cli.reckon",
+        "reckon one thing, by the sums of the pages: coop reckon --help",
+    ),
 }
 
 

@@ -66,6 +66,55 @@ def paper_lines(answer: Answer) -> list[str]:
     return lines
 
 
+def cup_lines(answer: Answer) -> list[str]:
+    """Return the lines of a run-out time."""
+    if answer["ratio_to_water"] is not None:
+        return [f"runs out: {_plain(answer['ratio_to_water'])} times as long as water"]
+    low_s, high_s = _plain(answer["window_low_s"]), _plain(answer["window_high_s"])
+    return [
+        f"viscosity: {_plain(answer['viscosity_mm2_per_s'], 1)} mm²/s (indicative)",
+        f"cup: {answer['cup']}, good from {low_s} to {high_s} s at "
+        f"{_plain(answer['holds_at_c'])} °C",
+    ]
+
+
+def keeps_lines(answer: Answer) -> list[str]:
+    """Return the lines of a size kept at changing temperatures."""
+    ref = f"{_plain(answer['ref_c'])} °C"
+    look_again, do_not_use = (
+        _plain(answer[f"left_to_{line}_h"] / 24, 1) for line in ("look_again", "do_not_use")
+    )
+    return [
+        f"kept: {_plain(answer['kept_h'], 1)} h",
+        f"as old as: {_plain(answer['effective_age_h'], 1)} h at {ref} ({_law(answer)})",
+        f"mean kinetic temperature: {_plain(answer['mean_kinetic_c'], 1)} °C",
+        f"days left at {ref}: {look_again} until look again, {do_not_use} until do not use",
+    ]
+
+
+def _law(answer: Answer) -> str:
+    if answer["min_c"] is not None:
+        return f"square-root law, nothing grows under {_plain(answer['min_c'])} °C"
+    if answer["q10"] is not None:
+        return f"{_plain(answer['q10'])} times faster for 10 °C more"
+    return f"activation energy {_plain(answer['activation_kj_per_mol'], 3)} kJ/mol"
+
+
+def warm_days_lines(answer: Answer) -> list[str]:
+    """Return the lines of a size's age in warm days."""
+    look_again, do_not_use, cap = (
+        _plain(answer[f"{line}_days"])
+        for line in ("look_again_at_warm", "do_not_use_at_warm", "cap")
+    )
+    return [
+        f"age in days: {_plain(answer['age_days'])}, chilled {_plain(answer['chilled_days'])}",
+        f"like: {_plain(answer['warm_days'])} warm days (a chilled day counts "
+        f"{_plain(answer['chilled_fraction'])})",
+        f"look again at {look_again} warm days, do not use at {do_not_use}, never past {cap} "
+        "days from making",
+    ]
+
+
 def _about(found: Mapping[str, float], unit: str, *, digits: int = 1) -> str:
     low, middle, high = (f"{found[end]:.{digits}f}" for end in ("low", "middle", "high"))
     if low == high:

@@ -104,6 +104,11 @@ GOOD = {
     },
     "sheets-left": {"--litres": "12 L", "--laying": "6 L", "--format": "half"},
     "paper": {"--width": "500 mm", "--length": "700 mm", "--lb": "70", "--grade": "text"},
+    "cup": {"--seconds": "18", "--water-seconds": "12", "--at": "20 C"},
+    "keeps": {"--kept": "8 h@25 C", "--law": "q10", "--constant": "2"},
+    "warm-days": {"--room-hours": "24", "--chilled-hours": "48", "--chilled-fraction": "0.2"},
+    "faults": {"--spoiled": "7", "--of": "40", "--usual": "26", "--usual-of": "294"},
+    "pickup": {"--pairs": "2.45:17.5 0.98:7", "--tub-floor": "0.2"},
 }  # fmt: skip
 
 

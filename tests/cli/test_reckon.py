@@ -9,7 +9,7 @@ from coop.cli.common import FINE, MISUSE
 from coop.cli.reckon import QUESTIONS
 from coop.rules.cautions import CAUTIONS
 from tests.cli.said import here
-from tests.science.handbook import rows
+from tests.science.handbook import as_printed, rows
 
 KEYS = {
     "strength": {"strength_g_per_l", "salt", "zero_offset_sg", "how_known", "cautions"},
@@ -25,6 +25,29 @@ KEYS = {
         "area_m2", "half_area_m2", "quarter_area_m2", "weight_g_per_m2", "sheet_g",
         "how_known", "cautions",
     },
+    "cup": {
+        "cup", "run_out_s", "viscosity_mm2_per_s", "window_low_s", "window_high_s",
+        "holds_at_c", "ratio_to_water", "how_known", "cautions",
+    },
+    "keeps": {
+        "kept_h", "effective_age_h", "ref_c", "mean_kinetic_c", "law", "min_c", "q10",
+        "activation_kj_per_mol", "left_to_look_again_h", "left_to_do_not_use_h",
+        "how_known", "cautions",
+    },
+    "warm-days": {
+        "age_days", "chilled_days", "chilled_fraction", "warm_days",
+        "look_again_at_warm_days", "do_not_use_at_warm_days", "cap_days", "how_known",
+        "cautions",
+    },
+    "faults": {
+        "spoiled_sheet_count", "sheet_count", "usual_sheet_count", "chance", "one_time_in",
+        "speaks", "speaks_under", "speaks_from_sheet_count", "spoiled_fraction", "how_known",
+        "cautions",
+    },
+    "pickup": {
+        "pair_count", "pairs_wanted_count", "more_pairs_wanted_count", "pickup_ml_per_m2",
+        "middle_ml_per_m2", "how_known", "cautions",
+    },
 }  # fmt: skip
 ASKED = {
     "strength": ("--sg=1.015", "--at=20 C"),
@@ -32,7 +55,14 @@ ASKED = {
     "topup": ("--litres=10.38 L", "--strength=23.5", "--water=3 L", "--target=40"),
     "sheets-left": ("--litres=12 L", "--laying=6 L"),
     "paper": ("--width=500 mm", "--length=700 mm", "--g-per-m2=100"),
+    "cup": ("--cup=iso-4", "--seconds=50"),
+    "keeps": ("--kept=8 h@25 C", "--kept=16 h@5 C"),
+    "warm-days": ("--room-hours=24", "--chilled-hours=48"),
+    "faults": ("--spoiled=7", "--of=40", "--usual=26", "--usual-of=294"),
+    "pickup": ("--pairs=" + "1.2:10, 1.68:10, " * 15, "--tub-floor=0.2"),
 }
+FUNNEL = ("cup", "--seconds=18", "--water-seconds=12")
+KEPT = ("keeps", "--kept=8 h@25 C")
 TOP_UP = ("topup", "--litres=10.4 L", "--strength=23.5")
 Capture = pytest.CaptureFixture[str]
 
@@ -86,6 +116,37 @@ LINES = {
         "weight: 100 g/m²",
         "a full sheet weighs: 35 g",
         "how known: as given",
+    ],
+    "cup": [
+        r"viscosity: 64\.5 mm²/s \(indicative\)",
+        "cup: iso-4, good from 30 to 100 s at 23 °C",
+        "how known: timed; mm2/s is indicative, for size is shear-thinning",
+    ],
+    "keeps": [
+        "kept: 24 h",
+        r"as old as: 14\.9 h at 20 °C \(square-root law, nothing grows under -10 °C\)",
+        r"mean kinetic temperature: 16\.9 °C",
+        r"days left at 20 °C: 3\.4 until look again, 5\.4 until do not use",
+        "how known: a borrowed law: no rate of marbling size is published",
+    ],
+    "warm-days": [
+        "age in days: 3, chilled 2",
+        r"like: 1\.4 warm days \(a chilled day counts 0\.2\)",
+        "look again at 4 warm days, do not use at 6, never past 10 days from making",
+        "how known: usual figures of the trade, no source",
+    ],
+    "faults": [
+        r"spoiled: 7 of 40: about 18 % \(10 to 29\)",
+        r"usual here: about 3\.5 of 40",
+        "so many or more by chance: one time in 12",
+        r"worth telling: no \(yes under one time in 20, from 4 sheets\)",
+        "how known: as counted",
+    ],
+    "pickup": [
+        r"this paper takes: about 144 mL/m² \(120 to 173\)",
+        "its middle: 134 to 155 mL/m²",
+        "pairs: 30",
+        "how known: from level readings",
     ],
 }
 
@@ -186,6 +247,22 @@ def test_sheets_left_are_what_stands_above_the_laying_line(capsys: Capture) -> N
         ((*TOP_UP, "--goal=17 L", "--target=40", "--brim=16 L"), "16 L fit, .* be 17 L"),
         (("paper", "--width=1 m", "--length=1 m", "--lb=70"), "nothing without --grade"),
         (("paper", "--width=1 m", "--length=1 m", "--lb=70", "--grade=silk"), "grade: must be"),
+        (("cup", "--cup=ford-4", "--seconds=16"), "Ford cup 4 holds from 20 to 100 s, is 16"),
+        (("cup", "--cup=jar", "--seconds=50"), "choose from 'iso-3', "),
+        (("cup", "--cup=iso-4", "--seconds=50", "--at=20 C"), "--at: a standard cup holds at"),
+        (("cup", "--seconds=50"), "one of the arguments --cup --water-seconds is required"),
+        ((*FUNNEL,), "--water-seconds: means nothing without --at, as --at '20 C'"),
+        ((*FUNNEL, "--at=26 C"), "liquid_c: must be from 18 to 22, is 26"),
+        (("keeps", "--kept=8 h"), "say hours@temperature, as '8 h@25 C'$"),
+        (("keeps", "--kept=x@25 C"), "a number from 0 to 8784; say hours@temperature"),
+        (("keeps", "--kept=8 h@25"), "a number of what.*; say hours@temperature"),
+        (("keeps", "--kept=8 h@80 C"), "at_c: must be from -20 to 60, is 80"),
+        (("keeps", "--kept=0 h@20 C"), "hours together: must be over 0"),
+        ((*KEPT, "--law=q10", "--constant=0.5"), "q10: must be from 1 to 10, is 0.5"),
+        ((*KEPT, "--constant=20"), "ref_c: must be over min_c, 20"),
+        ((*KEPT, "--law=arrhenius", "--constant=0.5"), "_kj_per_mol: must be from 1 to 200"),
+        (("warm-days", "--room-hours=9000"), "must lie from 0 to 8784$"),
+        (("warm-days", "--room-hours=1", "--chilled-fraction=2"), "must lie from 0 to 1$"),
     ],
 )
 def test_what_cannot_be_reckoned_says_what_would_do(
@@ -202,3 +279,88 @@ def test_a_tub_may_be_filled_to_its_brim(capsys: Capture) -> None:
     told = reckoned(capsys, *TOP_UP, "--water=2.6 L", "--brim=13 L")
 
     assert told["after"]["volume_l"] == pytest.approx(13)
+
+
+@pytest.mark.parametrize(
+    "row", rows("cup_vectors"), ids=lambda r: f"{r['cup']}-{r['run_out_s']}"
+)
+def test_a_cup_is_read_as_printed(row: dict[str, str], capsys: Capture) -> None:
+    """Worked conversions of ISO 2431, DIN 53211, ASTM D1200 and D4212, to their last digit."""
+    told = reckoned(capsys, "cup", f"--cup={row['cup']}", f"--seconds={row['run_out_s']}")
+
+    assert as_printed(told["viscosity_mm2_per_s"], row["nu_mm2_per_s"])
+    assert told["window_low_s"] <= float(row["run_out_s"]) <= told["window_high_s"]
+    assert "indicative" in told["how_known"]
+
+
+def test_a_funnel_of_no_standard_is_held_against_water(capsys: Capture) -> None:
+    """18 s of size where water takes 12 s; a jam funnel has no mm2/s."""
+    told = reckoned(capsys, *FUNNEL, "--at=20 C")
+
+    assert told["ratio_to_water"] == 1.5
+    assert told["viscosity_mm2_per_s"] is None
+
+
+def test_a_person_reads_how_a_funnel_compares(capsys: Capture) -> None:
+    said = here(capsys, "reckon", *FUNNEL, "--at=20 C")
+
+    assert "runs out: 1.5 times as long as water\n" in said.out
+
+
+@pytest.mark.parametrize(
+    "row", rows("keeping_effective_age"), ids=lambda r: f"{r['law']} {r['constant']}"
+)
+def test_a_size_is_as_old_as_the_laws_say(row: dict[str, str], capsys: Capture) -> None:
+    """8 h at 25 C and 16 h at 5 C, run apart from this code; what is left counts from there."""
+    told = reckoned(
+        capsys, "keeps", *ASKED["keeps"], f"--law={row['law']}", f"--constant={row['constant']}"
+    )
+
+    assert as_printed(told["effective_age_h"], row["effective_h"])
+    assert told["left_to_look_again_h"] == pytest.approx(4 * 24 - told["effective_age_h"])
+    assert told["left_to_do_not_use_h"] == pytest.approx(6 * 24 - told["effective_age_h"])
+
+
+@pytest.mark.parametrize("row", rows("keeping_mean_kinetic"), ids=lambda row: row["kept"])
+def test_its_mean_kinetic_temperature_is_that_of_usp(
+    row: dict[str, str], capsys: Capture
+) -> None:
+    kept = [f"--kept={one.replace('@', ' h@')} C" for one in row["kept"].split()]
+
+    told = reckoned(capsys, "keeps", *kept)
+
+    assert as_printed(told["mean_kinetic_c"], row["mean_kinetic_c"])
+
+
+@pytest.mark.parametrize(
+    ("law", "says"),
+    [("q10", "2.5 times faster for 10 °C more"), ("arrhenius", "energy 83.144 kJ/mol")],
+)
+def test_a_person_reads_which_law_was_taken(law: str, says: str, capsys: Capture) -> None:
+    said = here(capsys, "reckon", *KEPT, f"--law={law}")
+
+    assert says in said.out
+
+
+@pytest.mark.parametrize(
+    ("kept", "left_h"),
+    [
+        ("--kept=216 h@0 C", 24),  # nine days, aged by one: a day to the cap of ten
+        ("--kept=240 h@0 C", 0),  # ten days: the cap
+        ("--kept=96 h@30 C", 0),  # four days in the heat: long past
+    ],
+)
+def test_no_cold_keeps_a_size_past_its_cap(kept: str, left_h: float, capsys: Capture) -> None:
+    """At 0 C the square-root law gives a ninth of the rate; the cap stands all the same."""
+    told = reckoned(capsys, "keeps", kept)
+
+    assert told["left_to_do_not_use_h"] == pytest.approx(left_h)
+
+
+def test_warm_days_count_the_cold_for_less(capsys: Capture) -> None:
+    """24 h warm and 48 h chilled, by hand: 1 + 2 x 0.2; at a half 1 + 2 x 0.5."""
+    told = reckoned(capsys, "warm-days", *ASKED["warm-days"])
+    other = reckoned(capsys, "warm-days", *ASKED["warm-days"], "--chilled-fraction=0,5")
+
+    assert told["warm_days"] == pytest.approx(1.4)
+    assert other["warm_days"] == pytest.approx(2)
