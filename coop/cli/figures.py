@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from coop.science.counts import ONE_IN_MAX
 from coop.units.table import UNITS
 
 Answer = Mapping[str, Any]
@@ -112,6 +113,38 @@ def warm_days_lines(answer: Answer) -> list[str]:
         f"{_plain(answer['chilled_fraction'])})",
         f"look again at {look_again} warm days, do not use at {do_not_use}, never past {cap} "
         "days from making",
+    ]
+
+
+def faults_lines(answer: Answer) -> list[str]:
+    """Return the lines of a part's spoiled sheets against the others."""
+    spoiled, sheets = answer["spoiled_sheet_count"], answer["sheet_count"]
+    under, least = _plain(1 / answer["speaks_under"]), answer["speaks_from_sheet_count"]
+    more = " or more" if answer["one_time_in"] == ONE_IN_MAX else ""
+    share = {end: 100 * part for end, part in answer["spoiled_fraction"].items()}
+    return [
+        f"spoiled: {spoiled} of {sheets}: {_about(share, '%', digits=0)}",
+        f"usual here: about {_plain(answer['usual_sheet_count'], 1)} of {sheets}",
+        f"so many or more by chance: one time in {answer['one_time_in']}{more}",
+        f"worth telling: {'yes' if answer['speaks'] else 'no'} "
+        f"(yes under one time in {under}, from {least} sheets)",
+    ]
+
+
+def pickup_lines(answer: Answer) -> list[str]:
+    """Return the lines of a paper's own pick-up, or how many pairs are still wanted."""
+    pairs = f"pairs: {answer['pair_count']}"
+    if answer["pickup_ml_per_m2"] is None:
+        return [
+            pairs,
+            f"more pairs wanted: {answer['more_pairs_wanted_count']}, "
+            f"to have {answer['pairs_wanted_count']}",
+        ]
+    middle = answer["middle_ml_per_m2"]
+    return [
+        f"this paper takes: {_about(answer['pickup_ml_per_m2'], 'mL/m²', digits=0)}",
+        f"its middle: {middle['low']:.0f} to {middle['high']:.0f} mL/m²",
+        pairs,
     ]
 
 
