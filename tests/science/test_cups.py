@@ -53,6 +53,25 @@ def test_a_worked_conversion_comes_out_to_its_last_digit(row):
     assert as_printed(viscosity(row["cup"], float(row["run_out_s"])), row["nu_mm2_per_s"])
 
 
+@pytest.mark.parametrize("row", rows("cup_constants"), ids=lambda r: r["cup"])
+def test_a_straight_cup_is_as_printed_at_both_ends_of_its_window(row):
+    """No oil is printed for Ford 3, Zahn 4 and Shell 3: their lines are copied a second time."""
+    slope, shift_s = float(row["slope"]), float(row["shift_s"])
+
+    for end in ("low_s", "high_s"):
+        seconds = float(row[end])
+        assert getattr(cups.CUPS[row["cup"]], end) == seconds
+        assert viscosity(row["cup"], seconds) == pytest.approx(slope * (seconds - shift_s))
+
+
+@pytest.mark.parametrize(
+    ("cup", "top_mm2_per_s"), [("ford-3", 220), ("shell-3", 120), ("zahn-4", 1200)]
+)
+def test_a_cup_without_a_printed_oil_reaches_its_printed_range(cup, top_mm2_per_s):
+    """The tops of the ranges that makers print, to 8 %: they are rounded up."""
+    assert cups.cup_window_mm2_per_s(cup=cup)[1] == pytest.approx(top_mm2_per_s, rel=0.08)
+
+
 def test_a_viscosity_is_turned_back_into_seconds():
     """ISO 4 mm, 50 mm2/s: 40.134 s, by hand from the root of 1.37 t2 - 50 t - 200."""
     assert as_printed(cups.cup_run_out_s(cup="iso-4", viscosity_mm2_per_s=50), "40.134")
