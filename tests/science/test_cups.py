@@ -55,7 +55,7 @@ def test_a_worked_conversion_comes_out_to_its_last_digit(row):
 
 @pytest.mark.parametrize("row", rows("cup_constants"), ids=lambda r: r["cup"])
 def test_a_straight_cup_is_as_printed_at_both_ends_of_its_window(row):
-    """No oil is printed for Ford 3, Zahn 4 and Shell 3: their lines are copied a second time."""
+    """No oil is printed for Ford 3, Zahn 4 and Shell 3: their lines are copied twice."""
     slope, shift_s = float(row["slope"]), float(row["shift_s"])
 
     for end in ("low_s", "high_s"):
