@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coop.ledger.baths import BathState, brought_to
-from coop.ledger.measure import FRACTION_OF_PARENT, PICKUPS, laying_ml
+from coop.ledger.descriptions import WHOLE_DAYS
+from coop.ledger.measure import FRACTION_OF_PARENT, laying_ml, pickup_of
 from coop.ledger.states import HouseState, PaperState, RecipeState, StudioState, VesselState
 from coop.rules import use
 from coop.rules.limits import Limits, Strength
@@ -14,6 +15,11 @@ from coop.science.bath_answers import SheetsLeft, ToTarget
 from coop.science.paper import sheet_area_m2
 
 TURNS_WITHIN_DAYS = 60
+OPTIONAL_LIMITS = (
+    "size_look_again_warm_days",
+    "size_do_not_use_warm_days",
+    *WHOLE_DAYS,
+)
 NO_CURVE = frozenset({"ammonium_alum"})
 
 
@@ -83,6 +89,9 @@ def limits_of(house: HouseState | None) -> Limits:
         do_not_use_fraction=house.do_not_use_fraction,
         strip_print_days=house.strip_print_days,
         laying_depth_mm=house.laying_depth_mm,
+        **{
+            name: said for name in OPTIONAL_LIMITS if (said := getattr(house, name)) is not None
+        },
     )
 
 
@@ -130,7 +139,7 @@ def _how(state: BathState) -> HowKnown:
 
 
 def _recipe_target(recipe: RecipeState | None) -> Strength | None:
-    if recipe is None or recipe.target_g_per_l is None:
+    if recipe is None or recipe.target_g_per_l is None or recipe.salt is None:
         return None
     return recipe.target_g_per_l, recipe.salt
 
@@ -169,7 +178,7 @@ def sheets_left(
         estimate=state.estimate,
         laying_depth_ml=laying,
         sheet_area_m2=area,
-        pickup_ml_per_m2=PICKUPS[method],
+        pickup_ml_per_m2=pickup_of(paper, method),
     )
 
 

@@ -189,7 +189,7 @@ def answer_liquid(facts: LiquidFacts, limits: Limits, now: datetime) -> Answer:
     >>> size = LiquidFacts(kind="size", mixed_at=nine, age_days=5.0, warm_days=4.2)
     >>> got = answer_liquid(size, Limits(), nine)
     >>> got.word.value, got.reasons[0].code, got.reasons[0].value("line_days")
-    ('look-again', 'size-warm-days', 4.0)
+    ('look-again', 'size-warm-days', 4)
     """
     assert now.utcoffset() is not None, "now carries its zone"
     question = _Question(facts, limits, now)

@@ -52,8 +52,6 @@ class StackFacts:
     def __post_init__(self) -> None:
         assert self.left_count >= 0, "a count is 0 or more"
         assert self.binned_count >= 0, "a count is 0 or more"
-        assert self.left_count + self.binned_count <= self.sheet_count, "more than there were"
-        assert utc(self.kept_since) >= utc(self.alumed_at), "kept since it was alumed"
 
 
 @dataclass(frozen=True, slots=True)

@@ -423,7 +423,7 @@ def test_a_resting_size_turns_good_and_old_paste_turns_at_its_days():
 
     assert turns(size(rest_until=ready))[0] == ready
     assert turns(other("paste", age_days=10.0))[0] == NOW + 4 * DAY
-    assert turns(other("paste", age_days=20.0))[0] == NOW + 8 * DAY
+    assert turns(other("paste", age_days=20.3))[0] == NOW + timedelta(days=28 - 20.3)
 
 
 @pytest.mark.parametrize(
