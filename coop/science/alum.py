@@ -8,7 +8,7 @@ strength and is not read here.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import exp, hypot, log, sqrt
+from math import exp, hypot, inf, log, sqrt
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -85,10 +85,15 @@ class SolubilityTable:
 
 
 class GravityStrength(NamedTuple):
-    """Strength from a hydrometer and its standard deviation, both in g/L of the salt."""
+    """
+    Strength from a hydrometer and its standard deviation, both in g/L of the salt.
+
+    `lasting_sd_g_per_l` is the part of it that all readings with one hydrometer share.
+    """
 
     strength_g_per_l: float
     sd_g_per_l: float
+    lasting_sd_g_per_l: float
 
 
 def molar_mass_g_per_mol(*, atoms: Atoms) -> float:
@@ -615,6 +620,9 @@ SG_FLOOR: Final = 0.997
 """A corrected gravity further under water's than three times its doubt is no reading."""
 READING_MAX_SG: Final = 2.0
 
+ROOM_AT_G_PER_L: Final = 40.0
+"""Strength at which the room that a salt takes in water is worked out."""
+
 
 def _curve_of(salt: str) -> tuple[_Curve, float]:
     """Return the curve and the grams of the curve's salt in a gram of `salt`."""
@@ -765,7 +773,9 @@ def gravity_strength_g_per_l(
 
     Returns:
         Strength, never below 0, and its standard deviation [g/L of the salt, g/L]; doubts
-        are the defaults gravity_sg, thermometer_c and gravity_curve_fraction. GravityRefused
+        are the defaults gravity_sg (of this reading, and of the one in plain water behind the
+        offset), thermometer_c and gravity_curve_fraction; the second and the last are shared
+        by all readings with one hydrometer [GravityStrength]. GravityRefused
         with code no-density-curve or outside-density-curve, ValueError outside the ranges.
 
     Valid for:
@@ -779,7 +789,7 @@ def gravity_strength_g_per_l(
         >>> reading = gravity_strength_g_per_l(reading_sg=1.0200, liquid_c=20,
         ...     zero_offset_sg=0, scale_c=20, salt="potash_alum")
         >>> round(reading.strength_g_per_l, 1), round(reading.sd_g_per_l, 2)
-        (39.9, 1.44)
+        (39.9, 1.89)
     """
     curve, grams = _curve_of(salt)
     gravity_sg = gravity_at_20_sg(
@@ -796,8 +806,11 @@ def gravity_strength_g_per_l(
             f"a gravity of {gravity_sg:.4f} at 20 C is no strength of {salt}",
         )
     slope = curve.linear + 2 * curve.square * x
-    sd = _gravity_sd_g_per_l(slope, gravity_sg, liquid_c, on_curve)
-    return GravityStrength(max(0.0, on_curve) / grams, sd / grams)
+    own_sd = _reading_sd_g_per_l(slope, gravity_sg, liquid_c)
+    lasting_sd = _lasting_sd_g_per_l(slope, on_curve)
+    return GravityStrength(
+        max(0.0, on_curve) / grams, hypot(own_sd, lasting_sd) / grams, lasting_sd / grams
+    )
 
 
 def strength_of_water_g_per_l(*, strength_g_per_l: float, salt: str) -> float:
@@ -828,17 +841,52 @@ def strength_of_water_g_per_l(*, strength_g_per_l: float, salt: str) -> float:
     return strength_g_per_l * water.density_kg_per_m3(water_c=20) / water_g
 
 
-def _gravity_sd_g_per_l(
-    slope: float, gravity_sg: float, liquid_c: float, strength_g_per_l: float
-) -> float:
+def water_fraction(*, strength_g_per_l: float, salt: str) -> float:
+    """
+    Return the part of a bath's litres that is the water put in.
+
+    Args:
+        strength_g_per_l: Strength [g/L of water put in], not under 0.
+        salt: Which salt [one of SALTS].
+
+    Returns:
+        Water over liquid [1], over 0, at most 1. ValueError for an unknown salt or a strength
+        under 0.
+
+    Valid for:
+        Salt with its crystal water at 20 C: a gram takes the room it has at 40 g/L.
+        Ammonium alum, which has no curve, is taken for potash alum (our own choice).
+
+    Source:
+        Mass balance on the curves of `specific_gravity` (computed); 52.63 g/kg of potash alum
+        in water is 51.19 g/L, Laliberte-Cooper.
+
+    Example:
+        >>> round(water_fraction(strength_g_per_l=52.5, salt="potash_alum"), 3)
+        0.974
+    """
+    _within("strength_g_per_l", strength_g_per_l, 0, inf)
+    curved = "potash_alum" if _salt_of(salt).code == "ammonium_alum" else salt
+    put_in = strength_of_water_g_per_l(strength_g_per_l=ROOM_AT_G_PER_L, salt=curved)
+    l_per_g = 1 / ROOM_AT_G_PER_L - 1 / put_in
+    return 1 / (1 + strength_g_per_l * l_per_g)
+
+
+def _reading_sd_g_per_l(slope: float, gravity_sg: float, liquid_c: float) -> float:
     low_c = max(water.WATER_MIN_C, liquid_c - 0.5)
     high_c = min(water.WATER_MAX_C, liquid_c + 0.5)
     low_kg = water.density_kg_per_m3(water_c=low_c)
     high_kg = water.density_kg_per_m3(water_c=high_c)
     sg_per_c = gravity_sg * log(low_kg / high_kg) / (high_c - low_c)
+    half_width = slope * hypot(
+        defaults.value("gravity_sg"), sg_per_c * defaults.value("thermometer_c")
+    )
+    return half_width / defaults.Z_90
+
+
+def _lasting_sd_g_per_l(slope: float, strength_g_per_l: float) -> float:
     half_width = hypot(
         slope * defaults.value("gravity_sg"),
-        slope * sg_per_c * defaults.value("thermometer_c"),
         max(0.0, strength_g_per_l) * defaults.value("gravity_curve_fraction"),
     )
     return half_width / defaults.Z_90

@@ -52,13 +52,20 @@ PICKUP_DIP_ML_PER_M2: Final = _spread_of("pickup_dip_ml_per_m2")
 PICKUP_SPONGE_ML_PER_M2: Final = _spread_of("pickup_sponge_ml_per_m2")
 PICKUP_BRUSH_ML_PER_M2: Final = _spread_of("pickup_brush_ml_per_m2")
 EVAPORATION_MM_PER_DAY: Final = _spread_of("evaporation_mm_per_day")
+OPEN_HOURS: Final = _spread_of("open_hours_per_session")
 
 
 class SaltPart(NamedTuple):
-    """Salt put in: middle [g] and spread on the logarithm [1]."""
+    """
+    Salt put in: middle [g] and spread on the logarithm [1].
+
+    `lasts` names what the spread is the same for each time: a lot's spoon; empty for an
+    error of its own.
+    """
 
     salt_g: float
     ln_sd: float
+    lasts: str = ""
 
 
 class Solution(NamedTuple):
@@ -263,9 +270,9 @@ def _parts_of(
 ) -> list[Part]:
     _not_under_zero("water_ml", water_ml)
     parts = [Part(water_ml, 0.0, ((water_ml * water_sd_fraction, 0.0),))]
-    for grams, ln_sd in salt_parts:
+    for grams, ln_sd, lasts in salt_parts:
         _not_under_zero("salt_parts", grams)
-        parts.append(Part(0.0, grams, ((0.0, grams * ln_sd),)))
+        parts.append(Part(0.0, grams, ((0.0, grams * ln_sd),), lasts))
     for volume_ml, sd_ml, strength_g_per_l, ln_sd in solutions:
         _not_under_zero("solutions", volume_ml)
         _not_under_zero("solutions", strength_g_per_l)
@@ -290,13 +297,15 @@ def sheets_through(
     sides: int = 1,
     paper: Paper = UNKNOWN_PAPER,
     measured: Measured | None = None,
+    lasts: str = "",
 ) -> BathEstimate:
     """
     Return the estimate after one entry of sheets.
 
-    The volume falls by area x pick-up x the bath's own factor; this entry's own factor for
-    paper and method is drawn anew, so it is doubt on the move and not part of the state: what
-    one paper showed is not believed of another. The strength falls only by what is bound.
+    The volume falls by area x pick-up x the bath's own factor x a factor for paper and
+    method. That one is doubt on the move and not part of the state: what one paper showed is
+    not believed of another. It stays the same under one name in `lasts`, and is drawn anew
+    without a name. The strength falls only by what is bound.
 
     Args:
         estimate: The bath before [BathEstimate].
@@ -307,6 +316,7 @@ def sheets_through(
         sides: Sides that were sponged or brushed [count], 1 or 2; 1 for a dip.
         paper: What the sheets bind [Paper]; BINDS_NOTHING for sponge and brush.
         measured: Liquid gone by "took out, put back", in place of area x pick-up [Measured].
+        lasts: Name of paper and method [text]; empty when nobody knows the paper.
 
     Returns:
         The estimate [BathEstimate]; at most what there is leaves. ValueError outside the
@@ -331,13 +341,12 @@ def sheets_through(
     area_m2 = sheet_area_m2 * sheet_count
     usual_ml = area_m2 * sides * pickup_ml_per_m2.middle
     bound_g, bound_sd_g = _bound_by_paper_g(paper, area_m2, estimate.salt)
-    ln_sd = pickup_ml_per_m2.ln_sd
 
     def step(at: Belief) -> tuple[Belief, float]:
         return bath_belief.sheets_taken(
             belief=at,
             sheet_count=sheet_count,
-            carried=_carried(at, usual_ml, ln_sd, measured),
+            carried=_carried(at, usual_ml, pickup_ml_per_m2.ln_sd, measured, lasts),
             bound_g=bound_g,
             bound_sd_g=bound_sd_g,
         )
@@ -371,10 +380,10 @@ def _check_sheets(sheet_area_m2: float, sheet_count: int, sides: int) -> None:
 
 
 def _carried(
-    belief: Belief, usual_ml: float, ln_sd: float, measured: Measured | None
+    belief: Belief, usual_ml: float, ln_sd: float, measured: Measured | None, lasts: str
 ) -> Carried:
     if measured is None:
-        return Carried(usual_ml * belief.factor, ln_sd, usual_ml)
+        return Carried(usual_ml * belief.factor, ln_sd, usual_ml, lasts)
     _not_under_zero("measured", measured.volume_ml)
     volume_ml = max(measured.volume_ml, bath_belief.VOLUME_MIN_ML)
     return Carried(measured.volume_ml, measured.sd_ml / volume_ml, 0.0)
@@ -408,6 +417,7 @@ def time_passed(
     area_m2: float = 0.0,
     rate_mm_per_day: Spread = EVAPORATION_MM_PER_DAY,
     lidded_fraction_per_week: float = LIDDED_FRACTION,
+    open_hours_ln_sd: float = 0.0,
 ) -> BathEstimate:
     """
     Return the estimate after time, lidded or open.
@@ -420,13 +430,15 @@ def time_passed(
         rate_mm_per_day: Loss when open [Spread, mm/day], scaled to the room by the caller.
         lidded_fraction_per_week: Half width of the 90 % doubt that a week under a lid adds,
             as a fraction of the volume [1].
+        open_hours_ln_sd: Spread of the open hours on the logarithm [1]; 0 when they are known.
 
     Returns:
         The estimate [BathEstimate]; water alone leaves, so an open bath gets stronger.
         ValueError for a number under 0.
 
     Valid for:
-        Upright walls. Doubts of separate weeks are independent: two half weeks are a week.
+        Upright walls. Doubts of separate weeks under a lid are independent: two half weeks are
+        a week. How fast the room dries stays the same for the life of a bath.
 
     Source:
         1 mm over 1 m2 is 1 L; rates by coop.science.evaporation.
@@ -452,6 +464,7 @@ def time_passed(
             water_ml=lost_ml,
             ln_sd=ln_sd,
             drift_sd_ml=drift_sd * at.volume_ml,
+            hours_ln_sd=open_hours_ln_sd,
         )
 
     after = step(estimate.belief)

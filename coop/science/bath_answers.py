@@ -167,6 +167,7 @@ def sheets_left(
     sheet_area_m2: float,
     pickup_ml_per_m2: Spread = PICKUP_DIP_ML_PER_M2,
     sides: int = 1,
+    lasts: str = "",
 ) -> SheetsLeft:
     """
     Return how many sheets still fit before a bath is too low to lay one.
@@ -177,6 +178,8 @@ def sheets_left(
         sheet_area_m2: Area of one side of a sheet [m2], over 0.
         pickup_ml_per_m2: Liquid a sheet takes with it, per area of the sheet [Spread, mL/m2].
         sides: Sides sponged or brushed [count], 1 or 2; 1 for a dip.
+        lasts: Name of paper and method as in `bath.sheets_through` [text]: when the same sheets
+            went through before, too few litres and too thirsty a paper go together.
 
     Returns:
         Whole sheets, middle and low [SheetsLeft]: in nineteen baths of twenty the low figure
@@ -206,12 +209,14 @@ def sheets_left(
     if usable_ml <= 0:
         return SheetsLeft(middle=0, low=0)
     middle = usable_ml / (per_sheet_ml * belief.factor)
-    z2, factor = Z_90 * Z_90, belief.factor
+    z2, factor, ln_sd = Z_90 * Z_90, belief.factor, pickup_ml_per_m2.ln_sd
+    by_v, by_f = next(((v, f) for name, v, _, f in belief.lasting if name == lasts), (0.0, 0.0))
     start = usable_ml * usable_ml - z2 * belief.vv
     if start <= 0:
         return SheetsLeft(middle=_whole(middle), low=0)
-    slope = 2 * per_sheet_ml * (z2 * belief.vf - usable_ml * factor)
-    own = belief.ff + (factor * pickup_ml_per_m2.ln_sd) ** 2
+    shared = belief.vf + factor * ln_sd * by_v
+    slope = 2 * per_sheet_ml * (z2 * shared - usable_ml * factor)
+    own = belief.ff + factor * ln_sd * (2 * by_f + factor * ln_sd)
     square = per_sheet_ml * per_sheet_ml * (factor * factor - z2 * own)
     root = sqrt(max(0.0, slope * slope - 4 * square * start))
     low = 2 * start / (root - slope)

@@ -5,6 +5,11 @@ The state is the litres, the logarithm of the strength, and the bath's own facto
 Each move carries the state by its exact balance and the covariance by that balance's slopes,
 then adds the move's own doubt as independent errors, so the covariance stays symmetric (only
 one half is kept) and never negative.
+
+Some errors are the same each time: how much a paper drinks, the weight of a lot's spoon, how
+dry the room is, a hydrometer's zero. Taken for independent they would average out, and the
+doubt would be too small. Each goes along under its name with its covariance to the state, but
+is itself never learned: what one paper showed is not believed of another (Schmidt's filter).
 """
 
 from collections.abc import Sequence
@@ -28,6 +33,36 @@ LN_SD_MAX: Final = 3.0
 
 LN_VARIANCE_MAX: Final = LN_SD_MAX**2
 
+AIR: Final = "air"
+"""Name of the error that lasts of how fast the room dries a bath."""
+
+HYDROMETER: Final = "hydrometer"
+"""Name of the error that lasts of the hydrometer's zero and the density curve."""
+
+LASTING_MAX: Final = 24
+"""Lasting errors of one bath; a further one counts as drawn anew each time."""
+
+
+class Lasting(NamedTuple):
+    """
+    An error that stays the same for the life of a bath, of variance 1 and never learned.
+
+    `v`, `c` and `f` are its covariances with the state [mL, 1, 1].
+    """
+
+    name: str
+    v: float
+    c: float
+    f: float
+
+
+class Load(NamedTuple):
+    """What a lasting error of one sd does to volume [mL] and ln c [1] in one move."""
+
+    name: str
+    volume_ml: float
+    ln_c: float
+
 
 class Belief(NamedTuple):
     """
@@ -35,7 +70,8 @@ class Belief(NamedTuple):
 
     `volume_ml` is water (at marbling strengths the solution is 1 to 4 % more), `ln_c` the
     logarithm of g/L of water put in, `factor` this bath's own factor on pick-up. Covariances
-    are named by two of v (mL), c (logarithm) and f (factor).
+    are named by two of v (mL), c (logarithm) and f (factor); those with the errors that last
+    stand in `lasting`.
     """
 
     volume_ml: float
@@ -47,6 +83,7 @@ class Belief(NamedTuple):
     cc: float
     cf: float
     ff: float
+    lasting: tuple[Lasting, ...] = ()
 
     @property
     def strength_g_per_l(self) -> float:
@@ -60,11 +97,16 @@ class Belief(NamedTuple):
 
 
 class Part(NamedTuple):
-    """What is put in: water [mL], salt [g], and independent errors of both [mL, g] as sd."""
+    """
+    What is put in: water [mL], salt [g], and independent errors of both [mL, g] as sd.
+
+    With `lasts`, the name of an error that lasts, the errors are that one's.
+    """
 
     water_ml: float
     salt_g: float
     errors: tuple[tuple[float, float], ...]
+    lasts: str = ""
 
 
 class Slopes(NamedTuple):
@@ -86,6 +128,7 @@ def moved(
     ln_c: float,
     slopes: Slopes,
     errors: Sequence[tuple[float, float]],
+    loads: Sequence[Load] = (),
 ) -> Belief:
     """
     Return a belief after a move.
@@ -96,6 +139,7 @@ def moved(
         ln_c: Logarithm of the strength after the move [ln g/L].
         slopes: Slopes of the move [Slopes].
         errors: Independent errors of the move on volume and ln c [mL, 1], one sd each.
+        loads: What errors that last do in this move [Load], each name at most once.
 
     Returns:
         The belief after the move [Belief]; spread of ln c at most 3.
@@ -104,7 +148,8 @@ def moved(
         Moves nearly straight over one standard deviation.
 
     Source:
-        Extended Kalman filter, prediction: F P F' + sum of e e'.
+        Extended Kalman filter, prediction: F P F' + sum of e e'; for what lasts, with s its
+        covariance to the state, s becomes F s + e (Schmidt 1966, from memory).
 
     Example:
         >>> before = Belief(1000, 3, 1, 100, 0, 0, 0.01, 0, 0)
@@ -112,25 +157,48 @@ def moved(
         125.0
     """
     a, p, q, r = slopes
-    _, _, factor, vv, vc, vf, cc, cf, ff = belief
+    _, _, factor, vv, vc, vf, cc, cf, ff, lasting = belief
     v_v, v_c, v_f = vv + a * vf, vc + a * cf, vf + a * ff
     c_v, c_c, c_f = p * vv + q * vc + r * vf, p * vc + q * cc + r * cf, p * vf + q * cf + r * ff
-    new_vv = max(0.0, v_v + a * v_f)
+    new_vv = v_v + a * v_f
     new_vc = p * v_v + q * v_c + r * v_f
-    new_cc = max(0.0, p * c_v + q * c_c + r * c_f)
+    new_cc = p * c_v + q * c_c + r * c_f
     for error_v, error_c in errors:
         new_vv += error_v * error_v
         new_vc += error_v * error_c
         new_cc += error_c * error_c
+    kept = [Lasting(n, v + a * f, p * v + q * c + r * f, f) for n, v, c, f in lasting]
+    for load in loads:
+        (_, by_v, by_c), (_, v, c, f) = load, _taken_from(kept, load)
+        new_vv += by_v * (2 * v + by_v)
+        new_vc += by_v * c + by_c * v + by_v * by_c
+        new_cc += by_c * (2 * c + by_c)
+        v_f += by_v * f
+        c_f += by_c * f
+    new_vv, new_cc = max(0.0, new_vv), max(0.0, new_cc)
     if new_cc > LN_VARIANCE_MAX:
         scale = LN_SD_MAX / sqrt(new_cc)
         new_vc, new_cc, c_f = new_vc * scale, new_cc * scale * scale, c_f * scale
+        kept = [Lasting(n, v, c * scale, f) for n, v, c, f in kept]
     return Belief(
         volume_ml if volume_ml > VOLUME_MIN_ML else VOLUME_MIN_ML,
         ln_c if ln_c > LN_C_MIN else LN_C_MIN,
         factor,
         *(new_vv, new_vc, v_f, new_cc, c_f, ff),
+        tuple(kept),
     )
+
+
+def _taken_from(kept: list[Lasting], load: Load) -> Lasting:
+    """Return what a lasting error was before a load, and keep what it is after."""
+    name, by_v, by_c = load
+    for place, before in enumerate(kept):
+        if before.name == name:
+            kept[place] = Lasting(name, before.v + by_v, before.c + by_c, before.f)
+            return before
+    if len(kept) < LASTING_MAX:
+        kept.append(Lasting(name, by_v, by_c, 0.0))
+    return Lasting(name, 0.0, 0.0, 0.0)
 
 
 def mixed_from(*, parts: Sequence[Part], factor_variance: float) -> Belief:
@@ -167,6 +235,7 @@ def mixed_from(*, parts: Sequence[Part], factor_variance: float) -> Belief:
         ln_c=log(ML_PER_L * salt_g / volume_ml),
         slopes=NO_SLOPES,
         errors=_errors_of(parts, volume_ml, salt_g),
+        loads=_loads_of(parts, volume_ml, salt_g),
     )
 
 
@@ -207,6 +276,7 @@ def added(*, belief: Belief, parts: Sequence[Part]) -> Belief:
         ln_c=ln_c,
         slopes=slopes,
         errors=_errors_of(parts, volume_ml, salt_g),
+        loads=_loads_of(parts, volume_ml, salt_g),
     )
 
 
@@ -214,10 +284,27 @@ def _errors_of(
     parts: Sequence[Part], volume_ml: float, salt_g: float
 ) -> list[tuple[float, float]]:
     return [
-        (water_sd, (salt_sd / salt_g if salt_sd else 0.0) - water_sd / volume_ml)
+        _error_of(error, volume_ml, salt_g)
         for part in parts
-        for water_sd, salt_sd in part.errors
+        if not part.lasts
+        for error in part.errors
     ]
+
+
+def _loads_of(parts: Sequence[Part], volume_ml: float, salt_g: float) -> list[Load]:
+    return [
+        Load(part.lasts, *_error_of(error, volume_ml, salt_g))
+        for part in parts
+        if part.lasts
+        for error in part.errors
+    ]
+
+
+def _error_of(
+    error: tuple[float, float], volume_ml: float, salt_g: float
+) -> tuple[float, float]:
+    water_sd, salt_sd = error
+    return water_sd, (salt_sd / salt_g if salt_sd else 0.0) - water_sd / volume_ml
 
 
 def strength_after_sheets_g_per_l(
@@ -313,6 +400,7 @@ class Carried(NamedTuple):
     volume_ml: float
     ln_sd: float
     by_factor_ml: float
+    lasts: str = ""
 
 
 def sheets_taken(
@@ -367,25 +455,46 @@ def sheets_taken(
         ln_c_by_ln_c=c / new_c if unit else 1.0,
         ln_c_by_factor=by_ln_carried * per_factor,
     )
-    bound_error = ML_PER_L * bound_sd_g / sheet_count * inverse / new_c
-    errors = [
-        (-carried.volume_ml * carried.ln_sd, by_ln_carried * carried.ln_sd),
-        (0.0, min(bound_error, 1.0)),
-    ]
-    ln_c = belief.ln_c + log(new_c / c) if loss else belief.ln_c
-    after = moved(belief=belief, volume_ml=left_ml, ln_c=ln_c, slopes=slopes, errors=errors)
+    bound_error = -min(ML_PER_L * bound_sd_g / sheet_count * inverse / new_c, 1.0)
+    carried_error = -carried.volume_ml * carried.ln_sd, by_ln_carried * carried.ln_sd
+    loads = _loads_of_sheets(carried.lasts, carried_error, bound_error)
+    after = moved(
+        belief=belief,
+        volume_ml=left_ml,
+        ln_c=belief.ln_c + log(new_c / c) if loss else belief.ln_c,
+        slopes=slopes,
+        errors=() if loads else (carried_error, (0.0, bound_error)),
+        loads=loads,
+    )
     return after, bound_g
 
 
-def dried(*, belief: Belief, water_ml: float, ln_sd: float, drift_sd_ml: float) -> Belief:
+def _loads_of_sheets(
+    lasts: str, carried_error: tuple[float, float], bound_error: float
+) -> tuple[Load, ...]:
+    if not lasts:
+        return ()
+    carried = Load(lasts, *carried_error)
+    return (carried, Load(f"{lasts} binds", 0.0, bound_error)) if bound_error else (carried,)
+
+
+def dried(
+    *,
+    belief: Belief,
+    water_ml: float,
+    ln_sd: float,
+    drift_sd_ml: float,
+    hours_ln_sd: float = 0.0,
+) -> Belief:
     """
     Return a belief after water alone has left.
 
     Args:
         belief: What was believed [Belief].
         water_ml: Water that left [mL]; at most what there is.
-        ln_sd: Its spread on the logarithm [1].
+        ln_sd: Its spread on the logarithm [1], by the air of the room: that lasts.
         drift_sd_ml: Doubt of the volume that time alone adds [mL].
+        hours_ln_sd: Its spread on the logarithm by the hours it stood open [1].
 
     Returns:
         The belief [Belief]; the strength rises as the volume falls.
@@ -404,13 +513,16 @@ def dried(*, belief: Belief, water_ml: float, ln_sd: float, drift_sd_ml: float) 
     """
     before_ml = belief.volume_ml
     after_ml = max(VOLUME_MIN_ML, before_ml - water_ml)
-    error_ml = (before_ml - after_ml) * ln_sd
+    lost_ml = before_ml - after_ml
+    loads = [Load(AIR, -lost_ml * ln_sd, lost_ml * ln_sd / after_ml)] if lost_ml else []
+    hours_ml = lost_ml * hours_ln_sd
     return moved(
         belief=belief,
         volume_ml=after_ml,
         ln_c=belief.ln_c + log(before_ml / after_ml),
         slopes=Slopes(ln_c_by_volume=1 / before_ml - 1 / after_ml),
-        errors=[(-error_ml, error_ml / after_ml), (drift_sd_ml, -drift_sd_ml / after_ml)],
+        errors=[(-hours_ml, hours_ml / after_ml), (drift_sd_ml, -drift_sd_ml / after_ml)],
+        loads=loads,
     )
 
 

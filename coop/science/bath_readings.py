@@ -10,13 +10,22 @@ it by the salt: a weaker bath by gravity and the higher level that the same salt
 would have. Readings that a later one of the same quantity outvotes are set aside.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, hypot, inf, log, sqrt
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeAlias
 
 from coop.science.bath import BathEstimate, Measured, Pending
-from coop.science.bath_belief import LN_C_MIN, ML_PER_L, VOLUME_MIN_ML, Belief
+from coop.science.bath_belief import (
+    HYDROMETER,
+    LASTING_MAX,
+    LN_C_MIN,
+    ML_PER_L,
+    VOLUME_MIN_ML,
+    Belief,
+    Lasting,
+)
 from coop.science.defaults import Z_90, value
 
 LEVEL: Final = "level"
@@ -38,12 +47,18 @@ FACTOR_MAX: Final = 5.0
 LN_RATIO_MAX: Final = 50.0
 _STEPS_MAX: Final = 80
 _STEP_END: Final = 1e-12
+_HALF: Final = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
+
+Triple: TypeAlias = tuple[float, float, float]
 
 
 class _Reading(NamedTuple):
+    """`sd` is the error of this reading alone, `lasting_sd` that of all of its instrument."""
+
     quantity: str
     value: float
     sd: float
+    lasting_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,6 +205,7 @@ def gravity_read(
     strength_g_per_l: float,
     sd_g_per_l: float,
     label: str,
+    lasting_sd_g_per_l: float = 0.0,
     disagree_sigma: float = DISAGREE_SIGMA,
     agree_sigma: float = AGREE_SIGMA,
 ) -> tuple[BathEstimate, ReadingOutcome]:
@@ -202,6 +218,9 @@ def gravity_read(
             salt, for water put in]; may be 0 or a little under for plain water.
         sd_g_per_l: Its standard deviation [g/L], over 0.
         label: The reading's name, given back in outcomes [text].
+        lasting_sd_g_per_l: Part of that which every reading with this hydrometer shares, by
+            its zero and the density curve [g/L], not under 0 and under sd_g_per_l: a second
+            reading does not halve it.
         disagree_sigma: Beyond this it is kept and not applied [sd].
         agree_sigma: Within this of a waiting reading it settles that one [sd].
 
@@ -214,7 +233,8 @@ def gravity_read(
 
     Source:
         Iterated extended Kalman update: normal in g/L for the reading, normal in ln g/L for
-        the estimate; the test is on the least sum of squares of both.
+        the estimate; the test is on the least sum of squares of both. What lasts of the error
+        is weighed and not learned (Schmidt 1966, from memory).
 
     Example:
         >>> from coop.science.bath import SaltPart, mixed
@@ -227,7 +247,13 @@ def gravity_read(
     """
     if not -inf < strength_g_per_l < inf:
         raise ValueError(f"strength_g_per_l: must be a number, is {strength_g_per_l:g}")
-    reading = _Reading(GRAVITY, strength_g_per_l, sd_g_per_l)
+    if not 0 <= lasting_sd_g_per_l < sd_g_per_l:
+        raise ValueError(
+            f"lasting_sd_g_per_l: must be from 0 to under sd_g_per_l ({sd_g_per_l:g}), "
+            f"is {lasting_sd_g_per_l:g}"
+        )
+    own_sd = sqrt(sd_g_per_l**2 - lasting_sd_g_per_l**2)
+    reading = _Reading(GRAVITY, strength_g_per_l, own_sd, lasting_sd_g_per_l)
     return _read(estimate, reading, label, disagree_sigma, agree_sigma)
 
 
@@ -269,18 +295,44 @@ def _sigma(belief: Belief, reading: _Reading) -> float:
     """How far a reading lies from a belief, in standard deviations of both together."""
     if reading.quantity == LEVEL:
         return abs(reading.value - belief.volume_ml) / hypot(belief.vv**0.5, reading.sd)
-    most_likely = _most_likely_ln_c(belief, reading)
-    off_reading = (reading.value - exp(most_likely)) / reading.sd
-    off_belief = (most_likely - belief.ln_c) / sqrt(belief.cc) if belief.cc > 0 else 0.0
+    seen = _seen(belief, reading)
+    off_reading = (reading.value - exp(seen.most_likely)) / reading.sd
+    off_belief = (seen.most_likely - belief.ln_c) / sqrt(seen.yy) if seen.yy > 0 else 0.0
     return hypot(off_reading, off_belief)
 
 
-def _most_likely_ln_c(belief: Belief, reading: _Reading) -> float:
+class _Seen(NamedTuple):
+    """
+    What a hydrometer shows on average: ln c with its lasting error, of variance `yy`.
+
+    `load` is one sd of that error [1]; `most_likely` where belief and reading meet.
+    """
+
+    most_likely: float
+    yy: float
+    load: float
+
+
+def _seen(belief: Belief, reading: _Reading) -> _Seen:
+    middle, cc, read, sd = belief.ln_c, belief.cc, reading.value, reading.sd
+    if not reading.lasting_sd:
+        return _Seen(_most_likely_ln_c(middle, cc, read, sd), cc, 0.0)
+    about = _most_likely_ln_c(middle, cc, read, hypot(sd, reading.lasting_sd))
+    load = reading.lasting_sd / exp(about)
+    yy = max(0.0, cc + load * (2 * _hydrometer_of(belief).c + load))
+    return _Seen(_most_likely_ln_c(middle, yy, read, sd), yy, load)
+
+
+def _hydrometer_of(belief: Belief) -> Lasting:
+    found = (one for one in belief.lasting if one.name == HYDROMETER)
+    return next(found, Lasting(HYDROMETER, 0.0, 0.0, 0.0))
+
+
+def _most_likely_ln_c(middle: float, cc: float, read: float, sd: float) -> float:
     """The ln c with the least sum of squares: Newton's steps, halving where they leave."""
-    middle, cc, read = belief.ln_c, belief.cc, reading.value
     if cc <= 0:
         return middle
-    variance, c = reading.sd**2, exp(middle)
+    variance, c = sd**2, exp(middle)
     if read > c:
         low, high = middle, log(read)
     else:
@@ -335,54 +387,86 @@ def _as_if(belief: Belief, reading: _Reading) -> Belief:
     """The belief with what was read in place of what was believed, by its own doubt."""
     if reading.quantity == LEVEL:
         return _with_volume(belief, reading.value, reading.sd**2)
-    c = max(reading.value, reading.sd)
-    return _with_ln_c(belief, log(c), (reading.sd / c) ** 2)
+    whole_sd = hypot(reading.sd, reading.lasting_sd)
+    c = max(reading.value, whole_sd)
+    return _with_ln_c(belief, log(c), (whole_sd / c) ** 2, reading.lasting_sd / c)
 
 
 def _with_volume(belief: Belief, volume_ml: float, variance: float) -> Belief:
-    return belief._replace(volume_ml=volume_ml, vv=variance, vc=0.0, vf=0.0)
+    lasting = tuple(one._replace(v=0.0) for one in belief.lasting)
+    return belief._replace(volume_ml=volume_ml, vv=variance, vc=0.0, vf=0.0, lasting=lasting)
 
 
-def _with_ln_c(belief: Belief, ln_c: float, variance: float) -> Belief:
-    return belief._replace(ln_c=ln_c, cc=variance, vc=0.0, cf=0.0)
+def _with_ln_c(belief: Belief, ln_c: float, variance: float, load: float) -> Belief:
+    lasting = tuple(one._replace(c=0.0) for one in belief.lasting if one.name != HYDROMETER)
+    own = _hydrometer_of(belief)
+    if load:
+        lasting = (own._replace(c=-load), *lasting)[:LASTING_MAX]
+    return belief._replace(
+        ln_c=ln_c, cc=variance, vc=-load * own.v, cf=-load * own.f, lasting=lasting
+    )
 
 
 def _observed(belief: Belief, reading: _Reading) -> Belief:
-    """The belief after a reading is weighed in."""
-    volume_ml, ln_c, factor, vv, vc, vf, cc, cf, ff = belief
+    """The belief after a reading is weighed in; what lasts of its error is not learned."""
     if reading.quantity == LEVEL:
-        variance = reading.sd**2
-        weight = (reading.value - volume_ml) / (vv + variance)
-        by = (vv, vc, vf)
-        vv, vc, vf, cc, cf, ff = _updated(vv, vc, vf, cc, cf, ff, variance)
+        place, load, variance = 0, 0.0, reading.sd**2
+        off = (reading.value - belief.volume_ml) / (belief.vv + variance)
     else:
-        most_likely = _most_likely_ln_c(belief, reading)
+        place, (most_likely, yy, load) = 1, _seen(belief, reading)
         variance = (reading.sd / exp(most_likely)) ** 2
-        weight = (most_likely - ln_c) / cc if cc > 0 else 0.0
-        by = (vc, cc, cf)
-        cc, vc, cf, vv, vf, ff = _updated(cc, vc, cf, vv, vf, ff, variance)
+        off = (most_likely - belief.ln_c) / yy if yy > 0 else 0.0
+    vv, vc, vf, cc, cf, ff = belief[3:9]
+    rows = ((vv, vc, vf), (vc, cc, cf), (vf, cf, ff))
+    _, *own = _hydrometer_of(belief)
+    by = [read + load * mine for read, mine in zip(rows[place], own, strict=True)]
+    total = by[place] + load * (own[place] + load) + variance
+    gain = [one / total for one in by]
     return Belief(
-        max(VOLUME_MIN_ML, volume_ml + weight * by[0]),
-        max(LN_C_MIN, ln_c + weight * by[1]),
-        min(FACTOR_MAX, max(FACTOR_MIN, factor + weight * by[2])),
-        *(vv, vc, vf, cc, cf, ff),
+        max(VOLUME_MIN_ML, belief.volume_ml + off * by[0]),
+        max(LN_C_MIN, belief.ln_c + off * by[1]),
+        min(FACTOR_MAX, max(FACTOR_MIN, belief.factor + off * by[2])),
+        *_covariance(rows, place, gain, own, load, variance),
+        lasting=_lasting(belief, place, gain, load),
     )
 
 
-def _updated(
-    aa: float, ab: float, ac: float, bb: float, bc: float, cc: float, variance: float
+def _covariance(
+    rows: Sequence[Triple],
+    place: int,
+    gain: Sequence[float],
+    own: Sequence[float],
+    load: float,
+    variance: float,
 ) -> tuple[float, float, float, float, float, float]:
-    """Covariances after `a` is read with a variance, in the form of Joseph."""
-    total = aa + variance
-    a, b, c = aa / total, ab / total, ac / total
-    return (
-        (1 - a) ** 2 * aa + a * a * variance,
-        (1 - a) * (ab - b * aa) + a * b * variance,
-        (1 - a) * (ac - c * aa) + a * c * variance,
-        max(0.0, bb - 2 * b * ab + b * b * total),
-        bc - b * ac - c * ab + b * c * total,
-        max(0.0, cc - 2 * c * ac + c * c * total),
+    """Covariances after the part in `place` is read, in the form of Joseph."""
+    read = rows[place]
+    left = [mine - weight * own[place] for mine, weight in zip(own, gain, strict=True)]
+    noise = load * load + variance
+    vv, vc, vf, cc, cf, ff = (
+        rows[i][j]
+        - gain[i] * read[j]
+        - gain[j] * (read[i] - gain[i] * read[place])
+        - load * (left[i] * gain[j] + left[j] * gain[i])
+        + gain[i] * gain[j] * noise
+        for i, j in _HALF
     )
+    return max(0.0, vv), vc, vf, max(0.0, cc), cf, max(0.0, ff)
+
+
+def _lasting(
+    belief: Belief, place: int, gain: Sequence[float], load: float
+) -> tuple[Lasting, ...]:
+    """What lasts after the part in `place` is read, the hydrometer's own error among it."""
+    lasting = belief.lasting
+    if load and all(one.name != HYDROMETER for one in lasting):
+        lasting = (_hydrometer_of(belief), *lasting)[:LASTING_MAX]
+    kept = []
+    for one in lasting:
+        read = (one.v, one.c)[place] + (load if one.name == HYDROMETER else 0.0)
+        v, c, f = (weight * read for weight in gain)
+        kept.append(Lasting(one.name, one.v - v, one.c - c, one.f - f))
+    return tuple(kept)
 
 
 def _applied(
@@ -424,7 +508,8 @@ def _rebased(after: Belief, kept: Pending) -> Belief:
     """A waiting reading on top of what is believed now."""
     if kept.quantity == LEVEL:
         return _with_volume(after, kept.belief.volume_ml, kept.belief.vv)
-    return _with_ln_c(after, kept.belief.ln_c, kept.belief.cc)
+    load = -_hydrometer_of(kept.belief).c
+    return _with_ln_c(after, kept.belief.ln_c, kept.belief.cc, load)
 
 
 def _middle(belief: Belief, quantity: str) -> float:

@@ -492,14 +492,21 @@ def test_a_hydrometer_that_shows_too_much_is_set_right_by_tap_water(
     assert found.strength_g_per_l == pytest.approx(grams)
 
 
-def test_the_doubt_of_a_reading_is_a_line_a_degree_and_the_curve():
-    """+-0.001 is 2.0 g/L, +-1 C at 20 C 0.42 g/L, +-3 % of 40 is 1.2: 2.4 g/L of 90 %."""
+def test_the_doubt_of_a_reading_is_two_lines_a_degree_and_the_curve():
+    """
+    +-0.001 is 2.0 g/L, in the bath and again in the plain water behind the offset; +-1 C at
+    20 C is 0.42 g/L, +-3 % of 40 is 1.2: 3.1 g/L of 90 %. Water and curve are the same for
+    the next reading: 2.3 of it.
+    """
     found = strength(
         alum.specific_gravity(strength_g_per_l=40, salt="potash_alum"), "potash_alum"
     )
 
     assert defaults.Z_90 * found.sd_g_per_l == pytest.approx(
-        (2.01**2 + 0.42**2 + 1.2**2) ** 0.5, abs=0.01
+        (2.01**2 + 2.01**2 + 0.42**2 + 1.2**2) ** 0.5, abs=0.01
+    )
+    assert defaults.Z_90 * found.lasting_sd_g_per_l == pytest.approx(
+        (2.01**2 + 1.2**2) ** 0.5, abs=0.01
     )
 
 
