@@ -9,8 +9,6 @@ from coop.science.defaults import Z_90, value
 
 SHEETS_MAX: Final = 100_000
 ONE_IN_MAX: Final = 1_000_000
-EDGE: Final = 1e-12
-"""How far under a line a binary fraction must be to lie under it."""
 
 SPEAKS_UNDER: Final = value("fault_speaks_under")
 FAULT_SHEETS_MIN: Final = round(value("fault_sheets_min"))
@@ -77,12 +75,11 @@ def compared(
         rest_fault_count=rest_fault_count,
         rest_sheet_count=rest_sheet_count,
     )
-    seldom = chance < speaks_under * (1 - EDGE)
     return Compared(
         chance=chance,
         one_in=round(1 / max(chance, 1 / ONE_IN_MAX)),
         usual_count=sheet_count * rest_fault_count / rest_sheet_count,
-        speaks=seldom and fault_count >= fault_sheets_min,
+        speaks=chance < speaks_under and fault_count >= fault_sheets_min,
     )
 
 

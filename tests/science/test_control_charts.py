@@ -174,6 +174,12 @@ def test_a_run_on_its_target_gathers_nothing():
     assert {(point.over, point.under, point.out) for point in points} == {(0, 0, False)}
 
 
+def test_a_sum_at_its_limit_is_not_past_it():
+    at, past = charts.sum_chart(readings=[5.5, 0.75], target=0, slack=0.5, limit=5)
+
+    assert (at.over, at.out, past.over, past.out) == (5, False, 5.25, True)
+
+
 def test_limits_of_the_average_are_narrower_than_of_one_reading():
     chart = average("nist_ewma", start=0, sd=1, newest_weight=0.2)
 

@@ -131,11 +131,12 @@ def test_three_sheets_say_nothing_however_seldom():
     assert not found.speaks
 
 
-def test_exactly_one_time_in_twenty_is_not_under_it():
-    """19 of 19 beside the one good sheet: C(19, 19) / C(20, 19)."""
-    assert exact(19, 19, 0, 1) == Fraction(1, 20)
+@pytest.mark.parametrize("table", [(19, 19, 0, 1), (12, 14, 0, 2), (12, 12, 2, 4)])
+def test_exactly_one_time_in_twenty_is_not_under_it(table):
+    """As 19 of 19 beside the one good sheet: C(19, 19) / C(20, 19)."""
+    assert exact(*table) == Fraction(1, 20)
 
-    found = compared(19, 19, 0, 1)
+    found = compared(*table)
 
     assert (found.one_in, found.speaks) == (20, False)
 

@@ -99,6 +99,15 @@ def test_a_paper_that_never_differs_keeps_a_range():
     assert defaults.value("pickup_spread_min_fraction") == 0.12
 
 
+def test_a_later_entry_is_never_surer_than_the_middle():
+    """Rough readings leave the middle in doubt, and every later entry with it."""
+    found = pickup.learned(pairs=[Pair(area_m2=10, gone_ml=1400, sd_ml=1000)] * 30)
+
+    assert found is not None
+    assert found.low_ml_per_m2 < found.middle_low_ml_per_m2
+    assert found.high_ml_per_m2 > found.middle_high_ml_per_m2
+
+
 def test_twenty_nine_pairs_teach_nothing_yet():
     """A learned figure replaces the usual one, so it waits until it is worth it."""
     pairs = pairs_of(Random(SEED), 30, 0.15, 60)
