@@ -122,6 +122,14 @@ def test_montgomery_s_averages_leave_their_limits_at_the_29th():
     assert [at + 1 for at in chart.out] == [29, 30]
 
 
+def test_a_run_that_falls_leaves_its_limits_where_one_that_rises_does():
+    settings = {"start": 0.0, "sd": 1.0, "newest_weight": 0.1, "limit_sigma": 2.7}
+    rising = [one - 10 for one in readings("montgomery")]
+    falling = charts.average_chart(readings=[-one for one in rising], **settings)
+
+    assert falling.out == charts.average_chart(readings=rising, **settings).out == (28, 29)
+
+
 def test_a_weight_of_one_is_the_reading_itself():
     chart = average("montgomery", start=10, sd=1, newest_weight=1)
 
