@@ -331,16 +331,20 @@ def _matrix(at):
     return [[at.vv, at.vc, at.vf], [at.vc, at.cc, at.cf], [at.vf, at.cf, at.ff]]
 
 
+def _aside(at, place, step):
+    numbers = list(at[:9])
+    numbers[place] += step
+    return Belief._make((*numbers, at.lasting))
+
+
 @pytest.mark.parametrize("name", MOVES)
 def test_the_slopes_of_every_move_are_those_of_its_own_balance(name):
     """Covariance by differences of the balance itself, F P F', within 1 % of each spread."""
     move, steps = MOVES[name], (1.0, 1e-4, 1e-4)
     columns = []
     for place, step in enumerate(steps):
-        up, down = list(START[:9]), list(START[:9])
-        up[place] += step
-        down[place] -= step
-        pair = zip(move(Belief(*up))[:3], move(Belief(*down))[:3], strict=True)
+        up, down = (_aside(START, place, step * sign) for sign in (1, -1))
+        pair = zip(move(up)[:3], move(down)[:3], strict=True)
         columns.append([(high - low) / (2 * step) for high, low in pair])
     start = _matrix(START)
 
