@@ -341,10 +341,10 @@ def _through(
         pickup_ml_per_m2=PICKUPS[said.method],
         paper=binding_of(paper, said.method),
         measured=_took(said),
+        lasts=f"{paper.id} {said.method}" if paper else "",
     )
-    open_hours = value("open_hours_per_session")
-    if said.open_hours is not None:
-        open_hours = float(said.open_hours)
+    hours = said.open_hours
+    open_hours = value("open_hours_per_session") if hours is None else float(hours)
     last = Through(
         entry=one.id,
         by=one.author,
@@ -429,6 +429,7 @@ def _gravity(
         estimate=now.estimate,
         strength_g_per_l=strength_g_per_l,
         sd_g_per_l=read.sd_g_per_l,
+        lasting_sd_g_per_l=read.lasting_sd_g_per_l,
         label=one.id,
     )
     changes: dict[str, Any] = {"estimate": estimate}
@@ -449,12 +450,16 @@ def _level(
     if measured is None:
         odd = Finding(code="floor-not-known", entry=one.id)
         return _done(state, now, one, findings=(odd,))
+    part = alum.water_fraction(
+        strength_g_per_l=now.estimate.belief.strength_g_per_l, salt=state.salt
+    )
     estimate, outcome = level_read(
         estimate=now.estimate,
-        volume_ml=measured.volume_ml,
-        sd_ml=measured.sd_ml,
+        volume_ml=measured.volume_ml * part,
+        sd_ml=measured.sd_ml * part,
         label=one.id,
     )
+    outcome = replace(outcome, before=outcome.before / part, after=outcome.after / part)
     step = _done(state, now, one, estimate=estimate)
     return _with_outcome(step, said.instrument, outcome, measured)
 
@@ -515,6 +520,7 @@ def _passed(state: BathState, at: datetime, area_m2: float | None) -> Brought:
         hours=hours,
         open_hours=open_hours,
         area_m2=area_m2 or 0.0,
+        open_hours_ln_sd=0.0 if state.open else bath.OPEN_HOURS.ln_sd,
     )
     return Brought(at, estimate, max(0.0, state.open_hours_due - hours))
 
@@ -542,7 +548,7 @@ def _salt_of(lot: Subject, inputs: Inputs) -> str:
 
 def _science(part: SaltGrams, salt: str, inputs: Inputs) -> SaltPart:
     grams = in_salt(part, lot_salt=_salt_of(part.lot, inputs), bath_salt=salt)
-    return SaltPart(grams, part.ln_sd)
+    return SaltPart(grams, part.ln_sd, part.lot if "spoon" in part.how else "")
 
 
 def _worst(hows: Any) -> str:
