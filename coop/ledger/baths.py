@@ -20,6 +20,7 @@ from coop.ledger.measure import (
     SaltGrams,
     area_of_m2,
     binding_of,
+    habit_name,
     in_salt,
     level_of,
     salt_grams,
@@ -341,7 +342,7 @@ def _through(
         pickup_ml_per_m2=PICKUPS[said.method],
         paper=binding_of(paper, said.method),
         measured=_took(said),
-        lasts=f"{paper.id} {said.method}" if paper else "",
+        lasts=habit_name(paper, said.method),
     )
     hours = said.open_hours
     open_hours = value("open_hours_per_session") if hours is None else float(hours)

@@ -102,6 +102,11 @@ def binding_of(paper: PaperState | None, method: str) -> bath.Paper:
     return bath.UNKNOWN_PAPER._replace(weight_g_per_m2=weight, chalk_g_per_m2=chalk)
 
 
+def habit_name(paper: PaperState | None, method: str) -> str:
+    """Return the name of what a paper drinks by a method; empty when nobody knows the paper."""
+    return f"{paper.id} {method}" if paper else ""
+
+
 def level_of(said: kinds.ReadingTaken, vessel: VesselState | None) -> Measured | None:
     """
     Return volume and its standard deviation [mL] of a level reading.

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from coop.ledger.baths import BathState, brought_to
 from coop.ledger.descriptions import WHOLE_DAYS
-from coop.ledger.measure import FRACTION_OF_PARENT, laying_ml, pickup_of
+from coop.ledger.measure import FRACTION_OF_PARENT, habit_name, laying_ml, pickup_of
 from coop.ledger.states import HouseState, PaperState, RecipeState, StudioState, VesselState
 from coop.rules import use
 from coop.rules.limits import Limits, Strength
@@ -179,6 +179,7 @@ def sheets_left(
         laying_depth_ml=laying,
         sheet_area_m2=area,
         pickup_ml_per_m2=pickup_of(paper, method),
+        lasts=habit_name(paper, method),
     )
 
 
