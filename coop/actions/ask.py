@@ -7,12 +7,20 @@ passed, and what is odd in them becomes a finding.
 """
 
 from datetime import datetime, timedelta
-from fractions import Fraction
-from typing import Any
 
-from coop.actions.see_baths import see_bath
+from coop.actions.ask_about import (
+    about_handover,
+    about_laying,
+    about_sheets,
+    brim,
+    in_use,
+    refused,
+    volume_now_ml,
+)
+from coop.actions.see_baths import see_any
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import kinds
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
@@ -22,7 +30,6 @@ from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
 
-BRIM_SLACK_ML = 50.0  # what one decimal of a litre cannot show
 MEMBERS_OF_DEVICE_MAX = 40
 EARLY_MAX = timedelta(minutes=10)
 WANT_REASON = frozenset({Word.DO_NOT_USE, Word.RESTING, Word.FINISHED})
@@ -59,14 +66,15 @@ def _about_bath(journal: Journal, said: kinds.Content, now: datetime) -> Refused
         case kinds.BathStopped():
             return _stop(journal, said)
         case _:
-            return None
+            return about_handover(journal, said, now) or about_sheets(journal, said)
 
 
 def _unknown(journal: Journal, entry: Entry) -> Refused | None:
     """Refuse a page's entry that names something the ledger does not know."""
     for sort, subject in KINDS[entry.kind].touches(entry.id, entry.content):
         known = sort in ("ledger", "house", "entry", "judgement", "attachment", "draft")
-        if known or subject == Subject(entry.id) or sort == "member":
+        made = subject.partition(":")[0] == entry.id
+        if known or made or sort == "member":
             continue
         if journal.state(sort, subject) is None:
             return Refused(field=sort, code="not-known")
@@ -74,58 +82,62 @@ def _unknown(journal: Journal, entry: Entry) -> Refused | None:
 
 
 def _mix(journal: Journal, said: kinds.BathMixed) -> Refused | None:
+    if journal.state("studio", said.studio) is None:
+        return Refused(field="studio", code="not-known")
     vessel = journal.state("vessel", said.vessel)
-    if vessel.last_bath is not None:
-        last: BathState | None = journal.state("bath", vessel.last_bath)
-        if last is not None and last.finished_at is None and last.vessel == said.vessel:
-            return _refused("vessel", "vessel-in-use", bath=last.name)
-    return _brim(vessel, float(said.water.base), "water")
+    return in_use(journal, vessel) or brim(vessel, float(said.water.base), "water")
 
 
 def _top_up(journal: Journal, said: kinds.BathToppedUp, now: datetime) -> Refused | None:
-    bath: BathState = journal.state("bath", said.bath)
+    bath: AnyBath = journal.state("bath", said.bath)
     if bath.finished_at is not None:
         return Refused(field="bath", code="finished")
+    odd = _added(journal, bath, said)
+    if odd is not None or said.water is None:
+        return odd
+    after = volume_now_ml(journal, bath, now) + float(said.water.base)
+    return brim(journal.state("vessel", bath.vessel), after, "water")
+
+
+def _added(journal: Journal, bath: AnyBath, said: kinds.BathToppedUp) -> Refused | None:
+    """Return what is wrong with what goes into a bath besides water."""
+    if not isinstance(bath, BathState):
+        return Refused(field="salt", code="another-kind-of-bath") if said.salt else None
+    if said.powder:
+        return Refused(field="powder", code="another-kind-of-bath")
     for place, part in enumerate(said.salt):
-        lot = journal.state("lot", part.lot)
-        if lot.salt != bath.salt:
+        if journal.state("lot", part.lot).salt != bath.salt:
             return Refused(field=f"salt.{place}.lot", code="lot-of-other-salt")
     if not said.salt and not said.reason:
         return Refused(field="reason", code="water-only")
-    if said.water is None:
-        return None
-    look = see_bath(journal, bath, now=now)
-    after = look.strength.volume_l * 1000 + float(said.water.base)
-    return _brim(journal.state("vessel", bath.vessel), after, "water")
-
-
-def _brim(vessel: Any, volume_ml: float, field: str) -> Refused | None:
-    if vessel is None or volume_ml <= vessel.brim_ml + BRIM_SLACK_ML:
-        return None
-    return _refused(
-        field,
-        "over-the-brim",
-        brim_l=_litres(vessel.brim_ml),
-        would_l=_litres(volume_ml),
-    )
-
-
-def _litres(volume_ml: float) -> str:
-    return f"{volume_ml / 1000:.1f}"
+    return None
 
 
 def _sheets(journal: Journal, said: kinds.SheetsThrough, now: datetime) -> Refused | None:
-    bath: BathState = journal.state("bath", said.bath)
-    word = see_bath(journal, bath, now=now).answer.word
-    if word in WANT_REASON and not said.reason:
-        return Refused(field="reason", code="reason-needed")
+    odd = about_laying(journal, said)
+    if odd is not None:
+        return odd
+    for name in ("bath", "size"):
+        bath: AnyBath | None = journal.state("bath", getattr(said, name))
+        if bath is not None and not said.reason and _wants_reason(journal, bath, said, now):
+            return Refused(field="reason", code="reason-needed")
     if said.paper is not None and journal.state("paper", said.paper) is None:
         return Refused(field="paper", code="not-known")
     return None
 
 
+def _wants_reason(
+    journal: Journal, bath: AnyBath, said: kinds.SheetsThrough, now: datetime
+) -> bool:
+    """Ask why a bath is used that may not be, or that is kept for somebody."""
+    if see_any(journal, bath, now=now).answer.word in WANT_REASON:
+        return True
+    kept = bath.kept_for
+    return kept is not None and (kept.until is None or kept.until > now)
+
+
 def _stop(journal: Journal, said: kinds.BathStopped) -> Refused | None:
-    bath: BathState = journal.state("bath", said.bath)
+    bath: AnyBath = journal.state("bath", said.bath)
     return Refused(field="bath", code="already-stopped") if bath.stop else None
 
 
@@ -136,7 +148,7 @@ def _clear(
     roles: frozenset[str],
     now: datetime,
 ) -> Refused | None:
-    bath: BathState = journal.state("bath", said.bath)
+    bath: AnyBath = journal.state("bath", said.bath)
     if bath.stop is None:
         return Refused(field="bath", code="not-stopped")
     stopper = stopper_of(journal, bath, entry.author, now=now)
@@ -145,9 +157,7 @@ def _clear(
     return None
 
 
-def stopper_of(
-    journal: Journal, bath: BathState, member: MemberId, *, now: datetime
-) -> Stopper:
+def stopper_of(journal: Journal, bath: AnyBath, member: MemberId, *, now: datetime) -> Stopper:
     """Return who stopped a bath, as the rule about allowing it again needs it."""
     assert bath.stop is not None
     state = journal.state("member", Subject(bath.stop.by))
@@ -202,9 +212,5 @@ def _device(journal: Journal, said: kinds.Content) -> Refused | None:
     if device.revoked_at is not None:
         return Refused(field="device", code="device-revoked")
     if len(device.members) >= MEMBERS_OF_DEVICE_MAX:
-        return _refused("device", "too-many", high=str(MEMBERS_OF_DEVICE_MAX))
+        return refused("device", "too-many", high=str(MEMBERS_OF_DEVICE_MAX))
     return None
-
-
-def _refused(field: str, code: str, **limits: str | Fraction) -> Refused:
-    return Refused(field=field, code=code, limits=tuple((k, str(v)) for k, v in limits.items()))

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from coop.actions.see_baths import see_bath
+from coop.actions.see_baths import see_any
 from coop.ids import EntryId, Subject
 from coop.ledger.entries import Entry, put_right
 from coop.ledger.kinds import EntryCorrected
@@ -79,4 +79,4 @@ def note_changes(journal: Journal, before: Mapping[Subject, Before], *, now: dat
 
 def _word(journal: Journal, bath: Subject, now: datetime) -> str | None:
     state = journal.state("bath", bath)
-    return None if state is None else see_bath(journal, state, now=now).answer.word.value
+    return None if state is None else see_any(journal, state, now=now).answer.word.value

@@ -259,7 +259,7 @@ def plan_bath(asked: Asked) -> BathPlan:
 
 
 def _salt(asked: Asked) -> str:
-    if asked.recipe is not None:
+    if asked.recipe is not None and asked.recipe.salt is not None:
         return asked.recipe.salt
     first = asked.lots[0].lot.salt if asked.lots else None
     return first or (asked.house.target_salt if asked.house else None) or SALT_UNKNOWN
@@ -271,7 +271,7 @@ def _range(statement: Statement) -> Range:
 
 
 def _recipe_target(recipe: RecipeState | None) -> Strength | None:
-    if recipe is None or recipe.target_g_per_l is None:
+    if recipe is None or recipe.target_g_per_l is None or recipe.salt is None:
         return None
     return recipe.target_g_per_l, recipe.salt
 

@@ -4,17 +4,21 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from coop.actions.see_liquids import see_liquid
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState, Step, bath_steps, brought_to
 from coop.ledger.entries import Sealed
 from coop.ledger.force import InForce, Struck, resolve
+from coop.ledger.liquids import LiquidState
 from coop.ledger.measure import laying_ml, level_of, zero_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import PaperState, StudioState
 from coop.ledger.table import HOUSE, judged
 from coop.ledger.view import View
 from coop.rules.baths import Around, BathLook, limits_of, look_at
+from coop.rules.liquid_looks import LiquidLook
 from coop.science import alum, bath_answers
 from coop.science.bath_readings import KEPT
 from coop.science.defaults import Z_90
@@ -57,6 +61,20 @@ def around_bath(journal: Journal, bath: BathState) -> Around:
     )
 
 
+def see_any(journal: Journal, bath: AnyBath, *, now: datetime) -> BathLook | LiquidLook:
+    """Return a bath of any kind as it is now."""
+    if isinstance(bath, LiquidState):
+        return see_liquid(journal, bath, now=now)
+    return see_bath(journal, bath, now=now)
+
+
+def volume_ml(look: BathLook | LiquidLook) -> float:
+    """Return the litres believed to be in a bath [mL]."""
+    if isinstance(look, LiquidLook):
+        return look.state.volume_ml
+    return look.strength.volume_l * 1000
+
+
 def see_bath(journal: Journal, bath: BathState, *, now: datetime) -> BathLook:
     """Return one bath as it is now, or as it will be if nothing happens until then."""
     return look_at(bath, around_bath(journal, bath), at=now)
@@ -77,8 +95,8 @@ def see_past(journal: Journal, bath: Subject, *, at: datetime, known: bool) -> B
         known: Take only what the ledger knew at that moment; else all that it knows now.
     """
     view = journal.view(known=at) if known else journal.view()
-    state: BathState | None = view.see("bath", bath, at=at).state
-    if state is None:
+    state = view.see("bath", bath, at=at).state
+    if not isinstance(state, BathState):
         return None
     return look_at(state, _around_at(view, state, at), at=at)
 

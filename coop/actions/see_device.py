@@ -7,6 +7,7 @@ from coop.actions.log_sheets import last_through
 from coop.actions.mix import Tub, last_names, name_after
 from coop.actions.on_hand import OnHand, in_turn
 from coop.actions.see_baths import look_at_all
+from coop.actions.see_liquids import alum_of
 from coop.actions.see_room import StudioRoom, by_studio
 from coop.actions.see_shelf import LotLook, StudioShelf, see_shelf
 from coop.actions.take_reading import drawer_of
@@ -80,7 +81,7 @@ def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptR
     """Return what a device keeps; on a phone of one's own as its owner needs it."""
     writers = tuple(one for one in device.members if _is_here(journal, one))
     own = writers[0] if writers and not device.shared else None
-    looks = look_at_all(journal, journal.listed("bath"), now=now)
+    looks = look_at_all(journal, alum_of(journal.listed("bath")), now=now)
     shelf = see_shelf(journal)
     names = last_names(journal)
     tubs: tuple[VesselState, ...] = journal.listed("vessel")

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from coop.actions.see_baths import look_at_all
+from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.ids import MemberId
 from coop.ledger.ports import Journal
 from coop.ledger.states import StackState, StudioState
 from coop.rules.baths import BathLook, turns_at
+from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
 from coop.rules.reasons import Word
 
 TURNS_WITHIN_DAYS = 1
@@ -18,10 +20,11 @@ NOT_TO_BE_USED = frozenset({Word.DO_NOT_USE, Word.FINISHED})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudioRoom:
-    """One studio and the baths in it, in the order they stand."""
+    """One studio and the baths in it, in the order they stand: alum, then all others."""
 
     studio: StudioState
     baths: tuple[BathLook, ...]
+    liquids: tuple[LiquidLook, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,25 +47,40 @@ class Room:
         return tuple(look for one in self.studios for look in one.baths)
 
     @property
-    def not_to_be_used(self) -> tuple[BathLook, ...]:
-        return tuple(look for look in self.baths if look.answer.word in NOT_TO_BE_USED)
+    def liquids(self) -> tuple[LiquidLook, ...]:
+        return tuple(look for one in self.studios for look in one.liquids)
+
+    @property
+    def every(self) -> tuple[BathLook | LiquidLook, ...]:
+        """All baths, alum first."""
+        return (*self.baths, *self.liquids)
+
+    @property
+    def not_to_be_used(self) -> tuple[BathLook | LiquidLook, ...]:
+        return tuple(look for look in self.every if look.answer.word in NOT_TO_BE_USED)
 
 
 def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
     """Return every studio with its open baths, by place, as this member needs to see them."""
-    looks = look_at_all(journal, journal.listed("bath"), now=now)
+    every = journal.listed("bath")
+    looks = look_at_all(journal, alum_of(every), now=now)
+    liquids = look_at_liquids(journal, liquids_of(every), now=now)
     return Room(
-        studios=by_studio(journal, looks, member),
+        studios=by_studio(journal, looks, member, liquids),
         warned=_warned(journal, looks, member),
     )
 
 
 def by_studio(
-    journal: Journal, looks: tuple[BathLook, ...], member: MemberId | None
+    journal: Journal,
+    looks: tuple[BathLook, ...],
+    member: MemberId | None,
+    liquids: tuple[LiquidLook, ...] = (),
 ) -> tuple[StudioRoom, ...]:
     """Return every studio with its baths, the one where the member worked last first."""
+    every: list[BathLook | LiquidLook] = [*looks, *liquids]
     last = max(
-        (look for look in looks if look.state.hands.by == member),
+        (look for look in every if look.state.hands.by == member),
         key=lambda look: look.state.hands.at,
         default=None,
     )
@@ -74,6 +92,7 @@ def by_studio(
         StudioRoom(
             studio=studio,
             baths=tuple(look for look in looks if look.state.studio == studio.id),
+            liquids=tuple(look for look in liquids if look.state.studio == studio.id),
         )
         for studio in studios
     )
@@ -99,16 +118,25 @@ def _warned(
 
 def next_turn(room: Room) -> timedelta | None:
     """Return how long all words hold if nobody does anything; None for a day and longer."""
-    turns = (
-        (look, turns_at(look.state, look.around, now=look.at, within_days=TURNS_WITHIN_DAYS))
+    turns = [
+        (look.at, turns_at(look.state, look.around, now=look.at, within_days=TURNS_WITHIN_DAYS))
         for look in room.baths
-    )
-    return min((turn[0] - look.at for look, turn in turns if turn), default=None)
+    ]
+    turns += [
+        (
+            look.at,
+            liquid_turns_at(
+                look.state, look.around, now=look.at, within_days=TURNS_WITHIN_DAYS
+            ),
+        )
+        for look in room.liquids
+    ]
+    return min((turn[0] - at for at, turn in turns if turn), default=None)
 
 
-def needs_somebody(room: Room) -> tuple[BathLook, ...]:
+def needs_somebody(room: Room) -> tuple[BathLook | LiquidLook, ...]:
     """Return baths that want a person, the most pressing first."""
     wanted = [
-        look for look in room.baths if look.answer.word in (Word.DO_NOT_USE, Word.LOOK_AGAIN)
+        look for look in room.every if look.answer.word in (Word.DO_NOT_USE, Word.LOOK_AGAIN)
     ]
     return tuple(sorted(wanted, key=lambda look: -look.answer.word.rank))

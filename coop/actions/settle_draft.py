@@ -54,7 +54,8 @@ def settle_draft(
     }
     if settling.note is not None:
         body["note"] = settling.note.name
-    said = Draft(id=settling.id, kind="draft.settled", body=body, attached=settling.note)
+    attached = (settling.note,) if settling.note is not None else ()
+    said = Draft(id=settling.id, kind="draft.settled", body=body, attached=attached)
     outcome = write(journal, who, said, now=now)
     if not isinstance(outcome, Written):
         return outcome

@@ -45,7 +45,7 @@ class Draft:
         happened_at: When it happened; None takes `now`.
         typed: The time as a person typed it, with its precision; empty when not said.
         written_at: The device's clock at writing; None takes `now`.
-        attached: A note, photo or card that the body names; kept once the entry is sealed.
+        attached: Notes, photos and cards that the body names; kept once the entry is sealed.
     """
 
     id: EntryId
@@ -55,7 +55,7 @@ class Draft:
     typed: str = ""
     precision: str = "minute"
     written_at: datetime | None = None
-    attached: Attachment | None = None
+    attached: tuple[Attachment, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,8 +103,8 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
         return question
     before = words_before(journal, [(entry, 0)], now=now)
     (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
-    if said.attached is not None:
-        journal.keep(said.attached)
+    for one in said.attached:
+        journal.keep(one)
     note_changes(journal, before, now=now)
     return Written(sealed=sealed)
 

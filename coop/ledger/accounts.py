@@ -15,6 +15,7 @@ SUPPLIER = "supplier"
 TAP = "tap"
 GOOD = "good"
 SPOILED = "spoiled"
+BINNED = "binned"
 OWN_PAPER = "own-paper"
 WATER = "water"
 
@@ -48,6 +49,11 @@ def account(sort: str, subject: Subject) -> str:
 def salt(code: str) -> str:
     """Return the substance name of a salt of alum."""
     return f"salt:{code}"
+
+
+def powder(what: str) -> str:
+    """Return the substance name of what a bath other than alum is made of."""
+    return f"powder:{what}"
 
 
 def paper(subject: Subject | None) -> str:

@@ -16,17 +16,27 @@ from coop.ledger.accounts import Move
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.measure import (
-    PICKUPS,
     SaltGrams,
     area_of_m2,
     binding_of,
     habit_name,
     in_salt,
     level_of,
+    pickup_of,
     salt_grams,
     zero_of,
 )
-from coop.ledger.states import Hands, LotState, PaperState, Stop, StripPrint, Through
+from coop.ledger.states import (
+    Hands,
+    KeptFor,
+    LotState,
+    PaperState,
+    Seen,
+    Stop,
+    StripPrint,
+    Through,
+)
+from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
 from coop.science import alum, bath
 from coop.science.bath import BathEstimate, Measured, SaltPart
@@ -89,6 +99,11 @@ class BathState:
     estimate: BathEstimate
     open: bool
     hands: Hands
+    chilled: bool = False
+    kept_for: KeptFor | None = None
+    temperature_c: float | None = None
+    looked: Seen | None = None
+    smelled: Seen | None = None
     how: str
     how_at: datetime
     open_hours_due: float = 0.0
@@ -107,6 +122,11 @@ class BathState:
     quarter_count: int = 0
     through: tuple[Through, ...] = ()
     recent: tuple[Recent, ...] = ()
+
+    @property
+    def what(self) -> str:
+        """What kind of bath it is, as `bath.mixed` says it."""
+        return "alum"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,20 +201,39 @@ def bath_steps(
     subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
 ) -> Iterator[Step]:
     """Give the bath after each of its entries, the mixing first."""
-    mixes = [one for one in entries if isinstance(one.content, kinds.BathMixed)]
-    if not mixes:
+    maker = maker_of(subject, entries)
+    step = _start(subject, maker, inputs) if maker else None
+    if maker is None or step is None:
         return
-    step = _mixed(subject, mixes[0], inputs)
     yield step
     for one in entries:
-        if one.id == mixes[0].id:
+        if one.id == maker.id:
             continue
-        early = one.at < mixes[0].at
+        early = one.at < maker.at
         step = _next(step.state, one, inputs)
         if early:
             odd = Finding(code="before-the-mix", entry=one.id)
             step = replace(step, findings=(odd, *step.findings))
         yield step
+
+
+def maker_of(subject: Subject, entries: Iterable[InForce]) -> InForce | None:
+    """Return the entry that makes a bath: it was mixed, or poured off from another."""
+    for one in entries:
+        match one.content:
+            case kinds.BathMixed():
+                return one
+            case kinds.BathSplit(bath=giver) if giver != subject:
+                return one
+            case _:
+                pass
+    return None
+
+
+def _start(subject: Subject, maker: InForce, inputs: Inputs) -> Step | None:
+    if isinstance(maker.content, kinds.BathMixed):
+        return _mixed(subject, maker, inputs)
+    return _poured_off(subject, maker, inputs)
 
 
 def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
@@ -203,10 +242,15 @@ def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
     match one.content:
         case kinds.BathToppedUp():
             step = _topped_up(state, now, one, one.content, inputs)
-        case kinds.SheetsThrough():
+        case kinds.SheetsThrough(bath=bath_id) if bath_id == state.id:
             step = _through(state, now, one, one.content, inputs)
+        case kinds.SheetsThrough():
+            odd = Finding(code="not-a-size", entry=one.id)
+            step = _done(state, now, one, findings=(odd,))
         case kinds.ReadingTaken():
             step = _read(state, now, one, one.content, inputs)
+        case kinds.BathSplit() | kinds.BathJoined() | kinds.BathCarried():
+            step = _handed_over(state, now, one, inputs)
         case _:
             step = _marked(state, now, one)
     if after_end:
@@ -215,12 +259,26 @@ def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
     return step
 
 
+def _handed_over(state: BathState, now: Brought, one: InForce, inputs: Inputs) -> Step:
+    """Take an entry by which liquid goes from one vessel to another."""
+    match one.content:
+        case kinds.BathSplit() as said:
+            return _split(state, now, one, said)
+        case kinds.BathJoined() as said:
+            return _joined(state, now, one, said, inputs)
+        case kinds.BathCarried(vessel=vessel):
+            return _carried(state, now, one, vessel, inputs)
+        case _:
+            raise AssertionError(one.kind)
+
+
 def _marked(state: BathState, now: Brought, one: InForce) -> Step:
     """Take an entry that moves no liquid: a lid, a stop, an end."""
     match one.content:
         case kinds.BathCared(care=care):
-            open_now = state.open if care == "strained" else care == "uncovered"
-            return _done(state, now, one, open=open_now)
+            return _done(state, now, one, **cared(care))
+        case kinds.BathKeptFor():
+            return _done(state, now, one, kept_for=kept_for(one))
         case kinds.BathStopped(reason=reason, note=note):
             stop = Stop(entry=one.id, by=one.author, at=one.at, reason=reason, note=note)
             return _done(state, now, one, stop=state.stop or stop)
@@ -230,6 +288,36 @@ def _marked(state: BathState, now: Brought, one: InForce) -> Step:
             return _done(state, now, one, finished_at=one.at, finish_reason=reason)
         case _:
             return Step(entry=one, before=now.estimate, state=_changed(state, now._asdict()))
+
+
+def cared(care: str) -> dict[str, Any]:
+    """Return what a care changes of a bath's lid and of where it stands."""
+    match care:
+        case "covered":
+            return {"open": False}
+        case "uncovered":
+            return {"open": True}
+        case "chilled":
+            return {"open": False, "chilled": True}
+        case "brought_to_room":
+            return {"chilled": False}
+        case _:
+            return {}
+
+
+def kept_for(one: InForce) -> KeptFor | None:
+    """Return for whom a bath is kept from now on; None for nobody."""
+    said = one.content
+    assert isinstance(said, kinds.BathKeptFor)
+    if said.member is None and not said.session:
+        return None
+    return KeptFor(
+        by=one.author,
+        at=one.at,
+        member=MemberId(said.member) if said.member else None,
+        session=said.session,
+        until=said.until,
+    )
 
 
 _FIELDS = frozenset(field.name for field in fields(BathState))
@@ -300,6 +388,175 @@ def _mixed(subject: Subject, one: InForce, inputs: Inputs) -> Step:
     return Step(entry=one, before=None, state=state, moves=moves, findings=tuple(odd))
 
 
+def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
+    """Start a bath from what another gave; None when nothing is known of that one."""
+    said = one.content
+    assert isinstance(said, kinds.BathSplit)
+    giver: BathState | None = inputs.given(said.bath, one.id)
+    part = _part_here(subject, one.id, said)
+    if not isinstance(giver, BathState) or part is None:
+        return None
+    now = _brought_to(giver, one.at, inputs)
+    vessel = inputs.state("vessel", part.vessel)
+    estimate = bath.mixed(
+        water_ml=0.0,
+        salt_parts=(),
+        salt=giver.salt,
+        at_h=_hours(one.at),
+        solutions=[_handed(now.estimate, float(part.litres.base))],
+    )
+    state = replace(
+        giver,
+        id=subject,
+        name=part.name,
+        studio=vessel.studio if vessel else giver.studio,
+        vessel=part.vessel,
+        at=one.at,
+        estimate=estimate,
+        open=vessel is not None and not vessel.lidded,
+        open_hours_due=0.0,
+        hands=Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind),
+        kept_for=None,
+        kept=(),
+        full_count=0,
+        half_count=0,
+        quarter_count=0,
+        through=(),
+        recent=(),
+        finished_at=None,
+        finish_reason="",
+    )
+    odd = _over_the_brim(estimate, one, vessel)
+    return Step(entry=one, before=None, state=state, findings=tuple(odd))
+
+
+def _part_here(subject: Subject, entry: EntryId, said: kinds.BathSplit) -> Any:
+    places = {part_of(entry, place): part for place, part in enumerate(said.parts)}
+    return places.get(subject)
+
+
+def _handed(estimate: BathEstimate, volume_ml: float | None) -> bath.Solution:
+    """Return measured litres of a bath, or all that is in it, as they are handed over."""
+    there_ml = estimate.belief.volume_ml
+    if volume_ml is None:
+        sd_ml = estimate.belief.vv**0.5
+        return bath.handover(estimate=estimate, volume_ml=there_ml, sd_ml=sd_ml)
+    sd_ml = volume_ml * bath.WATER_SD_FRACTION
+    return bath.handover(estimate=estimate, volume_ml=min(volume_ml, there_ml), sd_ml=sd_ml)
+
+
+def _split(state: BathState, now: Brought, one: InForce, said: kinds.BathSplit) -> Step:
+    """Pour off parts: what leaves is posted with the bath it leaves."""
+    estimate, moves = now.estimate, list[Move]()
+    for place, part in enumerate(said.parts):
+        given = _handed(estimate, float(part.litres.base))
+        estimate = _without(estimate, given)
+        moves += _handover_moves(state, one, given, state.id, part_of(one.id, place))
+    return _done(state, now, one, moves=tuple(moves), estimate=estimate)
+
+
+def _without(estimate: BathEstimate, given: bath.Solution) -> BathEstimate:
+    return bath.poured_out(
+        estimate=estimate, volume_ml=given.volume_ml, sd_ml=given.volume_sd_ml
+    )
+
+
+def _handover_moves(
+    state: BathState, one: InForce, given: bath.Solution, giver: Subject, taker: Subject
+) -> tuple[Move, ...]:
+    """Post what went from one bath to another, water and salt."""
+    salt_g = given.volume_ml * given.strength_g_per_l / ML_PER_L
+    rows = (
+        (accounts.WATER, given.volume_ml * accounts.UL_PER_ML, given.volume_sd_ml * 1_000),
+        (accounts.salt(state.salt), salt_g * accounts.UG_PER_G, salt_g * given.ln_sd * 1e6),
+    )
+    return accounts.posted(
+        *(
+            Move(
+                entry=one.id,
+                substance=substance,
+                from_account=accounts.account("bath", giver),
+                to_account=accounts.account("bath", taker),
+                amount=round(amount),
+                doubt=round(sd * Z_90),
+                week=accounts.week(one.at),
+            )
+            for substance, amount, sd in rows
+        )
+    )
+
+
+def _joined(
+    state: BathState, now: Brought, one: InForce, said: kinds.BathJoined, inputs: Inputs
+) -> Step:
+    volume_ml = float(said.litres.base) if said.litres else None
+    if said.giver == state.id:
+        estimate = _without(now.estimate, _handed(now.estimate, volume_ml))
+        ended: dict[str, Any] = {}
+        if said.litres is None:
+            ended = {"finished_at": one.at, "finish_reason": "poured_together"}
+        return _done(state, now, one, estimate=estimate, **ended)
+    giver = inputs.given(said.giver, one.id)
+    if not isinstance(giver, BathState):
+        odd = Finding(code="giver-not-known", entry=one.id, detail=said.giver)
+        return _done(state, now, one, findings=(odd,))
+    given = _handed(_brought_to(giver, one.at, inputs).estimate, volume_ml)
+    return _poured_in(state, now, one, giver, given, inputs)
+
+
+def _poured_in(
+    state: BathState,
+    now: Brought,
+    one: InForce,
+    giver: BathState,
+    given: bath.Solution,
+    inputs: Inputs,
+) -> Step:
+    """Take in liquid of another bath, with what is against it: a stop goes on with it."""
+    per_gram = 1.0
+    if giver.salt != state.salt:
+        per_gram = alum.same_strength_g(weight_g=1.0, salt=giver.salt, other_salt=state.salt)
+    strength = given.strength_g_per_l * per_gram
+    estimate = bath.topped_up(
+        estimate=now.estimate, solutions=[given._replace(strength_g_per_l=strength)]
+    )
+    findings = _over_the_brim(estimate, one, inputs.state("vessel", state.vessel))
+    if giver.salt != state.salt:
+        findings.append(Finding(code="other-salt", entry=one.id))
+    stronger = strength > now.estimate.belief.strength_g_per_l
+    return _done(
+        state,
+        now,
+        one,
+        moves=_handover_moves(giver, one, given, giver.id, state.id),
+        findings=findings,
+        estimate=estimate,
+        stop=state.stop or giver.stop,
+        how=_worst((state.how, giver.how)),
+        how_at=max(state.how_at, giver.how_at),
+        bare_lots=tuple(dict.fromkeys((*state.bare_lots, *giver.bare_lots))),
+        prints=() if stronger else state.prints,
+    )
+
+
+def _carried(
+    state: BathState, now: Brought, one: InForce, vessel_id: Subject, inputs: Inputs
+) -> Step:
+    """Stand a bath in another vessel; what clings to the old one is too little to tell."""
+    vessel = inputs.state("vessel", vessel_id)
+    odd = _over_the_brim(now.estimate, one, vessel)
+    return _done(
+        state,
+        now,
+        one,
+        findings=odd,
+        vessel=vessel_id,
+        studio=vessel.studio if vessel else state.studio,
+        open=vessel is not None and not vessel.lidded,
+        open_hours_due=0.0,
+    )
+
+
 def _topped_up(
     state: BathState, now: Brought, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
 ) -> Step:
@@ -339,8 +596,8 @@ def _through(
         estimate=now.estimate,
         sheet_area_m2=area_of_m2(paper, said.sheet_format),
         sheet_count=said.sheet_count,
-        pickup_ml_per_m2=PICKUPS[said.method],
-        paper=binding_of(paper, said.method),
+        pickup_ml_per_m2=pickup_of(paper, said.method),
+        paper=binding_of(paper, said.method, lot),
         measured=_took(said),
         lasts=habit_name(paper, said.method),
     )
@@ -388,8 +645,23 @@ def _read(
             return _printed(state, now, one, said)
         case "hydrometer":
             return _gravity(state, now, one, said, inputs)
+        case "thermometer" | "look" | "smell" | "funnel" | "drop_test":
+            return _done(state, now, one, **felt(one, said))
         case _:
             return _level(state, now, one, said, inputs)
+
+
+def felt(one: InForce, said: kinds.ReadingTaken) -> dict[str, Any]:
+    """Return what a temperature, a look or a smell is remembered as."""
+    match said.instrument:
+        case "thermometer":
+            assert said.temperature is not None
+            return {"temperature_c": float(said.temperature.base)}
+        case "look" | "smell":
+            seen = Seen(at=one.at, by=one.author, outcome=said.outcome or "")
+            return {"looked" if said.instrument == "look" else "smelled": seen}
+        case _:
+            return {}
 
 
 def _printed(state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken) -> Step:

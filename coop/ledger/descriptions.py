@@ -1,5 +1,6 @@
 """Folds of what is described by editions: ledger, members, studios, tubs, papers, house."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
@@ -11,18 +12,32 @@ from coop.ledger.states import (
     DeviceState,
     HouseState,
     JudgementState,
+    JugState,
     LedgerState,
     MemberState,
     PaperState,
+    Pickup,
     RecipeState,
     StudioState,
     VesselState,
     Zero,
 )
+from coop.ledger.table import part_of
 from coop.science.defaults import value
 from coop.units.number import wire
 
 HYDROMETER_SCALE_C = value("hydrometer_scale_c")
+WHOLE_DAYS = (
+    "size_cap_days",
+    "gall_water_days",
+    "rinse_days",
+    "paste_days",
+    "softener_days",
+    "stack_open_days",
+    "stack_damp_days",
+    "stack_bagged_days",
+    "stack_hard_stop_days",
+)
 
 
 def fold_ledger(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
@@ -113,6 +128,7 @@ def fold_studio(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         hydrometer_scale_c=float(scale.base) if scale else HYDROMETER_SCALE_C,
         emergency=said.emergency,
         poison=said.poison,
+        side_rule=said.side_rule,
         zeros=zeros,
     )
     return Folded(state=state, findings=findings, live=True)
@@ -139,7 +155,7 @@ def fold_vessel(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
     area = None
     if said.inside_length and said.inside_width:
         area = float(said.inside_length.base * said.inside_width.base) / 1e6
-    baths = [one for one in entries if one.kind == "bath.mixed"]
+    baths = [bath for one in entries for bath in _brought(one, subject)]
     state = VesselState(
         id=subject,
         edition=edition.id,
@@ -151,7 +167,7 @@ def fold_vessel(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         lidded=said.lidded == "yes",
         place=said.place,
         in_use=said.in_use == "yes",
-        last_bath=Subject(baths[-1].id) if baths else None,
+        last_bath=baths[-1] if baths else None,
     )
     return Folded(
         state=state,
@@ -160,6 +176,21 @@ def fold_vessel(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         live=state.in_use,
         place=said.place,
     )
+
+
+def _brought(one: InForce, vessel: Subject) -> Iterator[Subject]:
+    """Give the baths that an entry put into a vessel."""
+    match one.content:
+        case kinds.BathMixed():
+            yield Subject(one.id)
+        case kinds.BathSplit(parts=parts):
+            for place, part in enumerate(parts):
+                if part.vessel == vessel:
+                    yield part_of(one.id, place)
+        case kinds.BathCarried(bath=bath):
+            yield bath
+        case _:
+            pass
 
 
 def fold_paper(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
@@ -180,8 +211,27 @@ def fold_paper(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -
         chalk_g_per_m2=_float(said.chalk_g_per_m2),
         floor_g_per_l=_float(said.floor_g_per_l),
         floor_salt=said.floor_salt,
+        pickups=_pickups(entries),
     )
     return Folded(state=state, findings=findings, live=True)
+
+
+def _pickups(entries: tuple[InForce, ...]) -> tuple[Pickup, ...]:
+    """Return what was last taken over for each method."""
+    found = {}
+    for one in entries:
+        said = one.content
+        if isinstance(said, kinds.PickupLearned):
+            found[said.method] = Pickup(
+                method=said.method,
+                ml_per_m2=float(said.ml_per_m2),
+                low_ml_per_m2=float(said.low_ml_per_m2),
+                high_ml_per_m2=float(said.high_ml_per_m2),
+                pair_count=said.pair_count,
+                at=one.at,
+                by=one.author,
+            )
+    return tuple(found[method] for method in sorted(found))
 
 
 def fold_recipe(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
@@ -204,6 +254,12 @@ def fold_recipe(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         salt=said.salt,
         target_g_per_l=_float(said.target_g_per_l),
         source=said.source,
+        what=said.what,
+        powder=said.powder,
+        rest_hours=_float(said.rest_hours),
+        look_again_warm_days=_float(said.look_again_warm_days),
+        do_not_use_warm_days=_float(said.do_not_use_warm_days),
+        cap_days=said.cap_days,
     )
     return Folded(state=state, findings=findings, live=True)
 
@@ -227,8 +283,40 @@ def fold_house(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -
         gallon=said.gallon,
         cup=said.cup,
         spoon=said.spoon,
+        size_look_again_warm_days=_float(said.size_look_again_warm_days),
+        size_do_not_use_warm_days=_float(said.size_do_not_use_warm_days),
+        **{name: getattr(said, name) for name in WHOLE_DAYS},
     )
     return Folded(state=state, findings=findings, live=True)
+
+
+def fold_jug(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """A jug is nobody's until a person says what is in it; the last word counts."""
+    found = [one for one in entries if isinstance(one.content, kinds.JugFound)]
+    if not found:
+        return NOTHING
+    said = found[0].content
+    assert isinstance(said, kinds.JugFound)
+    state = JugState(
+        id=subject,
+        studio=said.studio,
+        where=said.where,
+        volume_ml=float(said.litres.base) if said.litres else None,
+        look=said.look,
+        found_at=found[0].at,
+        found_by=found[0].author,
+        note=said.note,
+    )
+    for one in entries:
+        if isinstance(one.content, kinds.JugKnown):
+            state = replace(
+                state,
+                bath=one.content.bath,
+                made_it=one.content.made_it == "yes",
+                known_at=one.at,
+                known_by=one.author,
+            )
+    return Folded(state=state, home=said.studio, live=state.bath is None)
 
 
 def fold_judgement(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:

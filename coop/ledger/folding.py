@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from coop.ids import Subject
+from coop.ids import EntryId, Subject
 from coop.ledger.accounts import Move
 from coop.ledger.force import Finding, InForce
 
-FOLD_VERSION = 3
+FOLD_VERSION = 4
 
 
 class Inputs(Protocol):
@@ -15,6 +15,15 @@ class Inputs(Protocol):
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         """Return the state of a subject, or None when nothing is known of it."""
+        ...
+
+    def given(self, giver: Subject, entry: EntryId) -> Any:
+        """
+        Return a bath's state just before one of its entries, or None.
+
+        What a bath hands over depends on nothing that happens to it later, so two baths
+        may give to one another in turn.
+        """
         ...
 
 

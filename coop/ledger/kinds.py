@@ -8,6 +8,7 @@ here is worked out. Limits are the widest a co-operative could mean, not house r
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
+from types import MappingProxyType
 
 from coop.ids import Subject
 from coop.ledger.schema import (
@@ -36,20 +37,77 @@ MASS_MAX_G = 100_000
 LENGTH_MIN_MM = Fraction(1, 10)
 LENGTH_MAX_MM = 5_000
 LINE_LONG = 300
+REST_MAX_H = 240
+RUN_OUT_MAX_S = 600
+SPREAD_MAX_MM = 300
+PARTS_OF_SPLIT_MAX = 4
 
 ROLES = ("member", "coordinator", "safety_officer", "treasurer", "teacher")
 SALTS = ("aluminium_sulfate_14", "aluminium_sulfate_18", "potash_alum", "ammonium_alum")
-INSTRUMENTS = ("strip_print", "dipstick", "tape_line", "hydrometer", "thermometer", "scale")
+INSTRUMENTS = (
+    "strip_print",
+    "dipstick",
+    "tape_line",
+    "hydrometer",
+    "thermometer",
+    "scale",
+    "funnel",
+)
+READ_WITH = (
+    "dipstick",
+    "tape_line",
+    "hydrometer",
+    "strip_print",
+    "thermometer",
+    "funnel",
+    "drop_test",
+    "look",
+    "smell",
+)
+BATHS = ("alum", "size", "gall_water", "rinse", "paste", "softener")
+POWDERS = ("carrageenan", "methylcellulose", "tragacanth", "gum", "gall", "starch", "softener")
+"""What a lot or a bath that is not alum is of; `gum` is any other plant gum."""
+CARRAGEENANS = ("lambda", "kappa", "iota", "not_known")
+SIDES = ("mark_on_bare_side", "mark_on_alumed_side", "both_sides")
+"""Which side the pencil mark is on: the bare one, the alumed one, or both are alumed."""
+DRYINGS = ("rack", "line", "blotters")
+FLATTENINGS = ("weight", "iron")
+STACK_STATES = ("open", "bagged", "damp")
+BIN_REASONS = ("stale", "damp", "brown", "stopped_bath", "other")
 DRAINS = ("sewer", "septic", "none", "not_known")
 METHODS = ("dip", "sponge", "brush")
 FORMATS = ("full", "half", "quarter")
 YES_NO = ("yes", "no")
 FAULTS = ("washed_off", "patch", "stripe", "bubble", "ragged", "wrong_side", "other")
 OUTCOMES = ("sharp", "soft", "failed")
-CARES = ("strained", "covered", "uncovered")
-STOP_REASONS = ("strip_print_failed", "looks_wrong", "wrong_dose", "washed_off", "other")
-CLEAR_REASONS = ("strip_print_sharp", "mended", "mistake", "other")
-FINISH_REASONS = ("used_up", "too_low", "tinted", "too_weak", "replaced", "other")
+DROPS = ("round", "ragged", "cloudy_thread", "blob")
+LOOKS = ("fine", "skin", "threads", "lumps", "watery", "tinted", "mould")
+SMELLS = ("none", "sea", "sharp", "sour", "rotten")
+OUTCOMES_OF = MappingProxyType(
+    {"strip_print": OUTCOMES, "drop_test": DROPS, "look": LOOKS, "smell": SMELLS}
+)
+CARES = ("strained", "covered", "uncovered", "chilled", "brought_to_room", "skimmed")
+STOP_REASONS = (
+    "strip_print_failed",
+    "looks_wrong",
+    "wrong_dose",
+    "washed_off",
+    "drop_test_bad",
+    "smells_sour",
+    "other",
+)
+CLEAR_REASONS = ("strip_print_sharp", "drop_test_good", "mended", "mistake", "other")
+FINISH_REASONS = (
+    "used_up",
+    "too_low",
+    "tinted",
+    "too_weak",
+    "replaced",
+    "sour",
+    "past_its_time",
+    "poured_together",
+    "other",
+)
 USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "other")
 WATER_ONLY_REASONS = ("too_strong", "level_only", "already_done", "other")
 REVOKE_REASONS = ("lost", "replaced", "member_left", "other")
@@ -70,6 +128,8 @@ _length = quantity("length", low=LENGTH_MIN_MM, high=LENGTH_MAX_MM)
 _dose_part = quantity("volume", low=SPOON_MIN_ML, high=VOLUME_MAX_ML)
 _celsius = quantity("temperature", low=-5, high=60)
 _strength = number(Fraction(1, 10), 200)
+_days = number(Fraction(1, 2), 365)
+_age_days = whole(1, 365)
 
 
 def _amount(raw: object, where: str) -> Quantity:
@@ -107,6 +167,7 @@ class StudioDescribed:
         many(choice(*INSTRUMENTS), most=len(INSTRUMENTS)), optional=True, default=()
     )
     hydrometer_scale: Quantity | None = said(_celsius, optional=True)
+    side_rule: str = said(choice(*SIDES), optional=True, default="mark_on_bare_side")
     emergency: str = said(text())
     poison: str = said(text())
 
@@ -146,7 +207,12 @@ class PaperDescribed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipePublished:
-    """An edition of an alum recipe: the dose as written, and the reading that was picked."""
+    """
+    An edition of a recipe: the dose as written, and the reading that was picked.
+
+    For alum it names the salt; for any other bath what it is of, and how long it rests and
+    keeps where that differs from the house's limits.
+    """
 
     recipe: Subject | None = said(ref, optional=True)
     supersedes: Subject | None = said(ref, optional=True)
@@ -154,14 +220,28 @@ class RecipePublished:
     dose: str = said(text(80))
     amount: Quantity = said(_amount)
     per: Quantity = said(_litres)
-    salt: str = said(choice(*SALTS))
+    salt: str | None = said(choice(*SALTS), optional=True)
     target_g_per_l: Fraction | None = said(_strength, optional=True)
+    what: str = said(choice(*BATHS), optional=True, default="alum")
+    powder: str | None = said(choice(*POWDERS), optional=True)
+    rest_hours: Fraction | None = said(number(0, REST_MAX_H), optional=True)
+    look_again_warm_days: Fraction | None = said(_days, optional=True)
+    do_not_use_warm_days: Fraction | None = said(_days, optional=True)
+    cap_days: int | None = said(whole(1, 365), optional=True)
     source: str = said(text(), optional=True, default="")
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want the salt of an alum recipe and the powder of a size's."""
+        if self.what == "alum" and self.salt is None:
+            return "salt", "missing"
+        if self.what == "size" and self.powder is None:
+            return "powder", "missing"
+        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitsSet:
-    """An edition of the house limits for alum, and of the house's kinds of measure."""
+    """An edition of the house limits, and of the house's kinds of measure."""
 
     supersedes: Subject | None = said(ref, optional=True)
     target_g_per_l: Fraction | None = said(_strength, optional=True)
@@ -170,6 +250,17 @@ class LimitsSet:
     do_not_use_fraction: Fraction = said(number(Fraction(1, 10), 1))
     strip_print_days: int = said(whole(1, 365))
     laying_depth_mm: int = said(whole(1, 200))
+    size_look_again_warm_days: Fraction | None = said(_days, optional=True)
+    size_do_not_use_warm_days: Fraction | None = said(_days, optional=True)
+    size_cap_days: int | None = said(_age_days, optional=True)
+    gall_water_days: int | None = said(_age_days, optional=True)
+    rinse_days: int | None = said(_age_days, optional=True)
+    paste_days: int | None = said(_age_days, optional=True)
+    softener_days: int | None = said(_age_days, optional=True)
+    stack_open_days: int | None = said(_age_days, optional=True)
+    stack_damp_days: int | None = said(_age_days, optional=True)
+    stack_bagged_days: int | None = said(_age_days, optional=True)
+    stack_hard_stop_days: int | None = said(_age_days, optional=True)
     gallon: str = said(choice("us", "imp"))
     cup: str = said(choice("us", "metric", "imp"))
     spoon: str = said(choice("us", "metric", "imp", "au"))
@@ -207,15 +298,18 @@ class MemberLeft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotReceived:
-    """A tub of alum salt or a parcel of paper came in; the lot has this entry's id."""
+    """A tub of powder or a parcel of paper came in; the lot has this entry's id."""
 
     studio: Subject = said(ref)
-    what: str = said(choice("alum", "paper"))
+    what: str = said(choice("alum", "paper", *POWDERS))
     name: str = said(text(40))
     salt: str | None = said(choice(*SALTS), optional=True)
     paper: Subject | None = said(ref, optional=True)
     weight: Quantity | None = said(_grams, optional=True)
     sheet_count: int | None = said(whole(1, 100_000), optional=True)
+    carrageenan: str | None = said(choice(*CARRAGEENANS), optional=True)
+    chalk: str | None = said(choice("none", "some", "not_known"), optional=True)
+    chalk_g_per_m2: Fraction | None = said(number(0, 50), optional=True)
     supplier: str = said(text(60), optional=True, default="")
 
 
@@ -243,36 +337,126 @@ class SaltPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PowderPart:
+    """An amount of what a bath other than alum is made of, out of a lot where there is one."""
+
+    powder: str = said(choice(*POWDERS))
+    lot: Subject | None = said(ref, optional=True)
+    amount: Quantity = said(_amount)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BathMixed:
-    """A bath was mixed: water put in, salt by lot. The bath has this entry's id."""
+    """
+    A bath was mixed: water put in, salt or powder by lot. The bath has this entry's id.
+
+    A bath of alum is of salt; a size, gall water, rinse, paste or softener of powder, or of
+    water alone.
+    """
 
     name: str = said(text(20))
+    what: str = said(choice(*BATHS), optional=True, default="alum")
     studio: Subject = said(ref)
     vessel: Subject = said(ref)
     recipe: Subject | None = said(ref, optional=True)
     dose: str = said(text(80), optional=True, default="")
     water: Quantity = said(_litres)
-    salt: tuple[SaltPart, ...] = said(many(record(SaltPart), most=4, least=1))
+    salt: tuple[SaltPart, ...] = said(
+        many(record(SaltPart), most=4, least=1), optional=True, default=()
+    )
+    powder: tuple[PowderPart, ...] = said(
+        many(record(PowderPart), most=4, least=1), optional=True, default=()
+    )
     guessed: str = said(choice(*YES_NO), optional=True, default="no")
     note: str = said(attachment_name, optional=True, default="")
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want salt for alum, powder for size, and neither for the other."""
+        if self.what == "alum":
+            if self.powder:
+                return "powder", "not-with-this"
+            return None if self.salt else ("salt", "missing")
+        if self.salt:
+            return "salt", "not-with-this"
+        return ("powder", "missing") if self.what == "size" and not self.powder else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathToppedUp:
-    """Water, salt or both went into a bath; water alone wants a reason."""
+    """Water, salt, powder or some of each went into a bath; water alone wants a reason."""
 
     bath: Subject = said(ref)
     water: Quantity | None = said(_litres, optional=True)
     salt: tuple[SaltPart, ...] = said(
         many(record(SaltPart), most=4, least=1), optional=True, default=()
     )
+    powder: tuple[PowderPart, ...] = said(
+        many(record(PowderPart), most=4, least=1), optional=True, default=()
+    )
     reason: str = said(choice(*WATER_ONLY_REASONS), optional=True, default="")
     note: str = said(attachment_name, optional=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SplitPart:
+    """Litres poured off into another vessel, under a name of their own."""
+
+    vessel: Subject = said(ref)
+    name: str = said(text(20))
+    litres: Quantity = said(_litres)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathSplit:
+    """
+    A bath was poured off into other vessels: each part is a bath from then on.
+
+    The first part has this entry's id, the second that id and ':2', and so on.
+    """
+
+    bath: Subject = said(ref)
+    parts: tuple[SplitPart, ...] = said(
+        many(record(SplitPart), most=PARTS_OF_SPLIT_MAX, least=1)
+    )
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathJoined:
+    """Liquid of another bath was poured in; without litres all of it, and that one is over."""
+
+    bath: Subject = said(ref)
+    giver: Subject = said(ref)
+    litres: Quantity | None = said(_litres, optional=True)
+    note: str = said(attachment_name, optional=True, default="")
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want two baths."""
+        return ("giver", "the-same-bath") if self.giver == self.bath else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathCarried:
+    """A bath now stands in another vessel, perhaps of another studio."""
+
+    bath: Subject = said(ref)
+    vessel: Subject = said(ref)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathKeptFor:
+    """A bath is kept for somebody or for a session; for neither, it is free again."""
+
+    bath: Subject = said(ref)
+    member: Subject | None = said(ref, optional=True)
+    session: str = said(text(40), optional=True, default="")
+    until: datetime | None = said(moment, optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BathCared:
-    """A bath was strained, covered or uncovered."""
+    """A bath was strained, skimmed, covered, uncovered, chilled or brought to the room."""
 
     bath: Subject = said(ref)
     care: str = said(choice(*CARES))
@@ -307,15 +491,50 @@ class BathFinished:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingTaken:
-    """A reading: a level, a specific gravity with its temperature, or a strip print."""
+    """
+    A reading of a bath: level, gravity with temperature, a print, a drop, look or smell.
+
+    `outcome` is one of `OUTCOMES_OF` the instrument. A smell is written only of a bath whose
+    tag could be read.
+    """
 
     bath: Subject = said(ref)
-    instrument: str = said(choice("dipstick", "tape_line", "hydrometer", "strip_print"))
+    instrument: str = said(choice(*READ_WITH))
     depth: Quantity | None = said(_length, optional=True)
     litres: Quantity | None = said(_litres, optional=True)
     gravity: Fraction | None = said(number(Fraction(9, 10), Fraction(13, 10)), optional=True)
     temperature: Quantity | None = said(_celsius, optional=True)
-    outcome: str | None = said(choice(*OUTCOMES), optional=True)
+    outcome: str | None = said(choice(*OUTCOMES, *DROPS, *LOOKS, *SMELLS), optional=True)
+    spread_mm: Fraction | None = said(number(1, SPREAD_MAX_MM), optional=True)
+    funnel: str = said(text(30), optional=True, default="")
+    seconds: Fraction | None = said(number(1, RUN_OUT_MAX_S), optional=True)
+    water_seconds: Fraction | None = said(number(1, RUN_OUT_MAX_S), optional=True)
+    tag_read: str = said(choice(*YES_NO), optional=True, default="no")
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want an outcome that the instrument has, and a tag that was read before a smell."""
+        if self.outcome is not None and self.outcome not in OUTCOMES_OF.get(
+            self.instrument, ()
+        ):
+            return "outcome", "not-a-choice"
+        for name in READ_OFF.get(self.instrument, ()):
+            if not getattr(self, name):
+                return name, "missing"
+        if self.instrument == "smell" and self.tag_read != "yes":
+            return "tag_read", "tag-not-read"
+        return None
+
+
+READ_OFF = MappingProxyType(
+    {
+        "thermometer": ("temperature",),
+        "funnel": ("seconds", "funnel"),
+        "drop_test": ("outcome",),
+        "look": ("outcome",),
+        "smell": ("outcome",),
+    }
+)
+"""What must be said with an instrument that came after the first four."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -330,12 +549,17 @@ class InstrumentChecked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetsThrough:
-    """Sheets went through an alum bath; the stack has this entry's id."""
+    """
+    Sheets went through an alum bath, were laid on a size, or both.
 
-    bath: Subject = said(ref)
+    Through alum they make a stack, which has this entry's id; laid on a size they are taken
+    from the stack named, or from the one they make.
+    """
+
+    bath: Subject | None = said(ref, optional=True)
     sheet_count: int = said(whole(1, SHEETS_MAX))
     sheet_format: str = said(choice(*FORMATS))
-    method: str = said(choice(*METHODS))
+    method: str = said(choice(*METHODS), optional=True, default="")
     lot: Subject | None = said(ref, optional=True)
     paper: Subject | None = said(ref, optional=True)
     took_out: Quantity | None = said(_litres, optional=True)
@@ -343,8 +567,22 @@ class SheetsThrough:
         quantity("volume", low=-1, high=VOLUME_MAX_ML), optional=True
     )
     open_hours: Fraction | None = said(number(0, 72), optional=True)
+    stack: Subject | None = said(ref, optional=True)
+    size: Subject | None = said(ref, optional=True)
+    side: str | None = said(choice(*SIDES), optional=True)
+    damp: str = said(choice(*YES_NO), optional=True, default="no")
     reason: str = said(choice(*USE_REASONS), optional=True, default="")
     note: str = said(attachment_name, optional=True, default="")
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want a bath of alum with its method, or a size and the stack that was laid on it."""
+        if self.bath is not None:
+            if self.stack is not None:
+                return "stack", "not-with-this"
+            return None if self.method else ("method", "missing")
+        if self.size is None:
+            return "bath", "missing"
+        return None if self.stack else ("stack", "missing")
 
 
 _some = whole(0, SHEETS_MAX)
@@ -363,6 +601,95 @@ class SheetsSorted:
     ragged: int = said(_some, optional=True, default=0)
     wrong_side: int = said(_some, optional=True, default=0)
     other: int = said(_some, optional=True, default=0)
+    size: Subject | None = said(ref, optional=True)
+    keep: str = said(choice(*YES_NO), optional=True, default="no")
+    colours: str = said(text(LINE_LONG), optional=True, default="")
+    photo: str = said(attachment_name, optional=True, default="")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StackDried:
+    """A stack of alumed sheets was hung, racked, or laid between blotters and boards."""
+
+    stack: Subject = said(ref)
+    how: str = said(choice(*DRYINGS))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StackFlattened:
+    """A stack of alumed sheets was pressed or ironed."""
+
+    stack: Subject = said(ref)
+    how: str = said(choice(*FLATTENINGS))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StackPutAway:
+    """A stack lies open, in a closed bag, or damp."""
+
+    stack: Subject = said(ref)
+    state: str = said(choice(*STACK_STATES))
+    place: str = said(text(40), optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StackBinned:
+    """Alumed sheets of a stack were thrown away before any colour."""
+
+    stack: Subject = said(ref)
+    sheet_count: int = said(whole(1, SHEETS_MAX))
+    reason: str = said(choice(*BIN_REASONS))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StackWarningSeen:
+    """Somebody has seen what was said about the bath their stack comes from."""
+
+    stack: Subject = said(ref)
+    about: Subject = said(ref)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickupLearned:
+    """A coordinator takes over what readings showed of a paper: liquid by area and method."""
+
+    paper: Subject = said(ref)
+    method: str = said(choice(*METHODS))
+    ml_per_m2: Fraction = said(number(1, 2_000))
+    low_ml_per_m2: Fraction = said(number(1, 2_000))
+    high_ml_per_m2: Fraction = said(number(1, 2_000))
+    pair_count: int = said(whole(1, 100_000))
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want the middle between the ends."""
+        between = self.low_ml_per_m2 <= self.ml_per_m2 <= self.high_ml_per_m2
+        return None if between else ("ml_per_m2", "not-with-this")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugFound:
+    """A vessel with liquid and no tag was found, closed, and left where it stands."""
+
+    studio: Subject = said(ref)
+    where: str = said(text(40))
+    litres: Quantity | None = said(_litres, optional=True)
+    look: str = said(choice("clear", "thick", "cloudy", "coloured", "not_looked"))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugKnown:
+    """A person says what is in a jug: a bath of the ledger, or that nobody knows."""
+
+    jug: Subject = said(ref)
+    bath: Subject | None = said(ref, optional=True)
+    made_it: str = said(choice(*YES_NO))
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Want the bath from somebody who made what is in it."""
+        return ("bath", "missing") if self.made_it == "yes" and self.bath is None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -476,6 +803,10 @@ Content = (
     | LotSpoonWeighed
     | BathMixed
     | BathToppedUp
+    | BathSplit
+    | BathJoined
+    | BathCarried
+    | BathKeptFor
     | BathCared
     | BathStopped
     | BathCleared
@@ -484,6 +815,14 @@ Content = (
     | InstrumentChecked
     | SheetsThrough
     | SheetsSorted
+    | StackDried
+    | StackFlattened
+    | StackPutAway
+    | StackBinned
+    | StackWarningSeen
+    | PickupLearned
+    | JugFound
+    | JugKnown
     | FindingJudged
     | EntryCorrected
     | AttachmentErased

@@ -1,5 +1,6 @@
 """Folds of lots and stacks."""
 
+from collections import Counter
 from dataclasses import replace
 
 from coop.ids import Subject
@@ -7,7 +8,7 @@ from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.states import LotState, SpoonWeight, StackState
+from coop.ledger.states import LaidOn, LotState, Sorted, SpoonWeight, StackState
 from coop.units.table import UNITS
 
 
@@ -40,10 +41,13 @@ def _received(subject: Subject, one: InForce) -> tuple[LotState, Move]:
         received_by=one.author,
         received_ug=round(grams * accounts.UG_PER_G),
         received_quarters=quarters,
+        carrageenan=said.carrageenan,
+        chalk=said.chalk,
+        chalk_g_per_m2=None if said.chalk_g_per_m2 is None else float(said.chalk_g_per_m2),
     )
     move = Move(
         entry=one.id,
-        substance=accounts.salt(said.salt) if said.salt else accounts.paper(said.paper),
+        substance=substance_of(said),
         from_account=accounts.SUPPLIER,
         to_account=accounts.account("lot", subject),
         amount=state.received_ug or quarters,
@@ -53,72 +57,159 @@ def _received(subject: Subject, one: InForce) -> tuple[LotState, Move]:
     return state, move
 
 
+def substance_of(said: kinds.LotReceived | LotState) -> str:
+    """Return what a lot is of, as accounts name it."""
+    if said.what == "paper":
+        return accounts.paper(said.paper)
+    return accounts.salt(said.salt) if said.salt else accounts.powder(said.what)
+
+
 def _spoon(one: InForce, said: kinds.LotSpoonWeighed) -> SpoonWeight:
     spoon_ml = float(UNITS[said.spoon].factor) * said.spoon_count
     return SpoonWeight(at=one.at, by=one.author, g_per_ml=float(said.weight.base) / spoon_ml)
 
 
 def fold_stack(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
-    """A stack is made by sheets through; sorted sheets move from it to good or spoiled."""
-    made = [one for one in entries if isinstance(one.content, kinds.SheetsThrough)]
-    if not made:
+    """
+    A stack is made by sheets through, laid on sizes, and sorted.
+
+    Sorted sheets move from it to good or spoiled; what was thrown away before any colour
+    leaves it too.
+    """
+    made = next((one for one in entries if _makes(one, subject)), None)
+    if made is None:
         return NOTHING
-    said = made[0].content
+    state = _made(subject, made)
+    lot = inputs.state("lot", state.lot)
+    substance = accounts.paper(lot.paper if lot else state.paper)
+    moves: list[Move] = []
+    findings: list[Finding] = []
+    for one in entries:
+        state = _after(state, one)
+        moves += _out_of(state, one, substance)
+        if (odd := _over_the_count(state, one)) is not None:
+            findings.append(odd)
+    gone = state.sorted_count + state.binned_count
+    return Folded(
+        state=state,
+        moves=tuple(moves),
+        findings=tuple(findings),
+        home=state.bath,
+        live=gone < state.sheet_count,
+    )
+
+
+def _makes(one: InForce, stack: Subject) -> bool:
+    said = one.content
+    makes = isinstance(said, kinds.SheetsThrough) and said.bath is not None
+    return makes and Subject(one.id) == stack
+
+
+def _made(subject: Subject, one: InForce) -> StackState:
+    said = one.content
     assert isinstance(said, kinds.SheetsThrough)
-    state = StackState(
+    assert said.bath is not None
+    return StackState(
         id=subject,
         bath=said.bath,
-        by=made[0].author,
-        at=made[0].at,
+        by=one.author,
+        at=one.at,
         sheet_count=said.sheet_count,
         sheet_format=said.sheet_format,
         method=said.method,
         lot=said.lot,
         paper=said.paper,
-    )
-    lot = inputs.state("lot", said.lot)
-    substance = accounts.paper(lot.paper if lot else said.paper)
-    moves: list[Move] = []
-    findings: list[Finding] = []
-    for one in entries:
-        if isinstance(one.content, kinds.SheetsSorted):
-            state = _sorted(state, one.content)
-            moves += _sorted_moves(subject, one, one.content, substance, state.sheet_format)
-            if state.sorted_count > state.sheet_count:
-                findings.append(Finding(code="sorted-over-the-count", entry=one.id))
-    left = state.sorted_count < state.sheet_count
-    return Folded(
-        state=state,
-        moves=tuple(moves),
-        findings=tuple(findings),
-        home=said.bath,
-        live=left,
+        side=said.side,
     )
 
 
-def _sorted(state: StackState, said: kinds.SheetsSorted) -> StackState:
-    spoiled = dict(state.spoiled)
-    for word in kinds.FAULTS:
-        count = getattr(said, word)
-        if count:
-            spoiled[word] = spoiled.get(word, 0) + count
-    return replace(state, good=state.good + said.good, spoiled=tuple(sorted(spoiled.items())))
+def _after(state: StackState, one: InForce) -> StackState:
+    """Return a stack after one of its entries."""
+    match one.content:
+        case kinds.SheetsThrough(size=size, sheet_count=count) if size is not None:
+            laid = LaidOn(entry=one.id, size=size, by=one.author, at=one.at, sheet_count=count)
+            return replace(state, laid=(*state.laid, laid))
+        case kinds.SheetsSorted() as said:
+            return _sorted(state, one, said)
+        case kinds.StackDried(how=how):
+            return replace(state, dried=how, dried_at=one.at)
+        case kinds.StackFlattened(how=how):
+            return replace(state, flattened=how, flattened_at=one.at)
+        case kinds.StackPutAway() as said:
+            return replace(state, state=said.state, state_at=one.at, place=said.place)
+        case kinds.StackBinned(sheet_count=count):
+            return replace(state, binned_count=state.binned_count + count)
+        case kinds.StackWarningSeen(about=about):
+            seen = (*state.seen, (one.author, str(about)))
+            return replace(state, seen=tuple(dict.fromkeys(seen)))
+        case _:
+            return state
 
 
-def _sorted_moves(
-    stack: Subject, one: InForce, said: kinds.SheetsSorted, substance: str, sheet_format: str
-) -> list[Move]:
-    spoiled = sum(getattr(said, word) for word in kinds.FAULTS)
+def _sorted(state: StackState, one: InForce, said: kinds.SheetsSorted) -> StackState:
+    counts = {word: getattr(said, word) for word in kinds.FAULTS}
+    part = Sorted(
+        entry=one.id,
+        by=one.author,
+        at=one.at,
+        good=said.good,
+        spoiled=tuple((word, count) for word, count in counts.items() if count),
+        size=said.size or _only_size(state),
+        keep=said.keep == "yes",
+        colours=said.colours,
+        photo=said.photo,
+        note=said.note,
+    )
+    spoiled = Counter(dict(state.spoiled))
+    spoiled.update(dict(part.spoiled))
+    return replace(
+        state,
+        good=state.good + said.good,
+        spoiled=tuple(sorted(spoiled.items())),
+        parts=(*state.parts, part),
+    )
+
+
+def _only_size(state: StackState) -> Subject | None:
+    sizes = {one.size for one in state.laid}
+    return sizes.pop() if len(sizes) == 1 else None
+
+
+def _over_the_count(state: StackState, one: InForce) -> Finding | None:
+    """Return what is odd when more was sorted, laid or thrown away than there was."""
+    match one.content:
+        case kinds.SheetsSorted():
+            if state.sorted_count + state.binned_count > state.sheet_count:
+                return Finding(code="sorted-over-the-count", entry=one.id)
+        case kinds.SheetsThrough() | kinds.StackBinned():
+            laid = sum(part.sheet_count for part in state.laid)
+            if laid + state.binned_count > state.sheet_count:
+                return Finding(code="laid-over-the-count", entry=one.id)
+        case _:
+            pass
+    return None
+
+
+def _out_of(state: StackState, one: InForce, substance: str) -> list[Move]:
+    """Return the rows by which sheets leave a stack for good."""
+    match one.content:
+        case kinds.SheetsSorted() as said:
+            spoiled = sum(getattr(said, word) for word in kinds.FAULTS)
+            counts = [(accounts.GOOD, said.good), (accounts.SPOILED, spoiled)]
+        case kinds.StackBinned(sheet_count=count):
+            counts = [(accounts.BINNED, count)]
+        case _:
+            return []
     return [
         Move(
             entry=one.id,
             substance=substance,
-            from_account=accounts.account("stack", stack),
+            from_account=accounts.account("stack", state.id),
             to_account=to,
-            amount=count * accounts.QUARTERS[sheet_format],
+            amount=count * accounts.QUARTERS[state.sheet_format],
             doubt=0,
             week=accounts.week(one.at),
         )
-        for to, count in ((accounts.GOOD, said.good), (accounts.SPOILED, spoiled))
+        for to, count in counts
         if count
     ]

@@ -22,6 +22,11 @@ PICKUPS = {
     "sponge": bath.PICKUP_SPONGE_ML_PER_M2,
     "brush": bath.PICKUP_BRUSH_ML_PER_M2,
 }
+SPOONS = {
+    "alum": "alum_g_per_us_tbsp",
+    "carrageenan": "carrageenan_g_per_us_tbsp",
+    "methylcellulose": "methylcellulose_g_per_us_tbsp",
+}
 LINE_FRACTION = 0.02
 CACO3_G_PER_MOL = alum.SUBSTANCES["calcium_carbonate"].molar_mass_g_per_mol
 HOW = ("weighed", "spoon-weighed", "spooned", "guessed")
@@ -64,9 +69,25 @@ def _bulk(lot: LotState | None) -> tuple[float, float, str]:
     """Return g/mL of a powder, its spread on the logarithm, and how that is known."""
     if lot is not None and lot.spoon is not None:
         return lot.spoon.g_per_ml, value("lot_spoon_fraction") / Z_90, "spoon-weighed"
-    spoon = default("alum_g_per_us_tbsp")
+    return bare_spoon(lot.what if lot else "alum")
+
+
+def bare_spoon(what: str) -> tuple[float, float, str]:
+    """Return g/mL of a powder nobody has weighed a spoon of: the published range."""
+    spoon = default(SPOONS.get(what, "powder_g_per_us_tbsp"))
     ln_sd = (log(spoon.high) - log(spoon.low)) / 2 / Z_90
     return spoon.value / US_TBSP_ML, ln_sd, "spooned"
+
+
+def powder_grams(
+    part: kinds.PowderPart, lot: LotState | None, *, guessed: bool
+) -> tuple[float, str]:
+    """Return the grams of a powder that went in, and how they are known."""
+    if part.amount.dimension == "mass":
+        return float(part.amount.base), "guessed" if guessed else "weighed"
+    density, _, how = _bulk(lot) if lot else bare_spoon(part.powder)
+    heap = default("heaped_factor").value if part.amount.heap == HEAPED else 1.0
+    return float(part.amount.base) * density * heap, "guessed" if guessed else how
 
 
 def in_salt(grams: SaltGrams, *, lot_salt: str, bath_salt: str) -> float:
@@ -83,9 +104,19 @@ def area_of_m2(paper: PaperState | None, sheet_format: str) -> float:
     return paper.area_m2 * FRACTION_OF_PARENT[sheet_format]
 
 
-def binding_of(paper: PaperState | None, method: str) -> bath.Paper:
+def pickup_of(paper: PaperState | None, method: str) -> bath.Spread:
+    """Return the liquid a paper takes by a method [mL/m2]: learned, else the default."""
+    for one in paper.pickups if paper else ():
+        if one.method == method:
+            return bath.Spread(one.ml_per_m2, one.low_ml_per_m2, one.high_ml_per_m2)
+    return PICKUPS[method]
+
+
+def binding_of(
+    paper: PaperState | None, method: str, lot: LotState | None = None
+) -> bath.Paper:
     """
-    Return what sheets of a paper bind from the tub.
+    Return what sheets of a paper bind from the tub; chalk by their lot where that is known.
 
     Chalk that is there but was never measured counts as the reserve of ISO 9706, 0.4 mol
     acid per kg, which is 20 g of CaCO3 per kg of paper.
@@ -95,8 +126,9 @@ def binding_of(paper: PaperState | None, method: str) -> bath.Paper:
     if paper is None:
         return bath.UNKNOWN_PAPER
     weight = paper.weight_g_per_m2 or value("paper_g_per_m2")
-    chalk = paper.chalk_g_per_m2 or 0.0
-    if paper.chalk == "some" and paper.chalk_g_per_m2 is None:
+    known = paper if lot is None or lot.chalk is None else lot
+    chalk = known.chalk_g_per_m2 or 0.0
+    if known.chalk == "some" and known.chalk_g_per_m2 is None:
         reserve_g_per_kg = value("chalk_reserve_mol_acid_per_kg") * CACO3_G_PER_MOL / 2
         chalk = weight * reserve_g_per_kg / 1000
     return bath.UNKNOWN_PAPER._replace(weight_g_per_m2=weight, chalk_g_per_m2=chalk)

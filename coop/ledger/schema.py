@@ -12,7 +12,7 @@ from datetime import datetime
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar, runtime_checkable
 
 from coop.ids import Subject, is_uuid
 from coop.units.fault import NotUnderstood
@@ -38,6 +38,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     dict.fromkeys(
         (
             "already-stopped",
+            "another-kind-of-bath",
             "came-already",
             "corrected-meanwhile",
             "device-revoked",
@@ -76,6 +77,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "not-plain",
             "not-stopped",
             "not-text",
+            "not-with-this",
             "nothing-counted",
             "number-too-large",
             "opened-already",
@@ -89,6 +91,8 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "sign-in-name-missing",
             "sign-in-name-taken",
             "sign-in-name-unprintable",
+            "tag-not-read",
+            "the-same-bath",
             "too-deep",
             "too-late",
             "unknown-field",
@@ -105,6 +109,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     | dict.fromkeys(("sign-in-name-too-long", "too-long"), ("longest",))
     | dict.fromkeys(("not-a-whole-number", "out-of-range", "wrong-count"), ("low", "high"))
     | {
+        "more-than-is-left": ("left",),
         "not-under-the-brim": ("brim_l",),
         "out-of-reach": ("low", "high", "unit"),
         "over-the-brim": ("brim_l", "would_l"),
@@ -143,6 +148,15 @@ class Slip(Exception):
         self.refused = Refused(
             field=field, code=code, limits=tuple((k, str(v)) for k, v in limits.items())
         )
+
+
+@runtime_checkable
+class Whole(Protocol):
+    """A content class whose fields want one another."""
+
+    def wrong(self) -> tuple[str, str] | None:
+        """Return the field that does not go with the others and a code of `LIMITS`, or None."""
+        ...
 
 
 Reader = Callable[[object, str], Any]
@@ -345,7 +359,10 @@ def read_record(cls: type[T], raw: Mapping[str, object], where: str = "") -> T:
             values[name] = read(raw[name], f"{dot}{name}")
         elif required:
             raise Slip(f"{dot}{name}", "missing")
-    return cls(**values)
+    made = cls(**values)
+    if isinstance(made, Whole) and (wrong := made.wrong()) is not None:
+        raise Slip(f"{dot}{wrong[0]}", wrong[1])
+    return made
 
 
 @cache

@@ -67,6 +67,7 @@ class StudioState:
     hydrometer_scale_c: float
     emergency: str
     poison: str
+    side_rule: str = "mark_on_bare_side"
     zeros: tuple[Zero, ...] = ()
 
 
@@ -88,6 +89,19 @@ class VesselState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pickup:
+    """What readings showed a paper to take with it by a method; taken over by a person."""
+
+    method: str
+    ml_per_m2: float
+    low_ml_per_m2: float
+    high_ml_per_m2: float
+    pair_count: int
+    at: datetime
+    by: MemberId
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PaperState:
     """A paper by its edition in force; areas of the parent sheet."""
 
@@ -101,6 +115,7 @@ class PaperState:
     chalk_g_per_m2: float | None
     floor_g_per_l: float | None
     floor_salt: str | None
+    pickups: tuple[Pickup, ...] = ()
 
     @property
     def area_m2(self) -> float:
@@ -109,7 +124,11 @@ class PaperState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipeState:
-    """An alum recipe by its edition in force."""
+    """
+    A recipe by its edition in force: of alum with its salt, else of what it is made of.
+
+    Hours of rest and days it keeps are None where the house's limits hold.
+    """
 
     id: Subject
     edition: EntryId
@@ -120,14 +139,24 @@ class RecipeState:
     amount_heap: str
     per_n: str
     per_unit: str
-    salt: str
+    salt: str | None
     target_g_per_l: float | None
     source: str
+    what: str = "alum"
+    powder: str | None = None
+    rest_hours: float | None = None
+    look_again_warm_days: float | None = None
+    do_not_use_warm_days: float | None = None
+    cap_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseState:
-    """The house limits' edition in force, and the house's kinds of measure."""
+    """
+    The house limits' edition in force, and the house's kinds of measure.
+
+    What is None was never said: the default holds (`coop.rules.limits`).
+    """
 
     edition: EntryId
     set_at: datetime
@@ -140,6 +169,17 @@ class HouseState:
     gallon: str
     cup: str
     spoon: str
+    size_look_again_warm_days: float | None = None
+    size_do_not_use_warm_days: float | None = None
+    size_cap_days: int | None = None
+    gall_water_days: int | None = None
+    rinse_days: int | None = None
+    paste_days: int | None = None
+    softener_days: int | None = None
+    stack_open_days: int | None = None
+    stack_damp_days: int | None = None
+    stack_bagged_days: int | None = None
+    stack_hard_stop_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,12 +206,55 @@ class LotState:
     received_by: MemberId
     received_ug: int
     received_quarters: int
+    carrageenan: str | None = None
+    chalk: str | None = None
+    chalk_g_per_m2: float | None = None
     spoon: SpoonWeight | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LaidOn:
+    """Sheets of a stack that were laid on a size."""
+
+    entry: EntryId
+    size: Subject
+    by: MemberId
+    at: datetime
+    sheet_count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sorted:
+    """Sheets of a stack that somebody sorted; `size` is what they were laid on, if known."""
+
+    entry: EntryId
+    by: MemberId
+    at: datetime
+    good: int
+    spoiled: tuple[tuple[str, int], ...]
+    size: Subject | None = None
+    keep: bool = False
+    colours: str = ""
+    photo: str = ""
+    note: str = ""
+
+    @property
+    def sheet_count(self) -> int:
+        return self.good + sum(count for _, count in self.spoiled)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StackState:
-    """A stack of alumed sheets, and how those that were sorted came out."""
+    """
+    A stack of alumed sheets, where they lay, and how those that were sorted came out.
+
+    Attributes:
+        side: The side rule it was alumed by; None for the studio's.
+        state: open, bagged or damp.
+        laid: What was laid on which size.
+        parts: What was sorted, in parts.
+        seen: (member, entry) of warnings that somebody has seen.
+    """
 
     id: Subject
     bath: Subject
@@ -182,12 +265,52 @@ class StackState:
     method: str
     lot: Subject | None
     paper: Subject | None
+    side: str | None = None
+    state: str = "open"
+    state_at: datetime | None = None
+    place: str = ""
+    dried: str = ""
+    dried_at: datetime | None = None
+    flattened: str = ""
+    flattened_at: datetime | None = None
+    binned_count: int = 0
+    laid: tuple[LaidOn, ...] = ()
+    parts: tuple[Sorted, ...] = ()
+    seen: tuple[tuple[MemberId, str], ...] = ()
     good: int = 0
     spoiled: tuple[tuple[str, int], ...] = ()
 
     @property
     def sorted_count(self) -> int:
         return self.good + sum(count for _, count in self.spoiled)
+
+    @property
+    def laid_count(self) -> int:
+        """Sheets laid on a size; what was sorted has been laid, written or not."""
+        return max(sum(one.sheet_count for one in self.laid), self.sorted_count)
+
+    @property
+    def left_count(self) -> int:
+        """Alumed sheets that wait for colour."""
+        return max(0, self.sheet_count - self.laid_count - self.binned_count)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugState:
+    """A vessel that was found without a tag; `bath` is what a person said is in it."""
+
+    id: Subject
+    studio: Subject
+    where: str
+    volume_ml: float | None
+    look: str
+    found_at: datetime
+    found_by: MemberId
+    note: str = ""
+    bath: Subject | None = None
+    known_at: datetime | None = None
+    known_by: MemberId | None = None
+    made_it: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,3 +363,23 @@ class Hands:
     by: MemberId
     at: datetime
     kind: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptFor:
+    """A bath is kept for a member or a session, perhaps until a moment."""
+
+    by: MemberId
+    at: datetime
+    member: MemberId | None = None
+    session: str = ""
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """How a bath looked or smelled to somebody."""
+
+    at: datetime
+    by: MemberId
+    outcome: str

@@ -17,6 +17,7 @@ ANYONE = frozenset({"member", "coordinator", "safety_officer", "treasurer", "tea
 COORDINATOR = frozenset({"coordinator"})
 OPENING = frozenset({"opening"})
 LOT = frozenset({"lot"})
+VESSEL = frozenset({"vessel"})
 
 Touch = tuple[str, Subject]
 
@@ -112,19 +113,48 @@ def _mixed(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.BathMixed)
     yield "bath", Subject(entry)
     yield "vessel", content.vessel
-    yield from dict.fromkeys(("lot", part.lot) for part in content.salt)
+    yield from _lots(content)
 
 
 def _topped_up(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.BathToppedUp)
     yield "bath", content.bath
-    yield from dict.fromkeys(("lot", part.lot) for part in content.salt)
+    yield from _lots(content)
+
+
+def _lots(content: kinds.BathMixed | kinds.BathToppedUp) -> Iterator[Touch]:
+    lots = [part.lot for part in content.salt]
+    lots += [part.lot for part in content.powder if part.lot is not None]
+    yield from dict.fromkeys(("lot", lot) for lot in lots)
+
+
+def part_of(entry: EntryId, place: int) -> Subject:
+    """
+    Return the subject of the part at a place (from 0) that an entry makes.
+
+    >>> part_of(EntryId("e"), 0), part_of(EntryId("e"), 1)
+    ('e', 'e:2')
+    """
+    return Subject(entry if place == 0 else f"{entry}:{place + 1}")
+
+
+def _split(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.BathSplit)
+    yield "bath", content.bath
+    for place in range(len(content.parts)):
+        yield "bath", part_of(entry, place)
+    yield from dict.fromkeys(("vessel", part.vessel) for part in content.parts)
 
 
 def _through(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.SheetsThrough)
-    yield "bath", content.bath
-    yield "stack", Subject(entry)
+    if content.bath is not None:
+        yield "bath", content.bath
+        yield "stack", Subject(entry)
+    if content.size is not None:
+        yield "bath", content.size
+    if content.stack is not None:
+        yield "stack", content.stack
     if content.lot is not None:
         yield "lot", content.lot
 
@@ -235,7 +265,7 @@ _ALL = (
         who=ANYONE,
         touches=_mixed,
         names=LOT,
-        keeps=frozenset({"vessel"}),
+        keeps=VESSEL,
     ),
     Kind(
         code="bath.topped_up",
@@ -243,6 +273,32 @@ _ALL = (
         who=ANYONE,
         touches=_topped_up,
         names=LOT,
+    ),
+    Kind(
+        code="bath.split",
+        content=kinds.BathSplit,
+        who=ANYONE,
+        touches=_split,
+        keeps=VESSEL,
+    ),
+    Kind(
+        code="bath.joined",
+        content=kinds.BathJoined,
+        who=ANYONE,
+        touches=_named(("bath", "bath"), ("bath", "giver")),
+    ),
+    Kind(
+        code="bath.carried",
+        content=kinds.BathCarried,
+        who=ANYONE,
+        touches=_named(("bath", "bath"), ("vessel", "vessel")),
+        keeps=VESSEL,
+    ),
+    Kind(
+        code="bath.kept_for",
+        content=kinds.BathKeptFor,
+        who=ANYONE,
+        touches=_named(("bath", "bath")),
     ),
     Kind(
         code="bath.cared",
@@ -293,6 +349,55 @@ _ALL = (
         content=kinds.SheetsSorted,
         who=ANYONE,
         touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="stack.dried",
+        content=kinds.StackDried,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="stack.flattened",
+        content=kinds.StackFlattened,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="stack.put_away",
+        content=kinds.StackPutAway,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="stack.binned",
+        content=kinds.StackBinned,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="stack.warning_seen",
+        content=kinds.StackWarningSeen,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
+        code="pickup.learned",
+        content=kinds.PickupLearned,
+        who=COORDINATOR,
+        touches=_named(("paper", "paper")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="jug.found",
+        content=kinds.JugFound,
+        who=ANYONE,
+        touches=_made("jug"),
+    ),
+    Kind(
+        code="jug.known",
+        content=kinds.JugKnown,
+        who=ANYONE,
+        touches=_named(("jug", "jug")),
     ),
     Kind(
         code="finding.judged",

@@ -8,11 +8,12 @@ from types import MappingProxyType
 from typing import Any
 
 from coop.ids import EntryId, Subject
-from coop.ledger.baths import fold_bath, resume_bath
+from coop.ledger.any_bath import fold_any_bath, givers, resume_any_bath
 from coop.ledger.descriptions import (
     fold_device,
     fold_house,
     fold_judgement,
+    fold_jug,
     fold_ledger,
     fold_member,
     fold_paper,
@@ -22,7 +23,7 @@ from coop.ledger.descriptions import (
 )
 from coop.ledger.entries import Entry, Sealed, read_content
 from coop.ledger.folding import Fold, Folded, Resume
-from coop.ledger.force import Resolved, resolve
+from coop.ledger.force import InForce, Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.lots import fold_lot, fold_stack
 from coop.ledger.schema import Slip
@@ -41,15 +42,18 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
         "lot": fold_lot,
         "stack": fold_stack,
         "device": fold_device,
-        "bath": fold_bath,
+        "bath": fold_any_bath,
+        "jug": fold_jug,
     }
 )
 
 # What a fold may ask for; of other sorts nobody need be told that they changed.
-INPUTS = frozenset({"studio", "vessel", "paper", "lot"})
+INPUTS = frozenset({"studio", "vessel", "paper", "lot", "bath"})
 
-RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_bath})
+RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_any_bath})
 
+Given = tuple[Subject, EntryId]
+Before = tuple[InForce, ...]
 Touching = Callable[[Subject], Iterable[Sealed]]
 Cached = Callable[[str, Subject], Folded | None]
 
@@ -82,6 +86,7 @@ class View:
         self._folded: dict[Touch, Folded] = {}
         self._inputs: dict[Touch, set[Subject]] = {}
         self._open: list[Touch] = []
+        self._given: dict[tuple[Subject, EntryId], Any] = {}
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         """Return a subject's state, or None; within a fold this makes it an input."""
@@ -91,6 +96,36 @@ class View:
             assert sort in INPUTS, f"{sort} is no input of a fold"
             self._inputs[self._open[-1]].add(subject)
         return self.folded(sort, subject).state
+
+    def given(self, giver: Subject, entry: EntryId) -> Any:
+        """
+        Return a bath's state just before one of its entries, or None.
+
+        Everything a chain of handovers hangs on is folded first, the earliest at first, so
+        that no chain is too long.
+        """
+        if self._open:
+            self._inputs[self._open[-1]].add(giver)
+        if (giver, entry) not in self._given:
+            for key, before in self._before(giver, entry):
+                self._given[key] = FOLDS["bath"](key[0], before, self).state
+        return self._given[giver, entry]
+
+    def _before(self, giver: Subject, entry: EntryId) -> list[tuple[Given, Before]]:
+        """Return what must be folded for a handover, each with its entries, in turn."""
+        wanted, found = [(giver, entry)], {}
+        while wanted:
+            key = wanted.pop()
+            if key in self._given or key in found:
+                continue
+            sealed = _without_named(tuple(self._touching(key[0])), "bath")
+            in_force = self._resolved(sealed, key[0], None, sort="bath").in_force
+            here = next((one for one in in_force if one.id == key[1]), None)
+            before = tuple(one for one in in_force if here and one.order < here.order)
+            found[key] = (here.order if here else (), before)
+            wanted += givers(key[0], before)
+        turn = sorted(found.items(), key=lambda one: (one[1][0], one[0]))
+        return [(key, before) for key, (_, before) in turn]
 
     def folded(self, sort: str, subject: Subject) -> Folded:
         """Return a subject's fold: kept, or worked out now."""

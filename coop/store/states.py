@@ -8,8 +8,9 @@ import msgspec
 
 from coop.ledger import states
 from coop.ledger.baths import BathState
+from coop.ledger.liquids import LiquidState
 
-TYPES: Mapping[str, type[Any]] = MappingProxyType(
+TYPES: Mapping[str, type[Any] | tuple[type[Any], ...]] = MappingProxyType(
     {
         "ledger": states.LedgerState,
         "member": states.MemberState,
@@ -21,17 +22,39 @@ TYPES: Mapping[str, type[Any]] = MappingProxyType(
         "judgement": states.JudgementState,
         "lot": states.LotState,
         "stack": states.StackState,
-        "bath": BathState,
+        "bath": (BathState, LiquidState),
+        "jug": states.JugState,
         "device": states.DeviceState,
     }
 )
 
 
 def dump(state: Any) -> bytes | None:
-    """Return a state's bytes; None for no state."""
-    return None if state is None else msgspec.json.encode(state)
+    """
+    Return a state's bytes; None for no state.
+
+    Where a sort has states of several classes, one digit before says which.
+    """
+    if state is None:
+        return None
+    data = msgspec.json.encode(state)
+    several = _SEVERAL.get(type(state))
+    return data if several is None else several + data
 
 
 def load(sort: str, data: bytes | None) -> Any:
     """Return a state from its bytes."""
-    return None if data is None else msgspec.json.decode(bytes(data), type=TYPES[sort])
+    if data is None:
+        return None
+    kept, one = bytes(data), TYPES[sort]
+    if isinstance(one, tuple):
+        one, kept = one[int(kept[:1])], kept[1:]
+    return msgspec.json.decode(kept, type=one)
+
+
+_SEVERAL = {
+    one: str(place).encode()
+    for some in TYPES.values()
+    if isinstance(some, tuple)
+    for place, one in enumerate(some)
+}

@@ -1,8 +1,9 @@
 """The charts of a bath: its history put into strength and level over time."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from types import MappingProxyType
 from typing import Any
 
 from coop.actions.see_baths import BathHistory, OverTime, Read, course, laying_l
@@ -13,7 +14,7 @@ from coop.science.bath_readings import GRAVITY, LEVEL
 from coop.web import charts
 from coop.web import words as say
 from coop.web.charts import BathChart, DrawnChart, Line, LineKind, draw_chart
-from coop.web.i18n import Words
+from coop.web.i18n import N_, Words
 
 STEPS_DRAWN = 120
 CHART_MIN = timedelta(hours=1)
@@ -159,27 +160,35 @@ def _line(value: float, kind: LineKind, text: str) -> Line:
 
 
 def _event(words: Words, step: Step) -> charts.Event:
-    return charts.Event(at=step.entry.at, words=_in_short(words, step.entry.content))
+    return charts.Event(at=step.entry.at, words=in_short(words, step.entry.content))
 
 
-def _in_short(words: Words, said: kinds.Content) -> str:
+IN_SHORT: Mapping[type[Any], str] = MappingProxyType(
+    {
+        kinds.BathMixed: N_("mixed"),
+        kinds.BathToppedUp: N_("topped up"),
+        kinds.BathSplit: N_("poured apart"),
+        kinds.BathJoined: N_("poured together"),
+        kinds.BathCarried: N_("carried"),
+        kinds.BathKeptFor: N_("kept"),
+        kinds.BathStopped: N_("stopped"),
+        kinds.BathCleared: N_("allowed again"),
+        kinds.BathFinished: N_("finished"),
+    }
+)
+
+
+def in_short(words: Words, said: kinds.Content) -> str:
+    """Say what was done in the one or two words that a tick of a chart has room for."""
     match said:
-        case kinds.BathMixed():
-            return words.gettext("mixed")
-        case kinds.BathToppedUp():
-            return words.gettext("topped up")
         case kinds.SheetsThrough():
             return say.sheets(words, said.sheet_count, said.sheet_format)
         case kinds.ReadingTaken():
             return say.choice(words, "instrument", said.instrument)
         case kinds.BathCared():
             return say.choice(words, "care", said.care)
-        case kinds.BathStopped():
-            return words.gettext("stopped")
-        case kinds.BathCleared():
-            return words.gettext("allowed again")
         case _:
-            return words.gettext("finished")
+            return words.gettext(IN_SHORT[type(said)])
 
 
 def _stops(words: Words, steps: tuple[Step, ...], start: datetime) -> tuple[charts.Stop, ...]:

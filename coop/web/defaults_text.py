@@ -130,6 +130,21 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             "program",
             PERCENT,
         ),
+        "carrageenan_g_per_us_tbsp": Plain(
+            N_("A level US tablespoon of carrageenan"),
+            N_("An instruction page: 1 lb makes 27 gallons at 2 tablespoons a gallon."),
+            "lot",
+        ),
+        "methylcellulose_g_per_us_tbsp": Plain(
+            N_("A level US tablespoon of methylcellulose"),
+            N_("Bulk density 0.40 to 0.60 g/mL, from memory."),
+            "lot",
+        ),
+        "powder_g_per_us_tbsp": Plain(
+            N_("A level US tablespoon of another powder"),
+            N_("Any powder nobody has weighed a spoon of."),
+            "lot",
+        ),
         "alum_g_per_us_tbsp": Plain(
             N_("A level US tablespoon of alum"),
             N_(
@@ -491,6 +506,9 @@ GROUPS: Final = (
         "",
         (
             "alum_g_per_us_tbsp",
+            "carrageenan_g_per_us_tbsp",
+            "methylcellulose_g_per_us_tbsp",
+            "powder_g_per_us_tbsp",
             "heaped_factor",
             "lot_spoon_fraction",
             "weighed_fraction",

@@ -130,17 +130,21 @@ class EntryForm(PageForm):
         entry_id = str(self.entry_id.data or "")
         if not is_uuid(entry_id):
             raise Slip("entry_id", "not-an-id")
-        attached = self._note(desk, EntryId(entry_id))
-        if attached is not None:
-            body["note"] = attached.name
+        attached = self.attachments(desk, EntryId(entry_id))
+        body |= {field: one.name for field, one in attached.items()}
         said = Draft(
             id=EntryId(entry_id),
             kind=self.kind,
             body=body,
-            attached=attached,
+            attached=tuple(attached.values()),
             **self._time(),
         )
         return write(desk.journal, who(), said, now=now())
+
+    def attachments(self, desk: Desk, entry_id: EntryId) -> dict[str, Attachment]:
+        """Return what is kept beside the ledger, by the field of the body that names it."""
+        noted = self._note(desk, entry_id)
+        return {} if noted is None else {"note": noted}
 
     def _note(self, desk: Desk, entry_id: EntryId) -> Attachment | None:
         """Return the free note; a second post of the same form finds the first one's."""

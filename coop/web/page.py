@@ -15,6 +15,8 @@ from werkzeug.wrappers import Response
 from coop import __version__
 from coop.actions.write import SALT_BYTES, Who
 from coop.ids import RANDOM_BYTES, EntryId, MemberId, Subject, is_uuid, uuid7
+from coop.ledger.baths import BathState
+from coop.ledger.liquids import LiquidState
 from coop.ledger.ports import Journal
 from coop.ledger.states import LedgerState, MemberState
 from coop.ledger.table import LEDGER
@@ -226,6 +228,22 @@ def known(sort: str, subject: str) -> Any:
     """Return a subject's state, or answer 404."""
     state = desk().journal.state(sort, Subject(subject))
     if state is None:
+        abort(404)
+    return state
+
+
+def known_alum(bath: str, page: str = "") -> BathState:
+    """Return a bath of alum; the page of another kind of bath has its own address."""
+    state = known("bath", bath)
+    if isinstance(state, BathState):
+        return state
+    abort(redirect(f"/liquids/{state.id}{page}", 303))
+
+
+def known_liquid(bath: str) -> LiquidState:
+    """Return a bath that is not alum, or answer 404."""
+    state = known("bath", bath)
+    if not isinstance(state, LiquidState):
         abort(404)
     return state
 

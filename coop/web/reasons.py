@@ -16,6 +16,8 @@ from coop.rules.impossible import (
     STRONGER_THAN_CAN_BE,
     TUB_HOLDS_TWO,
 )
+from coop.rules.liquid_looks import LiquidLook, look_again_warm_days
+from coop.rules.liquids import SIZE
 from coop.rules.reasons import Reason, Word
 from coop.rules.use import Answer, HowKnown, Known, PaperAnswer
 from coop.web import words as say
@@ -124,6 +126,11 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "no-density-curve": N_("Gravity is not read as strength for this salt."),
         "outside-density-curve": N_("This gravity is no strength of this salt."),
         "sorted-over-the-count": N_("More sheets were sorted than went through."),
+        "laid-over-the-count": N_("More sheets were laid or thrown away than were alumed."),
+        "giver-not-known": N_("The ledger does not know the bath this was poured from."),
+        "other-liquid": N_("Two baths of different kinds were poured together."),
+        "not-a-size": N_("Sheets were laid on a bath that is no size."),
+        "not-alum": N_("Sheets were alumed in a bath that is no alum."),
         "editions-disagree": N_("Two descriptions of it stand side by side."),
         "opened-twice": N_("The ledger was opened twice."),
         "same-id-other-content": N_("Two different entries carry the same mark."),
@@ -211,12 +218,34 @@ def word(words: Words, code: str) -> str:
             return words.pgettext("may I use it?", "finished")
 
 
-def why(telling: Telling, look: BathLook) -> str:
-    """Return the one sentence why: the deciding reason, or the strength of a good bath."""
+def why(telling: Telling, look: BathLook | LiquidLook) -> str:
+    """Return the one sentence why: the deciding reason, or what a good bath is."""
     deciding = look.answer.reasons[:1]
     if deciding and deciding[0].word is not None:
         return reason(telling, deciding[0])
+    if isinstance(look, LiquidLook):
+        return age(telling, look)
     return strength(telling.words, look)
+
+
+def age(telling: Telling, look: LiquidLook) -> str:
+    """Say how old a bath is: 'Made 2 days ago, 1 of them chilled: like 1.2 warm days of 4.'"""
+    words, made = telling.words, telling.when(look.state.mixed_at)
+    if look.state.what != SIZE:
+        return words.gettext("Made %(when)s.", when=made)
+    line = look_again_warm_days(look)
+    numbers = {
+        "when": made,
+        "warm": words.number(look.warm_days, 1),
+        "line": telling.short(line),
+    }
+    if look.chilled_days < CHILLED_SHOWN_DAYS:
+        return words.gettext("Made %(when)s: like %(warm)s warm days of %(line)s.", **numbers)
+    return words.gettext(
+        "Made %(when)s, %(chilled)s days of it chilled: like %(warm)s warm days of %(line)s.",
+        chilled=words.number(look.chilled_days, 1),
+        **numbers,
+    )
 
 
 def strength(words: Words, look: BathLook) -> str:
@@ -241,6 +270,8 @@ def reason(telling: Telling, found: Reason) -> str:
     """Say one reason in a sentence with its numbers."""
     return _SENTENCES[found.code](telling, dict(found.numbers))
 
+
+CHILLED_SHOWN_DAYS = 0.05
 
 Numbers = Mapping[str, object]
 Sentence = Callable[[Telling, Numbers], str]

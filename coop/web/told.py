@@ -7,7 +7,7 @@ from typing import Any
 
 from coop.ids import MemberId, Subject
 from coop.ledger import kinds
-from coop.ledger.baths import BathState
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.entries import kind_of
 from coop.ledger.ports import Journal
 from coop.rules.impossible import read_alike
@@ -26,7 +26,7 @@ def telling() -> Telling:
     return Telling(words=words(), now=now(), name_of=lambda one: face(MemberId(one)).name)
 
 
-def bath_names(baths: Iterable[BathState]) -> Mapping[Subject, str]:
+def bath_names(baths: Iterable[AnyBath]) -> Mapping[Subject, str]:
     """Return the names of baths; those that are read alike with hour and initials."""
     wanted = tuple(baths)
     often = Counter(read_alike(one.name) for one in wanted)
@@ -36,7 +36,7 @@ def bath_names(baths: Iterable[BathState]) -> Mapping[Subject, str]:
     }
 
 
-def told_apart(bath: BathState) -> str:
+def told_apart(bath: AnyBath) -> str:
     """Say which bath it is where its name does not."""
     return words().gettext(
         "%(bath)s, mixed %(when)s by %(initials)s",
@@ -67,7 +67,11 @@ def told(words: Words, names: Names, said: kinds.Content) -> str:
 
 
 def _mixed(words: Words, names: Names, said: kinds.BathMixed) -> str:
-    parts = ", ".join(_parts(words, names, said.salt))
+    parts = ", ".join((*_parts(words, names, said.salt), *_powders(words, names, said.powder)))
+    if not parts:
+        return words.gettext(
+            "mixed: %(water)s of water", water=quantity_text(words, said.water)
+        )
     if said.guessed == "yes":
         return words.gettext(
             "mixed: %(water)s of water, %(salt)s, guessed",
@@ -86,22 +90,71 @@ def _parts(words: Words, names: Names, salt: tuple[kinds.SaltPart, ...]) -> Iter
         yield f"{quantity_text(words, part.amount)} {names.of('lot', part.lot)}"
 
 
+def _powders(words: Words, names: Names, powder: tuple[kinds.PowderPart, ...]) -> Iterator[str]:
+    for part in powder:
+        of = say.choice(words, "powder", part.powder)
+        lot = f" {names.of('lot', part.lot)}" if part.lot else ""
+        yield f"{quantity_text(words, part.amount)} {of}{lot}"
+
+
 def _topped_up(words: Words, names: Names, said: kinds.BathToppedUp) -> str:
-    parts = ", ".join(_parts(words, names, said.salt))
+    parts = ", ".join((*_parts(words, names, said.salt), *_powders(words, names, said.powder)))
     if said.water is None:
         return words.gettext("topped up: %(salt)s, no water", salt=parts)
-    if said.salt:
+    if parts:
         return words.gettext(
             "topped up: %(water)s of water, %(salt)s",
             water=quantity_text(words, said.water),
             salt=parts,
         )
-    why = say.choice(words, "water_only_reason", said.reason) if said.reason else "—"
+    if not said.reason:
+        return words.gettext(
+            "topped up with %(water)s of water alone", water=quantity_text(words, said.water)
+        )
+    why = say.choice(words, "water_only_reason", said.reason)
     return words.gettext(
         "topped up with %(water)s of water alone (%(why)s)",
         water=quantity_text(words, said.water),
         why=why,
     )
+
+
+def _split(words: Words, names: Names, said: kinds.BathSplit) -> str:
+    parts = (f"{quantity_text(words, one.litres)} → {one.name}" for one in said.parts)
+    return words.gettext("poured off: %(parts)s", parts=", ".join(parts))
+
+
+def _joined(words: Words, names: Names, said: kinds.BathJoined) -> str:
+    giver = names.of("bath", said.giver)
+    taker = names.of("bath", said.bath)
+    if said.litres is None:
+        return words.gettext("all of %(giver)s poured into %(bath)s", giver=giver, bath=taker)
+    return words.gettext(
+        "%(litres)s of %(giver)s poured into %(bath)s",
+        litres=quantity_text(words, said.litres),
+        giver=giver,
+        bath=taker,
+    )
+
+
+def _carried(words: Words, names: Names, said: kinds.BathCarried) -> str:
+    return words.gettext("carried to %(tub)s", tub=names.of("vessel", said.vessel))
+
+
+def _kept_for(words: Words, names: Names, said: kinds.BathKeptFor) -> str:
+    if said.member is None and not said.session:
+        return words.gettext("free for everybody again")
+    whom = ", ".join(filter(None, (kept_name(said.member), said.session)))
+    if said.until is None:
+        return words.gettext("kept for %(whom)s", whom=whom)
+    return words.gettext(
+        "kept for %(whom)s until %(until)s", whom=whom, until=words.moment(said.until)
+    )
+
+
+def kept_name(member: Subject | MemberId | None) -> str:
+    """Return the name of whom a bath is kept for; empty for nobody."""
+    return face(MemberId(member)).name if member else ""
 
 
 def _cared(words: Words, names: Names, said: kinds.BathCared) -> str:
@@ -126,7 +179,15 @@ def _finished(words: Words, names: Names, said: kinds.BathFinished) -> str:
 def _read(words: Words, names: Names, said: kinds.ReadingTaken) -> str:
     instrument = say.choice(words, "instrument", said.instrument)
     if said.outcome is not None:
-        found = say.choice(words, "outcome", said.outcome)
+        found = outcome(words, said.instrument, said.outcome)
+        if said.spread_mm is not None:
+            found = f"{found}, {words.number(float(said.spread_mm))} mm"
+    elif said.seconds is not None:
+        found = words.gettext(
+            "%(seconds)s s through %(funnel)s",
+            seconds=words.number(float(said.seconds), 1),
+            funnel=said.funnel,
+        )
     elif said.gravity is not None and said.temperature is not None:
         found = words.gettext(
             "%(gravity)s at %(temperature)s",
@@ -134,20 +195,32 @@ def _read(words: Words, names: Names, said: kinds.ReadingTaken) -> str:
             temperature=quantity_text(words, said.temperature),
         )
     else:
-        level = said.depth or said.litres
+        level = said.depth or said.litres or said.temperature
         found = quantity_text(words, level) if level else "—"
     return words.gettext("%(instrument)s: %(found)s", instrument=instrument, found=found)
 
 
+OUTCOMES = {"drop_test": "drop", "look": "look", "smell": "smell"}
+
+
+def outcome(words: Words, instrument: str, code: str) -> str:
+    """Say how a test came out."""
+    return say.choice(words, OUTCOMES.get(instrument, "outcome"), code)
+
+
 def _through(words: Words, names: Names, said: kinds.SheetsThrough) -> str:
-    told_in = [
-        words.gettext(
-            "%(sheets)s through",
-            sheets=say.sheets(words, said.sheet_count, said.sheet_format),
-        ),
-        say.choice(words, "method", said.method),
-        paper(words, names, said.lot, said.paper),
-    ]
+    sheets = say.sheets(words, said.sheet_count, said.sheet_format)
+    told_in = []
+    if said.bath is not None:
+        told_in += [
+            words.gettext("%(sheets)s through", sheets=sheets),
+            say.choice(words, "method", said.method),
+            paper(words, names, said.lot, said.paper),
+        ]
+    if said.size is not None:
+        size = names.of("bath", said.size)
+        laid = words.gettext("%(sheets)s laid on %(size)s", sheets=sheets, size=size)
+        told_in.append(laid)
     if said.took_out is not None and said.put_back is not None:
         told_in.append(
             words.gettext(
@@ -182,6 +255,30 @@ def _sorted(words: Words, names: Names, said: kinds.SheetsSorted) -> str:
     return words.gettext("sorted: %(parts)s", parts=", ".join(parts))
 
 
+def _dried(words: Words, names: Names, said: kinds.StackDried) -> str:
+    return words.gettext("drying %(how)s", how=say.choice(words, "drying", said.how))
+
+
+def _flattened(words: Words, names: Names, said: kinds.StackFlattened) -> str:
+    return words.gettext("flattened %(how)s", how=say.choice(words, "flattening", said.how))
+
+
+def _put_away(words: Words, names: Names, said: kinds.StackPutAway) -> str:
+    state = say.choice(words, "stack_state", said.state)
+    if not said.place:
+        return words.gettext("put away %(state)s", state=state)
+    return words.gettext("put away %(state)s, %(place)s", state=state, place=said.place)
+
+
+def _binned(words: Words, names: Names, said: kinds.StackBinned) -> str:
+    return words.ngettext(
+        "threw %(num)d sheet away: %(why)s",
+        "threw %(num)d sheets away: %(why)s",
+        said.sheet_count,
+        why=say.choice(words, "bin_reason", said.reason),
+    )
+
+
 def _received(words: Words, names: Names, said: kinds.LotReceived) -> str:
     amount = quantity_text(words, said.weight) if said.weight else str(said.sheet_count)
     return words.gettext("received %(name)s: %(amount)s", name=said.name, amount=amount)
@@ -207,6 +304,10 @@ def _checked(words: Words, names: Names, said: kinds.InstrumentChecked) -> str:
 
 _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.BathMixed: _mixed,
+    kinds.BathSplit: _split,
+    kinds.BathJoined: _joined,
+    kinds.BathCarried: _carried,
+    kinds.BathKeptFor: _kept_for,
     kinds.BathToppedUp: _topped_up,
     kinds.BathCared: _cared,
     kinds.BathStopped: _stopped,
@@ -215,6 +316,10 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.ReadingTaken: _read,
     kinds.SheetsThrough: _through,
     kinds.SheetsSorted: _sorted,
+    kinds.StackDried: _dried,
+    kinds.StackFlattened: _flattened,
+    kinds.StackPutAway: _put_away,
+    kinds.StackBinned: _binned,
     kinds.LotReceived: _received,
     kinds.LotSpoonWeighed: _spoons,
     kinds.InstrumentChecked: _checked,

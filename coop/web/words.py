@@ -45,6 +45,59 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             hydrometer=N_("hydrometer"),
             thermometer=N_("thermometer"),
             scale=N_("weighing scale"),
+            funnel=N_("run-out funnel"),
+            drop_test=N_("drop test"),
+            look=N_("look"),
+            smell=N_("smell"),
+        ),
+        "bath": _table(
+            alum=N_("alum"),
+            size=N_("size"),
+            gall_water=N_("gall water"),
+            rinse=N_("rinse"),
+            paste=N_("paste"),
+            softener=N_("softener"),
+        ),
+        "powder": _table(
+            carrageenan=N_("carrageenan"),
+            methylcellulose=N_("methylcellulose"),
+            tragacanth=N_("tragacanth"),
+            gum=N_("another gum"),
+            gall=N_("gall"),
+            starch=N_("starch"),
+            softener=N_("softener"),
+        ),
+        "carrageenan": _table(
+            **{"lambda": N_("lambda: it thickens")},
+            kappa=N_("kappa: it gels, not for marbling"),
+            iota=N_("iota: it gels, not for marbling"),
+            not_known=N_("type not known"),
+        ),
+        "side": _table(
+            mark_on_bare_side=N_("the mark is on the bare side"),
+            mark_on_alumed_side=N_("the mark is on the alumed side"),
+            both_sides=N_("both sides are alumed"),
+        ),
+        "drying": _table(
+            rack=N_("on the rack"),
+            line=N_("on the line"),
+            blotters=N_("face to face between blotters and boards, under weight"),
+        ),
+        "flattening": _table(weight=N_("under weight"), iron=N_("ironed")),
+        "stack_state": _table(open=N_("open"), bagged=N_("bagged"), damp=N_("damp")),
+        "bin_reason": _table(
+            stale=N_("stale"),
+            damp=N_("lay damp too long"),
+            brown=N_("brown or brittle"),
+            stopped_bath=N_("out of a stopped bath"),
+            other=N_("something else"),
+        ),
+        "jug_look": _table(
+            clear=N_("clear"),
+            thick=N_("thick"),
+            cloudy=N_("cloudy"),
+            coloured=N_("coloured"),
+            not_looked=N_("not looked into"),
         ),
         "drain": _table(
             sewer=N_("town sewer"),
@@ -74,20 +127,48 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             soft=N_("soft or pale"),
             failed=N_("the colour washes off"),
         ),
+        "drop": _table(
+            round=N_("round, a clean edge"),
+            ragged=N_("ragged edge"),
+            cloudy_thread=N_("a cloudy thread to the bottom"),
+            blob=N_("a blob on the bottom"),
+        ),
+        "look": _table(
+            fine=N_("looks as it should"),
+            skin=N_("skin or bubbles"),
+            threads=N_("threads"),
+            lumps=N_("lumps"),
+            watery=N_("watery on top"),
+            tinted=N_("tinted"),
+            mould=N_("mould"),
+        ),
+        "smell": _table(
+            none=N_("smells of nothing"),
+            sea=N_("smells of the sea"),
+            sharp=N_("smells sharp"),
+            sour=N_("smells sour"),
+            rotten=N_("smells rotten"),
+        ),
         "care": _table(
             strained=N_("strained"),
             covered=N_("lid put on"),
             uncovered=N_("lid taken off"),
+            chilled=N_("chilled"),
+            brought_to_room=N_("brought back to the room"),
+            skimmed=N_("skimmed"),
         ),
         "stop_reason": _table(
             strip_print_failed=N_("the strip print washed off"),
             looks_wrong=N_("it looks wrong"),
             wrong_dose=N_("wrong dose"),
             washed_off=N_("sheets washed off"),
+            drop_test_bad=N_("the drop test was bad"),
+            smells_sour=N_("it smells sour"),
             other=N_("something else"),
         ),
         "clear_reason": _table(
             strip_print_sharp=N_("a sharp strip print"),
+            drop_test_good=N_("a good drop test"),
             mended=N_("it was mended"),
             mistake=N_("stopped by mistake"),
             other=N_("something else"),
@@ -98,6 +179,9 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             tinted=N_("tinted or linty"),
             too_weak=N_("too weak"),
             replaced=N_("a new one was mixed"),
+            sour=N_("sour or spoiled"),
+            past_its_time=N_("past its time"),
+            poured_together=N_("poured into another"),
             other=N_("something else"),
         ),
         "use_reason": _table(
@@ -180,6 +264,10 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "lot.spoon_weighed": N_("weighed spoons"),
         "bath.mixed": N_("mixed it"),
         "bath.topped_up": N_("topped up"),
+        "bath.split": N_("poured it apart"),
+        "bath.joined": N_("poured together"),
+        "bath.carried": N_("carried it"),
+        "bath.kept_for": N_("kept it for somebody"),
         "bath.cared": N_("cared for it"),
         "bath.stopped": N_("stopped it"),
         "bath.cleared": N_("allowed it again"),
@@ -188,6 +276,14 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "instrument.checked": N_("checked the hydrometer"),
         "sheets.through": N_("put sheets through"),
         "sheets.sorted": N_("sorted sheets"),
+        "stack.dried": N_("hung sheets to dry"),
+        "stack.flattened": N_("flattened sheets"),
+        "stack.put_away": N_("put sheets away"),
+        "stack.binned": N_("threw alumed sheets away"),
+        "stack.warning_seen": N_("saw a warning"),
+        "pickup.learned": N_("took over what a paper takes"),
+        "jug.found": N_("found a jug nobody knows"),
+        "jug.known": N_("said what is in a jug"),
         "finding.judged": N_("judged what was odd"),
         "entry.corrected": N_("put a line right"),
         "attachment.erased": N_("erased a note or card"),
@@ -238,6 +334,13 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "not-under-the-brim": N_("Must be less than the brim (%(brim_l)s L)."),
         "over-look-again": N_("Must not be over the look-again line."),
         "more-than-taken-out": N_("More put back than was taken out."),
+        "another-kind-of-bath": N_(
+            "This is another kind of bath. Choose one of the same kind."
+        ),
+        "not-with-this": N_("This does not go with the other answers. Leave it out."),
+        "tag-not-read": N_("Nobody sniffs what has no readable tag. Read the tag first."),
+        "the-same-bath": N_("These are one and the same bath. Choose another one."),
+        "more-than-is-left": N_("There are only %(left)s left. Count again."),
         "nothing-counted": N_("Count at least one sheet."),
         "reason-needed": N_("Tap a reason."),
         "water-only": N_("Water alone makes it weaker. Add salt too, or tap a reason."),
@@ -317,7 +420,7 @@ WAITS: Mapping[str, str] = MappingProxyType(
 )
 """Why a draft waits for a person, told to that person."""
 
-NAMED_LIMITS = frozenset({"bath", "unit", "written"})
+NAMED_LIMITS = frozenset({"bath", "left", "unit", "written"})
 """The limits of a refusal that are no numbers."""
 
 MARKS: Mapping[str, str] = MappingProxyType(
@@ -344,6 +447,23 @@ def choice(words: Words, group: str, code: str) -> str:
 def choices(words: Words, group: str) -> list[tuple[str, str]]:
     """Return (code, text) pairs for a form's field."""
     return [(code, words.gettext(text)) for code, text in CHOICES[group].items()]
+
+
+BATH_NAMES: Mapping[str, str] = MappingProxyType(
+    {
+        "alum": N_("Alum %(name)s"),
+        "size": N_("Size %(name)s"),
+        "gall_water": N_("Gall water %(name)s"),
+        "rinse": N_("Rinse %(name)s"),
+        "paste": N_("Paste %(name)s"),
+        "softener": N_("Softener %(name)s"),
+    }
+)
+
+
+def bath_name(words: Words, what: str, name: str) -> str:
+    """Return what a bath is with its name: 'Alum R-A2', 'Size R-S4'."""
+    return words.gettext(BATH_NAMES[what], name=name)
 
 
 def refusal(words: Words, refused: Refused) -> str:

@@ -16,7 +16,7 @@ from coop.ledger.table import KINDS
 from coop.ledger.wire import nest
 from tests.support.sayings import AMINA, NODE, WEDNESDAY, WIRE, an_id, mixed, q, wire
 
-# SHA-256 of the canonical form, pinned when version 1 shipped.
+# SHA-256 of the canonical form, pinned when each kind shipped.
 SHIPPED = {
     "ledger.opened": "887bb5a928c6695e62df782c0b305ca6533d63bf528d8b65d34adef2535dd293",
     "studio.described": "e817dad13c5a832ae07b3718b70559dce802db22501b06aec0513201d870262f",
@@ -47,6 +47,18 @@ SHIPPED = {
     "device.member_added": "c2ccd4b7e85346de50b59a03aac3680e2faa641114cffa369c433fb9f1fb0093",
     "device.member_removed": "2e9d4d85ab97d8df7228d0bdf48cbf23d945f7311af0e5b3538416442ad89165",
     "device.revoked": "b81181cd79d96c84635168d7838961ebf3b657d08a631382d31edacd27e85ecf",
+    "bath.split": "273b7555d71b0987cbea578342dafbd1a17d4c58de85f5d3ba522c53f8c6724b",
+    "bath.joined": "66349a281f73eed321c1ebd58103edbee1d49c1850b7da78614b02e21a15884e",
+    "bath.carried": "f6e0f535ba6e1b9d8fe0bc29933aeb1c91d177f2ffcf49e505515bcc48135d83",
+    "bath.kept_for": "daa2f0a9ddfed691ae4065ebbff23429121ae83e8e0de9bb4f86ff1acd6c033b",
+    "stack.dried": "b13d76160947f2b0110f523bf63dc05273b872e56c78a88cffdb035aea420c54",
+    "stack.flattened": "56c3776e69470bfcd27b4064510358b201a6433ba8f89d064122b5d2e7d0afff",
+    "stack.put_away": "4c8b267c1f50be413d198fba7a004daa995eef93a7fa214f467cb3e5f150ff96",
+    "stack.binned": "3d49c9452e8e9ecb5da8194af682256e4294e3df506a2f1bdc69959e74d73397",
+    "stack.warning_seen": "2c8bc141186e1930b1ddef2a9e50a171b048d460dde5925dad161b0500d4ed09",
+    "pickup.learned": "decf1a94b079ce4fd60a6dd2b244c6fd8eb7d6b92310c42e12856e2b26a880c3",
+    "jug.found": "fe96d19e72c0286eb0d02e4a6cc9a4ef0eaf9a99f30772c8208ded54ca96a704",
+    "jug.known": "b8b8136109554bfc1fc88c61bf85ecddbaa29d6cebeb693d634196e5cd78516c",
     "draft.settled": "b42b420186a11c0c55d8a80455481af8546bdbb3b480838ec99ef1d02a039eb6",
 }
 

@@ -23,7 +23,7 @@ from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.history import Item, Line
 from coop.web.mending import RemedySaid, remedy_said
-from coop.web.page import desk, known, needs, new_id, now, show, who, words, zone
+from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words, zone
 from coop.web.reasons import Telling
 from coop.web.told import telling
 
@@ -111,7 +111,7 @@ class BathPage:
 @pages.get("/baths/<uuid:bath>")
 @needs("read")
 def bath(bath: object) -> Response:
-    state: BathState = known("bath", str(bath))
+    state = known_alum(str(bath))
     look = see_bath(desk().journal, state, now=now())
     page = _page(look, see_history(desk().journal, state.id))
     return show("bath.html", page=page, nav="room")

@@ -190,7 +190,11 @@ def _paper(paper: PaperState) -> Row:
 
 
 def _recipe(recipe: RecipeState) -> Row:
-    salt = say.choice(words(), "salt_short", recipe.salt)
+    salt = ""
+    if recipe.salt is not None:
+        salt = say.choice(words(), "salt_short", recipe.salt)
+    elif recipe.powder is not None:
+        salt = say.choice(words(), "powder", recipe.powder)
     judged = words().gettext("judged by the house's strength")
     if recipe.target_g_per_l is not None:
         figure = short(words(), recipe.target_g_per_l)
@@ -245,6 +249,6 @@ def _line(fraction: float, target_g_per_l: float | None) -> str:
 
 def _edition(one: InForce) -> Edition:
     assert isinstance(one.content, kinds.LimitsSet)
-    state = fold_house(HOUSE, (one,), desk().journal).state
+    state = fold_house(HOUSE, (one,), desk().journal.view()).state
     told = [f"{label}: {value}" for label, value in _limits(limits_of(state), state)]
     return Edition(when=words().moment(one.at), by=face(one.author).name, told="; ".join(told))

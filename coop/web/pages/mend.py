@@ -19,7 +19,7 @@ from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.i18n import N_
 from coop.web.mending import AheadSaid, RemedySaid, ahead_said, remedy_said, strength_text
-from coop.web.page import desk, known, needs, now, show, words, writing
+from coop.web.page import desk, known_alum, needs, now, show, words, writing
 from coop.web.salt import SaltForm, lot_of
 
 pages = Blueprint("mend", __name__)
@@ -84,7 +84,7 @@ class MendPage:
 @pages.route("/baths/<bath>/mend", methods=["GET", "POST"])
 @needs("bath.topped_up")
 def mend(bath: str) -> Response:
-    look = see_bath(desk().journal, known("bath", bath), now=now())
+    look = see_bath(desk().journal, known_alum(bath, "/mend"), now=now())
     made = made_of(desk().journal, look.state.id)
     lots = _lots(look, made)
     ways = remedies(look, lots, look.around.house, goal_ml=made.water_ml, own=made.lots)
@@ -188,7 +188,7 @@ def _ahead(look: BathLook, lots: tuple[OnHand, ...], form: MendForm) -> Ahead | 
 @needs("bath.topped_up")
 def ahead(bath: str) -> Response:
     """Say strength and level before and after, while it is being typed."""
-    look = see_bath(desk().journal, known("bath", bath), now=now())
+    look = see_bath(desk().journal, known_alum(bath, "/mend"), now=now())
     lots = _lots(look, made_of(desk().journal, look.state.id))
     form = _form(look, lots)
     found = _ahead(look, lots, form)

@@ -130,7 +130,7 @@ def room() -> Response:
     since = _seen_since(seen)
     faces().gather(_hands(seen, since))
     telling = told.telling()
-    names = told.bath_names(look.state for look in seen.baths)
+    names = told.bath_names(look.state for look in seen.every)
     coordinator = "coordinator" in who().roles
     open_ones = _open_ones(seen) if coordinator else None
     page = RoomPage(
@@ -218,7 +218,7 @@ def _card(telling: Telling, look: BathLook, names: Names) -> Card:
     )
     return Card(
         id=state.id,
-        name=words().gettext("Alum %(name)s", name=names[state.id]),
+        name=say.bath_name(words(), state.what, names[state.id]),
         kind=vessel.name if vessel else "",
         word=look.answer.word.value,
         why=reasons.why(telling, look),
@@ -267,7 +267,7 @@ def _warned(telling: Telling, one: Warned) -> WarnedLine:
 def _wanted(telling: Telling, seen: Room, names: Names) -> tuple[Wanted, ...]:
     return tuple(
         Wanted(
-            name=words().gettext("Alum %(name)s", name=names[look.state.id]),
+            name=say.bath_name(words(), look.state.what, names[look.state.id]),
             url=f"/baths/{look.state.id}",
             word=look.answer.word.value,
             why=reasons.why(telling, look),
@@ -285,7 +285,7 @@ def _open_ones(room: Room) -> Unsettled:
 
 def _odd(room: Room, odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
     """Return what is odd about baths that stand in the room; the rest is to be sorted out."""
-    names = {look.state.id: look.state.name for look in room.baths}
+    names = {look.state.id: look.state.name for look in room.every}
     return tuple(
         OddLine(
             name=names[one.subject],

@@ -13,7 +13,6 @@ from coop.actions.log_sheets import Usual, see_usual
 from coop.actions.see_baths import see_bath
 from coop.actions.write import Written
 from coop.ids import Subject
-from coop.ledger.baths import BathState
 from coop.ledger.states import LotState, Through
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
@@ -23,7 +22,7 @@ from coop.web.cautions import SafetyCard, safety_card
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, known, needs, now, show, who, words, writing
+from coop.web.page import desk, known_alum, needs, now, show, who, words, writing
 from coop.web.told import Names, paper, telling
 
 COUNTS = (5, 10, 20, 30, 40, 50, 60)
@@ -132,7 +131,7 @@ class SheetsPage:
 @pages.route("/baths/<uuid:bath>/sheets", methods=["GET", "POST"])
 @needs("sheets.through")
 def sheets(bath: object) -> Response:
-    state: BathState = known("bath", str(bath))
+    state = known_alum(str(bath), "/lay")
     form = SheetsForm()
     usual = see_usual(desk().journal, state, who().member)
     form.offer(usual)

@@ -8,11 +8,12 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField
 
 from coop.actions.ask import stopper_of
-from coop.actions.see_baths import see_bath
+from coop.actions.see_baths import see_any, volume_ml
 from coop.actions.write import Written
-from coop.ledger.baths import BathState
+from coop.ledger.any_bath import AnyBath
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook
+from coop.rules.liquid_looks import LiquidLook
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.cautions import safety_card
@@ -75,7 +76,7 @@ class StopPage:
 @pages.route("/baths/<uuid:bath>/stop", methods=["GET", "POST"])
 @needs("bath.stopped")
 def stop(bath: object) -> Response:
-    state: BathState = known("bath", str(bath))
+    state: AnyBath = known("bath", str(bath))
     refused = words().gettext("This bath is stopped already.") if state.stop else ""
     told = words().gettext(
         "Stopped. Now hang the do-not-use tag on the tub: the tub is what the next member sees."
@@ -86,12 +87,12 @@ def stop(bath: object) -> Response:
 @pages.route("/baths/<uuid:bath>/allow", methods=["GET", "POST"])
 @needs("bath.cleared")
 def allow(bath: object) -> Response:
-    state: BathState = known("bath", str(bath))
+    state: AnyBath = known("bath", str(bath))
     told = words().gettext("Allowed again. Now turn the tag on the tub round.")
     return _act(state, AllowForm(), "allow.html", told, refused=_not_allowed(state))
 
 
-def _not_allowed(state: BathState) -> str:
+def _not_allowed(state: AnyBath) -> str:
     if state.stop is None:
         return words().gettext("This bath is not stopped.")
     stopper = stopper_of(desk().journal, state, who().member, now=now())
@@ -107,7 +108,7 @@ def _not_allowed(state: BathState) -> str:
 @pages.route("/baths/<uuid:bath>/finish", methods=["GET", "POST"])
 @needs("bath.finished")
 def finish(bath: object) -> Response:
-    state: BathState = known("bath", str(bath))
+    state: AnyBath = known("bath", str(bath))
     refused = words().gettext("This bath is finished.") if state.finished_at else ""
     told = words().gettext("Finished. What is left of it still has to be got rid of.")
     return _act(state, FinishForm(), "finish.html", told, refused=refused)
@@ -116,7 +117,7 @@ def finish(bath: object) -> Response:
 @pages.route("/baths/<uuid:bath>/care", methods=["GET", "POST"])
 @needs("bath.cared")
 def care(bath: object) -> Response:
-    state: BathState = known("bath", str(bath))
+    state: AnyBath = known("bath", str(bath))
     form = CareForm()
     done = say.CHOICES["care"].get(form.care.data or "", "")
     told = words().gettext("Written: %(what)s.", what=words().gettext(done))
@@ -124,7 +125,7 @@ def care(bath: object) -> Response:
 
 
 def _act(
-    state: BathState, form: EntryForm, template: str, told: str, *, refused: str = ""
+    state: AnyBath, form: EntryForm, template: str, told: str, *, refused: str = ""
 ) -> Response:
     """Show the page, or write the entry and go back to the bath."""
     status = 200
@@ -137,21 +138,21 @@ def _act(
                 assert isinstance(outcome, Written)
                 entry = outcome.sealed.entry.id
                 return redirect(f"/baths/{state.id}?written={entry}", code=303)
-    look = see_bath(desk().journal, state, now=now())
+    look = see_any(desk().journal, state, now=now())
     more: dict[str, Any] = {}
     if form.kind == "bath.finished":
         more = {
-            "litres": say.litres(words(), look.strength.volume_l * 1000),
+            "litres": say.litres(words(), volume_ml(look)),
             "cautions": safety_card(words(), "finish", look.around.studio).lines,
         }
     page = _page(look, form, refused=refused, **more)
     return show(template, page=page, nav="room", status=status)
 
 
-def _page(look: BathLook, form: EntryForm, **more: Any) -> StopPage:
+def _page(look: BathLook | LiquidLook, form: EntryForm, **more: Any) -> StopPage:
     return StopPage(
         id=look.state.id,
-        name=words().gettext("Alum %(name)s", name=look.state.name),
+        name=say.bath_name(words(), look.state.what, look.state.name),
         word=look.answer.word.value,
         why=reasons.why(telling(), look),
         form=form,

@@ -22,7 +22,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import EntryForm, Happened, options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, known, needs, now, show, words, writing
+from coop.web.page import desk, known, known_alum, needs, now, show, words, writing
 from coop.web.readings import ReadingSaid, reading_said
 
 DEGREES = options((("celsius", "°C"), ("fahrenheit", "°F")))
@@ -159,7 +159,7 @@ class ZeroPage:
 @pages.route("/baths/<bath>/test", methods=["GET", "POST"])
 @needs("reading.taken")
 def test(bath: str) -> Response:
-    look = see_bath(desk().journal, known("bath", bath), now=now())
+    look = see_bath(desk().journal, known_alum(bath, "/test"), now=now())
     drawer = drawer_of(look.around.studio)
     instrument = request.args.get("by", drawer[0] if drawer else "")
     if instrument and instrument not in FORMS:

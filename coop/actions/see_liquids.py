@@ -1,0 +1,99 @@
+"""Look at baths that are not alum: several with what stands around them, or one."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from coop.ids import Subject
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState
+from coop.ledger.liquids import SIZE, LiquidState
+from coop.ledger.ports import Journal
+from coop.ledger.states import StackState
+from coop.ledger.table import HOUSE
+from coop.rules.liquid_looks import LiquidAround, LiquidLook, look_at_liquid
+from coop.science.size import like_good_days
+
+PRINTED_WELL = 0.9
+"""A size printed well when so many of its sorted sheets were not ragged: ours, no source."""
+
+
+def alum_of(baths: Iterable[AnyBath]) -> tuple[BathState, ...]:
+    """Return the baths of alum among baths of any kind."""
+    return tuple(one for one in baths if isinstance(one, BathState))
+
+
+def liquids_of(baths: Iterable[AnyBath]) -> tuple[LiquidState, ...]:
+    """Return the baths that are not alum among baths of any kind."""
+    return tuple(one for one in baths if isinstance(one, LiquidState))
+
+
+def look_at_liquids(
+    journal: Journal, baths: Iterable[LiquidState], *, now: datetime
+) -> tuple[LiquidLook, ...]:
+    """Look at several baths that are not alum, with what stands around them read once."""
+    wanted = tuple(baths)
+    if not wanted:
+        return ()
+    vessels = {one.id: one for one in journal.listed("vessel", live=False)}
+    studios = {one.id: one for one in journal.listed("studio")}
+    recipes = {one.id: one for one in journal.listed("recipe", live=False)}
+    house = journal.state("house", HOUSE)
+    return tuple(
+        look_at_liquid(
+            bath,
+            LiquidAround(
+                vessel=vessels.get(bath.vessel),
+                studio=studios.get(bath.studio),
+                recipe=recipes.get(bath.recipe) if bath.recipe else None,
+                house=house,
+            ),
+            at=now,
+        )
+        for bath in wanted
+    )
+
+
+def around_liquid(journal: Journal, bath: LiquidState) -> LiquidAround:
+    """Return what stands around one bath that is not alum."""
+    return LiquidAround(
+        vessel=journal.state("vessel", bath.vessel),
+        studio=journal.state("studio", bath.studio),
+        recipe=journal.state("recipe", bath.recipe),
+        house=journal.state("house", HOUSE),
+        good_days=good_days(journal) if bath.what == SIZE and bath.run_outs else {},
+    )
+
+
+def see_liquid(journal: Journal, bath: LiquidState, *, now: datetime) -> LiquidLook:
+    """Return one such bath as it is now, or as it will be if nothing happens until then."""
+    return look_at_liquid(bath, around_liquid(journal, bath), at=now)
+
+
+def good_days(journal: Journal) -> Mapping[str, tuple[float, float]]:
+    """Return the run-out times [s] by funnel of sizes that printed well, their middle half."""
+    sizes = [one for one in liquids_of(journal.listed("bath", live=False)) if one.run_outs]
+    stacks = stacks_of(journal, sizes)
+    seconds: dict[str, list[float]] = defaultdict(list)
+    for size in sizes:
+        if _printed_well(size, stacks):
+            for read in size.run_outs:
+                seconds[read.funnel].append(read.seconds)
+    lines = {funnel: like_good_days(run_outs_s=read) for funnel, read in seconds.items()}
+    return {funnel: line for funnel, line in lines.items() if line is not None}
+
+
+def stacks_of(journal: Journal, sizes: Iterable[LiquidState]) -> Mapping[Subject, StackState]:
+    """Return the stacks that were laid on sizes."""
+    wanted = {laid.stack for size in sizes for laid in size.laid}
+    return journal.states("stack", wanted)
+
+
+def _printed_well(size: LiquidState, stacks: Mapping[Subject, StackState]) -> bool:
+    good = ragged = 0
+    for stack in {laid.stack for laid in size.laid} & stacks.keys():
+        for part in stacks[stack].parts:
+            if part.size == size.id:
+                good += part.good
+                ragged += dict(part.spoiled).get("ragged", 0)
+    return good > 0 and good >= PRINTED_WELL * (good + ragged)

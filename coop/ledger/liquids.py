@@ -1,0 +1,639 @@
+"""
+The fold of a bath that is not alum: size, gall water, rinse, paste, softener.
+
+A simple account: litres with their doubt, grams of powder, hours at room and chilled, area
+laid, and what people saw of it. Nothing a person did is refused here.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from coop.ids import EntryId, MemberId, Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
+from coop.ledger.baths import cared, felt, kept_for, maker_of
+from coop.ledger.folding import NOTHING, Folded, Inputs
+from coop.ledger.force import Finding, InForce
+from coop.ledger.measure import area_of_m2, level_of, powder_grams
+from coop.ledger.states import Hands, KeptFor, LotState, RecipeState, Seen, Stop, Through
+from coop.ledger.table import part_of
+from coop.ledger.twins import Recent, looked_at
+from coop.science import bath, estimate
+from coop.science.bath_belief import ML_PER_L
+from coop.science.defaults import default, value
+from coop.science.estimate import ln_sd_of_range
+
+LAST_KEPT = 5
+RUN_OUTS_KEPT = 12
+LAID_KEPT = 200
+"""So many lots of sheets laid on one size are remembered one by one."""
+SIZE = "size"
+REST_H: Mapping[str, str] = MappingProxyType(
+    {
+        "carrageenan": "size_rest_carrageenan_h",
+        "methylcellulose": "size_rest_methylcellulose_h",
+        "tragacanth": "size_rest_tragacanth_h",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DropTest:
+    """A drop of colour on a sample: how it lay, how far it spread, how old the size was."""
+
+    at: datetime
+    by: MemberId
+    outcome: str
+    spread_mm: float | None
+    room_h: float
+    chilled_h: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunOut:
+    """Seconds a size took through a funnel; water through the same one where it was timed."""
+
+    at: datetime
+    by: MemberId
+    funnel: str
+    seconds: float
+    water_seconds: float | None
+    temperature_c: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """Sheets of a stack that were laid on a size."""
+
+    entry: EntryId
+    stack: Subject
+    by: MemberId
+    at: datetime
+    sheet_count: int
+    sheet_format: str
+    damp: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiquidState:
+    """
+    A bath that is not alum, after its last entry.
+
+    Attributes:
+        what: size, gall_water, rinse, paste or softener.
+        of: What it was made of, the first powder; empty for water alone.
+        carrageenan: The type of its carrageenan, where the lot says it.
+        volume_sd_ml: Standard deviation of the litres.
+        powder_g: Powder in it at the middle.
+        rest_until: Not to be used before.
+        chilled: Whether it stands cold now; `room_h` and `chilled_h` count up to `at`.
+        drops: Drop tests since it was last thinned, thickened or joined.
+        damp_m2: Area laid from stacks said to be damp.
+    """
+
+    what: str
+    id: Subject
+    name: str
+    studio: Subject
+    vessel: Subject
+    of: str
+    carrageenan: str | None
+    recipe: Subject | None
+    dose: str
+    mixed_at: datetime
+    mixed_by: MemberId
+    at: datetime
+    volume_ml: float
+    volume_sd_ml: float
+    powder_g: float
+    how: str
+    rest_until: datetime | None
+    open: bool
+    hands: Hands
+    chilled: bool = False
+    room_h: float = 0.0
+    chilled_h: float = 0.0
+    kept_for: KeptFor | None = None
+    temperature_c: float | None = None
+    looked: Seen | None = None
+    smelled: Seen | None = None
+    drops: tuple[DropTest, ...] = ()
+    run_outs: tuple[RunOut, ...] = ()
+    laid: tuple[Laid, ...] = ()
+    laid_m2: float = 0.0
+    damp_m2: float = 0.0
+    stop: Stop | None = None
+    finished_at: datetime | None = None
+    finish_reason: str = ""
+    through: tuple[Through, ...] = ()
+    recent: tuple[Recent, ...] = ()
+
+    @property
+    def dose_g_per_l(self) -> float | None:
+        """Powder by the litre; None of a bath without powder or litres."""
+        if not self.powder_g or self.volume_ml <= 0:
+            return None
+        return ML_PER_L * self.powder_g / self.volume_ml
+
+
+class Step(NamedTuple):
+    """A bath after one of its entries."""
+
+    state: LiquidState
+    moves: tuple[Move, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiquidStep:
+    """A bath just after one of its entries, as its history shows it."""
+
+    entry: InForce
+    state: LiquidState
+    findings: tuple[Finding, ...] = ()
+
+
+def fold_liquid(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """Fold a bath that is not alum; what came before its mixing is folded just after it."""
+    last: LiquidState | None = None
+    moves: list[Move] = []
+    findings: list[Finding] = []
+    for _, step in _steps(subject, entries, inputs):
+        last = step.state
+        moves += step.moves
+        findings += step.findings
+    if last is None:
+        return NOTHING
+    vessel = inputs.state("vessel", last.vessel)
+    return Folded(
+        state=last,
+        moves=tuple(moves),
+        findings=tuple(findings),
+        home=last.studio,
+        live=last.finished_at is None,
+        place=vessel.place if vessel else 0,
+    )
+
+
+def liquid_steps(
+    subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
+) -> tuple[LiquidStep, ...]:
+    """Return the bath after each of its entries, the mixing first."""
+    return tuple(
+        LiquidStep(entry=one, state=step.state, findings=step.findings)
+        for one, step in _steps(subject, entries, inputs)
+    )
+
+
+def _steps(
+    subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
+) -> list[tuple[InForce, Step]]:
+    maker = maker_of(subject, entries)
+    first = _start(subject, maker, inputs) if maker else None
+    if maker is None or first is None:
+        return []
+    found = [(maker, first)]
+    state = first.state
+    for one in entries:
+        if one.id == maker.id:
+            continue
+        step = _next(state, one, inputs)
+        odd = [Finding(code=code, entry=one.id) for code in _out_of_turn(state, one, maker)]
+        found.append((one, step._replace(findings=(*odd, *step.findings))))
+        state = step.state
+    return found
+
+
+def _out_of_turn(state: LiquidState, one: InForce, maker: InForce) -> list[str]:
+    codes = ["before-the-mix"] if one.at < maker.at else []
+    return codes + (["after-the-finish"] if state.finished_at is not None else [])
+
+
+def _start(subject: Subject, maker: InForce, inputs: Inputs) -> Step | None:
+    if isinstance(maker.content, kinds.BathMixed):
+        return _mixed(subject, maker, maker.content, inputs)
+    return _poured_off(subject, maker, inputs)
+
+
+def _mixed(subject: Subject, one: InForce, said: kinds.BathMixed, inputs: Inputs) -> Step:
+    vessel = inputs.state("vessel", said.vessel)
+    water_ml = float(said.water.base)
+    powder_g, how, moves = _powders(subject, one, said.powder, inputs, said.guessed == "yes")
+    first = said.powder[0] if said.powder else None
+    lot: LotState | None = inputs.state("lot", first.lot) if first else None
+    of = first.powder if first else ""
+    state = LiquidState(
+        what=said.what,
+        id=subject,
+        name=said.name,
+        studio=said.studio,
+        vessel=said.vessel,
+        of=of,
+        carrageenan=lot.carrageenan if lot else None,
+        recipe=said.recipe,
+        dose=said.dose,
+        mixed_at=one.at,
+        mixed_by=one.author,
+        at=one.at,
+        volume_ml=water_ml,
+        volume_sd_ml=water_ml * bath.WATER_SD_FRACTION,
+        powder_g=powder_g,
+        how=how,
+        rest_until=_rests_until(one.at, said.what, of, inputs.state("recipe", said.recipe)),
+        open=vessel is not None and not vessel.lidded,
+        hands=_hands(one),
+    )
+    return Step(state, (*_water(subject, one, water_ml), *moves), _over(state, one, vessel))
+
+
+def _rests_until(
+    at: datetime, what: str, of: str, recipe: RecipeState | None
+) -> datetime | None:
+    """Return when a size has rested: by its recipe, else by what it is made of."""
+    if recipe is not None and recipe.rest_hours is not None:
+        return at + timedelta(hours=recipe.rest_hours)
+    if what != SIZE:
+        return None
+    return at + timedelta(hours=value(REST_H.get(of, "size_rest_other_h")))
+
+
+def _powders(
+    subject: Subject,
+    one: InForce,
+    parts: tuple[kinds.PowderPart, ...],
+    inputs: Inputs,
+    guessed: bool,
+) -> tuple[float, str, tuple[Move, ...]]:
+    """Return grams of powder, how they are known, and the rows out of their lots."""
+    total_g, how, moves = 0.0, "weighed", list[Move]()
+    order = ("weighed", "spoon-weighed", "spooned", "guessed")
+    for part in parts:
+        lot: LotState | None = inputs.state("lot", part.lot)
+        weight_g, known = powder_grams(part, lot, guessed=guessed)
+        total_g += weight_g
+        how = max(how, known, key=order.index)
+        if part.lot is not None:
+            moves.append(
+                _move(
+                    one,
+                    accounts.powder(part.powder),
+                    accounts.account("lot", part.lot),
+                    accounts.account("bath", subject),
+                    weight_g * accounts.UG_PER_G,
+                )
+            )
+    return total_g, how, accounts.posted(*moves)
+
+
+def _water(subject: Subject, one: InForce, water_ml: float) -> tuple[Move, ...]:
+    to = accounts.account("bath", subject)
+    amount = water_ml * accounts.UL_PER_ML
+    return accounts.posted(_move(one, accounts.WATER, accounts.TAP, to, amount))
+
+
+def _move(one: InForce, substance: str, giver: str, taker: str, amount: float) -> Move:
+    return Move(
+        entry=one.id,
+        substance=substance,
+        from_account=giver,
+        to_account=taker,
+        amount=round(amount),
+        doubt=round(amount * value("water_measured_fraction")),
+        week=accounts.week(one.at),
+    )
+
+
+def _hands(one: InForce) -> Hands:
+    return Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind)
+
+
+def _over(state: LiquidState, one: InForce, vessel: Any) -> tuple[Finding, ...]:
+    if vessel is None or state.volume_ml <= vessel.brim_ml:
+        return ()
+    return (Finding(code="over-the-brim", entry=one.id),)
+
+
+def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
+    """Start a bath from what another gave: as old, of the same powder, under its own name."""
+    said = one.content
+    assert isinstance(said, kinds.BathSplit)
+    giver = inputs.given(said.bath, one.id)
+    places = {part_of(one.id, place): part for place, part in enumerate(said.parts)}
+    if not isinstance(giver, LiquidState) or subject not in places:
+        return None
+    part = places[subject]
+    vessel = inputs.state("vessel", part.vessel)
+    now = brought_to(giver, one.at, area_m2=_area(giver, inputs))
+    volume_ml = min(float(part.litres.base), now.volume_ml)
+    state = replace(
+        now,
+        id=subject,
+        name=part.name,
+        studio=vessel.studio if vessel else now.studio,
+        vessel=part.vessel,
+        at=one.at,
+        volume_ml=volume_ml,
+        volume_sd_ml=volume_ml * bath.WATER_SD_FRACTION,
+        powder_g=now.powder_g * _share(volume_ml, now.volume_ml),
+        open=vessel is not None and not vessel.lidded,
+        hands=_hands(one),
+        kept_for=None,
+        laid=(),
+        laid_m2=0.0,
+        damp_m2=0.0,
+        finished_at=None,
+        finish_reason="",
+        through=(),
+        recent=(),
+    )
+    return Step(state, findings=_over(state, one, vessel))
+
+
+def _share(part_ml: float, whole_ml: float) -> float:
+    return min(1.0, part_ml / whole_ml) if whole_ml > 0 else 0.0
+
+
+def _next(state: LiquidState, one: InForce, inputs: Inputs) -> Step:
+    now = brought_to(state, one.at, area_m2=_area(state, inputs))
+    match one.content:
+        case kinds.BathToppedUp() as said:
+            return _topped_up(now, one, said, inputs)
+        case kinds.SheetsThrough(size=size) as said if size == now.id:
+            return _laid(now, one, said, inputs)
+        case kinds.SheetsThrough():
+            odd = Finding(code="not-alum", entry=one.id)
+            return _done(now, one, findings=(odd,))
+        case kinds.ReadingTaken() as said:
+            return _read(now, one, said, inputs)
+        case kinds.BathSplit() as said:
+            return _split(now, one, said)
+        case kinds.BathJoined() as said:
+            return _joined(now, one, said, inputs)
+        case kinds.BathCarried(vessel=vessel):
+            return _carried(now, one, vessel, inputs)
+        case _:
+            return _marked(now, one)
+
+
+def _area(state: LiquidState, inputs: Inputs) -> float | None:
+    vessel = inputs.state("vessel", state.vessel)
+    return vessel.area_m2 if vessel else None
+
+
+def brought_to(state: LiquidState, at: datetime, *, area_m2: float | None) -> LiquidState:
+    """Return a bath at a later moment, when nothing is done to it but ageing and drying up."""
+    hours = (at - state.at).total_seconds() / 3600
+    if hours <= 0 or state.finished_at is not None:
+        return state
+    clock = "chilled_h" if state.chilled else "room_h"
+    aged = replace(state, at=at, **{clock: getattr(state, clock) + hours})
+    if not state.open or not area_m2:
+        return aged
+    rate = bath.EVAPORATION_MM_PER_DAY
+    lost_ml = min(state.volume_ml, ML_PER_L * area_m2 * rate.middle * hours / 24)
+    sd_ml = (state.volume_sd_ml**2 + (lost_ml * rate.ln_sd) ** 2) ** 0.5
+    return replace(aged, volume_ml=state.volume_ml - lost_ml, volume_sd_ml=sd_ml)
+
+
+def _done(
+    now: LiquidState,
+    one: InForce,
+    *,
+    moves: tuple[Move, ...] = (),
+    findings: tuple[Finding, ...] = (),
+    **changes: Any,
+) -> Step:
+    recent, twin = looked_at(now.recent, one)
+    state = replace(now, hands=_hands(one), recent=recent, **changes)
+    return Step(state, moves, (*twin, *findings))
+
+
+def _marked(now: LiquidState, one: InForce) -> Step:
+    """Take an entry that moves no liquid: a lid, a stop, somebody's claim, an end."""
+    match one.content:
+        case kinds.BathCared(care=care):
+            return _done(now, one, **cared(care))
+        case kinds.BathKeptFor():
+            return _done(now, one, kept_for=kept_for(one))
+        case kinds.BathStopped(reason=reason, note=note):
+            stop = Stop(entry=one.id, by=one.author, at=one.at, reason=reason, note=note)
+            return _done(now, one, stop=now.stop or stop)
+        case kinds.BathCleared():
+            return _done(now, one, stop=None)
+        case kinds.BathFinished(reason=reason):
+            return _done(now, one, finished_at=one.at, finish_reason=reason)
+        case _:
+            return Step(now)
+
+
+def _topped_up(
+    now: LiquidState, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
+) -> Step:
+    """Thin with water or thicken with powder: what a drop showed before holds no longer."""
+    water_ml = float(said.water.base) if said.water else 0.0
+    powder_g, how, moves = _powders(now.id, one, said.powder, inputs, guessed=False)
+    order = ("weighed", "spoon-weighed", "spooned", "guessed")
+    step = _done(
+        now,
+        one,
+        moves=(*_water(now.id, one, water_ml), *moves),
+        volume_ml=now.volume_ml + water_ml,
+        volume_sd_ml=(now.volume_sd_ml**2 + (water_ml * bath.WATER_SD_FRACTION) ** 2) ** 0.5,
+        powder_g=now.powder_g + powder_g,
+        how=max(now.how, how, key=order.index),
+        drops=(),
+    )
+    vessel = inputs.state("vessel", now.vessel)
+    return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))
+
+
+def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inputs) -> Step:
+    """Lay sheets: size leaves with the sheet and the skimming strip."""
+    lot: LotState | None = inputs.state("lot", said.lot)
+    paper = inputs.state("paper", lot.paper if lot else said.paper)
+    area_m2 = said.sheet_count * area_of_m2(paper, said.sheet_format)
+    took = default("size_with_sheet_ml_per_m2")
+    lost_ml = min(now.volume_ml, area_m2 * took.value)
+    ln_sd = ln_sd_of_range(low=took.low, high=took.high)
+    damp = said.damp == "yes"
+    laid = Laid(
+        entry=one.id,
+        stack=said.stack or Subject(one.id),
+        by=one.author,
+        at=one.at,
+        sheet_count=said.sheet_count,
+        sheet_format=said.sheet_format,
+        damp=damp,
+    )
+    odd = (Finding(code="used-while-stopped", entry=one.id),) if now.stop else ()
+    return _done(
+        now,
+        one,
+        findings=odd,
+        volume_ml=now.volume_ml - lost_ml,
+        volume_sd_ml=(now.volume_sd_ml**2 + (lost_ml * ln_sd) ** 2) ** 0.5,
+        powder_g=now.powder_g * (1 - _share(lost_ml, now.volume_ml)),
+        laid=(*now.laid, laid)[-LAID_KEPT:],
+        laid_m2=now.laid_m2 + area_m2,
+        damp_m2=now.damp_m2 + (area_m2 if damp else 0.0),
+        through=(*now.through, _through(one, said))[-LAST_KEPT:],
+    )
+
+
+def _through(one: InForce, said: kinds.SheetsThrough) -> Through:
+    return Through(
+        entry=one.id,
+        by=one.author,
+        at=one.at,
+        sheet_count=said.sheet_count,
+        sheet_format=said.sheet_format,
+        method=said.method,
+        lot=said.lot,
+        paper=said.paper,
+    )
+
+
+def _read(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+    readers: Mapping[str, Callable[[], dict[str, Any]]] = {
+        "drop_test": lambda: {"drops": (*now.drops, _drop(now, one, said))[-LAST_KEPT:]},
+        "funnel": lambda: {"run_outs": (*now.run_outs, _run_out(one, said))[-RUN_OUTS_KEPT:]},
+        "thermometer": lambda: felt(one, said),
+        "look": lambda: felt(one, said),
+        "smell": lambda: felt(one, said),
+    }
+    read = readers.get(said.instrument)
+    if read is not None:
+        return _done(now, one, **read())
+    measured = level_of(said, inputs.state("vessel", now.vessel))
+    if measured is None:
+        odd = Finding(code="floor-not-known", entry=one.id)
+        return _done(now, one, findings=(odd,))
+    level = estimate.kalman_updated(
+        mean=now.volume_ml,
+        variance=now.volume_sd_ml**2,
+        reading=measured.volume_ml,
+        reading_variance=measured.sd_ml**2,
+    )
+    return _done(now, one, volume_ml=max(0.0, level.mean), volume_sd_ml=level.variance**0.5)
+
+
+def _drop(now: LiquidState, one: InForce, said: kinds.ReadingTaken) -> DropTest:
+    return DropTest(
+        at=one.at,
+        by=one.author,
+        outcome=said.outcome or "",
+        spread_mm=None if said.spread_mm is None else float(said.spread_mm),
+        room_h=now.room_h,
+        chilled_h=now.chilled_h,
+    )
+
+
+def _run_out(one: InForce, said: kinds.ReadingTaken) -> RunOut:
+    assert said.seconds is not None
+    return RunOut(
+        at=one.at,
+        by=one.author,
+        funnel=said.funnel,
+        seconds=float(said.seconds),
+        water_seconds=None if said.water_seconds is None else float(said.water_seconds),
+        temperature_c=float(said.temperature.base) if said.temperature else None,
+    )
+
+
+def _split(now: LiquidState, one: InForce, said: kinds.BathSplit) -> Step:
+    moves = list[Move]()
+    left = now
+    for place, part in enumerate(said.parts):
+        left, rows = _given(left, one, float(part.litres.base), part_of(one.id, place))
+        moves += rows
+    return _done(left, one, moves=tuple(moves))
+
+
+def _given(
+    now: LiquidState, one: InForce, volume_ml: float, taker: Subject
+) -> tuple[LiquidState, tuple[Move, ...]]:
+    """Return what is left after litres were given, and the rows to their taker."""
+    gone_ml = min(volume_ml, now.volume_ml)
+    gone_g = now.powder_g * _share(gone_ml, now.volume_ml)
+    left = replace(
+        now,
+        volume_ml=now.volume_ml - gone_ml,
+        volume_sd_ml=(now.volume_sd_ml**2 + (gone_ml * bath.WATER_SD_FRACTION) ** 2) ** 0.5,
+        powder_g=now.powder_g - gone_g,
+    )
+    return left, _handed(now, one, taker, gone_ml, gone_g)
+
+
+def _handed(
+    giver: LiquidState, one: InForce, taker: Subject, volume_ml: float, powder_g: float
+) -> tuple[Move, ...]:
+    ends = accounts.account("bath", giver.id), accounts.account("bath", taker)
+    water = _move(one, accounts.WATER, *ends, volume_ml * accounts.UL_PER_ML)
+    if not giver.of:
+        return accounts.posted(water)
+    powder = _move(one, accounts.powder(giver.of), *ends, powder_g * accounts.UG_PER_G)
+    return accounts.posted(water, powder)
+
+
+def _joined(now: LiquidState, one: InForce, said: kinds.BathJoined, inputs: Inputs) -> Step:
+    """Take in another bath, or be taken: the mixture is as old as the older of the two."""
+    asked_ml = float(said.litres.base) if said.litres else None
+    if said.giver == now.id:
+        left, _ = _given(now, one, asked_ml or now.volume_ml, said.bath)
+        ended: dict[str, Any] = {}
+        if asked_ml is None:
+            ended = {"finished_at": one.at, "finish_reason": "poured_together"}
+        return _done(left, one, **ended)
+    giver = inputs.given(said.giver, one.id)
+    if not isinstance(giver, LiquidState):
+        odd = Finding(code="giver-not-known", entry=one.id, detail=said.giver)
+        return _done(now, one, findings=(odd,))
+    other = brought_to(giver, one.at, area_m2=_area(giver, inputs))
+    return _poured_in(
+        now, one, other, min(asked_ml or other.volume_ml, other.volume_ml), inputs
+    )
+
+
+def _poured_in(
+    now: LiquidState, one: InForce, other: LiquidState, volume_ml: float, inputs: Inputs
+) -> Step:
+    powder_g = other.powder_g * _share(volume_ml, other.volume_ml)
+    findings: tuple[Finding, ...] = ()
+    if (other.what, other.of) != (now.what, now.of):
+        findings = (Finding(code="other-liquid", entry=one.id),)
+    older = max(now, other, key=_warm_h)
+    step = _done(
+        now,
+        one,
+        moves=_handed(other, one, now.id, volume_ml, powder_g),
+        findings=findings,
+        volume_ml=now.volume_ml + volume_ml,
+        volume_sd_ml=(now.volume_sd_ml**2 + other.volume_sd_ml**2) ** 0.5,
+        powder_g=now.powder_g + powder_g,
+        mixed_at=min(now.mixed_at, other.mixed_at),
+        room_h=older.room_h,
+        chilled_h=older.chilled_h,
+        stop=now.stop or other.stop,
+        drops=(),
+    )
+    vessel = inputs.state("vessel", now.vessel)
+    return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))
+
+
+def _warm_h(state: LiquidState) -> float:
+    return state.room_h + value("chilled_fraction") * state.chilled_h
+
+
+def _carried(now: LiquidState, one: InForce, vessel_id: Subject, inputs: Inputs) -> Step:
+    vessel = inputs.state("vessel", vessel_id)
+    return _done(
+        now,
+        one,
+        findings=_over(now, one, vessel),
+        vessel=vessel_id,
+        studio=vessel.studio if vessel else now.studio,
+        open=vessel is not None and not vessel.lidded,
+    )
