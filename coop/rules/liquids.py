@@ -1,8 +1,9 @@
 """
 May I use this size, gall water, rinse, paste or softener? The word, the reasons, what to do.
 
-Beside an alum bath these are simple: age, what was seen, smelt and tested, litres. What a
-test shows and what mends it is common practice, no source, except where `defaults` names one.
+Beside an alum bath these are simple: age, what was seen, smelt and tested, litres. What a drop
+shows is from Halfer, The Progress of the Marbling Art, 1893, and Adam, Practical Bookbinding;
+what a look or a smell shows, and what mends it, is common practice, no source.
 """
 
 from collections.abc import Callable, Mapping

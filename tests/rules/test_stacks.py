@@ -50,9 +50,9 @@ def test_a_stack_of_which_nothing_is_left_is_finished():
 @pytest.mark.parametrize(("kept", "days"), [(Kept.OPEN, 2), (Kept.DAMP, 1), (Kept.BAGGED, 14)])
 def test_a_stack_keeps_by_how_it_lies(kept, days):
     """
-    Two days in open air, a week or two in a closed bag: instruction pages, from memory.
+    Two days in open air, one damp, a week or two in a closed bag.
 
-    A day damp: our own choice, no source.
+    Common practice, no source.
     """
     before = ask(kept=kept, days_ago=days - 0.001)
     after = ask(kept=kept, days_ago=days)
@@ -73,7 +73,7 @@ def test_a_stack_keeps_by_how_it_lies(kept, days):
     ("days_ago", "word"), [(59.999, Word.LOOK_AGAIN), (60, Word.DO_NOT_USE)]
 )
 def test_past_sixty_days_a_stack_is_not_used_however_it_was_kept(days_ago, word):
-    """Sheets turn brittle; sixty days are our own choice, no source."""
+    """A couple of months at most, as sheets turn brittle: common practice, no source."""
     got = ask(kept=Kept.BAGGED, days_ago=days_ago)
 
     assert got.word is word
