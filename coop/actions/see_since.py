@@ -12,6 +12,7 @@ from datetime import datetime
 
 from coop.actions.come_late import LATE_AFTER
 from coop.ids import MemberId, Subject
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry, Sealed, put_right
 from coop.ledger.force import InForce, resolve
@@ -44,7 +45,7 @@ class Doings:
         at: When the last of it happened; `seq` is the number of what came in last.
     """
 
-    bath: BathState
+    bath: AnyBath
     what: What
     by: tuple[MemberId, ...]
     at: datetime
@@ -55,7 +56,7 @@ class Doings:
 class Settled:
     """What a person made of something this member wrote on a phone."""
 
-    bath: BathState | None
+    bath: AnyBath | None
     what: What
     written_at: datetime
     outcome: str
@@ -67,7 +68,7 @@ class Settled:
 class Turned:
     """Late arrivals that changed a bath's word, and when the last of them happened."""
 
-    bath: BathState
+    bath: AnyBath
     late: Late
     at: datetime
 
@@ -98,7 +99,7 @@ def see_since(
     member: MemberId,
     *,
     seq: int,
-    open_baths: Iterable[BathState],
+    open_baths: Iterable[AnyBath],
 ) -> Since:
     """
     Return what came in after a number of this node's chain and concerns a member.
@@ -135,21 +136,22 @@ def bath_of(one: Entry | InForce) -> Subject | None:
 
 
 def baths_of(
-    journal: Journal, wanted: Iterable[Subject | None], known: Iterable[BathState] = ()
-) -> dict[Subject, BathState]:
+    journal: Journal, wanted: Iterable[Subject | None], known: Iterable[AnyBath] = ()
+) -> dict[Subject, AnyBath]:
     """Return baths by their ids; those that are known already are not asked for."""
     baths = {one.id: one for one in known}
     missing = {one for one in wanted if one is not None and one not in baths}
     return baths | journal.states("bath", missing)
 
 
-def worked_at(bath: BathState, member: MemberId) -> bool:
+def worked_at(bath: AnyBath, member: MemberId) -> bool:
     """Say whether a member is among the hands that a bath remembers."""
-    hands = (bath.through, bath.prints, bath.recent, (bath.hands,))
+    tests = bath.prints if isinstance(bath, BathState) else bath.drops
+    hands = (bath.through, tests, bath.recent, (bath.hands,))
     return bath.mixed_by == member or any(one.by == member for some in hands for one in some)
 
 
-def doings(found: Iterable[InForce], baths: Mapping[Subject, BathState]) -> tuple[Doings, ...]:
+def doings(found: Iterable[InForce], baths: Mapping[Subject, AnyBath]) -> tuple[Doings, ...]:
     """Gather what was done to each of these baths, the last done first."""
     by_bath: dict[Subject, list[InForce]] = {}
     for one in sorted(found, key=_seq, reverse=True):
@@ -163,7 +165,7 @@ def _seq(one: InForce) -> int:
     return one.original.first.seq
 
 
-def _doings(bath: BathState, done: list[InForce]) -> Doings:
+def _doings(bath: AnyBath, done: list[InForce]) -> Doings:
     return Doings(
         bath=bath,
         what=what_of(done),
@@ -203,7 +205,7 @@ def _settled_drafts(
 
 
 def _settled(
-    settling: Entry, held: Held, kept: Kept, baths: Mapping[Subject, BathState]
+    settling: Entry, held: Held, kept: Kept, baths: Mapping[Subject, AnyBath]
 ) -> Settled:
     said = settling.content
     assert isinstance(said, DraftSettled)
@@ -219,7 +221,7 @@ def _settled(
 
 
 def _turned(
-    journal: Journal, in_force: Iterable[InForce], baths: Mapping[Subject, BathState]
+    journal: Journal, in_force: Iterable[InForce], baths: Mapping[Subject, AnyBath]
 ) -> tuple[Turned, ...]:
     """Return what late arrivals changed; nothing is asked where nothing came late."""
     late = {one.id: one for one in in_force if _taken_in(one) - one.at > LATE_AFTER}
