@@ -70,6 +70,30 @@ def see_liquid(journal: Journal, bath: LiquidState, *, now: datetime) -> LiquidL
     return look_at_liquid(bath, around_liquid(journal, bath), at=now)
 
 
+def see_liquid_past(
+    journal: Journal, bath: Subject, *, at: datetime, known: bool
+) -> LiquidLook | None:
+    """
+    Return such a bath as it was at a moment that has passed; None before it was made.
+
+    The times of good days are left out: they are made of what is known now.
+
+    Args:
+        known: Take only what the ledger knew at that moment; else all that it knows now.
+    """
+    view = journal.view(known=at) if known else journal.view()
+    state = view.see("bath", bath, at=at).state
+    if not isinstance(state, LiquidState):
+        return None
+    around = LiquidAround(
+        vessel=view.state("vessel", state.vessel),
+        studio=view.state("studio", state.studio),
+        recipe=view.state("recipe", state.recipe),
+        house=view.see("house", HOUSE, at=at).state,
+    )
+    return look_at_liquid(state, around, at=at)
+
+
 def good_days(journal: Journal) -> Mapping[str, tuple[float, float]]:
     """Return the run-out times [s] by funnel of sizes that printed well, their middle half."""
     sizes = [one for one in liquids_of(journal.listed("bath", live=False)) if one.run_outs]

@@ -9,7 +9,7 @@ import pytest
 from flask import Flask
 
 from tests.support.browser import Pages
-from tests.support.opened import PASSWORD, START, Opened, mixed, post, quantity
+from tests.support.opened import HOUSE, PASSWORD, START, Opened, mixed, post, quantity
 from tests.support.queries import counted
 from tests.support.server import sign_in
 
@@ -93,8 +93,39 @@ def test_a_moment_ahead_is_answered(house: Opened):
     page = page_of(house, bath, query="?at=2025-10-18T10:00")
 
     assert "Saturday 2025-10-18 10:00" in page
-    assert "If nothing happens until then" in page
+    assert "If nothing is done until then" in page
     assert "A strip print is due: mixed 30 days ago" in page
+    assert "By the house limits of 2025-09-17" in page
+
+
+def test_tomorrow_and_saturday_are_one_tap_away(house: Opened):
+    """It is Wednesday: what a class on Saturday wants to know is asked by one link."""
+    page = page_of(house, mixed(house))
+    there = re.findall(r'href="([^"]+)">(?:Tomorrow|Saturday) at ten</a>', page)
+
+    assert [one.split("?at=")[1] for one in there] == [
+        "2025-09-18T10:00#asked",
+        "2025-09-20T10:00#asked",
+    ]
+    assert "Saturday 2025-09-20 10:00" in house.client("kahu").get(there[1]).text
+
+
+def test_the_one_test_that_would_settle_it_stands_beside_the_question(house: Opened):
+    page = page_of(house, mixed(house)).split('id="asked"')[1]
+
+    assert "What one test would settle it:" in page
+    assert "/test" in page.split("What one test would settle it:")[1].split("</a>")[0]
+
+
+def test_a_moment_back_is_judged_by_the_edition_of_that_day(house: Opened):
+    """Stricter limits set today do not make yesterday's answer worse."""
+    bath = mixed(house)
+    house.later(days=1)
+    strict = {"do_not_use_fraction": "1", "look_again_fraction": "1"}
+    house.say("limits.set", **(HOUSE | strict))
+    page = page_of(house, bath, query="?at=2025-09-17T19:00").split('id="asked"')[1]
+
+    assert page.count("By the house limits of 2025-09-17") == 2
 
 
 def test_a_moment_back_is_answered_by_what_was_known_and_by_what_is_known(house: Opened):

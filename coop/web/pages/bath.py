@@ -1,7 +1,6 @@
 """A bath: may I use it, and what do I do?"""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
 from flask import Blueprint, request
 from werkzeug.wrappers import Response
@@ -11,7 +10,7 @@ from coop.actions.look_back import said_before, spoons_weighed, stacks_of
 from coop.actions.mend import made_by
 from coop.actions.mend import remedies as reckon_remedies
 from coop.actions.on_hand import alum_on_hand
-from coop.actions.see_baths import BathHistory, look_at_all, see_bath, see_history, see_past
+from coop.actions.see_baths import BathHistory, look_at_all, see_bath, see_history
 from coop.ledger.baths import BathState
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
@@ -23,11 +22,11 @@ from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.history import Item, Line
 from coop.web.mending import RemedySaid, remedy_said
-from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words, zone
+from coop.web.moments import Asked, asked
+from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words
 from coop.web.reasons import Telling
 from coop.web.told import telling
 
-AHEAD_MAX = timedelta(days=366)
 HISTORY_SHOWN = 40
 FINISHED_SHOWN = 200
 SALT_WORTH_SAYING_G = 10.0
@@ -37,26 +36,6 @@ LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
 pages = Blueprint("bath", __name__)
 
 Fact = tuple[str, str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fork:
-    """A bath at one moment, as one way of looking at it tells."""
-
-    label: str
-    word: str
-    why: str
-    numbers: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """The question about another moment, and its answers."""
-
-    typed: str
-    title: str = ""
-    problem: str = ""
-    answers: tuple[Fork, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +125,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         mend_here=_mend_here(look, remedies),
         charts=course.draw(words(), look, seen, now=now()),
         went=_went(look),
-        asked=_asked(tell, look),
+        asked=asked(look),
         before=back.before_said(state.id, said_before(desk().journal, state.id, seen, weighed)),
         stacks=back.stacks_said(
             tell, stacks_of(desk().journal, state.id), stopped=state.stop is not None
@@ -347,67 +326,6 @@ def _went(look: BathLook) -> tuple[Went, ...]:
             alum=words().number(getattr(salt, name), 1),
         )
         for text, name in rows
-    )
-
-
-def _asked(tell: Telling, look: BathLook) -> Asked:
-    """Answer for the moment in `?at=`: ahead, or back in both views."""
-    typed = request.args.get("at", "").strip()
-    if not typed:
-        return Asked(typed=now().astimezone(zone()).strftime(back.LOCAL_MINUTE))
-    at = _moment(typed)
-    if at is None or abs(at - now()) > AHEAD_MAX:
-        problem = words().gettext(
-            "A date and a time within a year of now, please: 2025-09-20T10:00."
-        )
-        return Asked(typed=typed, problem=problem)
-    title = words().gettext(
-        "%(weekday)s %(moment)s", weekday=words().weekday(at), moment=words().moment(at)
-    )
-    if at >= now():
-        ahead = see_bath(desk().journal, look.state, now=at)
-        label = words().gettext("If nothing happens until then")
-        return Asked(typed=typed, title=title, answers=(_fork(tell, label, ahead, at),))
-    then = see_past(desk().journal, look.state.id, at=at, known=True)
-    today = see_past(desk().journal, look.state.id, at=at, known=False)
-    return Asked(
-        typed=typed,
-        title=title,
-        answers=(
-            _fork(tell, words().gettext("What it said then"), then, at),
-            _fork(tell, words().gettext("By what we know now"), today, at),
-        ),
-    )
-
-
-def _moment(typed: str) -> datetime | None:
-    try:
-        local = datetime.fromisoformat(typed)
-    except ValueError:
-        return None
-    return local if local.tzinfo else local.replace(tzinfo=zone())
-
-
-def _fork(tell: Telling, label: str, look: BathLook | None, at: datetime) -> Fork:
-    if look is None:
-        return Fork(
-            label=label, word="", why=words().gettext("It was not mixed yet."), numbers=""
-        )
-    then = Telling(words=tell.words, now=at, name_of=tell.name_of)
-    return Fork(
-        label=label,
-        word=look.answer.word.value,
-        why=reasons.why(then, look),
-        numbers=words().gettext(
-            "%(litres)s, %(strength)s",
-            litres=say.litres(words(), look.strength.volume_l * 1000),
-            strength=say.strength(
-                words(),
-                look.strength.middle_g_per_l,
-                look.strength.low_g_per_l,
-                look.strength.high_g_per_l,
-            ),
-        ),
     )
 
 
