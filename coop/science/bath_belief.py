@@ -16,6 +16,8 @@ from collections.abc import Sequence
 from math import exp, log, sqrt
 from typing import Final, NamedTuple
 
+from coop.science.estimate import lognormal_spread
+
 ML_PER_L: Final = 1000.0
 
 VOLUME_MIN_ML: Final = 1.0
@@ -514,15 +516,15 @@ def dried(
     before_ml = belief.volume_ml
     after_ml = max(VOLUME_MIN_ML, before_ml - water_ml)
     lost_ml = before_ml - after_ml
-    loads = [Load(AIR, -lost_ml * ln_sd, lost_ml * ln_sd / after_ml)] if lost_ml else []
-    hours_ml = lost_ml * hours_ln_sd
+    air_ml = lost_ml * lognormal_spread(ln_sd=ln_sd)
+    hours_ml = lost_ml * lognormal_spread(ln_sd=hours_ln_sd)
     return moved(
         belief=belief,
         volume_ml=after_ml,
         ln_c=belief.ln_c + log(before_ml / after_ml),
         slopes=Slopes(ln_c_by_volume=1 / before_ml - 1 / after_ml),
         errors=[(-hours_ml, hours_ml / after_ml), (drift_sd_ml, -drift_sd_ml / after_ml)],
-        loads=loads,
+        loads=[Load(AIR, -air_ml, air_ml / after_ml)] if air_ml else (),
     )
 
 

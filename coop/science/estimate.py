@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, expm1, log, sqrt
 from types import MappingProxyType
 from typing import Final
 
@@ -118,6 +118,32 @@ def ln_sd_of_fraction(*, fraction: float) -> float:
     if not 0 <= fraction < 1:
         raise ValueError(f"fraction: must be from 0 to under 1, is {fraction:g}")
     return ln_sd_of_range(low=1 - fraction, high=1 + fraction)
+
+
+def lognormal_spread(*, ln_sd: float) -> float:
+    """
+    Return how far a log-normal quantity lies from its middle, as one standard deviation.
+
+    Args:
+        ln_sd: Standard deviation of the natural logarithm [1], not under 0.
+
+    Returns:
+        Root of the mean square distance from the middle, as a fraction of the middle [1].
+        ValueError under 0.
+
+    Valid for:
+        Amounts that add up, where the long upper tail counts; for small spreads it is ln_sd.
+
+    Source:
+        Moments of the log-normal distribution: E (x / m - 1)2 = exp(2 s2) - 2 exp(s2 / 2) + 1.
+
+    Example:
+        >>> round(lognormal_spread(ln_sd=0.1), 3), round(lognormal_spread(ln_sd=0.5), 2)
+        (0.101, 0.62)
+    """
+    _not_under_zero("ln_sd", ln_sd)
+    variance = ln_sd * ln_sd
+    return sqrt(expm1(2 * variance) - 2 * expm1(variance / 2))
 
 
 def lognormal_quantile(*, ln_mean: float, ln_sd: float, z: float) -> float:

@@ -1,6 +1,6 @@
 """Doubt as numbers, held against printed tables and an independent library."""
 
-from math import cos, isclose, log, sin, sqrt
+from math import cos, expm1, isclose, log, sin, sqrt
 from statistics import NormalDist, correlation, fmean, stdev
 
 import pytest
@@ -99,6 +99,16 @@ def test_a_log_normal_quantile_is_the_normal_one_of_the_logarithm(ln_mean, ln_sd
     quantile = estimate.lognormal_quantile(ln_mean=ln_mean, ln_sd=ln_sd, z=z)
 
     assert NormalDist(ln_mean, ln_sd).cdf(log(quantile)) == pytest.approx(probability)
+
+
+@given(st.floats(0, 1.2))
+def test_the_spread_of_a_log_normal_amount_counts_its_long_tail(ln_sd):
+    """Held against the mean square of its own quantiles, by the standard library."""
+    steps = 20_000
+    quantiles = (NormalDist().inv_cdf((n + 0.5) / steps) for n in range(steps))
+    square = fmean(expm1(ln_sd * z) ** 2 for z in quantiles)
+
+    assert estimate.lognormal_spread(ln_sd=ln_sd) == pytest.approx(sqrt(square), rel=0.03)
 
 
 def _gauge_length_nm(of):
