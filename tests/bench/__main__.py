@@ -2,18 +2,20 @@
 Print the figures of speed: ``python -m tests.bench [--entries 1000 100000]``.
 
 They are no tests: what they print is held against the promises by whoever ran them.
+``--only honesty`` prints instead how often simulated baths lie where the estimate says.
 """
 
 import argparse
 import tempfile
 from pathlib import Path
 
-from tests.bench import keeping, pages, pushing, reading, writing
+from tests.bench import honesty, keeping, pages, pushing, reading, writing
 from tests.bench.figures import line
 from tests.bench.studio import Grown, grow
 
 ENTRIES = (1_000, 100_000)
-PARTS = ("store", "pages", "push")
+OF_A_LEDGER = ("store", "pages", "push")
+PARTS = ("honesty", *OF_A_LEDGER)
 
 
 def main() -> None:
@@ -21,6 +23,13 @@ def main() -> None:
     asked.add_argument("--entries", nargs="+", type=int, default=ENTRIES, metavar="COUNT")
     asked.add_argument("--only", choices=PARTS, nargs="+", default=PARTS, help="parts of it")
     given = asked.parse_args()
+    if "honesty" in given.only:
+        honesty.measure()
+    if set(given.only) & set(OF_A_LEDGER):
+        _measure_ledgers(given)
+
+
+def _measure_ledgers(given: argparse.Namespace) -> None:
     with tempfile.TemporaryDirectory(prefix="coop-bench-") as folder:
         ledgers = [_grown(Path(folder), count) for count in given.entries]
         if "store" in given.only:

@@ -226,6 +226,16 @@ def test_a_reading_far_off_waits_and_is_said() -> None:
     assert round(folded.state.estimate.belief.volume_ml) == 12_000
 
 
+def test_a_level_is_of_liquid_and_tells_of_the_water_put_in() -> None:
+    """480 g in 12 L of water are 12.2 L of bath, 30.6 mm in this tub: nothing is wrong."""
+    area_m2 = 0.74 * 0.54
+    rod = say("reading.taken", an_id(50), at=on(17, 19), bath=BATH, instrument="dipstick",
+              depth=q(round(12.21 / area_m2, 2), "mm"))  # fmt: skip
+    volume_ml = bath(mixed(), rod).state.estimate.belief.volume_ml
+
+    assert volume_ml == pytest.approx(12_000, abs=2)
+
+
 def test_salt_of_a_lot_nobody_wrote_down_is_said() -> None:
     odd = topped_up(an_id(50), at=on(18), salt=[{"lot": an_id(99), "amount": q(9, "g")}])
 

@@ -518,6 +518,29 @@ def test_a_higher_reading_is_a_stronger_bath_and_a_larger_doubt(sg, more, salt):
     assert higher.sd_g_per_l > lower.sd_g_per_l
 
 
+@pytest.mark.parametrize(("put_in", "in_liquid"), [(20.41, 20.17), (52.63, 51.19)])
+def test_a_bath_is_more_litres_than_the_water_put_in(put_in, in_liquid):
+    """
+    Potash alum, grams per kg of water against grams per litre of solution at 20 C, computed
+    with the coefficients of Laliberte and Cooper 2004, J. Chem. Eng. Data 49:1141.
+    """
+    per_litre = put_in * 0.9982
+    part = alum.water_fraction(strength_g_per_l=per_litre, salt="potash_alum")
+
+    assert per_litre * part == pytest.approx(in_liquid, rel=0.001)
+
+
+def test_plain_water_is_all_water_and_ammonium_alum_goes_by_potash_alum():
+    """No density curve of ammonium alum was found; a level is read all the same."""
+    parts = [
+        alum.water_fraction(strength_g_per_l=40, salt=salt)
+        for salt in ("ammonium_alum", "potash_alum")
+    ]
+
+    assert alum.water_fraction(strength_g_per_l=0, salt="potash_alum") == 1
+    assert parts[0] == parts[1] < 1
+
+
 def test_a_reading_a_hair_under_water_is_no_strength_below_nothing():
     found = strength(0.9995, "potash_alum")
 

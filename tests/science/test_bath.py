@@ -231,6 +231,99 @@ def test_each_entry_draws_its_own_factor():
     assert often.belief.vv == pytest.approx(mixing + habit + own / 10)
 
 
+def dipped(at, count, lasts):
+    return sheets_through(
+        estimate=at,
+        sheet_area_m2=HALF_M2,
+        sheet_count=count,
+        paper=BINDS_NOTHING,
+        lasts=lasts,
+    )
+
+
+def test_one_paper_drinks_the_same_each_time():
+    """Ten entries of ten sheets of one paper are as doubtful as one of a hundred."""
+    once, often = dipped(bath_of(), 100, "P-30 dip"), bath_of()
+    for _ in range(10):
+        often = dipped(often, 10, "P-30 dip")
+
+    assert often.belief.vv == pytest.approx(once.belief.vv)
+    assert often.belief.volume_ml == pytest.approx(once.belief.volume_ml)
+
+
+def test_what_one_paper_showed_is_not_believed_of_another():
+    """A level after P-30 says how much P-30 drank; P-31 is as doubtful as ever."""
+    before = dipped(bath_of(), 60, "P-30 dip")
+    level_ml = before.belief.volume_ml
+    read, _ = level_read(estimate=before, volume_ml=level_ml, sd_ml=20, label="l")
+
+    other = dipped(read, 60, "P-31 dip")
+
+    own = (HALF_M2 * 60 * 140 * PICKUP_DIP_ML_PER_M2.ln_sd * read.belief.factor) ** 2
+    assert read.belief.vv < 25**2
+    assert other.belief.vv > own
+
+
+def test_a_lot_s_spoon_holds_the_same_at_each_top_up():
+    """Salt by the same bare spoon again and again does not make the strength surer."""
+    ln_sd = ln_sd_of_range(low=11, high=20)
+
+    def after(lasts):
+        at = mixed(
+            water_ml=10_000,
+            salt_parts=[SaltPart(400, ln_sd, lasts)],
+            salt=SULFATE,
+            at_h=0,
+            water_sd_fraction=0,
+        )
+        for _ in range(4):
+            part = SaltPart(400, ln_sd, lasts)
+            at = topped_up(estimate=at, water_ml=10_000, salt_parts=[part], water_sd_fraction=0)
+        return at.belief.cc**0.5
+
+    assert after("lot") == pytest.approx(ln_sd)
+    assert after("") == pytest.approx(ln_sd / 5**0.5)
+
+
+def test_a_room_dries_the_same_from_week_to_week():
+    """Two open days are as doubtful together as one of double length."""
+    apart = bath_of()
+    for _ in range(2):
+        apart = time_passed(estimate=apart, hours=12, open_hours=12, area_m2=0.4)
+    once = time_passed(estimate=bath_of(), hours=24, open_hours=24, area_m2=0.4)
+
+    assert apart.belief.vv == pytest.approx(once.belief.vv)
+
+
+def test_hours_nobody_wrote_down_are_doubt_of_their_own():
+    """Each opening is another guess; together they are less doubtful than one."""
+
+    def opened(at, hours, ln_sd):
+        return time_passed(
+            estimate=at, hours=hours, open_hours=hours, area_m2=0.4, open_hours_ln_sd=ln_sd
+        )
+
+    sure = opened(bath_of(), 2, 0)
+    unsure = opened(bath_of(), 2, 0.8)
+    twice = opened(opened(bath_of(), 1, 0.8), 1, 0.8)
+
+    assert sure.belief.vv < twice.belief.vv < unsure.belief.vv
+    assert sure.belief.volume_ml == pytest.approx(unsure.belief.volume_ml)
+
+
+def test_more_errors_that_last_than_are_kept_count_as_drawn_anew():
+    """A bath of a hundred papers stays small to keep; its doubt is not lost."""
+    at = bath_of(litres=100, grams=4000)
+    for n in range(2 * bath_belief.LASTING_MAX):
+        before = at.belief.vv
+        at = sheets_through(
+            estimate=at, sheet_area_m2=HALF_M2, sheet_count=1, lasts=f"P-{n} dip"
+        )
+        assert at.belief.vv > before
+
+    assert len(at.belief.lasting) == bath_belief.LASTING_MAX
+
+
 def test_a_top_up_with_water_alone_thins_and_one_at_strength_does_not():
     """3 L into 10.4 L takes 23.5 to 18.2 g/L (worked by hand)."""
     weak = bath_of(litres=10.38, grams=10.38 * 23.45)

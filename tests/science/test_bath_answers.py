@@ -105,6 +105,20 @@ def test_a_doubtful_bath_has_fewer_sheets_in_its_low_figure():
     assert unsure.low < 120 < sure.low
 
 
+def test_a_paper_that_went_through_leaves_fewer_in_the_low_figure_than_a_new_one():
+    """If it is thirstier than thought, there is less liquid than thought as well."""
+    dipped = sheets_through(
+        estimate=bath_of(), sheet_area_m2=0.175, sheet_count=80, lasts="P-30 dip"
+    )
+    again, new = (
+        sheets_left(estimate=dipped, laying_depth_ml=6000, sheet_area_m2=0.175, lasts=lasts)
+        for lasts in ("P-30 dip", "P-31 dip")
+    )
+
+    assert again.middle == new.middle
+    assert again.low < new.low
+
+
 def test_two_sponged_sides_halve_the_sheets_left():
     """A sponge takes 80 mL/m2 a side."""
     kept = {"estimate": bath_of(), "laying_depth_ml": 6000, "sheet_area_m2": 0.175}

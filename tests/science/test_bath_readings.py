@@ -69,6 +69,57 @@ def test_more_water_than_thought_means_a_weaker_bath():
     assert more.belief.strength_g_per_l < 40 < less.belief.strength_g_per_l
 
 
+def test_a_second_reading_does_not_halve_what_the_hydrometer_always_shows_too_much():
+    """Many readings average their own errors away, never the zero's and the curve's."""
+    at = bath_of(ln_sd=BARE_LN_SD)
+
+    for n in range(40):
+        at, _ = gravity_read(
+            estimate=at,
+            strength_g_per_l=40,
+            sd_g_per_l=1.25,
+            lasting_sd_g_per_l=1.0,
+            label=f"g{n}",
+        )
+
+    assert 40 * at.belief.cc**0.5 == pytest.approx(1.0, rel=0.05)
+
+
+def test_the_same_hydrometer_finds_a_change_better_than_a_strength():
+    """What it always shows too much goes out of the difference of two readings."""
+
+    def sigma_of_the_second(lasting):
+        at, _ = gravity_read(
+            estimate=bath_of(ln_sd=BARE_LN_SD),
+            strength_g_per_l=40,
+            sd_g_per_l=1.5,
+            lasting_sd_g_per_l=lasting,
+            label="first",
+        )
+        _, found = gravity_read(
+            estimate=at,
+            strength_g_per_l=36,
+            sd_g_per_l=1.5,
+            lasting_sd_g_per_l=lasting,
+            label="second",
+        )
+        return found.sigma
+
+    assert sigma_of_the_second(1.2) > 1.4 * sigma_of_the_second(0)
+
+
+@pytest.mark.parametrize("lasting", [-0.1, 1.2, float("nan")])
+def test_what_lasts_of_an_error_is_a_part_of_it(lasting):
+    with pytest.raises(ValueError, match=r"lasting_sd_g_per_l: must be from 0 to under"):
+        gravity_read(
+            estimate=bath_of(),
+            strength_g_per_l=40,
+            sd_g_per_l=1.2,
+            lasting_sd_g_per_l=lasting,
+            label="g",
+        )
+
+
 @given(st.floats(0.7, 1.3), st.floats(0.005, 0.03))
 def test_a_sharp_gravity_is_weighed_in_by_precision_on_the_logarithm(ratio, fraction):
     """For small doubts g/L and its logarithm agree, so the published weights must come out."""
