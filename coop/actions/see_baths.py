@@ -4,18 +4,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from coop.actions.see_entries import entries_of
 from coop.actions.see_liquids import see_liquid
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState, Step, bath_steps, brought_to
 from coop.ledger.entries import Sealed
-from coop.ledger.force import InForce, Struck, resolve
+from coop.ledger.force import InForce, Struck
 from coop.ledger.liquids import LiquidState
 from coop.ledger.measure import laying_ml, level_of, zero_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import PaperState, StudioState
-from coop.ledger.table import HOUSE, judged
+from coop.ledger.table import HOUSE
 from coop.ledger.view import View
 from coop.rules.baths import Around, BathLook, limits_of, look_at
 from coop.rules.liquid_looks import LiquidLook
@@ -145,22 +146,15 @@ class BathHistory:
 
 def see_history(journal: Journal, bath: Subject) -> BathHistory:
     """Return a bath step by step."""
-    sealed = journal.touching(bath)
-    resolved = resolve(sealed)
-    here = tuple(one for one in resolved.in_force if any(s == bath for _, s in one.touches))
-    steps = tuple(bath_steps(bath, here, journal.view()))
-    judgement = journal.state("judgement", judged(bath))
+    found = entries_of(journal, bath)
+    steps = tuple(bath_steps(bath, found.here, journal.view()))
     return BathHistory(
         steps=steps,
-        struck=resolved.struck,
-        moved=tuple(one for one in resolved.in_force if one not in here),
-        corrections={
-            one.entry.id: one
-            for one in sealed
-            if isinstance(one.entry.content, kinds.EntryCorrected)
-        },
+        struck=found.struck,
+        moved=found.moved,
+        corrections=found.corrections,
         reads=_reads(journal, steps),
-        judged=frozenset(judgement.seen) if judgement else frozenset(),
+        judged=found.judged,
     )
 
 

@@ -237,7 +237,8 @@ def known_alum(bath: str, page: str = "") -> BathState:
     state = known("bath", bath)
     if isinstance(state, BathState):
         return state
-    abort(redirect(f"/liquids/{state.id}{page}", 303))
+    query = f"?{request.query_string.decode()}" if request.query_string else ""
+    abort(redirect(f"/liquids/{state.id}{page}{query}", 303))
 
 
 def known_liquid(bath: str) -> LiquidState:
