@@ -1,16 +1,19 @@
 """Plan a bath before anything is weighed: which tub, how much water, how much salt of what."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
+from types import MappingProxyType
 
 from coop.actions.on_hand import OnHand, Share, share_out
 from coop.actions.read_dose import bulk_of
 from coop.actions.reckon import Range, depth_ml, sheets_ml
 from coop.ids import Subject
 from coop.ledger import kinds
-from coop.ledger.baths import SALT_UNKNOWN, BathState
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import SALT_UNKNOWN
 from coop.ledger.measure import in_salt, laying_ml, salt_grams
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState, RecipeState, StudioState, VesselState
@@ -39,7 +42,7 @@ class Tub:
     """A tub in use, and the open bath that stands in it."""
 
     vessel: VesselState
-    holds: BathState | None
+    holds: AnyBath | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +75,12 @@ def see_tubs(journal: Journal) -> tuple[StudioTubs, ...]:
     )
 
 
+NAME_LETTERS: Mapping[str, str] = MappingProxyType(
+    {"alum": "A", "size": "S", "gall_water": "G", "rinse": "R", "paste": "P", "softener": "W"}
+)
+"""The letter by which a bath's name says what it is."""
+
+
 def next_name(journal: Journal, studio: StudioState) -> str:
     """Return the studio's letter, "-A" and the number after the last bath's in any tub."""
     return name_after(last_names(journal), studio)
@@ -86,11 +95,12 @@ def last_names(journal: Journal) -> tuple[str, ...]:
     return tuple(last.name for last in found if last is not None)
 
 
-def name_after(names: tuple[str, ...], studio: StudioState) -> str:
-    """Return the name that follows on these in a studio."""
-    pattern = re.compile(re.escape(studio.letter) + r"-A([0-9]{1,6})")
+def name_after(names: tuple[str, ...], studio: StudioState, what: str = "alum") -> str:
+    """Return the name that follows on these in a studio, of a bath of that kind."""
+    stem = f"{studio.letter}-{NAME_LETTERS[what]}"
+    pattern = re.compile(re.escape(stem) + r"([0-9]{1,6})")
     found = filter(None, map(pattern.fullmatch, names))
-    return f"{studio.letter}-A{max((int(one[1]) for one in found), default=0) + 1}"
+    return f"{stem}{max((int(one[1]) for one in found), default=0) + 1}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +167,7 @@ def statement_of(recipe: RecipeState) -> Statement:
     """Return the reading of a recipe that was picked when it was published."""
     amount = Quantity("", unwire(recipe.amount_n), recipe.amount_unit, recipe.amount_heap)
     per = Quantity("", unwire(recipe.per_n), recipe.per_unit)
-    return state(recipe.dose, amount, None, per, None, bulk_of(None))
+    return state(recipe.dose, amount, None, per, None, bulk_of(None, recipe.powder or "alum"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

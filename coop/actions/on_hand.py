@@ -1,4 +1,4 @@
-"""What alum stands on a studio's shelf, by lot, and in what order lots are taken."""
+"""What alum or powder stands on a studio's shelf, by lot, and how lots are taken in turn."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -7,7 +7,8 @@ from datetime import datetime
 from coop.actions.read_dose import bulk_of
 from coop.actions.reckon import Range, spoons_for
 from coop.ids import Subject
-from coop.ledger.accounts import UG_PER_G, account, salt
+from coop.ledger.accounts import UG_PER_G, account
+from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState
 from coop.units.kinds import FAMILIES
@@ -15,7 +16,7 @@ from coop.units.kinds import FAMILIES
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnHand:
-    """A lot of alum and what the ledger says is left of it [g], which may be under nothing."""
+    """A lot of alum or powder and what the ledger says is left [g]; may be under nothing."""
 
     lot: LotState
     left_g: float
@@ -28,15 +29,24 @@ def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
     """
     lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
     alum = [lot for lot in lots if lot.what == "alum" and lot.salt is not None]
-    held = journal.held(account("lot", lot.id) for lot in alum)
-    found = [
+    return _left_of(journal, alum)
+
+
+def powder_on_hand(journal: Journal, studio: Subject, powder: str) -> tuple[OnHand, ...]:
+    """Return a studio's lots of a powder, in the order of `alum_on_hand`."""
+    lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
+    return _left_of(journal, [lot for lot in lots if lot.what == powder])
+
+
+def _left_of(journal: Journal, lots: list[LotState]) -> tuple[OnHand, ...]:
+    held = journal.held(account("lot", lot.id) for lot in lots)
+    return in_turn(
         OnHand(
             lot=lot,
-            left_g=held.get((account("lot", lot.id), salt(lot.salt or "")), 0) / UG_PER_G,
+            left_g=held.get((account("lot", lot.id), substance_of(lot)), 0) / UG_PER_G,
         )
-        for lot in alum
-    ]
-    return in_turn(found)
+        for lot in lots
+    )
 
 
 def in_turn(lots: Iterable[OnHand]) -> tuple[OnHand, ...]:

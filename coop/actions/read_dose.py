@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from coop.ledger.measure import US_TBSP_ML
+from coop.ledger.measure import US_TBSP_ML, spoon_default
 from coop.ledger.states import HouseState, LotState
-from coop.science.defaults import default, value
+from coop.science.defaults import value
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import Kinds
@@ -14,7 +14,7 @@ from coop.units.strength import WEIGHED, Bulk, Statement
 
 
 def understand(
-    typed: str, house: HouseState | None, lot: LotState | None = None
+    typed: str, house: HouseState | None, lot: LotState | None = None, *, of: str = "alum"
 ) -> DoseReading:
     """
     Return what a dose means here.
@@ -23,11 +23,12 @@ def understand(
         typed: As people write it, "8 tbsp per gallon".
         house: Its kinds of gallon, cup and spoon; None returns every reading and asks.
         lot: The tub the powder comes from; with a weighed spoon it narrows the range.
+        of: What it is a dose of, where no lot says it: alum or a powder.
 
     Raises:
         NotUnderstood: Some part of it cannot be read.
     """
-    return read_dose(typed, kinds_of(house), bulk_of(lot))
+    return read_dose(typed, kinds_of(house), bulk_of(lot, of))
 
 
 def kinds_of(house: HouseState | None) -> Kinds | None:
@@ -37,18 +38,18 @@ def kinds_of(house: HouseState | None) -> Kinds | None:
     return Kinds(gallon=house.gallon, cup=house.cup, spoon=house.spoon)  # type: ignore[arg-type]  # closed choices
 
 
-def bulk_of(lot: LotState | None) -> Bulk:
+def bulk_of(lot: LotState | None, of: str = "alum") -> Bulk:
     """
     Return the bulk density of a powder: the lot's own, or the published range.
 
-    Source: `alum_g_per_us_tbsp` (11 to 20 g, middle 14.8) and `lot_spoon_fraction` (+-5 %)
-    of `coop.science.defaults`.
+    Source: `alum_g_per_us_tbsp` (11 to 20 g, middle 14.8), its like of other powders, and
+    `lot_spoon_fraction` (+-5 %) of `coop.science.defaults`.
     """
     if lot is not None and lot.spoon is not None:
         middle = lot.spoon.g_per_ml
         doubt = value("lot_spoon_fraction")
         return _bulk(middle * (1 - doubt), middle, middle * (1 + doubt))
-    spoon = default("alum_g_per_us_tbsp")
+    spoon = spoon_default(lot.what if lot is not None else of)
     return _bulk(spoon.low / US_TBSP_ML, spoon.value / US_TBSP_ML, spoon.high / US_TBSP_ML)
 
 

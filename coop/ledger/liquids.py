@@ -242,14 +242,14 @@ def _mixed(subject: Subject, one: InForce, said: kinds.BathMixed, inputs: Inputs
         volume_sd_ml=water_ml * bath.WATER_SD_FRACTION,
         powder_g=powder_g,
         how=how,
-        rest_until=_rests_until(one.at, said.what, of, inputs.state("recipe", said.recipe)),
+        rest_until=rests_until(one.at, said.what, of, inputs.state("recipe", said.recipe)),
         open=vessel is not None and not vessel.lidded,
         hands=_hands(one),
     )
     return Step(state, (*_water(subject, one, water_ml), *moves), _over(state, one, vessel))
 
 
-def _rests_until(
+def rests_until(
     at: datetime, what: str, of: str, recipe: RecipeState | None
 ) -> datetime | None:
     """Return when a size has rested: by its recipe, else by what it is made of."""

@@ -10,7 +10,7 @@ from coop.ledger.states import LotState, PaperState, StudioState, VesselState
 from coop.science import alum, bath
 from coop.science.bath import Measured
 from coop.science.bath_readings import volume_by_area
-from coop.science.defaults import Z_90, default, value
+from coop.science.defaults import Z_90, Default, default, value
 from coop.science.paper import sheet_area_m2
 from coop.units.quantity import HEAPED
 from coop.units.table import UNITS
@@ -74,9 +74,14 @@ def _bulk(lot: LotState | None) -> tuple[float, float, str]:
 
 def bare_spoon(what: str) -> tuple[float, float, str]:
     """Return g/mL of a powder nobody has weighed a spoon of: the published range."""
-    spoon = default(SPOONS.get(what, "powder_g_per_us_tbsp"))
+    spoon = spoon_default(what)
     ln_sd = (log(spoon.high) - log(spoon.low)) / 2 / Z_90
     return spoon.value / US_TBSP_ML, ln_sd, "spooned"
+
+
+def spoon_default(what: str) -> Default:
+    """Return what a level US tablespoon of a powder weighs [g] by the published range."""
+    return default(SPOONS.get(what, "powder_g_per_us_tbsp"))
 
 
 def powder_grams(

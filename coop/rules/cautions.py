@@ -11,7 +11,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 WEIGHING = ("dust-mask", "gloves-and-goggles")
-WATER = ("hand-hot-only", "powder-into-water")
+POWDER = ("powder-into-water",)
+WATER = ("hand-hot-only", *POWDER)
 FLOOR = ("wet-floor",)
 ALWAYS = (
     "in-the-eye",
@@ -26,6 +27,9 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "mix": (*WEIGHING, *WATER, *ALWAYS),
         "top-up": (*WEIGHING, *WATER, *ALWAYS),
         "weigh-spoons": (*WEIGHING, *ALWAYS),
+        "weigh-powder": ("dust-mask", *ALWAYS),
+        "make": ("dust-mask", "blender", "scalding", *POWDER, *FLOOR, *ALWAYS),
+        "pour-water": (*FLOOR, "never-food-vessels", "not-under-16", "local-rules-first"),
         "sheets": ("gloves", *FLOOR, "in-the-eye", "not-under-16", "local-rules-first"),
         "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),
         "finish": (

@@ -17,6 +17,13 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "powder-into-water": N_(
             "Powder into water, little by little, never water onto powder."
         ),
+        "blender": N_(
+            "Blender: half full at most, lid held down, nothing hot in it; out of the socket "
+            "before a hand goes in."
+        ),
+        "scalding": N_(
+            "Hot water and hot paste scald: small pots, two hands, nobody in the way."
+        ),
         "wet-floor": N_("Wet floors are slippery: drop cloths down, mop up at once."),
         "in-the-eye": N_(
             "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor "

@@ -288,13 +288,13 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "size_look_again_warm_days": Plain(
             N_("Size: look again after"),
             N_("Days at room warmth; instruction pages say 3 to 4, then mould."),
-            "program",
+            "house",
         ),
         "size_do_not_use_warm_days": Plain(
-            N_("Size: do not use after"), N_("Days at room warmth."), "program"
+            N_("Size: do not use after"), N_("Days at room warmth."), "house"
         ),
         "size_cap_days": Plain(
-            N_("Size: never past"), N_("From the day it was made, chilled or not."), "program"
+            N_("Size: never past"), N_("From the day it was made, chilled or not."), "house"
         ),
         "size_rest_carrageenan_h": Plain(
             N_("Rest of carrageenan size"),
@@ -313,6 +313,21 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         ),
         "size_rest_other_h": Plain(
             N_("Rest of a size of another gum"), N_("Where the recipe says none."), "program"
+        ),
+        "size_carrageenan_g_per_l": Plain(
+            N_("Carrageenan in a size"),
+            N_("Instruction pages: a teaspoon a litre to a tablespoon a cup."),
+            "program",
+        ),
+        "size_methylcellulose_g_per_l": Plain(
+            N_("Methylcellulose in a size"),
+            N_("Instruction pages: 4 tablespoons a gallon; some take double."),
+            "program",
+        ),
+        "size_tragacanth_g_per_l": Plain(
+            N_("Gum tragacanth in a size"),
+            N_("Old manuals: 20 to 40 g in 3 litres, one part in a hundred."),
+            "program",
         ),
         "drop_test_buys_warm_days": Plain(
             N_("What a good drop test adds"), N_("Days at room warmth."), "program"
@@ -378,36 +393,36 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             PERCENT,
         ),
         "gall_water_days": Plain(
-            N_("Gall water: look again after"), N_("It keeps a week or two."), "program"
+            N_("Gall water: look again after"), N_("It keeps a week or two."), "house"
         ),
         "rinse_days": Plain(
-            N_("Rinse water: look again after"), N_("Sooner when it is cloudy."), "program"
+            N_("Rinse water: look again after"), N_("Sooner when it is cloudy."), "house"
         ),
         "paste_days": Plain(
             N_("Paste: look again after"),
             N_("Wheat paste in a clean jar with its lid on; longer in winter."),
-            "program",
+            "house",
         ),
         "softener_days": Plain(
-            N_("Softened water: look again after"), N_("In a closed vessel."), "program"
+            N_("Softened water: look again after"), N_("In a closed vessel."), "house"
         ),
         "stack_open_days": Plain(
             N_("Alumed sheets in open air: use within"),
             N_("The edges of a stack go first."),
-            "program",
+            "house",
         ),
         "stack_damp_days": Plain(
-            N_("Alumed sheets kept damp: use within"), N_("Damp, never shiny-wet."), "program"
+            N_("Alumed sheets kept damp: use within"), N_("Damp, never shiny-wet."), "house"
         ),
         "stack_bagged_days": Plain(
             N_("Alumed sheets in a closed bag: use within"),
             N_("One to two weeks are preferred."),
-            "program",
+            "house",
         ),
         "stack_hard_stop_days": Plain(
             N_("Alumed sheets: never past"),
             N_("Alumed paper turns brittle after some weeks."),
-            "program",
+            "house",
         ),
         "fault_speaks_under": Plain(
             N_("Spoiled sheets are told of when chance alone gives so many less often than"),
@@ -572,6 +587,9 @@ GROUPS: Final = (
             "size_rest_methylcellulose_h",
             "size_rest_tragacanth_h",
             "size_rest_other_h",
+            "size_carrageenan_g_per_l",
+            "size_methylcellulose_g_per_l",
+            "size_tragacanth_g_per_l",
             "chilled_fraction",
             "size_look_again_warm_days",
             "size_do_not_use_warm_days",

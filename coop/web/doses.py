@@ -320,7 +320,7 @@ class DoseReader:
 
 
 def read_typed(
-    words: Words, typed: str, house: HouseState | None, *, pick: str = ""
+    words: Words, typed: str, house: HouseState | None, *, pick: str = "", of: str = "alum"
 ) -> DoseReader:
     """
     Read a dose as a person types it, for a field and for its live answer alike.
@@ -329,12 +329,13 @@ def read_typed(
         typed: As people write it; empty gives an empty reader.
         house: Its kinds of gallon, cup and spoon; None asks.
         pick: The key of the reading that a person picked, of an earlier answer.
+        of: What it is a dose of: alum or a powder.
     """
     typed = typed.strip()
     if not typed:
         return DoseReader(typed="")
     try:
-        reading = understand(typed, house)
+        reading = understand(typed, house, of=of)
     except NotUnderstood as fault:
         return DoseReader(typed=typed, fault=fault_text(words, fault))
     choices = choices_of(reading)

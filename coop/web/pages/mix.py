@@ -184,7 +184,7 @@ def _bench(journal: Journal, vessel: VesselState) -> Bench:
         studio=journal.state("studio", vessel.studio),
         holds=last if there else None,
         house=journal.state("house", HOUSE_SUBJECT),
-        recipes=journal.listed("recipe"),
+        recipes=tuple(one for one in journal.listed("recipe") if one.what == "alum"),
         lots=alum_on_hand(journal, vessel.studio),
     )
 
