@@ -230,14 +230,6 @@ class RecipePublished:
     cap_days: int | None = said(whole(1, 365), optional=True)
     source: str = said(text(), optional=True, default="")
 
-    def wrong(self) -> tuple[str, str] | None:
-        """Want the salt of an alum recipe and the powder of a size's."""
-        if self.what == "alum" and self.salt is None:
-            return "salt", "missing"
-        if self.what == "size" and self.powder is None:
-            return "powder", "missing"
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitsSet:
@@ -370,16 +362,6 @@ class BathMixed:
     guessed: str = said(choice(*YES_NO), optional=True, default="no")
     note: str = said(attachment_name, optional=True, default="")
 
-    def wrong(self) -> tuple[str, str] | None:
-        """Want salt for alum, powder for size, and neither for the other."""
-        if self.what == "alum":
-            if self.powder:
-                return "powder", "not-with-this"
-            return None if self.salt else ("salt", "missing")
-        if self.salt:
-            return "salt", "not-with-this"
-        return ("powder", "missing") if self.what == "size" and not self.powder else None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathToppedUp:
@@ -429,10 +411,6 @@ class BathJoined:
     giver: Subject = said(ref)
     litres: Quantity | None = said(_litres, optional=True)
     note: str = said(attachment_name, optional=True, default="")
-
-    def wrong(self) -> tuple[str, str] | None:
-        """Want two baths."""
-        return ("giver", "the-same-bath") if self.giver == self.bath else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -511,31 +489,6 @@ class ReadingTaken:
     water_seconds: Fraction | None = said(number(1, RUN_OUT_MAX_S), optional=True)
     tag_read: str = said(choice(*YES_NO), optional=True, default="no")
 
-    def wrong(self) -> tuple[str, str] | None:
-        """Want an outcome that the instrument has, and a tag that was read before a smell."""
-        if self.outcome is not None and self.outcome not in OUTCOMES_OF.get(
-            self.instrument, ()
-        ):
-            return "outcome", "not-a-choice"
-        for name in READ_OFF.get(self.instrument, ()):
-            if not getattr(self, name):
-                return name, "missing"
-        if self.instrument == "smell" and self.tag_read != "yes":
-            return "tag_read", "tag-not-read"
-        return None
-
-
-READ_OFF = MappingProxyType(
-    {
-        "thermometer": ("temperature",),
-        "funnel": ("seconds", "funnel"),
-        "drop_test": ("outcome",),
-        "look": ("outcome",),
-        "smell": ("outcome",),
-    }
-)
-"""What must be said with an instrument that came after the first four."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InstrumentChecked:
@@ -573,16 +526,6 @@ class SheetsThrough:
     damp: str = said(choice(*YES_NO), optional=True, default="no")
     reason: str = said(choice(*USE_REASONS), optional=True, default="")
     note: str = said(attachment_name, optional=True, default="")
-
-    def wrong(self) -> tuple[str, str] | None:
-        """Want a bath of alum with its method, or a size and the stack that was laid on it."""
-        if self.bath is not None:
-            if self.stack is not None:
-                return "stack", "not-with-this"
-            return None if self.method else ("method", "missing")
-        if self.size is None:
-            return "bath", "missing"
-        return None if self.stack else ("stack", "missing")
 
 
 _some = whole(0, SHEETS_MAX)
@@ -662,11 +605,6 @@ class PickupLearned:
     high_ml_per_m2: Fraction = said(number(1, 2_000))
     pair_count: int = said(whole(1, 100_000))
 
-    def wrong(self) -> tuple[str, str] | None:
-        """Want the middle between the ends."""
-        between = self.low_ml_per_m2 <= self.ml_per_m2 <= self.high_ml_per_m2
-        return None if between else ("ml_per_m2", "not-with-this")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JugFound:
@@ -686,10 +624,6 @@ class JugKnown:
     jug: Subject = said(ref)
     bath: Subject | None = said(ref, optional=True)
     made_it: str = said(choice(*YES_NO))
-
-    def wrong(self) -> tuple[str, str] | None:
-        """Want the bath from somebody who made what is in it."""
-        return ("bath", "missing") if self.made_it == "yes" and self.bath is None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,7 +48,7 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
 )
 
 # What a fold may ask for; of other sorts nobody need be told that they changed.
-INPUTS = frozenset({"studio", "vessel", "paper", "lot", "bath"})
+INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "bath"})
 
 RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_any_bath})
 
