@@ -1,16 +1,20 @@
-"""The charts of a bath: its history put into strength and level over time."""
+"""The charts of alum: strength, level and warmth over time; what charts of a bath share."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import Any
 
 from coop.actions.see_baths import BathHistory, OverTime, Read, course, laying_l
+from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.baths import Step
+from coop.ledger.liquids import LiquidStep
+from coop.ledger.states import VesselState
 from coop.rules.baths import BathLook
 from coop.science.bath_readings import GRAVITY, LEVEL
+from coop.science.defaults import value as default_value
 from coop.web import charts
 from coop.web import words as say
 from coop.web.charts import BathChart, DrawnChart, Line, LineKind, draw_chart
@@ -21,69 +25,37 @@ CHART_MIN = timedelta(hours=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Course:
-    """What both charts of a bath are drawn from."""
+class Ground:
+    """What every chart of a bath is drawn on: its time, what was done, when it was stopped."""
 
     words: Words
-    look: BathLook
+    bath: Subject
     from_at: datetime
     until_at: datetime
-    points: tuple[OverTime, ...]
-    reads: tuple[Read, ...]
     events: tuple[charts.Event, ...]
     stops: tuple[charts.Stop, ...]
 
 
-def draw(
-    words: Words, look: BathLook, history: BathHistory, *, now: datetime
-) -> tuple[DrawnChart, ...]:
-    """Return the charts of strength and level, over the last `STEPS_DRAWN` entries."""
-    steps = history.steps[-STEPS_DRAWN:]
-    if not steps:
-        return ()
+AnyStep = Step | LiquidStep
+
+
+def ground(
+    words: Words, steps: Sequence[AnyStep], *, finished_at: datetime | None, now: datetime
+) -> Ground:
+    """Return what the charts of a bath are drawn on; `steps` are one or more."""
     start = min(steps[0].state.at, now)
-    end = look.state.finished_at or now
-    until = max(end, start + CHART_MIN)
-    seen = _Course(
+    return Ground(
         words=words,
-        look=look,
+        bath=steps[0].state.id,
         from_at=start,
-        until_at=until,
-        points=course(steps, look.around, until=max(end, steps[-1].state.at)),
-        reads=tuple(read for read in history.reads if start <= read.at <= until),
+        until_at=max(finished_at or now, start + CHART_MIN),
         events=tuple(_event(words, step) for step in steps),
         stops=_stops(words, steps, start),
     )
-    return _strength_chart(seen), _level_chart(seen)
 
 
-def _strength_chart(seen: _Course) -> DrawnChart:
-    return _chart(
-        seen,
-        key="strength",
-        title=seen.words.gettext("Strength over time"),
-        description=_said_of_strength(seen.words, seen.points),
-        unit="g/L",
-        curve=_curve(seen.points, _strength),
-        readings=_readings(seen, GRAVITY, 1.0),
-        lines=_strength_lines(seen.words, seen.look),
-    )
-
-
-def _level_chart(seen: _Course) -> DrawnChart:
-    return _chart(
-        seen,
-        key="level",
-        title=seen.words.gettext("Level over time"),
-        description=_said_of_level(seen.words, seen.points),
-        unit="L",
-        curve=_curve(seen.points, _level),
-        readings=_readings(seen, LEVEL, 1000.0),
-        lines=_level_lines(seen.words, seen.look),
-    )
-
-
-def _chart(seen: _Course, **own: Any) -> DrawnChart:
+def draw_on(seen: Ground, **own: Any) -> DrawnChart:
+    """Return one chart with what is its own: key, title, unit, curve and so on."""
     return draw_chart(
         BathChart(
             zone=seen.words.zone,
@@ -91,9 +63,112 @@ def _chart(seen: _Course, **own: Any) -> DrawnChart:
             until_at=seen.until_at,
             events=seen.events,
             stops=seen.stops,
-            seed_id=seen.look.state.id,
+            seed_id=seen.bath,
             **own,
         )
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Course:
+    """What the charts of alum are drawn from."""
+
+    on: Ground
+    look: BathLook
+    points: tuple[OverTime, ...]
+    reads: tuple[Read, ...]
+
+
+def draw(
+    words: Words, look: BathLook, history: BathHistory, *, now: datetime
+) -> tuple[DrawnChart, ...]:
+    """Return the charts of strength, level and warmth, over the last `STEPS_DRAWN` entries."""
+    steps = history.steps[-STEPS_DRAWN:]
+    if not steps:
+        return ()
+    on = ground(words, steps, finished_at=look.state.finished_at, now=now)
+    end = look.state.finished_at or now
+    seen = _Course(
+        on=on,
+        look=look,
+        points=course(steps, look.around, until=max(end, steps[-1].state.at)),
+        reads=within(on, history.reads),
+    )
+    return _strength_chart(seen), _level_chart(seen), *temperature_chart(on, steps)
+
+
+def within(on: Ground, reads: Iterable[Read]) -> tuple[Read, ...]:
+    """Return readings of the time that is drawn."""
+    return tuple(read for read in reads if on.from_at <= read.at <= on.until_at)
+
+
+def _strength_chart(seen: _Course) -> DrawnChart:
+    words = seen.on.words
+    return draw_on(
+        seen.on,
+        key="strength",
+        title=words.gettext("Strength over time"),
+        description=_said_of_strength(words, seen.points),
+        unit="g/L",
+        curve=_curve(seen.points, _strength),
+        readings=readings(words, seen.reads, GRAVITY, 1.0),
+        lines=_strength_lines(words, seen.look),
+    )
+
+
+def _level_chart(seen: _Course) -> DrawnChart:
+    words = seen.on.words
+    laying = laying_l(seen.look)
+    return draw_on(
+        seen.on,
+        key="level",
+        title=words.gettext("Level over time"),
+        description=said_of_level(words, [one.strength.volume_l for one in seen.points]),
+        unit="L",
+        curve=_curve(seen.points, _level),
+        readings=readings(words, seen.reads, LEVEL, 1000.0),
+        lines=level_lines(words, seen.look.around.vessel, laying_l=laying),
+    )
+
+
+def temperature_chart(on: Ground, steps: Sequence[AnyStep]) -> tuple[DrawnChart, ...]:
+    """Return the chart of temperatures that were read; none where nobody read one."""
+    read = tuple(
+        _warmth(on.words, step.entry.at, step.entry.content)
+        for step in steps
+        if isinstance(step.entry.content, kinds.ReadingTaken)
+        and step.entry.content.temperature is not None
+        and on.from_at <= step.entry.at <= on.until_at
+    )
+    if not read:
+        return ()
+    drawn = draw_on(
+        on,
+        key="temperature",
+        title=on.words.gettext("Temperature over time"),
+        description=on.words.ngettext(
+            "Read once: %(last)s °C.",
+            "Read %(num)d times, the last %(last)s °C.",
+            len(read),
+            last=on.words.number(read[-1].value),
+        ),
+        unit="°C",
+        curve=(),
+        readings=read,
+    )
+    return (drawn,)
+
+
+def _warmth(words: Words, at: datetime, said: kinds.ReadingTaken) -> charts.Reading:
+    assert said.temperature is not None
+    celsius, doubt = float(said.temperature.base), default_value("thermometer_c")
+    return charts.Reading(
+        at=at,
+        value=celsius,
+        low=celsius - doubt,
+        high=celsius + doubt,
+        applied=True,
+        words=say.choice(words, "instrument", said.instrument),
     )
 
 
@@ -118,7 +193,10 @@ def _curve(points: tuple[OverTime, ...], values: Values) -> tuple[charts.CurvePo
     )
 
 
-def _readings(seen: _Course, quantity: str, scale: float) -> tuple[charts.Reading, ...]:
+def readings(
+    words: Words, reads: Iterable[Read], quantity: str, scale: float
+) -> tuple[charts.Reading, ...]:
+    """Return readings of one quantity with their doubt, in the chart's unit."""
     return tuple(
         charts.Reading(
             at=read.at,
@@ -126,9 +204,9 @@ def _readings(seen: _Course, quantity: str, scale: float) -> tuple[charts.Readin
             low=max(0.0, read.value - read.half) / scale,
             high=(read.value + read.half) / scale,
             applied=read.applied,
-            words=say.choice(seen.words, "instrument", read.instrument),
+            words=say.choice(words, "instrument", read.instrument),
         )
-        for read in seen.reads
+        for read in reads
         if read.quantity == quantity
     )
 
@@ -138,28 +216,30 @@ def _strength_lines(words: Words, look: BathLook) -> tuple[Line, ...]:
     if lines is None:
         return ()
     return (
-        _line(lines.target_g_per_l, "target", words.gettext("target")),
-        _line(lines.look_again_g_per_l, "look-again", words.gettext("look again")),
-        _line(lines.do_not_use_g_per_l, "do-not-use", words.gettext("do not use")),
+        line(lines.target_g_per_l, "target", words.gettext("target")),
+        line(lines.look_again_g_per_l, "look-again", words.gettext("look again")),
+        line(lines.do_not_use_g_per_l, "do-not-use", words.gettext("do not use")),
     )
 
 
-def _level_lines(words: Words, look: BathLook) -> tuple[Line, ...]:
+def level_lines(
+    words: Words, vessel: VesselState | None, *, laying_l: float | None
+) -> tuple[Line, ...]:
+    """Return the brim of a tub, and what must stand in it to lay a sheet."""
     lines = []
-    if look.around.vessel is not None:
-        brim = look.around.vessel.brim_ml / 1000
-        lines.append(_line(brim, "brim", words.gettext("brim")))
-    laying = laying_l(look)
-    if laying is not None:
-        lines.append(_line(laying, "laying", words.gettext("to lay a sheet")))
+    if vessel is not None:
+        lines.append(line(vessel.brim_ml / 1000, "brim", words.gettext("brim")))
+    if laying_l is not None:
+        lines.append(line(laying_l, "laying", words.gettext("to lay a sheet")))
     return tuple(lines)
 
 
-def _line(value: float, kind: LineKind, text: str) -> Line:
+def line(value: float, kind: LineKind, text: str) -> Line:
+    """Return a line across a chart."""
     return Line(value=value, kind=kind, words=text)
 
 
-def _event(words: Words, step: Step) -> charts.Event:
+def _event(words: Words, step: AnyStep) -> charts.Event:
     return charts.Event(at=step.entry.at, words=in_short(words, step.entry.content))
 
 
@@ -191,7 +271,7 @@ def in_short(words: Words, said: kinds.Content) -> str:
             return words.gettext(IN_SHORT[type(said)])
 
 
-def _stops(words: Words, steps: tuple[Step, ...], start: datetime) -> tuple[charts.Stop, ...]:
+def _stops(words: Words, steps: Sequence[AnyStep], start: datetime) -> tuple[charts.Stop, ...]:
     """Return the times in which the bath was stopped; the first may have begun earlier."""
     found: list[charts.Stop] = []
     since: datetime | None = None
@@ -219,9 +299,10 @@ def _said_of_strength(words: Words, points: tuple[OverTime, ...]) -> str:
     )
 
 
-def _said_of_level(words: Words, points: tuple[OverTime, ...]) -> str:
+def said_of_level(words: Words, litres: Sequence[float]) -> str:
+    """Say from what to what a level went."""
     return words.gettext(
         "From about %(first)s to about %(last)s L.",
-        first=words.number(points[0].strength.volume_l, 1),
-        last=words.number(points[-1].strength.volume_l, 1),
+        first=words.number(litres[0], 1),
+        last=words.number(litres[-1], 1),
     )

@@ -6,10 +6,12 @@ from datetime import datetime, timedelta
 
 from coop.actions.correct_entry import may_mend, may_undo
 from coop.actions.see_baths import BathHistory
+from coop.actions.see_liquid_history import LiquidHistory
 from coop.ids import EntryId, MemberId, Subject
-from coop.ledger.baths import still_odd
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState, still_odd
 from coop.ledger.entries import Sealed
-from coop.ledger.force import InForce
+from coop.ledger.force import Finding, InForce
 from coop.ledger.kinds import Content, EntryCorrected, LotSpoonWeighed
 from coop.ledger.states import DeviceState
 from coop.web import reasons
@@ -105,7 +107,9 @@ class Ways:
         return state.name if state else words().gettext("a phone that is not known here")
 
 
-def items(history: BathHistory, weighed: tuple[InForce, ...] = ()) -> tuple[Item, ...]:
+def items(
+    history: BathHistory | LiquidHistory, weighed: tuple[InForce, ...] = ()
+) -> tuple[Item, ...]:
     """Return all entries of a history and weighed spoons of its lots, the newest first."""
     last = history.steps[-1].state if history.steps else None
     found = [
@@ -117,7 +121,7 @@ def items(history: BathHistory, weighed: tuple[InForce, ...] = ()) -> tuple[Item
             correction=history.corrections.get(step.entry.correction or EntryId("")),
             codes=tuple(
                 odd.code
-                for odd in still_odd(last or step.state, step.findings)
+                for odd in _still_odd(last or step.state, step.findings)
                 if (odd.code, odd.entry) not in history.judged
             ),
         )
@@ -142,6 +146,10 @@ def items(history: BathHistory, weighed: tuple[InForce, ...] = ()) -> tuple[Item
         for one in weighed
     ]
     return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
+
+
+def _still_odd(last: AnyBath, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    return still_odd(last, findings) if isinstance(last, BathState) else findings
 
 
 def _struck(original: Sealed, correction: Sealed | None, *, moved: bool = False) -> Item:
