@@ -8,9 +8,10 @@ from typing import Any
 
 from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, Subject, is_uuid
 from coop.ledger import canon
-from coop.ledger.kinds import Content, EntryCorrected, SaidTime
-from coop.ledger.schema import Refused, Slip, decimal_text, moment, read_record
+from coop.ledger.kinds import Content, SaidTime
+from coop.ledger.schema import Slip, moment, read_record
 from coop.ledger.table import DEVICE_COUNT, KIND_OF, KINDS, Kind, Touch, written_on
+from coop.ledger.together import held_together
 
 _ENVELOPE = frozenset(
     {"ledger", "id", "kind", "v", "body", "author", "happened_at", "written_at"}
@@ -205,7 +206,7 @@ def read_content(kind: Kind, body: Mapping[str, object], where: str) -> Content:
         Slip: A field is missing, unknown, not in its form, or at odds with another.
     """
     content: Content = read_record(kind.content, body, where)
-    problem = _TOGETHER.get(kind.content, _fine)(content)
+    problem = held_together(content)
     if problem is not None:
         at = f"{where}.{problem.field}" if where else problem.field
         raise Slip(at, problem.code, **dict(problem.limits))

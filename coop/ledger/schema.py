@@ -12,7 +12,7 @@ from datetime import datetime
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
-from typing import Any, Protocol, TypeVar, runtime_checkable
+from typing import Any, TypeVar
 
 from coop.ids import Subject, is_uuid
 from coop.units.fault import NotUnderstood
@@ -95,6 +95,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "the-same-bath",
             "too-deep",
             "too-late",
+            "under-look-again",
             "unknown-field",
             "unknown-kind",
             "unknown-outbox-version",
@@ -148,15 +149,6 @@ class Slip(Exception):
         self.refused = Refused(
             field=field, code=code, limits=tuple((k, str(v)) for k, v in limits.items())
         )
-
-
-@runtime_checkable
-class Whole(Protocol):
-    """A content class whose fields want one another."""
-
-    def wrong(self) -> tuple[str, str] | None:
-        """Return the field that does not go with the others and a code of `LIMITS`, or None."""
-        ...
 
 
 Reader = Callable[[object, str], Any]
@@ -359,10 +351,7 @@ def read_record(cls: type[T], raw: Mapping[str, object], where: str = "") -> T:
             values[name] = read(raw[name], f"{dot}{name}")
         elif required:
             raise Slip(f"{dot}{name}", "missing")
-    made = cls(**values)
-    if isinstance(made, Whole) and (wrong := made.wrong()) is not None:
-        raise Slip(f"{dot}{wrong[0]}", wrong[1])
-    return made
+    return cls(**values)
 
 
 @cache

@@ -1,0 +1,185 @@
+"""
+What one field alone cannot say: fields of an entry that want, or do not go with, one another.
+"""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+from coop.ledger import kinds
+from coop.ledger.kinds import Content
+from coop.ledger.schema import Refused, decimal_text
+
+Check = Callable[[Any], Refused | None]
+
+
+def held_together(content: Content) -> Refused | None:
+    """Return the field that does not go with the others, and why; None when all is well."""
+    check = CHECKS.get(type(content))
+    return None if check is None else check(content)
+
+
+def _missing(field: str) -> Refused:
+    return Refused(field=field, code="missing")
+
+
+def _not_with(field: str) -> Refused:
+    return Refused(field=field, code="not-with-this")
+
+
+def _lot(content: Any) -> Refused | None:
+    if content.what == "paper":
+        if content.paper is None:
+            return _missing("paper")
+        return _missing("sheet_count") if content.sheet_count is None else None
+    if content.what == "alum" and content.salt is None:
+        return _missing("salt")
+    return _missing("weight") if content.weight is None else None
+
+
+def _recipe(content: Any) -> Refused | None:
+    if content.what == "alum":
+        return _missing("salt") if content.salt is None else None
+    return _missing("powder") if content.what == "size" and content.powder is None else None
+
+
+def _mixed(content: Any) -> Refused | None:
+    """Want salt for alum, powder for size, and neither for the other."""
+    if content.what == "alum":
+        if content.powder:
+            return _not_with("powder")
+        return None if content.salt else _missing("salt")
+    if content.salt:
+        return _not_with("salt")
+    return _missing("powder") if content.what == "size" and not content.powder else None
+
+
+def _topped(content: Any) -> Refused | None:
+    if content.water is None and not content.salt and not content.powder:
+        return _missing("water")
+    return _not_with("powder") if content.salt and content.powder else None
+
+
+def _joined(content: Any) -> Refused | None:
+    same = content.giver == content.bath
+    return Refused(field="giver", code="the-same-bath") if same else None
+
+
+READ_OFF: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "dipstick": ("depth",),
+        "tape_line": ("litres",),
+        "hydrometer": ("gravity", "temperature"),
+        "strip_print": ("outcome",),
+        "thermometer": ("temperature",),
+        "funnel": ("seconds", "funnel"),
+        "drop_test": ("outcome",),
+        "look": ("outcome",),
+        "smell": ("outcome",),
+    }
+)
+"""What must be said with each instrument."""
+
+
+def _reading(content: Any) -> Refused | None:
+    """Want what the instrument says, in its own words; a tag was read before a smell."""
+    for name in READ_OFF[content.instrument]:
+        if getattr(content, name) in (None, ""):
+            return _missing(name)
+    outcomes = kinds.OUTCOMES_OF.get(content.instrument, ())
+    if content.outcome is not None and content.outcome not in outcomes:
+        return Refused(field="outcome", code="not-a-choice")
+    if content.instrument == "smell" and content.tag_read != "yes":
+        return Refused(field="tag_read", code="tag-not-read")
+    return None
+
+
+def _vessel(content: Any) -> Refused | None:
+    if (content.inside_length is None) != (content.inside_width is None):
+        return _missing("inside_width" if content.inside_width is None else "inside_length")
+    if content.laying is not None and content.laying.base >= content.brim.base:
+        brim_l = decimal_text(content.brim.base / 1000)
+        return Refused(field="laying", code="not-under-the-brim", limits=(("brim_l", brim_l),))
+    return None
+
+
+def _limits(content: Any) -> Refused | None:
+    if content.do_not_use_fraction > content.look_again_fraction:
+        return Refused(field="do_not_use_fraction", code="over-look-again")
+    first, then = content.size_look_again_warm_days, content.size_do_not_use_warm_days
+    if first is not None and then is not None and then < first:
+        return Refused(field="size_do_not_use_warm_days", code="under-look-again")
+    if (content.target_g_per_l is None) != (content.target_salt is None):
+        return _missing("target_salt")
+    return None
+
+
+def _paper(content: Any) -> Refused | None:
+    if (content.floor_g_per_l is None) != (content.floor_salt is None):
+        return _missing("floor_salt")
+    return None
+
+
+def _sheets(content: Any) -> Refused | None:
+    if (content.took_out is None) != (content.put_back is None):
+        return _missing("put_back" if content.put_back is None else "took_out")
+    if content.took_out and content.put_back.base > content.took_out.base:
+        return Refused(field="put_back", code="more-than-taken-out")
+    return _way(content)
+
+
+def _way(content: Any) -> Refused | None:
+    """Want a bath of alum with its method, or a size and the stack that was laid on it."""
+    if content.bath is not None:
+        if content.stack is not None:
+            return _not_with("stack")
+        return None if content.method else _missing("method")
+    if content.size is None:
+        return _missing("bath")
+    return None if content.stack else _missing("stack")
+
+
+def _sorted_sheets(content: Any) -> Refused | None:
+    counts = (
+        content.good, content.washed_off, content.patch, content.stripe,
+        content.bubble, content.ragged, content.wrong_side, content.other,
+    )  # fmt: skip
+    return Refused(field="good", code="nothing-counted") if sum(counts) == 0 else None
+
+
+def _pickup(content: Any) -> Refused | None:
+    between = content.low_ml_per_m2 <= content.ml_per_m2 <= content.high_ml_per_m2
+    return None if between else _not_with("ml_per_m2")
+
+
+def _jug(content: Any) -> Refused | None:
+    """Want the bath from somebody who made what is in it."""
+    unsaid = content.made_it == "yes" and content.bath is None
+    return _missing("bath") if unsaid else None
+
+
+def _correction(content: Any) -> Refused | None:
+    if (content.outcome == "replace") != (content.content is not None):
+        code = "missing" if content.content is None else "unknown-field"
+        return Refused(field="content", code=code)
+    return None
+
+
+CHECKS: Mapping[type[Content], Check] = MappingProxyType(
+    {
+        kinds.LotReceived: _lot,
+        kinds.RecipePublished: _recipe,
+        kinds.BathMixed: _mixed,
+        kinds.BathToppedUp: _topped,
+        kinds.BathJoined: _joined,
+        kinds.ReadingTaken: _reading,
+        kinds.VesselDescribed: _vessel,
+        kinds.LimitsSet: _limits,
+        kinds.PaperDescribed: _paper,
+        kinds.SheetsThrough: _sheets,
+        kinds.SheetsSorted: _sorted_sheets,
+        kinds.PickupLearned: _pickup,
+        kinds.JugKnown: _jug,
+        kinds.EntryCorrected: _correction,
+    }
+)
