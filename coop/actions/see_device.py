@@ -7,11 +7,13 @@ from coop.actions.log_sheets import last_through
 from coop.actions.mix import Tub, last_names, name_after
 from coop.actions.on_hand import OnHand, in_turn
 from coop.actions.see_baths import look_at_all
-from coop.actions.see_liquids import alum_of
+from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.actions.see_room import StudioRoom, by_studio
 from coop.actions.see_shelf import LotLook, StudioShelf, see_shelf
 from coop.actions.take_reading import drawer_of
 from coop.ids import MemberId, Subject
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.liquids import SIZE
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
     DeviceState,
@@ -19,14 +21,19 @@ from coop.ledger.states import (
     MemberState,
     PaperState,
     RecipeState,
+    StackState,
     StudioState,
     Through,
     VesselState,
 )
 from coop.ledger.table import HOUSE
 from coop.rules.baths import NO_CURVE, BathLook, turns_at
+from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
 from coop.rules.reasons import Word
+from coop.rules.use import Answer
 
+STACKS_KEPT = 30
+LEVELS = ("dipstick", "tape_line")
 HELD_DAYS = 14
 """So long a phone says what it heard last without "look again": our own choice, no source."""
 PROMISES = frozenset({Word.GOOD, Word.RESTING})
@@ -54,11 +61,22 @@ class KeptBath:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptLiquid:
+    """A bath that is not alum as a phone keeps it; its turn as a bath of alum has it."""
+
+    look: LiquidLook
+    turns_at: datetime | None
+    turns_to: Word
+    drawer: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeptStudio:
     """A studio: baths as they stand, tubs in use, lots as they are taken, the next name."""
 
     studio: StudioState
     baths: tuple[KeptBath, ...]
+    liquids: tuple[KeptLiquid, ...]
     tubs: tuple[Tub, ...]
     alum: tuple[OnHand, ...]
     next_name: str
@@ -66,11 +84,17 @@ class KeptStudio:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptRoom:
-    """All that a phone keeps; `writers` are the members who write on it."""
+    """
+    All that a phone keeps; `writers` are the members who write on it.
+
+    `stacks` are those with sheets left to lay, the owner's own first, then the oldest; the
+    names of their baths stand beside them.
+    """
 
     writers: tuple[MemberId, ...]
     studios: tuple[KeptStudio, ...]
     shelf: tuple[StudioShelf, ...]
+    stacks: tuple[tuple[StackState, str], ...]
     paper: tuple[LotLook, ...]
     papers: tuple[PaperState, ...]
     recipes: tuple[RecipeState, ...]
@@ -81,17 +105,20 @@ def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptR
     """Return what a device keeps; on a phone of one's own as its owner needs it."""
     writers = tuple(one for one in device.members if _is_here(journal, one))
     own = writers[0] if writers and not device.shared else None
-    looks = look_at_all(journal, alum_of(journal.listed("bath")), now=now)
+    every = journal.listed("bath")
+    looks = look_at_all(journal, alum_of(every), now=now)
+    liquids = look_at_liquids(journal, liquids_of(every), now=now)
     shelf = see_shelf(journal)
     names = last_names(journal)
     tubs: tuple[VesselState, ...] = journal.listed("vessel")
     studios = tuple(
-        _studio(one, shelf, tubs, names, own) for one in by_studio(journal, looks, own)
+        _studio(one, shelf, tubs, names, own) for one in by_studio(journal, looks, own, liquids)
     )
     return KeptRoom(
         writers=writers,
         studios=studios,
         shelf=shelf,
+        stacks=_stacks(journal, own),
         paper=_paper(shelf, studios),
         papers=journal.listed("paper"),
         recipes=journal.listed("recipe"),
@@ -111,11 +138,13 @@ def _studio(
     names: tuple[str, ...],
     own: MemberId | None,
 ) -> KeptStudio:
-    holds = {look.state.vessel: look.state for look in room.baths}
+    holds: dict[Subject, AnyBath] = {look.state.vessel: look.state for look in room.baths}
+    holds |= {look.state.vessel: look.state for look in room.liquids}
     alum = next((one.alum for one in shelf if one.studio.id == room.studio.id), ())
     return KeptStudio(
         studio=room.studio,
         baths=tuple(_bath(look, own) for look in room.baths),
+        liquids=tuple(_liquid(look) for look in room.liquids),
         tubs=tuple(
             Tub(vessel=one, holds=holds.get(one.id))
             for one in tubs
@@ -140,17 +169,50 @@ def _bath(look: BathLook, own: MemberId | None) -> KeptBath:
     )
 
 
-def _turn(look: BathLook) -> tuple[datetime, Word] | None:
+def _liquid(look: LiquidLook) -> KeptLiquid:
+    turn = _turn(look)
+    return KeptLiquid(
+        look=look,
+        turns_at=turn[0] if turn else None,
+        turns_to=turn[1] if turn else look.answer.word,
+        drawer=liquid_drawer(look),
+    )
+
+
+def liquid_drawer(look: LiquidLook) -> tuple[str, ...]:
+    """Return what a bath that is not alum is tested with; its smell is for a page alone."""
+    drawer = look.around.studio.instruments if look.around.studio else ()
+    drops = ("drop_test",) if look.state.what == SIZE else ()
+    return (*drops, "look", *(code for code in LEVELS if code in drawer))
+
+
+def _stacks(journal: Journal, own: MemberId | None) -> tuple[tuple[StackState, str], ...]:
+    stacks: tuple[StackState, ...] = journal.listed("stack")
+    left = sorted(
+        (one for one in stacks if one.left_count > 0),
+        key=lambda one: (one.by != own, one.at, one.id),
+    )[:STACKS_KEPT]
+    baths = journal.states("bath", {one.bath for one in left})
+    return tuple((one, baths[one.bath].name if one.bath in baths else "") for one in left)
+
+
+def _turn(look: BathLook | LiquidLook) -> tuple[datetime, Word] | None:
     """Return when a word is no longer said, and the worse one that is said from then on."""
     word = look.answer.word
     if word not in TURN:
         return None
-    found = turns_at(look.state, look.around, now=look.at, within_days=HELD_DAYS)
+    found = _turns_at(look)
     if found and found[1].word is Word.DO_NOT_USE:
         return found[0], Word.DO_NOT_USE
     if word not in PROMISES:
         return None
     return found[0] if found else look.at + timedelta(days=HELD_DAYS), Word.LOOK_AGAIN
+
+
+def _turns_at(look: BathLook | LiquidLook) -> tuple[datetime, Answer] | None:
+    if isinstance(look, LiquidLook):
+        return liquid_turns_at(look.state, look.around, now=look.at, within_days=HELD_DAYS)
+    return turns_at(look.state, look.around, now=look.at, within_days=HELD_DAYS)
 
 
 def _paper(

@@ -19,13 +19,13 @@ from tests.support.enrolled import enrolled
 from tests.support.opened import Opened
 from tests.support.outbox_page import until
 from tests.support.server import live as live
-from tests.support.tray import OFFLINE, in_use, open_page
+from tests.support.tray import OFFLINE, in_use, open_page, with_size
 
 pytestmark = pytest.mark.browser
 
 OPENS_WITHIN_S = 1.0
 SENT_WITHIN_MS = 10_000
-VIEWS = ("sheets", "top-up", "test", "stop", "care", "finish")
+VIEWS = ("sheets", "lay", "top-up", "test", "stop", "care", "finish")
 TWENTY = "20 half sheets, dip, P-31"
 HALVES = "60 half sheets, dip, P-31"
 Live = Callable[[Flask], str]
@@ -113,6 +113,37 @@ def test_another_count_takes_three_taps_and_arrives_once(
     expect(page.get_by_text("The studio was heard just now.")).to_be_visible()
     expect(card(page, bath).locator("[data-here]")).to_be_hidden()
     assert through(house) == [20, 60]
+
+
+def test_sheets_are_laid_on_a_size_and_a_drop_is_tested_there(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """The tray of size stands in the same cellar as the tub of alum."""
+    size = with_size(house)
+    _, client = enrolled(house)
+    page = on_the_stairs(pages.phone(live(house.app())), client, house.moment)
+
+    card(page, size).get_by_role("link", name="Lay sheets").click()
+    page.get_by_text("60 half sheets of R-A1, KR").click()
+    tap(page, "30")
+    assert_accessible(page)
+    screenshot(page, "offline-lay")
+    tap(page, "Write it")
+    expect(page.locator('[data-sort="written"]')).to_contain_text("laid 30")
+    card(page, size).get_by_role("link", name="Test it").click()
+    expect(page.get_by_text("strip print", exact=True)).to_be_hidden()
+    page.get_by_text("ragged edge").click()
+    tap(page, "Write it")
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator('[data-sort="written"]')).to_contain_text(
+        "the studio has it", timeout=SENT_WITHIN_MS
+    )
+
+    state = house.state("bath", size)
+    assert [one.sheet_count for one in state.laid] == [30]
+    assert [one.outcome for one in state.drops] == ["ragged"]
+    assert house.state("stack", state.laid[0].stack).left_count == 30
 
 
 def test_it_opens_without_a_signal_within_a_second(

@@ -44,6 +44,33 @@ def in_use(folder: Path) -> Opened:
     return house
 
 
+def with_size(house: Opened) -> str:
+    """Mix a size in a tray of its own, two days ago; its sheets may be laid now."""
+    made = house.made
+    made["moss"] = house.say(
+        "lot.received",
+        studio=made["studio"],
+        what="carrageenan",
+        name="CG-07",
+        carrageenan="lambda",
+        weight=quantity(1, "kg"),
+    )
+    made["tray"] = _tub(house, "half tray", 9)
+    made["size"] = house.say(
+        "bath.mixed",
+        name="R-S1",
+        what="size",
+        studio=made["studio"],
+        vessel=made["tray"],
+        water=quantity(9, "l"),
+        powder=[
+            {"powder": "carrageenan", "lot": made["moss"], "amount": quantity(45, "g")},
+        ],
+    )
+    house.later(days=2)
+    return made["size"]
+
+
 def _tub(house: Opened, name: str, place: int) -> str:
     return house.say(
         "vessel.described",

@@ -5,7 +5,7 @@ It is made for a device, not for a member: no session is read, nothing on it is 
 but initials. What it says of a bath is said as of then; the script makes the times relative.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
@@ -14,13 +14,21 @@ from flask import Blueprint, Response, abort, render_template
 
 from coop import __version__
 from coop.actions.ask import WANT_REASON
-from coop.actions.see_device import KeptBath, KeptRoom, KeptStudio, see_device
+from coop.actions.see_device import (
+    KeptBath,
+    KeptLiquid,
+    KeptRoom,
+    KeptStudio,
+    see_device,
+)
 from coop.actions.see_shelf import LotLook
 from coop.actions.take_reading import READ_WITH
 from coop.ids import MemberId, Subject
 from coop.ledger import kinds
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.liquids import SIZE
 from coop.ledger.schema import decimal_text
-from coop.ledger.states import Through
+from coop.ledger.states import StackState, Through
 from coop.ledger.table import KINDS
 from coop.rules.reasons import Word
 from coop.store import devices
@@ -45,6 +53,7 @@ DISH = ("l", "ml")
 ACTS = ("sheets", "top-up", "mix", "test", "finish")
 FORMS = {
     "sheets": "sheets.through",
+    "lay": "sheets.through",
     "top-up": "bath.topped_up",
     "test": "reading.taken",
     "stop": "bath.stopped",
@@ -67,7 +76,7 @@ SLIPS: dict[str, tuple[str, ...]] = {
 """What the script itself may refuse, with the limits its sentence names."""
 GROUPS = (
     "sheet_format", "method", "use_reason", "water_only_reason", "outcome", "stop_reason",
-    "finish_reason", "care",
+    "finish_reason", "care", "drop", "look",
 )  # fmt: skip
 LITRES_MAX = (Fraction(kinds.VOLUME_MIN_ML), Fraction(kinds.VOLUME_MAX_ML))
 SPOONED = (kinds.SPOON_MIN_ML, Fraction(kinds.VOLUME_MAX_ML))
@@ -100,6 +109,7 @@ class Card:
     """A bath as it was heard last; `fields` write "the same as last time"."""
 
     id: str
+    what: str
     name: str
     tub: str
     studio: str
@@ -115,6 +125,14 @@ class Card:
     again: str
     fields: tuple[tuple[str, str], ...]
     drawer: str
+
+    @property
+    def is_alum(self) -> bool:
+        return self.what == "alum"
+
+    @property
+    def is_size(self) -> bool:
+        return self.what == SIZE
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +184,7 @@ class Offer:
     """What the forms offer."""
 
     pad: tuple[int, ...]
+    stacks: tuple[Choice, ...]
     paper: tuple[Choice, ...]
     own: tuple[Choice, ...]
     alum: tuple[Choice, ...]
@@ -220,7 +239,7 @@ def offline() -> Response:
     if device.members and not room.writers:
         abort(401)
     checks = devices.pins(desk().connection, row.id) if device.shared else {}
-    names = bath_names(kept.look.state for one in room.studios for kept in one.baths)
+    names = bath_names(_states(room))
     page = OfflinePage(
         lang=words().lang,
         demo=site().settings.demo,
@@ -242,6 +261,12 @@ def offline() -> Response:
         slips=tuple((code, _slip(code, limits)) for code, limits in SLIPS.items()),
     )
     return Response(render_template("offline.html", page=page), mimetype="text/html")
+
+
+def _states(room: KeptRoom) -> Iterator[AnyBath]:
+    for one in room.studios:
+        yield from (kept.look.state for kept in one.baths)
+        yield from (kept.look.state for kept in one.liquids)
 
 
 def _at(moment: datetime) -> At:
@@ -276,10 +301,12 @@ def _studio(kept: KeptStudio, room: KeptRoom, names: Mapping[Subject, str]) -> S
     studio = kept.studio
     shelf = next((one for one in room.shelf if one.studio.id == studio.id), None)
     lots = (*shelf.alum, *shelf.paper) if shelf else ()
+    cards = [_card(one, names[one.look.state.id]) for one in kept.baths]
+    cards += [_liquid_card(one, names[one.look.state.id]) for one in kept.liquids]
     return StudioPart(
         id=studio.id,
         name=studio.name,
-        cards=tuple(_card(one, names[one.look.state.id]) for one in kept.baths),
+        cards=tuple(cards),
         shelf=tuple(_shelf_row(one) for one in lots if one.left > 0),
         call=safety_card(words(), "sheets", studio).call,
     )
@@ -301,7 +328,8 @@ def _card(kept: KeptBath, name: str) -> Card:
     last = None if stop else kept.last
     return Card(
         id=state.id,
-        name=words().gettext("Alum %(name)s", name=name),
+        what=state.what,
+        name=say.bath_name(words(), state.what, name),
         tub=vessel.name if vessel else "",
         studio=state.studio,
         word=look.answer.word.value,
@@ -315,6 +343,30 @@ def _card(kept: KeptBath, name: str) -> Card:
         turns_to=kept.turns_to.value,
         again=_again(last) if last else "",
         fields=_fields(last) if last else (),
+        drawer=" ".join(kept.drawer),
+    )
+
+
+def _liquid_card(kept: KeptLiquid, name: str) -> Card:
+    look, telling = kept.look, _telling()
+    state, vessel = look.state, look.around.vessel
+    return Card(
+        id=state.id,
+        what=state.what,
+        name=say.bath_name(words(), state.what, name),
+        tub=vessel.name if vessel else "",
+        studio=state.studio,
+        word=look.answer.word.value,
+        why=reasons.why(telling, look),
+        how=reasons.how_known(telling, look.answer.how_known),
+        litres=say.litres(words(), state.volume_ml),
+        sheets_left="",
+        hands=face(state.hands.by).initials,
+        hands_at=_at(state.hands.at),
+        turns_at=_at(kept.turns_at) if kept.turns_at else None,
+        turns_to=kept.turns_to.value,
+        again="",
+        fields=(),
         drawer=" ".join(kept.drawer),
     )
 
@@ -352,6 +404,7 @@ def _offer(room: KeptRoom) -> Offer:
     spooned = tuple(code for code in amounts if code not in WEIGHTS)
     return Offer(
         pad=COUNTS,
+        stacks=tuple(_stack(one, bath) for one, bath in room.stacks),
         paper=tuple(_paper_lot(one, room) for one in room.paper),
         own=tuple(Choice(one.id, one.name) for one in room.papers),
         alum=tuple(_alum(room)),
@@ -367,10 +420,27 @@ def _offer(room: KeptRoom) -> Offer:
         lengths=_units(LENGTHS, LENGTH),
         degrees=_units(TEMPERATURES, DEGREES),
         heaps=tuple((code, words().gettext(text)) for code, text in HEAPS),
-        tools=tuple((code, say.choice(words(), "instrument", code)) for code in READ_WITH),
+        tools=tuple(
+            (code, say.choice(words(), "instrument", code))
+            for code in dict.fromkeys((*READ_WITH, "drop_test", "look"))
+        ),
         sheets_max=kinds.SHEETS_MAX,
         note_max=NOTE_LENGTH_MAX,
     )
+
+
+def _stack(one: StackState, bath: str) -> Choice:
+    """Offer a stack by what is left of it, its bath and whose it is."""
+    left = say.sheets(words(), one.left_count, one.sheet_format)
+    text = words().gettext("%(sheets)s of %(bath)s", sheets=left, bath=bath)
+    shown = words().gettext(
+        "%(stack)s, %(initials)s, %(when)s",
+        stack=text,
+        initials=face(one.by).initials,
+        when=words().day(one.at),
+    )
+    also = {"sheet_format": one.sheet_format}
+    return Choice(one.id, text, shown, also=also)
 
 
 def _paper_lot(look: LotLook, room: KeptRoom) -> Choice:

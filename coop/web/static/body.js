@@ -172,7 +172,7 @@ var coop = /** @type {any} */ (globalThis).coop ?? {};
       kind: form.dataset.outbox ?? "",
       v: Number(form.dataset.v),
       bath,
-      body: { ...coop.wire.nest(pairs), ...(bath ? { bath } : {}) },
+      body: { ...coop.wire.nest(pairs), ...(bath ? { [form.dataset.names ?? "bath"]: bath } : {}) },
       happenedAt: typedIn(form, "happened_at"),
       note: typedIn(form, "note"),
       told: toldBy(form),

@@ -418,6 +418,7 @@
     fitDrawer(form, card);
     fitStudio(view, card?.dataset.studio ?? "");
     if (form.id === "sheets") openSheets(view, form, card);
+    if (form.id === "lay") openLay(view, form, card);
     if (mended) correct(form, mended);
     else fill(form, []);
   }
@@ -458,6 +459,14 @@
     form.dataset.fields = JSON.stringify(withOwn(fields));
   }
 
+  /** @param {HTMLElement} view @param {HTMLFormElement} form @param {HTMLElement | null} card */
+  function openLay(view, form, card) {
+    const word = card ? wordOf(card) : "";
+    one("[data-stopped]", view)?.toggleAttribute("hidden", word !== "do-not-use");
+    pad(form, latest(card).counts);
+    fill(form, [["word", word], ["damp", "no"]]);
+  }
+
   /** Written in one tap, unless some of it is not offered here any more. */
   function again() {
     const form = /** @type {HTMLFormElement} */ (document.getElementById("sheets"));
@@ -481,7 +490,7 @@
         ...every.sort((a, b) => Number(a) - Number(b)).map((count) => {
           const key = document.createElement("button");
           Object.assign(key, { type: "button", className: "button", textContent: count });
-          Object.assign(key.dataset, { fill: count, for: "sheets-count" });
+          Object.assign(key.dataset, { fill: count, for: `${form.id}-count` });
           return key;
         }),
       );
@@ -496,7 +505,7 @@
 
   /** The fields that a line came from. @param {Draft} draft */
   function saidIn(draft) {
-    return flat(entryOf(draft).body).filter(([name]) => name !== "bath" && name !== "note");
+    return flat(entryOf(draft).body).filter(([name]) => !["bath", "size", "note"].includes(name));
   }
 
   /** What was typed stands in the form again, under its own number. @param {HTMLFormElement} form @param {Draft} draft */
@@ -588,10 +597,17 @@
     sessionStorage.setItem(WRITTEN, `${undoing.id}\n`);
   }
 
+  /** The form that a line came from; two forms may write one kind. @param {Draft} draft */
+  function formOf(draft) {
+    const forms = all(`form[data-outbox="${draft.kind}"]`);
+    const { body } = entryOf(draft);
+    return forms.find((it) => (it.dataset.names ?? "bath") in body) ?? forms[0];
+  }
+
   /** @param {string} id */
   function putRight(id) {
     const draft = records.find((it) => it.id === id);
-    const form = one(`form[data-outbox="${draft?.kind}"]`);
+    const form = draft && formOf(draft);
     if (!draft || !form) return;
     mending = { id, form: form.id, bath: draft.bath };
     location.hash = draft.bath ? `${form.id}/${draft.bath}` : form.id;
