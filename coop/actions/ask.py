@@ -18,6 +18,7 @@ from coop.actions.ask_about import (
     volume_now_ml,
 )
 from coop.actions.see_baths import see_any
+from coop.actions.see_stacks import see_stack
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -25,7 +26,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused
-from coop.ledger.states import DeviceState
+from coop.ledger.states import DeviceState, KeptFor, StackState
 from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
@@ -49,23 +50,23 @@ def ask(
     if isinstance(entry.content, kinds.BathCleared):
         return _clear(journal, entry, entry.content, roles, now)
     return (
-        _about_bath(journal, entry.content, now)
+        _about_bath(journal, entry, now)
         or _people(journal, entry)
         or _device(journal, entry.content)
     )
 
 
-def _about_bath(journal: Journal, said: kinds.Content, now: datetime) -> Refused | None:
-    match said:
-        case kinds.BathMixed():
+def _about_bath(journal: Journal, entry: Entry, now: datetime) -> Refused | None:
+    match entry.content:
+        case kinds.BathMixed() as said:
             return _mix(journal, said)
-        case kinds.BathToppedUp():
+        case kinds.BathToppedUp() as said:
             return _top_up(journal, said, now)
-        case kinds.SheetsThrough():
-            return _sheets(journal, said, now)
-        case kinds.BathStopped():
+        case kinds.SheetsThrough() as said:
+            return _sheets(journal, entry.author, said, now)
+        case kinds.BathStopped() as said:
             return _stop(journal, said)
-        case _:
+        case said:
             return about_handover(journal, said, now) or about_sheets(journal, said)
 
 
@@ -113,27 +114,42 @@ def _added(journal: Journal, bath: AnyBath, said: kinds.BathToppedUp) -> Refused
     return None
 
 
-def _sheets(journal: Journal, said: kinds.SheetsThrough, now: datetime) -> Refused | None:
+def _sheets(
+    journal: Journal, author: MemberId, said: kinds.SheetsThrough, now: datetime
+) -> Refused | None:
     odd = about_laying(journal, said)
     if odd is not None:
         return odd
-    for name in ("bath", "size"):
-        bath: AnyBath | None = journal.state("bath", getattr(said, name))
-        if bath is not None and not said.reason and _wants_reason(journal, bath, said, now):
-            return Refused(field="reason", code="reason-needed")
+    if not said.reason and _wants_reason(journal, author, said, now):
+        return Refused(field="reason", code="reason-needed")
     if said.paper is not None and journal.state("paper", said.paper) is None:
         return Refused(field="paper", code="not-known")
     return None
 
 
 def _wants_reason(
-    journal: Journal, bath: AnyBath, said: kinds.SheetsThrough, now: datetime
+    journal: Journal, author: MemberId, said: kinds.SheetsThrough, now: datetime
 ) -> bool:
-    """Ask why a bath is used that may not be, or that is kept for somebody."""
-    if see_any(journal, bath, now=now).answer.word in WANT_REASON:
-        return True
-    kept = bath.kept_for
-    return kept is not None and (kept.until is None or kept.until > now)
+    """Ask why what may not be used is used all the same, or a bath kept for somebody else."""
+    for subject in (said.bath, said.size):
+        bath: AnyBath | None = journal.state("bath", subject)
+        if bath is None:
+            continue
+        if see_any(journal, bath, now=now).answer.word in WANT_REASON:
+            return True
+        if is_kept(bath.kept_for, now, besides=author):
+            return True
+    stack: StackState | None = journal.state("stack", said.stack)
+    if stack is None:
+        return False
+    return see_stack(journal, stack, now=now).answer.word in WANT_REASON
+
+
+def is_kept(kept: KeptFor | None, now: datetime, *, besides: MemberId) -> bool:
+    """Return whether a bath is kept for another member, or for a session."""
+    if kept is None or (kept.until is not None and kept.until <= now):
+        return False
+    return kept.member != besides
 
 
 def _stop(journal: Journal, said: kinds.BathStopped) -> Refused | None:

@@ -8,15 +8,17 @@ from flask import Blueprint, redirect
 from werkzeug.wrappers import Response
 from wtforms import HiddenField, RadioField, SelectField, StringField
 
-from coop.actions.ask import WANT_REASON
+from coop.actions.ask import WANT_REASON, is_kept
 from coop.actions.log_sheets import Usual, see_usual
 from coop.actions.see_baths import see_bath
+from coop.actions.see_stacks import side_rule
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.states import LotState, Through
 from coop.rules.baths import BathLook
+from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
-from coop.web import reasons
+from coop.web import reasons, stacking
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.fields import NumberField
@@ -57,6 +59,13 @@ class SheetsForm(EntryForm, Happened, Noted):
     took_out_unit = HiddenField(name="took_out.unit", default="l")
     put_back = StringField(N_("Put back from the dish"), name="put_back.typed")
     put_back_unit = HiddenField(name="put_back.unit", default="l")
+    size = RadioField(N_("And straight onto a size, still damp?"), validate_choice=False)
+    damp = HiddenField(default="yes")
+    side = RadioField(
+        N_("Which side is the mark on?"),
+        choices=looked_up(say.CHOICES["side"].items()),
+        validate_choice=False,
+    )
     open_hours = NumberField(
         N_("Hours it stood open"), description=N_("Left empty, it counts as two hours.")
     )
@@ -67,20 +76,24 @@ class SheetsForm(EntryForm, Happened, Noted):
     )
 
     def offer(self, usual: Usual) -> None:
-        """Offer the paper that is there."""
+        """Offer the paper that is there, and the sizes that may be used."""
         lots = [(str(lot.id), _lot_text(lot, usual)) for lot in usual.lots]
         self.lot.choices = options([*lots, (OWN, words().gettext("my own paper"))])
         papers = [(str(one.id), one.name) for one in usual.papers]
         self.paper.choices = options([("", words().gettext("not one of ours")), *papers])
+        sizes = [(str(look.state.id), _size_text(look)) for look in usual.sizes]
+        self.size.choices = options([("", words().gettext("not onto a size yet")), *sizes])
 
-    def fill(self, usual: Usual) -> None:
-        """Set all but the count as it was last time."""
+    def fill(self, usual: Usual, side: str) -> None:
+        """Set all but the count as it was last time, and the side rule of the studio."""
         last = usual.last
         self.sheet_format.data = last.sheet_format if last else "half"
         self.method.data = last.method if last else "dip"
         first = usual.lots[0].id if usual.lots else OWN
         self.lot.data = (last.lot or OWN) if last else first
         self.paper.data = last.paper if last and not last.lot else ""
+        self.size.data = ""
+        self.side.data = side
 
     def body(self) -> dict[str, Any]:
         said = super().body()
@@ -88,7 +101,17 @@ class SheetsForm(EntryForm, Happened, Noted):
             del said["lot"]
         else:
             said.pop("paper", None)
+        if "size" not in said:
+            said.pop("damp", None)
         return said
+
+
+def _size_text(look: LiquidLook) -> str:
+    return words().gettext(
+        "onto %(size)s (%(word)s)",
+        size=look.state.name,
+        word=reasons.word(words(), look.answer.word),
+    )
 
 
 def _lot_text(lot: LotState, usual: Usual) -> str:
@@ -112,8 +135,8 @@ class SheetsPage:
     """
     Sheets through one bath.
 
-    `stop` warns that it is not to be used and asks for a reason; `look` that it is to be
-    looked at again, and asks for none.
+    `stop` warns that it is not to be used and asks for a reason, as `kept` does of a bath that
+    is kept for somebody else; `look` that it is to be looked at again, and asks for none.
     """
 
     id: str
@@ -122,9 +145,13 @@ class SheetsPage:
     again: Again | None
     pad: tuple[int, ...]
     stop: bool
+    kept: str
     look: bool
     word: str
     why: str
+    side: str
+    side_text: str
+    onto: bool
     card: SafetyCard
 
 
@@ -133,11 +160,11 @@ class SheetsPage:
 def sheets(bath: object) -> Response:
     state = known_alum(str(bath), "/lay")
     form = SheetsForm()
-    usual = see_usual(desk().journal, state, who().member)
+    usual = see_usual(desk().journal, state, who().member, now=now())
     form.offer(usual)
     status = 200
     if not form.is_submitted():
-        form.fill(usual)
+        form.fill(usual, side_rule(desk().journal.state("studio", state.studio)))
     elif form.validate():
         with writing() as place:
             outcome = form.record(place, bath=state.id)
@@ -159,27 +186,36 @@ def _written(form: SheetsForm) -> str:
     if not counted.isdigit() or form.sheet_format.data not in say.CHOICES["sheet_format"]:
         return words().gettext("Written.")
     told = say.sheets(words(), int(counted), form.sheet_format.data)
+    if form.size.data:
+        return words().gettext("Written: %(sheets)s through, and laid.", sheets=told)
     return words().gettext("Written: %(sheets)s through.", sheets=told)
 
 
 def _page(look: BathLook, form: SheetsForm, usual: Usual) -> SheetsPage:
-    word = look.answer.word
+    word, kept = look.answer.word, look.state.kept_for
     stop = word in WANT_REASON
+    is_anothers = kept is not None and is_kept(kept, now(), besides=who().member)
+    side = side_rule(look.around.studio)
+    may_repeat = usual.last and not stop and not is_anothers and not form.errors
     return SheetsPage(
         id=look.state.id,
         name=words().gettext("Alum %(name)s", name=look.state.name),
         form=form,
-        again=_again(usual.last) if usual.last and not stop and not form.errors else None,
+        again=_again(usual.last, side) if usual.last and may_repeat else None,
         pad=tuple(sorted({*COUNTS, *usual.counts})),
         stop=stop,
+        kept=stacking.kept_for(telling(), kept) if kept and is_anothers else "",
         look=word is Word.LOOK_AGAIN,
         word=word.value,
         why=reasons.why(telling(), look),
+        side=say.choice(words(), "side", side),
+        side_text=stacking.side_to_alum(side),
+        onto=bool(usual.sizes),
         card=safety_card(words(), "sheets", look.around.studio),
     )
 
 
-def _again(last: Through) -> Again:
+def _again(last: Through, side: str) -> Again:
     own: Subject | None = None if last.lot else last.paper
     text = words().gettext(
         "%(sheets)s, %(method)s, %(paper)s",
@@ -187,12 +223,13 @@ def _again(last: Through) -> Again:
         method=say.choice(words(), "method", last.method),
         paper=paper(words(), Names(desk().journal), last.lot, own),
     )
-    return Again(text=text, fields=tuple(_fields(last, own)))
+    return Again(text=text, fields=tuple(_fields(last, own, side)))
 
 
-def _fields(last: Through, own: Subject | None) -> Iterable[tuple[str, str]]:
+def _fields(last: Through, own: Subject | None, side: str) -> Iterable[tuple[str, str]]:
     yield "sheet_count", str(last.sheet_count)
     yield "sheet_format", last.sheet_format
     yield "method", last.method
     yield "lot", last.lot or OWN
     yield "paper", own or ""
+    yield "side", side

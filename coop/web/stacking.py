@@ -1,0 +1,119 @@
+"""Stacks of alumed sheets in sentences: which, how many are left, how they lie, which side."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from coop.actions.see_stacks import StackLook
+from coop.ledger.states import KeptFor, StackState
+from coop.rules.reasons import Reason
+from coop.web import reasons
+from coop.web import words as say
+from coop.web.i18n import N_
+from coop.web.page import face, who, words
+from coop.web.reasons import Telling
+from coop.web.told import Names, paper
+
+SIDES: Mapping[str, str] = MappingProxyType(
+    {
+        "mark_on_bare_side": N_("The mark is on the bare side: lay the side without a mark."),
+        "mark_on_alumed_side": N_(
+            "The mark is on the alumed side: lay the side with the mark."
+        ),
+        "both_sides": N_("Both sides are alumed: lay either."),
+    }
+)
+MARKS: Mapping[str, str] = MappingProxyType(
+    {
+        "mark_on_bare_side": N_("The mark goes on the bare side: alum the other one."),
+        "mark_on_alumed_side": N_("The mark goes on the side that is alumed."),
+        "both_sides": N_("Both sides are alumed, whichever has the mark."),
+    }
+)
+LIES: Mapping[str, str] = MappingProxyType(
+    {
+        "open": N_("lies open"),
+        "bagged": N_("in a closed bag"),
+        "damp": N_("kept damp"),
+    }
+)
+
+
+def side_to_lay(side: str) -> str:
+    """Say where the mark is, and which side is laid on the size."""
+    return words().gettext(SIDES[side])
+
+
+def side_to_alum(side: str) -> str:
+    """Say which side goes into the alum."""
+    return words().gettext(MARKS[side])
+
+
+def whose(state: StackState) -> str:
+    """Say whose a stack is: 'Yours', or a member's name."""
+    return words().gettext("Yours") if state.by == who().member else face(state.by).name
+
+
+def left(state: StackState) -> str:
+    """Say what is left of a stack: '23 of 60 half sheets left'."""
+    return words().gettext(
+        "%(left)s of %(sheets)s left",
+        left=state.left_count,
+        sheets=say.sheets(words(), state.sheet_count, state.sheet_format),
+    )
+
+
+def gone(state: StackState) -> str:
+    """Say what became of the others: '30 laid, 7 sorted, 2 thrown away'."""
+    counts = [
+        words().gettext("%(count)s laid", count=state.laid_count),
+        words().gettext("%(count)s sorted", count=state.sorted_count),
+    ]
+    if state.binned_count:
+        counts.append(words().gettext("%(count)s thrown away", count=state.binned_count))
+    return ", ".join(counts)
+
+
+def lies(state: StackState) -> str:
+    """Say how a stack was dried and flattened, and how it lies: 'dried on the rack, bagged'."""
+    parts = []
+    if state.dried:
+        how = say.choice(words(), "drying", state.dried)
+        parts.append(words().gettext("dried %(how)s", how=how))
+    if state.flattened:
+        how = say.choice(words(), "flattening", state.flattened)
+        parts.append(words().gettext("flattened %(how)s", how=how))
+    parts.append(words().gettext(LIES[state.state]))
+    if state.place:
+        parts.append(state.place)
+    return ", ".join(parts)
+
+
+def use_by(tell: Telling, look: StackLook) -> str:
+    """Say until when a stack is good; empty where nothing is left of it."""
+    if look.state.left_count == 0:
+        return ""
+    if look.use_by <= tell.now:
+        return words().gettext("use-by was %(when)s", when=tell.when(look.use_by))
+    return words().gettext("use by %(when)s", when=tell.when(look.use_by))
+
+
+def paper_of(names: Names, state: StackState) -> str:
+    """Say of which paper a stack is."""
+    return paper(words(), names, state.lot, state.paper)
+
+
+def kept_for(tell: Telling, kept: KeptFor) -> str:
+    """Say for whom a bath is kept, and until when."""
+    found = Reason.of(
+        "kept-for",
+        member=kept.member or "",
+        session=kept.session,
+        kept_until=kept.until or "",
+    )
+    return reasons.reason(tell, found)
+
+
+def why(tell: Telling, look: StackLook) -> str:
+    """Say the one sentence why; empty for a stack that is simply good."""
+    found = reasons.telling_reasons(look.answer)
+    return reasons.reason(tell, found[0]) if found else ""
