@@ -96,6 +96,15 @@ def see_liquid_past(
 
 def good_days(journal: Journal) -> Mapping[str, tuple[float, float]]:
     """Return the run-out times [s] by funnel of sizes that printed well, their middle half."""
+    lines = {
+        funnel: like_good_days(run_outs_s=read)
+        for funnel, read in good_run_outs(journal).items()
+    }
+    return {funnel: line for funnel, line in lines.items() if line is not None}
+
+
+def good_run_outs(journal: Journal) -> Mapping[str, list[float]]:
+    """Return all run-out times [s] by funnel of sizes that printed well."""
     sizes = [one for one in liquids_of(journal.listed("bath", live=False)) if one.run_outs]
     stacks = stacks_of(journal, sizes)
     seconds: dict[str, list[float]] = defaultdict(list)
@@ -103,8 +112,7 @@ def good_days(journal: Journal) -> Mapping[str, tuple[float, float]]:
         if _printed_well(size, stacks):
             for read in size.run_outs:
                 seconds[read.funnel].append(read.seconds)
-    lines = {funnel: like_good_days(run_outs_s=read) for funnel, read in seconds.items()}
-    return {funnel: line for funnel, line in lines.items() if line is not None}
+    return seconds
 
 
 def stacks_of(journal: Journal, sizes: Iterable[LiquidState]) -> Mapping[Subject, StackState]:

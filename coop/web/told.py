@@ -8,8 +8,10 @@ from typing import Any
 from coop.ids import MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState
 from coop.ledger.entries import kind_of
 from coop.ledger.ports import Journal
+from coop.ledger.states import KeptFor
 from coop.rules.impossible import read_alike
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
@@ -34,6 +36,22 @@ def bath_names(baths: Iterable[AnyBath]) -> Mapping[Subject, str]:
         one.id: one.name if often[read_alike(one.name)] == 1 else told_apart(one)
         for one in wanted
     }
+
+
+def bath_url(bath: AnyBath) -> str:
+    """Return the address of a bath's own page."""
+    return f"/{'baths' if isinstance(bath, BathState) else 'liquids'}/{bath.id}"
+
+
+def kept_text(kept: KeptFor | None) -> str:
+    """Say for whom a bath is kept; empty for nobody, and once that is over."""
+    if kept is None or (kept.until is not None and kept.until <= now()):
+        return ""
+    whom = ", ".join(filter(None, (kept_name(kept.member), kept.session)))
+    if kept.until is None:
+        return words().gettext("Kept for %(who)s.", who=whom)
+    until = say.when(words(), kept.until, now())
+    return words().gettext("Kept for %(who)s until %(when)s.", who=whom, when=until)
 
 
 def told_apart(bath: AnyBath) -> str:
