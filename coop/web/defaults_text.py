@@ -447,6 +447,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "mL/m2": N_("%(figure)s mL per m²"),
         "mg Al/g paper": N_("%(figure)s mg of aluminium per g of paper"),
         "g/m2": N_("%(figure)s g per m²"),
+        "g/L": N_("%(figure)s g/L"),
         "mol CaCO3/mol": N_("%(figure)s mol of chalk per mol of potash alum"),
         "mol acid/kg paper": N_("%(figure)s mol of acid per kg of paper"),
         "g per 14.79 mL": N_("%(figure)s g"),
@@ -631,6 +632,19 @@ GROUPS: Final = (
     ),
 )
 
+KEEPS: Final = (
+    (
+        N_("Size"),
+        ("size_look_again_warm_days", "size_do_not_use_warm_days", "size_cap_days"),
+    ),
+    (N_("Other baths"), ("gall_water_days", "rinse_days", "paste_days", "softener_days")),
+    (
+        N_("Alumed sheets"),
+        ("stack_open_days", "stack_damp_days", "stack_bagged_days", "stack_hard_stop_days"),
+    ),
+)
+"""Limits that say how long things keep, under their titles."""
+
 RULES: Mapping[str, str] = MappingProxyType(
     {
         "finished": N_("Somebody wrote that it is finished."),
@@ -743,18 +757,30 @@ KIND_ACTS: Mapping[str, str] = MappingProxyType(
         "member.joined": N_("Join"),
         "member.role_set": N_("Set a member's roles"),
         "member.left": N_("Note that a member has left"),
-        "lot.received": N_("Receive alum or paper"),
+        "lot.received": N_("Receive alum, another powder or paper"),
         "lot.spoon_weighed": N_("Weigh ten level spoons"),
         "bath.mixed": N_("Mix a bath"),
         "bath.topped_up": N_("Top up"),
-        "bath.cared": N_("Strain a bath, put its lid on, take it off"),
+        "bath.split": N_("Pour a part of a bath into another vessel"),
+        "bath.joined": N_("Pour two baths together"),
+        "bath.carried": N_("Carry a bath to another vessel or studio"),
+        "bath.kept_for": N_("Keep a bath for somebody or for a session"),
+        "bath.cared": N_("Strain, skim, chill or warm a bath, put its lid on, take it off"),
         "bath.stopped": N_("Stop a bath"),
         "bath.cleared": N_("Allow a bath again"),
         "bath.finished": N_("Finish a bath"),
         "reading.taken": N_("Test a bath"),
         "instrument.checked": N_("Check the hydrometer in tap water"),
-        "sheets.through": N_("Put sheets through"),
+        "sheets.through": N_("Put sheets through alum, or lay them on size"),
         "sheets.sorted": N_("Say how sheets came out"),
+        "stack.dried": N_("Say how alumed sheets were dried"),
+        "stack.flattened": N_("Say how alumed sheets were flattened"),
+        "stack.put_away": N_("Put alumed sheets away: open, damp, in a bag"),
+        "stack.binned": N_("Throw alumed sheets away"),
+        "stack.warning_seen": N_("Say that a warning about sheets was seen"),
+        "pickup.learned": N_("Take over what a paper was found to take with it"),
+        "jug.found": N_("Report a jug nobody knows"),
+        "jug.known": N_("Say what is in such a jug"),
         "finding.judged": N_("Settle what is odd"),
         "entry.corrected": N_("Put a line right, or take it back"),
         "attachment.erased": N_("Erase a note, or a name and its initials"),

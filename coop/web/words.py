@@ -333,6 +333,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         ),
         "not-under-the-brim": N_("Must be less than the brim (%(brim_l)s L)."),
         "over-look-again": N_("Must not be over the look-again line."),
+        "under-look-again": N_("Must not be fewer days than for looking again."),
         "more-than-taken-out": N_("More put back than was taken out."),
         "another-kind-of-bath": N_(
             "This is another kind of bath. Choose one of the same kind."

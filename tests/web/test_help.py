@@ -34,6 +34,7 @@ from coop.web.defaults_text import (
 )
 from coop.web.i18n import LANGUAGES, Words, read_catalogues
 from coop.web.pages.help import SECTIONS
+from coop.web.pages.limits import DEFAULTED
 from tests.support.files import ROOT
 from tests.support.opened import Opened
 
@@ -200,7 +201,7 @@ def test_what_a_house_can_set_is_what_its_limits_hold() -> None:
     settable = {name for name in DEFAULTS if name in fields}
 
     assert {name for name, plain in PLAIN.items() if plain.change == "house"} == settable
-    assert len(settable) == 5
+    assert settable == {"target_g_per_l", *DEFAULTED}
 
 
 def test_the_house_s_own_lines_stand_beside_the_defaults(house: Opened) -> None:

@@ -9,7 +9,10 @@ from flask.testing import FlaskClient
 from coop.actions.set_up import still_to_do
 from coop.ledger.states import HouseState, PaperState, StudioState, VesselState
 from coop.ledger.table import HOUSE
+from coop.rules.baths import limits_of
 from coop.science import paper as sheets
+from coop.science.defaults import default
+from coop.web.pages.limits import DEFAULTED
 from coop.web.pages.papers import GRADES
 from tests.support.forms import Typed, form_of, send, send_again
 from tests.support.opened import Opened, quantity
@@ -417,7 +420,16 @@ def test_the_first_limits_offer_the_defaults_each_with_its_source(bare: Opened) 
     assert shown["do_not_use_fraction"] == ["60"]
     assert shown["strip_print_days"] == ["28"]
     assert shown["target_g_per_l"] == [""]
-    assert page.count("our own choice, no source") == 4
+    assert shown["size_look_again_warm_days"] == ["4"]
+    assert shown["stack_damp_days"] == ["1"]
+    for name in DEFAULTED:
+        hint = re.search(rf'id="{name}-hint">([^<]+)<', page)
+        assert hint
+        assert default(name).mark in hint[1]
+    assert (
+        "Default 4 days, sensible 2 to 6 days; common practice, no source. "
+        "Days at room warmth; instruction pages say 3 to 4, then mould."
+    ) in page
     assert "gallon" not in shown
 
 
@@ -450,6 +462,35 @@ def test_every_edition_of_the_limits_stays_to_be_read(house: Opened) -> None:
     assert "40 g/L aluminium sulfate" in every[0]
 
 
+def test_an_edition_says_who_set_it_and_what_it_changed(house: Opened) -> None:
+    """Nobody compares twenty figures by eye to find the one that was moved."""
+    client = house.client("amina")
+    house.later(days=1)
+    answer = send(client, "/house/limits", {"size_cap_days": "8", "stack_open_days": ""})
+    page = house.client("kahu").get("/house").text
+
+    assert answer.status_code == 303
+    assert "Edition of 2025-09-18. Set by Amina K." in page
+    newest = re.search(r"Every edition.*?<p class=.soft.>([^<]*)</p>", page, re.DOTALL)
+    assert newest
+    assert newest[1] == "Size: never past: 8 days, before it was 10 days"
+
+
+def test_how_long_things_keep_is_set_and_what_is_left_empty_goes_by_the_default(
+    house: Opened,
+) -> None:
+    send(
+        house.client("amina"),
+        "/house/limits",
+        {"size_look_again_warm_days": "3,5", "gall_water_days": "10", "paste_days": ""},
+    )
+
+    state: HouseState = house.state("house", HOUSE)
+    limits = limits_of(state)
+    assert (limits.size_look_again_warm_days, limits.gall_water_days) == (3.5, 10)
+    assert (state.paste_days, limits.paste_days) == (None, 14)
+
+
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [
@@ -458,6 +499,9 @@ def test_every_edition_of_the_limits_stays_to_be_read(house: Opened) -> None:
         ({"strip_print_days": "0"}, "From 1 to 365, please."),
         ({"laying_depth_mm": "1.5"}, "A whole number from 1 to 200, please."),
         ({"target_g_per_l": "500"}, "From 0.1 to 200, please."),
+        ({"size_do_not_use_warm_days": "3"}, "Must not be fewer days than for looking again."),
+        ({"stack_damp_days": "0.5"}, "A whole number from 1 to 365, please."),
+        ({"rinse_days": "366"}, "From 1 to 365, please."),
     ],
 )
 def test_limits_that_make_no_sense_are_refused_and_kept_on_the_page(

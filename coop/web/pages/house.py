@@ -1,14 +1,14 @@
 """The house: what is set up, and for a coordinator what is still to do."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from flask import Blueprint, url_for
 from werkzeug.wrappers import Response
 
 from coop.actions.set_up import Step, editions, still_to_do
 from coop.ids import Subject
-from coop.ledger import kinds
 from coop.ledger.descriptions import fold_house
 from coop.ledger.force import InForce
 from coop.ledger.states import HouseState, PaperState, RecipeState, StudioState, VesselState
@@ -17,10 +17,12 @@ from coop.people.may import may
 from coop.rules.baths import limits_of
 from coop.rules.limits import Limits
 from coop.web import words as say
-from coop.web.defaults_text import short
+from coop.web.defaults_text import KEEPS, PLAIN, in_use, short, value_text
 from coop.web.page import desk, face, needs, show, who, words
 
 pages = Blueprint("house", __name__)
+
+Fact = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +88,7 @@ def house() -> Response:
         recipes=tuple(_recipe(one) for one in journal.listed("recipe")),
         limits=tuple(_limits(limits_of(state), state)),
         limits_set=words().day(state.set_at) if state else "",
-        editions=tuple(_edition(one) for one in editions(journal, HOUSE)),
+        editions=tuple(_editions(editions(journal, HOUSE))),
         may_set_up=set_up,
     )
     return show("house.html", page=page, nav="house")
@@ -206,7 +208,7 @@ def _recipe(recipe: RecipeState) -> Row:
     )
 
 
-def _limits(limits: Limits, house: HouseState | None) -> Iterator[tuple[str, str]]:
+def _limits(limits: Limits, house: HouseState | None) -> Iterator[Fact]:
     yield words().gettext("Strength"), _strength(limits)
     for label, fraction in (
         (words().gettext("Look again under"), limits.look_again_fraction),
@@ -221,6 +223,12 @@ def _limits(limits: Limits, house: HouseState | None) -> Iterator[tuple[str, str
         words().gettext("Depth to lay a sheet"),
         words().gettext("%(figure)s mm", figure=short(words(), limits.laying_depth_mm)),
     )
+    for _, names in KEEPS:
+        for name in names:
+            yield (
+                words().gettext(PLAIN[name].label),
+                value_text(words(), in_use(name, limits)),
+            )
     if house is not None:
         kinds_said = [
             say.choice(words(), f"kinds_{one}", getattr(house, one))
@@ -247,8 +255,33 @@ def _line(fraction: float, target_g_per_l: float | None) -> str:
     return words().gettext("%(figure)s g/L (%(percent)s)", figure=figure, percent=percent)
 
 
-def _edition(one: InForce) -> Edition:
-    assert isinstance(one.content, kinds.LimitsSet)
+def _editions(found: tuple[InForce, ...]) -> Iterator[Edition]:
+    """Say what each edition changed against the one before; all of the first."""
+    told = [tuple(_limits(*_limits_at(one))) for one in found]
+    steps = zip_longest(told, told[1:], fillvalue=())
+    for one, (here, before) in zip(found, steps, strict=True):
+        yield Edition(
+            when=words().moment(one.at),
+            by=face(one.author).name,
+            told=_changes(here, dict(before)) or words().gettext("Nothing else."),
+        )
+
+
+def _limits_at(one: InForce) -> tuple[Limits, HouseState | None]:
     state = fold_house(HOUSE, (one,), desk().journal.view()).state
-    told = [f"{label}: {value}" for label, value in _limits(limits_of(state), state)]
-    return Edition(when=words().moment(one.at), by=face(one.author).name, told="; ".join(told))
+    return limits_of(state), state
+
+
+def _changes(here: tuple[Fact, ...], before: Mapping[str, str]) -> str:
+    return "; ".join(
+        words().gettext(
+            "%(label)s: %(value)s, before it was %(before)s",
+            label=label,
+            value=value,
+            before=before[label],
+        )
+        if label in before
+        else f"{label}: {value}"
+        for label, value in here
+        if before.get(label) != value
+    )

@@ -1,6 +1,6 @@
-"""House limits: the strength the house mixes, its two lines, its kinds of measure."""
+"""House limits: the strength the house mixes, its lines, how long things keep, its measures."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from types import MappingProxyType
@@ -8,16 +8,17 @@ from typing import Any, ClassVar
 
 from flask import Blueprint, jsonify, redirect, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, StringField
+from wtforms import Field, RadioField, StringField
 
 from coop.actions.set_up import lines_at
 from coop.ledger.schema import Refused
 from coop.ledger.states import HouseState
 from coop.ledger.table import HOUSE
+from coop.rules.baths import OPTIONAL_LIMITS
 from coop.science.defaults import Default, default
 from coop.units.number import unwire
 from coop.web import words as say
-from coop.web.defaults_text import short, value_text
+from coop.web.defaults_text import KEEPS, PLAIN, range_of, short, value_text
 from coop.web.editions import EditionForm, edit, publish
 from coop.web.fields import NEEDED, NumberField, PercentField
 from coop.web.forms import options, written
@@ -29,6 +30,7 @@ DEFAULTED = (
     "do_not_use_fraction",
     "strip_print_days",
     "laying_depth_mm",
+    *OPTIONAL_LIMITS,
 )
 """Limits with a default of the same name in `coop.science.defaults`."""
 
@@ -44,6 +46,17 @@ class LimitsForm(EditionForm):
     do_not_use_fraction = PercentField(N_("Do not use under"), [NEEDED])
     strip_print_days = StringField(N_("A strip print holds"), [NEEDED])
     laying_depth_mm = StringField(N_("Depth to lay a sheet"), [NEEDED])
+    size_look_again_warm_days = NumberField(PLAIN["size_look_again_warm_days"].label)
+    size_do_not_use_warm_days = NumberField(PLAIN["size_do_not_use_warm_days"].label)
+    size_cap_days = StringField(PLAIN["size_cap_days"].label)
+    gall_water_days = StringField(PLAIN["gall_water_days"].label)
+    rinse_days = StringField(PLAIN["rinse_days"].label)
+    paste_days = StringField(PLAIN["paste_days"].label)
+    softener_days = StringField(PLAIN["softener_days"].label)
+    stack_open_days = StringField(PLAIN["stack_open_days"].label)
+    stack_damp_days = StringField(PLAIN["stack_damp_days"].label)
+    stack_bagged_days = StringField(PLAIN["stack_bagged_days"].label)
+    stack_hard_stop_days = StringField(PLAIN["stack_hard_stop_days"].label)
     gallon = RadioField(N_("A gallon here is a"), [NEEDED], validate_choice=False)
     cup = RadioField(N_("A cup here is a"), [NEEDED], validate_choice=False)
     spoon = RadioField(N_("Spoons here are"), [NEEDED], validate_choice=False)
@@ -70,9 +83,14 @@ class LimitsForm(EditionForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitsPage:
-    """The limits being set; `hints` says the default of each and where that is from."""
+    """
+    The limits being set; `hints` says the default of each and where that is from.
+
+    `keeps` are the fields that say how long things keep, under their titles.
+    """
 
     form: LimitsForm
+    keeps: tuple[tuple[str, tuple[Field, ...]], ...]
     hints: Mapping[str, str]
     lines: tuple[str, ...]
 
@@ -81,19 +99,28 @@ class LimitsPage:
 @needs("limits.set")
 def limits() -> Response:
     state: HouseState | None = desk().journal.state("house", HOUSE)
-    form = edit(LimitsForm, state, HOUSE) if state else LimitsForm(data=_defaults())
+    form = _edit(state) if state else LimitsForm(data=_defaults(DEFAULTED))
     form.offer()
     if form.validate_on_submit():
         outcome = publish(form, "house", HOUSE)
         if written(outcome, words().gettext("The house limits are set.")):
             return redirect(url_for("house.house"), 303)
-    page = LimitsPage(form=form, hints=_hints(), lines=_lines(form))
+    keeps = tuple(
+        (words().gettext(title), tuple(form[name] for name in names)) for title, names in KEEPS
+    )
+    page = LimitsPage(form=form, keeps=keeps, hints=_hints(), lines=_lines(form))
     status = 422 if form.is_submitted() else 200
     return show("limits_form.html", page=page, nav="house", status=status)
 
 
-def _defaults() -> dict[str, Any]:
-    return {name: f"{default(name).value:g}" for name in DEFAULTED}
+def _edit(state: HouseState) -> LimitsForm:
+    """Return the edition in force as it was typed, with the default where it said nothing."""
+    unsaid = [name for name in OPTIONAL_LIMITS if getattr(state, name) is None]
+    return edit(LimitsForm, state, HOUSE, **_defaults(unsaid))
+
+
+def _defaults(names: Iterable[str]) -> dict[str, Any]:
+    return {name: f"{default(name).value:g}" for name in names}
 
 
 def _hints() -> Mapping[str, str]:
@@ -111,10 +138,13 @@ def _hints() -> Mapping[str, str]:
 
 
 def _hint(one: Default) -> str:
+    """Say the default of a limit, how far it may sensibly be moved, and where it is from."""
     return words().gettext(
-        "Unless you say otherwise: %(value)s (%(mark)s).",
+        "Default %(value)s, sensible %(range)s; %(mark)s. %(source)s",
         value=value_text(words(), one),
+        range=range_of(words(), one),
         mark=say.mark(words(), one.mark),
+        source=words().gettext(PLAIN[one.name].source),
     )
 
 
