@@ -1,9 +1,11 @@
 """Look into the room: what may be used, what somebody should know, what needs a person."""
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from coop.actions.follow import Alert, alerts, at_risk, to_sort
 from coop.actions.see_baths import look_at_all
 from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.ids import MemberId
@@ -29,18 +31,29 @@ class StudioRoom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Warned:
-    """A stopped bath, and the member's sheets that went through it and are not yet sorted."""
+    """
+    A stopped bath, and the member's sheets that it concerns, by format.
 
-    look: BathLook
-    counts: tuple[tuple[str, int], ...]
+    `unsorted` wait for colour or for somebody to look at them; `good` were found so.
+    """
+
+    alert: Alert
+    unsorted: tuple[tuple[str, int], ...]
+    good: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
-    """All studios, the one where the member worked last before the others."""
+    """
+    All studios, the one where the member worked last before the others.
+
+    `warned` and `to_sort` are the member's own; `alerts` all stops that concern anybody.
+    """
 
     studios: tuple[StudioRoom, ...]
     warned: tuple[Warned, ...]
+    alerts: tuple[Alert, ...] = ()
+    to_sort: tuple[StackState, ...] = ()
 
     @property
     def baths(self) -> tuple[BathLook, ...]:
@@ -65,9 +78,13 @@ def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
     every = journal.listed("bath")
     looks = look_at_all(journal, alum_of(every), now=now)
     liquids = look_at_liquids(journal, liquids_of(every), now=now)
+    unsorted: tuple[StackState, ...] = journal.listed("stack")
+    stops = alerts(journal, every, unsorted)
     return Room(
         studios=by_studio(journal, looks, member, liquids),
-        warned=_warned(journal, looks, member),
+        warned=_warned(stops, member),
+        alerts=stops,
+        to_sort=to_sort(unsorted, member, now=now),
     )
 
 
@@ -98,22 +115,22 @@ def by_studio(
     )
 
 
-def _warned(
-    journal: Journal, looks: tuple[BathLook, ...], member: MemberId
-) -> tuple[Warned, ...]:
-    """Find the member's stacks that went through a bath which is stopped."""
+def _warned(stops: Iterable[Alert], member: MemberId) -> tuple[Warned, ...]:
+    """Find the stops of which a member has not said that they saw them."""
     found = []
-    for look in looks:
-        if look.state.stop is None:
-            continue
-        counts: Counter[str] = Counter()
-        stacks: tuple[StackState, ...] = journal.listed("stack", home=look.state.id)
-        for stack in stacks:
-            if stack.by == member:
-                counts[stack.sheet_format] += stack.sheet_count - stack.sorted_count
-        if counts:
-            found.append(Warned(look=look, counts=tuple(sorted(counts.items()))))
+    for alert in stops:
+        unsorted, good = Counter[str](), Counter[str]()
+        for stack in alert.unseen(member):
+            counts = at_risk(stack, alert.bath)
+            unsorted[stack.sheet_format] += counts[0]
+            good[stack.sheet_format] += counts[1]
+        if unsorted:
+            found.append(Warned(alert=alert, unsorted=_some(unsorted), good=_some(good)))
     return tuple(found)
+
+
+def _some(counts: Counter[str]) -> tuple[tuple[str, int], ...]:
+    return tuple(sorted((+counts).items()))
 
 
 def next_turn(room: Room) -> timedelta | None:

@@ -321,7 +321,9 @@ def test_a_bath_finished_meanwhile_is_told_of_and_one_long_over_is_not(house: Op
     for bath in (over, mine):
         house.say("bath.cared", at=before, bath=bath, care="strained")
 
-    assert missed(came(house, "kahu")) == ["R-A3: cared for, by AK", "R-A2: finished, by AK"]
+    asked = "How did your 5 half sheets come out?"
+    told = ["R-A3: cared for, by AK", "R-A2: finished, by AK"]
+    assert missed(came(house, "kahu")) == [asked, *told]
     assert missed(came(house, "oluwaseun")) == ["R-A2: finished, by AK"]
 
 

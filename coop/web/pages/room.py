@@ -8,11 +8,13 @@ from math import ceil
 from flask import Blueprint
 from werkzeug.wrappers import Response
 
+from coop.actions.follow import to_sort_count
 from coop.actions.see_baths import laying_l
 from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, next_turn, see_room
 from coop.actions.see_since import Since, see_since
 from coop.ids import MemberId, Subject
+from coop.ledger.any_bath import ALUM
 from coop.rules.baths import BathLook
 from coop.rules.reasons import Word
 from coop.store import devices
@@ -25,6 +27,7 @@ from coop.web.sorting import unsettled
 from coop.web.visits import seen as visits_seen
 
 ODD_SHOWN = 3
+TO_SORT_SHOWN = 3
 
 pages = Blueprint("room", __name__)
 
@@ -59,12 +62,19 @@ class Card:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarnedLine:
-    """A stopped bath that the member's own sheets went through."""
+    """
+    A stopped bath that the member's own sheets went through, or were `laid` on.
 
+    `sheets` are those not sorted yet, `good` those that were found so.
+    """
+
+    id: str
     name: str
     url: str
     when: str
     sheets: str
+    good: str
+    laid: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,11 +124,14 @@ class RoomPage:
     coordinator: bool
     studios: tuple[Standing, ...]
     warned: tuple[WarnedLine, ...]
+    to_sort: tuple[tuple[str, str], ...]
+    more_to_sort: int
     lately: tuple[Lately, ...]
     more_lately: int
     lately_cut: bool
     not_to_be_used: tuple[tuple[str, str], ...]
     wanted: tuple[Wanted, ...]
+    unseen: tuple[tuple[str, str], ...]
     odd: tuple[OddLine, ...]
     sort_count: int
 
@@ -139,6 +152,8 @@ def room() -> Response:
         coordinator=coordinator,
         studios=tuple(_standing(telling, one, names) for one in seen.studios),
         warned=tuple(_warned(telling, one) for one in seen.warned),
+        to_sort=_to_sort(seen),
+        more_to_sort=max(0, len(seen.to_sort) - TO_SORT_SHOWN),
         lately=_lately(since),
         more_lately=since.more_count,
         lately_cut=since.cut,
@@ -146,6 +161,7 @@ def room() -> Response:
             (names[look.state.id], f"/baths/{look.state.id}") for look in seen.not_to_be_used
         ),
         wanted=_wanted(telling, seen, names) if coordinator else (),
+        unseen=_unseen(seen) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
     )
@@ -179,6 +195,7 @@ def _hands(room: Room, since: Since) -> list[MemberId]:
         *(look.state.mixed_by for look in room.baths),
         *(one for done in since.done for one in done.by),
         *(one.by for one in since.settled),
+        *(member for alert in room.alerts for member in alert.unseen_by),
     ]
 
 
@@ -253,14 +270,50 @@ def _actions(look: BathLook) -> tuple[Action, ...]:
 
 
 def _warned(telling: Telling, one: Warned) -> WarnedLine:
-    state = one.look.state
+    state = one.alert.bath
     assert state.stop is not None
-    counts = [say.sheets(words(), count, sheet_format) for sheet_format, count in one.counts]
     return WarnedLine(
+        id=state.id,
         name=state.name,
-        url=f"/baths/{state.id}",
+        url=f"/follow?bath={state.id}",
         when=telling.when(state.stop.at),
-        sheets=", ".join(counts),
+        sheets=_counted(one.unsorted),
+        good=_counted(one.good),
+        laid=state.what != ALUM,
+    )
+
+
+def _counted(counts: tuple[tuple[str, int], ...]) -> str:
+    return ", ".join(say.sheets(words(), count, sheet_format) for sheet_format, count in counts)
+
+
+def _to_sort(room: Room) -> tuple[tuple[str, str], ...]:
+    """Ask how the member's own sheets came out, the oldest first."""
+    return tuple(
+        (
+            words().gettext(
+                "How did your %(sheets)s come out?",
+                sheets=say.sheets(words(), to_sort_count(stack), stack.sheet_format),
+            ),
+            f"/stacks/{stack.id}/sorting",
+        )
+        for stack in room.to_sort[:TO_SORT_SHOWN]
+    )
+
+
+def _unseen(room: Room) -> tuple[tuple[str, str], ...]:
+    """Name who has not seen yet that a bath of theirs was stopped."""
+    return tuple(
+        (
+            words().gettext(
+                "%(name)s was stopped: not seen yet by %(who)s",
+                name=alert.bath.name,
+                who=", ".join(face(member).name for member in alert.unseen_by),
+            ),
+            f"/follow?bath={alert.bath.id}",
+        )
+        for alert in room.alerts
+        if alert.unseen_by
     )
 
 

@@ -1,0 +1,250 @@
+"""Follow a sheet: back from a fault to what it came from, forward to the sheets at risk."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from coop.actions.see_baths import see_past
+from coop.actions.see_faults import size_then, stacks_of_lot
+from coop.ids import MemberId, Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState
+from coop.ledger.force import InForce
+from coop.ledger.ports import Journal
+from coop.ledger.states import LaidOn, LotState, StackState
+from coop.ledger.table import HOUSE
+from coop.rules.baths import BathLook
+from coop.rules.liquid_looks import LiquidAround, LiquidLook, look_at_liquid
+
+BATHS_FOLLOWED_MAX = 200
+"""So many baths are followed from one lot: what was poured apart and together included."""
+ASK_AFTER = timedelta(hours=12)
+ASK_UNTIL = timedelta(days=60)
+"""How sheets came out is asked when they are dry, and not for ever: ours, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidThen:
+    """Sheets that were laid on a size, and what that size was like at that moment."""
+
+    laid: LaidOn
+    look: LiquidLook | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backward:
+    """
+    What a stack came from.
+
+    Attributes:
+        said: The alum as the ledger said it was when the sheets went through.
+        known: The same by all that is known now.
+        entries: What was done to the alum until then, the newest first.
+        lots: Lots the alum in it was taken from.
+        paper_lot: The lot its paper was taken from, if it was one of the house.
+    """
+
+    stack: StackState
+    bath: AnyBath | None
+    said: BathLook | None
+    known: BathLook | None
+    entries: tuple[InForce, ...]
+    lots: tuple[LotState, ...]
+    paper_lot: LotState | None
+    laid: tuple[LaidThen, ...]
+
+
+def follow_back(journal: Journal, stack: StackState) -> Backward:
+    """Return what a stack came from, as it was then."""
+    entries = _done_until(journal, stack)
+    lots = journal.states("lot", _lots_in(entries))
+    return Backward(
+        stack=stack,
+        bath=journal.state("bath", stack.bath),
+        said=see_past(journal, stack.bath, at=stack.at, known=True),
+        known=see_past(journal, stack.bath, at=stack.at, known=False),
+        entries=tuple(reversed(entries)),
+        lots=tuple(sorted(lots.values(), key=lambda lot: (lot.received_at, lot.id))),
+        paper_lot=journal.state("lot", stack.lot),
+        laid=tuple(LaidThen(laid=one, look=_size_look(journal, one)) for one in stack.laid),
+    )
+
+
+def _done_until(journal: Journal, stack: StackState) -> tuple[InForce, ...]:
+    """Return the entries of a stack's alum up to the stack itself, the oldest first."""
+    every = journal.view().resolved(stack.bath, at=stack.at).in_force
+    own = (one for one in every if ("bath", stack.bath) in one.touches)
+    return tuple(one for one in own if Subject(one.id) != stack.id)
+
+
+def _lots_in(entries: Iterable[InForce]) -> set[Subject]:
+    return {
+        part.lot
+        for one in entries
+        if isinstance(one.content, kinds.BathMixed | kinds.BathToppedUp)
+        for part in one.content.salt
+    }
+
+
+def _size_look(journal: Journal, laid: LaidOn) -> LiquidLook | None:
+    state = size_then(journal, laid.size, at=laid.at)
+    if state is None:
+        return None
+    view = journal.view()
+    around = LiquidAround(
+        vessel=view.state("vessel", state.vessel),
+        studio=view.state("studio", state.studio),
+        recipe=view.state("recipe", state.recipe),
+        house=view.see("house", HOUSE, at=laid.at).state,
+    )
+    return look_at_liquid(state, around, at=laid.at)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forward:
+    """The baths that hold something of what is followed, and the stacks they made."""
+
+    baths: tuple[AnyBath, ...]
+    stacks: tuple[StackState, ...]
+
+
+def follow_bath(journal: Journal, bath: AnyBath) -> Forward:
+    """Return the stacks that went through a bath or lay on it, or on what it was poured to."""
+    return _forward(journal, [bath.id], frozenset())
+
+
+def follow_lot(journal: Journal, lot: LotState) -> Forward:
+    """Return the stacks that are of a lot of paper, or of baths a powder went into."""
+    out = accounts.account("lot", lot.id)
+    return _forward(journal, _baths_fed(journal, out), stacks_of_lot(journal, lot.id))
+
+
+def _baths_fed(journal: Journal, out: str) -> list[Subject]:
+    """Return the baths that something moved to from an account."""
+    start = accounts.account("bath", Subject(""))
+    return [
+        Subject(move.to_account.removeprefix(start))
+        for move in journal.moves(out)
+        if move.from_account == out and move.to_account.startswith(start)
+    ]
+
+
+def _forward(journal: Journal, first: Iterable[Subject], stacks: frozenset[Subject]) -> Forward:
+    wanted, found = list(dict.fromkeys(first)), dict[Subject, None]()
+    while wanted and len(found) < BATHS_FOLLOWED_MAX:
+        bath = wanted.pop(0)
+        if bath not in found:
+            found[bath] = None
+            wanted += _baths_fed(journal, accounts.account("bath", bath))
+    baths: Mapping[Subject, AnyBath] = journal.states("bath", found)
+    every = dict[Subject, StackState](journal.states("stack", stacks))
+    for one in baths.values():
+        every |= {stack.id: stack for stack in stacks_from(journal, one)}
+    newest = sorted(every.values(), key=lambda stack: (stack.at, stack.id), reverse=True)
+    return Forward(
+        baths=tuple(baths[one] for one in found if one in baths), stacks=tuple(newest)
+    )
+
+
+def stacks_from(journal: Journal, bath: AnyBath) -> tuple[StackState, ...]:
+    """Return the stacks that went through an alum, or lay on a size."""
+    if isinstance(bath, BathState):
+        return journal.listed("stack", home=bath.id, live=False)
+    stacks = journal.states("stack", {laid.stack for laid in bath.laid})
+    return tuple(stacks.values())
+
+
+def at_risk(stack: StackState, bath: AnyBath) -> tuple[int, int]:
+    """Return the sheets that a bath concerns: those not sorted yet, and those found good."""
+    if isinstance(bath, BathState):
+        return max(0, stack.sheet_count - stack.binned_count - stack.sorted_count), stack.good
+    laid = sum(one.sheet_count for one in stack.laid if one.size == bath.id)
+    on_it = [part for part in stack.parts if part.size == bath.id]
+    sorted_count = sum(part.sheet_count for part in on_it)
+    return max(0, laid - sorted_count), sum(part.good for part in on_it)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alert:
+    """
+    A bath that a person stopped, and the stacks at risk.
+
+    People concerned are who alumed a stack and who laid it; who stopped the bath knows.
+    """
+
+    bath: AnyBath
+    stacks: tuple[StackState, ...]
+
+    @property
+    def people(self) -> tuple[tuple[MemberId, bool], ...]:
+        """Return the people concerned, and whether each has seen it for all their stacks."""
+        every = dict.fromkeys(one for stack in self.stacks for one in hands_of(stack))
+        return tuple((one, not self.unseen(one)) for one in every)
+
+    @property
+    def unseen_by(self) -> tuple[MemberId, ...]:
+        """Return who has not seen it yet."""
+        return tuple(one for one, seen in self.people if not seen)
+
+    def unseen(self, member: MemberId) -> tuple[StackState, ...]:
+        """Return a member's stacks for which they have not said that they saw it."""
+        assert self.bath.stop is not None
+        if member == self.bath.stop.by:
+            return ()
+        mark = member, str(self.bath.stop.entry)
+        return tuple(
+            stack
+            for stack in self.stacks
+            if member in hands_of(stack) and mark not in stack.seen
+        )
+
+
+def hands_of(stack: StackState) -> tuple[MemberId, ...]:
+    """Return who alumed a stack and who laid sheets of it, each once."""
+    return tuple(dict.fromkeys((stack.by, *(one.by for one in stack.laid))))
+
+
+def alert_of(journal: Journal, bath: AnyBath) -> Alert | None:
+    """Return whom a stop of a bath concerns; None when it is not stopped or nobody."""
+    if bath.stop is None:
+        return None
+    stacks = tuple(one for one in stacks_from(journal, bath) if any(at_risk(one, bath)))
+    return Alert(bath=bath, stacks=stacks) if stacks else None
+
+
+def alerts(
+    journal: Journal, open_baths: Iterable[AnyBath], unsorted: Iterable[StackState]
+) -> tuple[Alert, ...]:
+    """
+    Return the stops that concern somebody: of open baths, and of finished ones whose sheets
+    are not all sorted yet.
+    """
+    baths: dict[Subject, AnyBath] = {one.id: one for one in open_baths}
+    others = {one for stack in unsorted for one in _baths_of(stack)} - baths.keys()
+    baths |= journal.states("bath", others)
+    found = (alert_of(journal, one) for one in baths.values())
+    return tuple(one for one in found if one is not None)
+
+
+def _baths_of(stack: StackState) -> set[Subject]:
+    return {stack.bath, *(one.size for one in stack.laid)}
+
+
+def to_sort(
+    unsorted: Iterable[StackState], member: MemberId, *, now: datetime
+) -> tuple[StackState, ...]:
+    """Return a member's own stacks that should be dry and are not all sorted, oldest first."""
+    mine = [stack for stack in unsorted if member in hands_of(stack) and to_sort_count(stack)]
+    due = [stack for stack in mine if ASK_AFTER <= now - _laid_at(stack) <= ASK_UNTIL]
+    return tuple(sorted(due, key=lambda stack: (_laid_at(stack), stack.id)))
+
+
+def to_sort_count(stack: StackState) -> int:
+    """Return how many sheets wait to be sorted: of those laid, if any were said to be laid."""
+    laid = sum(one.sheet_count for one in stack.laid) or stack.sheet_count
+    return max(0, min(laid, stack.sheet_count - stack.binned_count) - stack.sorted_count)
+
+
+def _laid_at(stack: StackState) -> datetime:
+    return max((one.at for one in stack.laid), default=stack.at)
