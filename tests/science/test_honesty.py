@@ -5,7 +5,7 @@ from statistics import fmean
 
 import pytest
 
-from coop.science import alum
+from coop.science import alum, bath_belief
 from coop.science.defaults import default
 from tests.bench import honesty
 from tests.bench.simulated import METHODS, Truth, even, hidden, lived, noise, pickup_ml_per_m2
@@ -44,6 +44,15 @@ def test_what_is_promised_is_in_the_report_with_enough_baths(figures, what):
     """A figure that is missing, or of a handful of baths, shows nothing."""
     assert figures[what].wanted is not None
     assert figures[what].count >= 500
+
+
+def test_errors_drawn_anew_each_time_would_be_found_out(monkeypatch):
+    """The simulation must tell a doubt that is too small from an honest one."""
+    monkeypatch.setattr(bath_belief, "LASTING_MAX", 0)
+    baths = honesty.found(200)
+
+    assert fmean(bath.strength_covered for bath in baths) < honesty.COVERS[0]
+    assert fmean(bath.litres_covered for bath in baths) < honesty.COVERS[0]
 
 
 def test_no_bath_tells_of_another_and_the_same_seed_is_the_same_bath():
