@@ -331,7 +331,7 @@ def test_a_stopped_bath_asks_why_and_a_stop_ends_at_the_tub(
     stopped = card(page, house.made["stopped"])
 
     stopped.get_by_role("link", name="Sheets through").click()
-    expect(page.get_by_text("Not to be used, as of then.")).to_be_visible()
+    expect(screen(page).get_by_text("Not to be used, as of then.")).to_be_visible()
     tap(page, "5")
     tap(page, "Write it")
     expect(page.get_by_text("This is needed.")).to_be_visible()
@@ -480,7 +480,7 @@ def test_a_stop_that_waits_here_is_everybodys_warning(
     bath.get_by_role("link", name="Sheets through").click()
     tap_in(page, "AK", "1122")
     expect(page.get_by_role("button", name=HALVES)).to_be_hidden()
-    expect(page.get_by_text("Why use it anyway?")).to_be_visible()
+    expect(screen(page).get_by_text("Why use it anyway?")).to_be_visible()
 
     keep(page, house, "kahu", "entry.corrected", target=stop, outcome="void", reason="undone")
     page.goto(OFFLINE + "#room")
