@@ -20,7 +20,7 @@ from coop.web import words as say
 from coop.web.doses import quantity_text
 from coop.web.i18n import Words
 from coop.web.page import face, now, words
-from coop.web.reasons import Telling
+from coop.web.reasons import Telling, act
 
 
 def telling() -> Telling:
@@ -41,6 +41,16 @@ def bath_names(baths: Iterable[AnyBath]) -> Mapping[Subject, str]:
 def bath_url(bath: AnyBath) -> str:
     """Return the address of a bath's own page."""
     return f"/{'baths' if isinstance(bath, BathState) else 'liquids'}/{bath.id}"
+
+
+def act_on(code: str, bath: AnyBath) -> tuple[str, str]:
+    """Return a next act's text and the address of its page, for a bath of any kind."""
+    text, url = act(words(), code, bath.id)
+    if isinstance(bath, BathState):
+        return text, url
+    for page in ("/test", "/mend"):
+        url = url.replace(f"/baths/{bath.id}{page}", f"{bath_url(bath)}{page}")
+    return text, url
 
 
 def kept_text(kept: KeptFor | None) -> str:
