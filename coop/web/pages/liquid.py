@@ -1,0 +1,260 @@
+"""A bath that is not alum: may I use this size, and what do I do?"""
+
+from dataclasses import dataclass
+
+from flask import Blueprint, request
+from werkzeug.wrappers import Response
+
+from coop.actions.ask import stopper_of
+from coop.actions.see_liquid_history import LiquidHistory, see_liquid_history
+from coop.actions.see_liquids import see_liquid
+from coop.ledger.liquids import SIZE, Laid, LiquidState
+from coop.people.may import may_clear
+from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
+from coop.rules.reasons import HOUSE, RECIPE, VESSEL, Word
+from coop.web import history, liquid_course, reasons
+from coop.web import words as say
+from coop.web.charts import DrawnChart
+from coop.web.history import Item, Line
+from coop.web.liquid_facts import Fact, facts, laid_text
+from coop.web.moments import Asked, asked
+from coop.web.page import (
+    desk,
+    face,
+    faces,
+    known_liquid,
+    needs,
+    new_id,
+    now,
+    show,
+    who,
+    words,
+)
+from coop.web.reasons import Telling
+from coop.web.told import act_on, bath_url, kept_text, telling
+
+HISTORY_SHOWN = 40
+LAID_SHOWN = 40
+LIMITING = frozenset({HOUSE, RECIPE, VESSEL})
+
+pages = Blueprint("liquid", __name__)
+
+Act = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """Another reason, and where its limit comes from."""
+
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidSaid:
+    """Sheets that were laid on a size, and the address of their stack."""
+
+    text: str
+    url: str
+    when: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiquidPage:
+    """`care_id` is the id of the entry that a tap on the lid or the cold would write."""
+
+    id: str
+    name: str
+    where: str
+    word: str
+    why: str
+    age: str
+    how: str
+    kept_for: str
+    reasons: tuple[Why, ...]
+    turns: str
+    main_acts: tuple[tuple[str, str, bool], ...]
+    other_acts: tuple[Act, ...]
+    finished: bool
+    open: bool
+    chilled: bool
+    is_size: bool
+    care_id: str
+    level_l: float
+    brim_l: float | None
+    numbers: tuple[Fact, ...]
+    charts: tuple[DrawnChart, ...]
+    asked: Asked
+    laid_area: str
+    laid: tuple[LaidSaid, ...]
+    more_laid_count: int
+    history: tuple[Line, ...]
+    older_count: int
+    undo: str
+
+
+@pages.get("/liquids/<bath>")
+@needs("read")
+def liquid(bath: str) -> Response:
+    state = known_liquid(bath)
+    look = see_liquid(desk().journal, state, now=now())
+    page = _page(look, see_liquid_history(desk().journal, state.id))
+    return show("liquid.html", page=page, nav="room")
+
+
+def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
+    state, tell = look.state, telling()
+    faces().gather(
+        [state.hands.by, *(one.by for one in state.drops), *(one.by for one in state.laid)]
+    )
+    items = history.items(seen)
+    shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
+    vessel = look.around.vessel
+    return LiquidPage(
+        id=state.id,
+        name=say.bath_name(words(), state.what, state.name),
+        where=_where(look),
+        word=look.answer.word.value,
+        why=reasons.why(tell, look),
+        age="" if _says_its_age(look) else reasons.age(tell, look),
+        how=reasons.how_known(tell, look.answer.how_known),
+        kept_for=kept_text(state.kept_for),
+        reasons=_reasons(tell, look),
+        turns=_turns(tell, look),
+        main_acts=_main_acts(look),
+        other_acts=_other_acts(look),
+        finished=state.finished_at is not None,
+        open=state.open,
+        chilled=state.chilled,
+        is_size=state.what == SIZE,
+        care_id=new_id(),
+        level_l=state.volume_ml / 1000,
+        brim_l=vessel.brim_ml / 1000 if vessel else None,
+        numbers=facts(tell, look),
+        charts=liquid_course.draw(words(), look, seen, now=now()),
+        asked=asked(look),
+        laid_area=laid_text(state),
+        laid=tuple(_laid(tell, one) for one in reversed(state.laid[-LAID_SHOWN:])),
+        more_laid_count=max(0, len(state.laid) - LAID_SHOWN),
+        history=history.lines(shown),
+        older_count=len(items) - len(shown),
+        undo=_undo(items),
+    )
+
+
+def _where(look: LiquidLook) -> str:
+    around = look.around
+    names = (
+        around.studio.name if around.studio else "",
+        around.vessel.name if around.vessel else "",
+    )
+    return ", ".join(name for name in names if name)
+
+
+def _says_its_age(look: LiquidLook) -> bool:
+    """Say whether the sentence why is already about the days, or they do not count."""
+    if look.answer.word is Word.FINISHED:
+        return True
+    return not any(one.word is not None for one in look.answer.reasons)
+
+
+def _reasons(tell: Telling, look: LiquidLook) -> tuple[Why, ...]:
+    return tuple(
+        Why(
+            text=reasons.reason(tell, one),
+            source=reasons.source(words(), one) if one.source in LIMITING else "",
+        )
+        for one in reasons.telling_reasons(look.answer)
+    )
+
+
+def _turns(tell: Telling, look: LiquidLook) -> str:
+    if look.answer.word in (Word.DO_NOT_USE, Word.FINISHED):
+        return ""
+    return reasons.turns(tell, liquid_turns_at(look.state, look.around, now=now()))
+
+
+def _lay(state: LiquidState) -> Act:
+    return words().gettext("Lay sheets"), f"{bath_url(state)}/lay"
+
+
+def _test(state: LiquidState) -> Act:
+    return words().gettext("Test it"), f"{bath_url(state)}/test"
+
+
+def _main_acts(look: LiquidLook) -> tuple[tuple[str, str, bool], ...]:
+    """Return at most two buttons: what this word asks for first."""
+    state, word, acts = look.state, look.answer.word, _next_acts(look)
+    usual = _lay(state) if state.what == SIZE else _test(state)
+    if word is Word.FINISHED:
+        return ()
+    if word is Word.GOOD:
+        return ((*usual, True), *((*one, False) for one in (_test(state),) if one != usual))
+    if word is Word.RESTING:
+        return ((*_test(state), False),)
+    if state.stop is not None:
+        return _acts_of_stopped(look)
+    first = acts[0] if acts else _test(state)
+    return (*first, True), *((*one, False) for one in (usual,) if one[1] != first[1])
+
+
+def _acts_of_stopped(look: LiquidLook) -> tuple[tuple[str, str, bool], ...]:
+    """Return what a bath that a person stopped asks for: proof, then to be allowed again."""
+    state = look.state
+    test = act_on("drop-test" if state.what == SIZE else "look-at-it", state)
+    if _may_allow(state):
+        return (*act_on("allow-again", state), True), (*test, False)
+    opens = words().gettext("Open history"), f"{bath_url(state)}#history"
+    return (*test, True), (*opens, False)
+
+
+def _next_acts(look: LiquidLook) -> tuple[Act, ...]:
+    codes = (code for code in look.answer.next_acts if code != "wait")
+    return tuple(act_on(code, look.state) for code in codes)
+
+
+def _other_acts(look: LiquidLook) -> tuple[Act, ...]:
+    """Return everything else that may be done, each address once."""
+    state = look.state
+    if look.answer.word is Word.FINISHED:
+        return ()
+    here = f"/baths/{state.id}"
+    every = [
+        *((_lay(state),) if state.what == SIZE else ()),
+        *_next_acts(look),
+        _test(state),
+        (words().gettext("Mend it"), f"{bath_url(state)}/mend"),
+        (words().gettext("Keep it for somebody"), f"{here}/keep"),
+        (words().gettext("Finish it"), f"{here}/finish"),
+    ]
+    if state.stop is None:
+        every.append((words().gettext("Stop it"), f"{here}/stop"))
+    elif _may_allow(state):
+        every.append((words().gettext("Allow it again"), f"{here}/allow"))
+    hidden = {url for _, url, _ in _main_acts(look)}
+    if not _may_allow(state):
+        hidden.add(f"{here}/allow")
+    left = {url: text for text, url in reversed(every) if url not in hidden}
+    return tuple((text, url) for url, text in reversed(left.items()))
+
+
+def _may_allow(state: LiquidState) -> bool:
+    if state.stop is None:
+        return False
+    return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
+
+
+def _laid(tell: Telling, one: Laid) -> LaidSaid:
+    sheets = say.sheets(words(), one.sheet_count, one.sheet_format)
+    text = words().gettext("%(sheets)s, damp", sheets=sheets) if one.damp else sheets
+    return LaidSaid(
+        text=text, url=f"/stacks/{one.stack}", when=tell.when(one.at), by=face(one.by).name
+    )
+
+
+def _undo(items: tuple[Item, ...]) -> str:
+    """Return the entry just written, named in the address, while it can be undone."""
+    written = request.args.get("written", "")
+    fresh = [one for one in items if one.id == written and not one.struck]
+    return written if fresh and history.lines((fresh[0],))[0].undo else ""
