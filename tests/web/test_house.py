@@ -7,6 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from coop.actions.set_up import still_to_do
+from coop.ledger.kinds import INSTRUMENTS
 from coop.ledger.states import HouseState, PaperState, StudioState, VesselState
 from coop.ledger.table import HOUSE
 from coop.rules.baths import limits_of
@@ -182,6 +183,29 @@ def test_a_studio_is_described_as_it_was_said(house: Opened) -> None:
     assert made.hardness_mg_per_l == 180.5
     assert made.hydrometer_scale_c == pytest.approx(15.56, abs=0.005)  # 60 F = 15 5/9 C
     assert (made.emergency, made.poison) == ("112", "0555 0100")
+
+
+def test_a_studio_says_which_side_has_the_mark_and_what_is_in_its_drawer(
+    house: Opened,
+) -> None:
+    """Half the sheets that wash off were laid on the wrong side: the rule is the studio's."""
+    said = STUDIO | {"side_rule": "mark_on_alumed_side", "instruments": ["funnel"]}
+    answer = send(house.client("amina"), "/house/studios/new", said)
+    page = house.client("kahu").get("/house").text
+
+    assert answer.status_code == 303
+    made: StudioState = of_name(house, "studio", "Millrace")
+    assert (made.side_rule, made.instruments) == ("mark_on_alumed_side", ("funnel",))
+    assert "run-out funnel" in page
+    assert "the mark is on the alumed side" in page
+
+
+def test_only_instruments_are_in_a_drawer(house: Opened) -> None:
+    """A nose is none."""
+    page = house.client("amina").get("/house/studios/new").text
+    offered = re.findall(r'name="instruments"[^>]*value="([^"]+)"', page)
+
+    assert offered == list(INSTRUMENTS)
 
 
 @pytest.mark.parametrize("missing", ["name", "letter", "emergency", "poison"])

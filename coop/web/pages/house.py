@@ -136,6 +136,7 @@ def _facts(studio: StudioState) -> Iterator[tuple[str, str]]:
     yield words().gettext("Drains to"), _joined(drain, studio.drain_note)
     named = [say.choice(words(), "instrument", one) for one in studio.instruments]
     yield words().gettext("In the drawer"), ", ".join(named)
+    yield words().gettext("On its sheets"), say.choice(words(), "side", studio.side_rule)
     if studio.hardness_mg_per_l is not None:
         hardness = words().number(studio.hardness_mg_per_l)
         yield (

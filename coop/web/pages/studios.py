@@ -8,8 +8,10 @@ from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import RadioField, SelectField, StringField
 
+from coop.actions.see_stacks import USUAL_SIDE
 from coop.actions.set_up import laying_depth_mm, read_floor
 from coop.ids import Subject
+from coop.ledger.kinds import INSTRUMENTS
 from coop.ledger.schema import Slip
 from coop.ledger.states import StudioState, VesselState
 from coop.web import words as say
@@ -74,10 +76,20 @@ class StudioForm(EditionForm):
         N_("Degrees"), name="hydrometer_scale.unit", validate_choice=False
     )
 
+    side_rule = RadioField(
+        N_("Which side has the mark?"),
+        default=USUAL_SIDE,
+        description=N_("Of a sheet alumed here; members are told it with every stack."),
+        validate_choice=False,
+    )
+
     def offer(self) -> None:
         """Fill the lists in the member's language."""
         self.drain.choices = options(say.choices(words(), "drain"))
-        self.instruments.choices = options(say.choices(words(), "instrument"))
+        self.instruments.choices = options(
+            (code, say.choice(words(), "instrument", code)) for code in INSTRUMENTS
+        )
+        self.side_rule.choices = options(say.choices(words(), "side"))
         self.hydrometer_scale_unit.choices = _units(TEMPERATURES)
 
 
