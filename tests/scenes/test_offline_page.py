@@ -129,7 +129,7 @@ def test_sheets_are_laid_on_a_size_and_a_drop_is_tested_there(
     assert_accessible(page)
     screenshot(page, "offline-lay")
     tap(page, "Write it")
-    expect(page.locator('[data-sort="written"]')).to_contain_text("laid 30")
+    expect(page.locator('[data-sort="written"]')).to_contain_text("30 laid of")
     card(page, size).get_by_role("link", name="Test it").click()
     expect(page.get_by_text("strip print", exact=True)).to_be_hidden()
     page.get_by_text("ragged edge").click()
@@ -335,7 +335,7 @@ def test_a_stopped_bath_asks_why_and_a_stop_ends_at_the_tub(
     tap(page, "5")
     tap(page, "Write it")
     expect(page.get_by_text("This is needed.")).to_be_visible()
-    page.get_by_text("test sheets").click()
+    screen(page).get_by_text("test sheets").click()
     tap(page, "Write it")
     expect(stopped.get_by_text("+ 5 half sheets, dip, P-31: waiting")).to_be_visible()
 
