@@ -277,6 +277,35 @@ def mixed(house: Opened, **changes: Any) -> str:
     return house.say("bath.mixed", **(body | changes))
 
 
+def sized(house: Opened, **changes: Any) -> str:
+    """
+    Make a bath that is not alum: a size of 60 g weighed in 12 L, unless told otherwise.
+
+    It stands in made["tray"], lidded: brim 20 L, laying 8 L. Return its id.
+    """
+    if "tray" not in house.made:
+        house.made["tray"] = house.say(
+            "vessel.described",
+            studio=house.made["studio"],
+            name="tray",
+            inside_length=quantity(800, "mm"),
+            inside_width=quantity(600, "mm"),
+            brim=quantity(20, "l"),
+            laying=quantity(8, "l"),
+            lidded="yes",
+            place="2",
+        )
+    body: dict[str, Any] = {
+        "name": "R-S1",
+        "what": "size",
+        "studio": house.made["studio"],
+        "vessel": house.made["tray"],
+        "water": quantity(12, "l"),
+        "powder": [{"powder": "carrageenan", "amount": quantity(60, "g")}],
+    }
+    return house.say("bath.mixed", **(body | changes))
+
+
 def token(page: str) -> str:
     """Return the form token of a page."""
     found = re.search(r'name="csrf_token"[^>]*value="([^"]+)"', page)
