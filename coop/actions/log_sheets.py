@@ -54,14 +54,13 @@ def see_usual(journal: Journal, bath: BathState, member: MemberId, *, now: datet
     last = last_through(bath, member)
     everywhere: tuple[AnyBath, ...] = journal.listed("bath")
     lots = _paper_on_hand(journal, bath.studio, last.lot if last else None)
-    sizes = (one for one in liquids_of(everywhere) if one.what == SIZE)
     return Usual(
         last=last,
         counts=_counts(everywhere, member),
         lots=lots,
         elsewhere=_elsewhere(journal, bath.studio, lots),
         papers=journal.listed("paper"),
-        sizes=_usable(look_at_liquids(journal, sizes, now=now), bath.studio, member),
+        sizes=usable_sizes(journal, bath.studio, member, now=now),
     )
 
 
@@ -75,14 +74,16 @@ def _counts(baths: Iterable[AnyBath], member: MemberId) -> tuple[int, ...]:
     return tuple(dict.fromkeys(one.sheet_count for one in mine))[:COUNTS_KEPT]
 
 
-def _usable(
-    looks: Iterable[LiquidLook], studio: Subject, member: MemberId
+def usable_sizes(
+    journal: Journal, studio: Subject, member: MemberId, *, now: datetime
 ) -> tuple[LiquidLook, ...]:
+    """Return sizes that may be used and are kept for nobody else, this studio's first."""
+    sizes = (one for one in liquids_of(journal.listed("bath")) if one.what == SIZE)
     found = [
         look
-        for look in looks
+        for look in look_at_liquids(journal, sizes, now=now)
         if look.answer.word not in WANT_REASON
-        and not is_kept(look.state.kept_for, look.at, besides=member)
+        and not is_kept(look.state.kept_for, now, besides=member)
     ]
     found.sort(key=lambda look: look.state.studio != studio)
     return tuple(found[:SIZES_OFFERED])

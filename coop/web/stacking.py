@@ -117,3 +117,17 @@ def why(tell: Telling, look: StackLook) -> str:
     """Say the one sentence why; empty for a stack that is simply good."""
     found = reasons.telling_reasons(look.answer)
     return reasons.reason(tell, found[0]) if found else ""
+
+
+def came_out(state: StackState) -> str:
+    """Say how the sheets came out that were sorted: '31 good, 7 washed off'; else nothing."""
+    counts = [("good", state.good), *state.spoiled]
+    return ", ".join(
+        words().gettext("%(count)s %(how)s", count=count, how=_how(code))
+        for code, count in counts
+        if count
+    )
+
+
+def _how(code: str) -> str:
+    return words().gettext("good") if code == "good" else say.choice(words(), "fault", code)

@@ -129,6 +129,9 @@ def _back(standing: Standing) -> str:
     bath = getattr(said, "bath", None)
     if bath is not None:
         return f"/baths/{bath}"
+    stack = getattr(said, "stack", None)
+    if stack is not None:
+        return f"/stacks/{stack}"
     return "/shelf" if standing.kind.startswith("lot.") else "/"
 
 

@@ -1,0 +1,299 @@
+"""Stacks of alumed sheets: which are going stale, and what is done to one."""
+
+import re
+from typing import Any
+
+import pytest
+
+from coop.ledger.states import StackState
+from tests.support.opened import Opened, mixed, post, quantity
+from tests.support.queries import counted
+from tests.support.tray import with_size
+
+FACE_TO_FACE = "face to face between blotters and boards, under weight"
+
+
+def stack(house: Opened, bath: str, who: str = "kahu", **changes: Any) -> str:
+    """Put 60 half sheets through a bath, unless told otherwise."""
+    body: dict[str, Any] = {
+        "bath": bath,
+        "sheet_count": "60",
+        "sheet_format": "half",
+        "method": "dip",
+        "lot": house.made["parcel"],
+    }
+    return house.say("sheets.through", who, **(body | changes))
+
+
+def stack_of(house: Opened, subject: str) -> StackState:
+    state: StackState = house.state("stack", subject)
+    return state
+
+
+def page_of(house: Opened, there: str, who: str = "kahu") -> str:
+    answer = house.client(who).get(there)
+    assert answer.status_code == 200, answer.text
+    return str(answer.text)
+
+
+def articles(page: str) -> list[str]:
+    """Return each stack of the list as text without marks."""
+    found = re.findall(r"<article.*?</article>", page, re.DOTALL)
+    return [" ".join(re.sub(r"<[^>]+>", " ", one).split()) for one in found]
+
+
+# ---- the list
+
+
+def test_a_stack_says_whose_from_where_and_how_many(house: Opened):
+    bath = mixed(house)
+    made = stack(house, bath)
+    page = page_of(house, "/stacks", "amina")
+    (card,) = articles(page)
+
+    assert "Kahu R. 60 of 60 half sheets left Alum R-A1" in card
+    assert "use by 2025-09-19 18:00" in card
+    assert "lies open; 0 laid, 0 sorted" in card
+    assert "The mark is on the bare side: lay the side without a mark." in card
+    assert 'class="word good"' in page
+    assert f'href="/baths/{bath}"' in page
+    assert f'href="/stacks/{made}/put-away"' in page
+    assert f'href="/stacks/{made}/sorting"' in page
+    assert 'href="/stacks" aria-current="page"' in page
+
+
+def test_those_going_stale_stand_first(house: Opened):
+    """Open sheets keep two days: whoever comes on Friday looks at Wednesday's first."""
+    bath = mixed(house)
+    old = stack(house, bath, sheet_count="11")
+    house.say("stack.put_away", stack=old, state="bagged")
+    house.later(hours=20)
+    stack(house, bath, sheet_count="22")
+    house.later(hours=30)
+    stack(house, bath, sheet_count="33")
+    page = page_of(house, "/stacks")
+
+    assert [card.split(" of ")[0].split()[-1] for card in articles(page)] == ["22", "33", "11"]
+    assert page.index("Going stale") < page.index("Good for now")
+
+
+def test_what_is_past_every_use_and_what_is_all_laid_stand_last(house: Opened):
+    """Nobody saves sheets of last summer; the others wait for their owner alone."""
+    bath = mixed(house)
+    laid = stack(house, bath, sheet_count="10", size=with_size(house))
+    past = stack(house, bath, sheet_count="20")
+    house.later(days=61)
+    fresh = stack(house, bath, sheet_count="30", reason="test_sheets")
+    page = page_of(house, "/stacks")
+    order = [page.index(f'href="/stacks/{one}"') for one in (fresh, past, laid)]
+
+    assert order == sorted(order)
+    assert "Alumed 61.0 days ago: not to be used from 60 days on" in page
+    assert "All laid, waiting to be sorted" in page
+    assert "use by" not in articles(page)[2]
+
+
+def test_a_stack_that_is_sorted_is_in_nobodys_way(house: Opened):
+    made = stack(house, mixed(house))
+    house.say("sheets.sorted", stack=made, good="60")
+
+    assert "No alumed sheets wait here." in page_of(house, "/stacks")
+
+
+def test_mine_and_one_studios_stacks_are_found_by_links(house: Opened):
+    bath = mixed(house)
+    stack(house, bath, "kahu", sheet_count="12")
+    house.later(minutes=5)
+    stack(house, bath, "amina", sheet_count="34")
+    barn = house.say(
+        "studio.described", name="Orchard Barn", letter="B", drain="septic",
+        emergency="112", poison="0555 0100", side_rule="mark_on_alumed_side",
+    )  # fmt: skip
+    tub = house.say(
+        "vessel.described", studio=barn, name="low tub", brim=quantity(16, "l"),
+        lidded="yes", place="1",
+    )  # fmt: skip
+    stack(house, mixed(house, name="B-A1", studio=barn, vessel=tub), "amina", sheet_count="56")
+    links = re.findall(r'href="(/stacks\?[^"]+)"', page_of(house, "/stacks"))
+    counts = [re.findall(r"(\d+) of \d+ half", page_of(house, there)) for there in links]
+
+    assert counts == [["12"], ["56"], ["12", "34"]]  # mine, Orchard Barn, Ropewalk
+    assert "The mark is on the alumed side: lay the side with the mark." in page_of(
+        house, links[1]
+    )
+
+
+def test_a_bath_stopped_because_colour_washed_off_speaks_of_its_stacks(house: Opened):
+    """One that looks wrong today says nothing of yesterday's sheets."""
+    bath = mixed(house)
+    stack(house, bath)
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="looks_wrong")
+    assert "Its bath was stopped" not in page_of(house, "/stacks")
+
+    house.later(minutes=5)
+    house.say("bath.cleared", bath=bath, reason="mistake")
+    house.later(minutes=5)
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="washed_off")
+    page = page_of(house, "/stacks")
+    assert "Its bath was stopped by Oluwaseun A." in page
+    assert f'href="/baths/{bath}/test?by=strip_print"' in page
+
+
+def test_the_list_asks_the_same_of_many_stacks_as_of_one(house: Opened):
+    """And it is limited: what is not shown is said."""
+    bath = mixed(house)
+    asked = []
+    for count in (1, 61):
+        for _ in range(count):
+            stack(house, bath, sheet_count="1", sheet_format="quarter")
+        client = house.client("kahu")
+        client.get("/stacks")
+        with counted(house.store) as statements:
+            page = client.get("/stacks").text
+        asked.append(len(statements))
+
+    assert asked[0] == asked[1]
+    assert asked[0] <= 20
+    assert len(articles(page)) == 60
+    assert "2 more are not shown." in page
+
+
+def test_the_list_is_reached_from_every_page(house: Opened):
+    assert '<a href="/stacks">Stacks</a>' in page_of(house, "/shelf")
+
+
+# ---- one stack
+
+
+def test_a_stack_is_shown_whole(house: Opened):
+    bath = mixed(house)
+    made = stack(house, bath)
+    size = with_size(house)
+    page = page_of(house, f"/stacks/{made}")
+
+    assert "<h1>60 half sheets of R-A1</h1>" in page
+    assert f'href="/baths/{bath}"' in page
+    assert bath in page.split('class="ribbon"')[1].split("</div>")[0]
+    assert "By its days alone" in page
+    assert "open 2, damp 1, in a closed bag 14" in page
+    assert f'href="/liquids/{size}/lay?stack={made}"' in page
+    assert f'href="/follow?stack={made}"' in page
+    assert "60 half sheets through, dip, P-31" in page
+    assert "alumed face to alumed face" in page
+    assert "A warm iron soon browns alum on fabric" in page
+
+
+ACTS: list[Any] = [
+    ("dry", {"how": "blotters"}, f"drying {FACE_TO_FACE}"),
+    ("flatten", {"how": "weight"}, "flattened under weight"),
+    ("put-away", {"state": "bagged", "place": "top shelf"}, "put away bagged, top shelf"),
+    ("bin", {"sheet_count": "7", "reason": "brown"}, "threw 7 sheets away: brown or brittle"),
+]
+
+
+@pytest.mark.parametrize(("act", "fields", "told"), ACTS)
+def test_what_is_done_is_told_and_can_be_undone(
+    house: Opened, act: str, fields: dict[str, str], told: str
+):
+    """One tap each, and a wet finger taps beside."""
+    made = stack(house, mixed(house))
+    before = stack_of(house, made)
+    client = house.client("kahu")
+    answer = post(client, f"/stacks/{made}", f"/stacks/{made}/{act}", **fields)
+
+    assert answer.status_code == 303, answer.text
+    assert stack_of(house, made) != before
+    page = client.get(answer.location).text
+    assert told in page
+    undo = re.search(r'role="status".*?action="(/entries/[^"]+/undo)"', page, re.DOTALL)
+    assert undo
+    undone = post(client, f"/stacks/{made}", undo[1])
+    assert undone.location == f"/stacks/{made}"
+    assert stack_of(house, made) == before
+    assert f"<s>{told}</s>" in client.get(f"/stacks/{made}").text
+
+
+def test_what_happened_earlier_can_be_said_later(house: Opened):
+    """A bag that was closed on the first evening, written down on the third."""
+    made = stack(house, mixed(house))
+    house.later(days=3)
+    client = house.client("kahu")
+    there = f"/stacks/{made}"
+    answer = post(
+        client, there, f"{there}/put-away", state="bagged", happened_at="2025-09-17T21:00"
+    )
+
+    assert answer.status_code == 303
+    assert "use by 2025-10-01 18:00" in client.get(there).text
+
+
+@pytest.mark.parametrize(
+    ("act", "fields", "said"),
+    [
+        ("dry", {}, "This is needed."),
+        ("dry", {"how": "oven"}, "Choose one of these."),
+        ("flatten", {"how": "steam"}, "Choose one of these."),
+        ("put-away", {"state": "bagged", "place": "x" * 41}, "At most 40 characters, please."),
+        ("bin", {"sheet_count": "61", "reason": "stale"}, "There are only 60 left."),
+        ("bin", {"sheet_count": "many", "reason": "stale"}, "A number, please"),
+        ("bin", {"sheet_count": "3"}, "This is needed."),
+    ],
+)
+def test_a_slip_says_what_would_be_right_and_keeps_what_was_typed(
+    house: Opened, act: str, fields: dict[str, str], said: str
+):
+    made = stack(house, mixed(house))
+    before = stack_of(house, made)
+    client = house.client("kahu")
+    answer = post(
+        client, f"/stacks/{made}", f"/stacks/{made}/{act}",
+        happened_at="2025-09-17T18:00", **fields,
+    )  # fmt: skip
+
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert answer.text.count('value="2025-09-17T18:00"') == 1
+    assert 'value="many"' in answer.text or fields.get("sheet_count") != "many"
+    assert stack_of(house, made) == before
+
+
+def test_four_forms_on_one_page_have_names_of_their_own_for_labels(house: Opened):
+    """Their fields share names, and a label must not lead to another form's field."""
+    page = page_of(house, f"/stacks/{stack(house, mixed(house))}")
+    ids = re.findall(r'\sid="([^"]+)"', page)
+
+    assert len(ids) == len(set(ids))
+    assert set(re.findall(r'<label for="([^"]+)"', page)) <= set(ids)
+
+
+def test_an_address_of_an_act_leads_to_its_form(house: Opened):
+    """The next acts on the list are links."""
+    made = stack(house, mixed(house))
+    answer = house.client("kahu").get(f"/stacks/{made}/put-away")
+
+    assert (answer.status_code, answer.location) == (303, f"/stacks/{made}#put-away")
+
+
+def test_nothing_left_leaves_nothing_to_do_but_sort(house: Opened):
+    made = stack(house, mixed(house), size=with_size(house))
+    page = page_of(house, f"/stacks/{made}")
+
+    assert 'class="word finished big"' in page
+    assert "All its 60 sheets are used or thrown away." in page
+    assert "Throw it away" not in page
+    assert f'href="/stacks/{made}/sorting"' in page
+    assert "No size may be used now." not in page
+
+
+def test_unknown_stack_signed_out_and_wrong_method(house: Opened):
+    made = stack(house, mixed(house))
+    client = house.client("kahu")
+    nobody = made[:-4] + "0000"
+
+    for act in ("", "/dry", "/flatten", "/put-away", "/bin"):
+        assert client.get(f"/stacks/{nobody}{act}").status_code == 404
+        assert house.client().get(f"/stacks/{made}{act}").status_code == 302
+        assert client.delete(f"/stacks/{made}{act}").status_code in (400, 405)
+    assert house.client().get("/stacks").status_code == 302
+    client.set_cookie("coop-lang", "tr")
+    assert client.get(f"/stacks/{made}").status_code == 200
