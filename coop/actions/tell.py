@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -93,10 +93,16 @@ def by_calendar(zone: ZoneInfo, shift: timedelta) -> Callable[[str], datetime]:
     return place
 
 
-def by_day(zone: ZoneInfo, today: date) -> Callable[[str], datetime]:
-    """Place '-1d 18:40' relative to a day."""
+def by_day(zone: ZoneInfo, now: datetime) -> Callable[[str], datetime]:
+    """Place '-1d 18:40' relative to the day of `now`, and '-3h' so many hours before it."""
+    today = now.astimezone(zone).date()
 
     def place(text: str) -> datetime:
+        if text.endswith("h"):
+            hours = timedelta(hours=int(text.removesuffix("h")))
+            return (
+                (now.astimezone(UTC) + hours).astimezone(zone).replace(second=0, microsecond=0)
+            )
         days, _, clock = text.partition("d ")
         day = today + timedelta(days=int(days))
         return datetime.fromisoformat(f"{day.isoformat()} {clock}").replace(tzinfo=zone)

@@ -14,7 +14,7 @@ from coop.store.desk import Store, start_ledger
 from coop.store.members import MemberSecret, Passwords
 from coop.store.paths import packaged
 
-STORY_END = date(2025, 9, 21)
+STORY_END = date(2025, 11, 9)
 STORIES = "journals"
 PASSWORD_BYTES = 8
 
@@ -51,7 +51,7 @@ def tell_demo(journal: Journal, *, now: datetime, random: Random) -> dict[str, M
     weeks = tell.by_calendar(zone, tell.weeks_until(STORY_END, today))
     lines = tell.read_story((folder / "ten-weeks.jsonl").read_text(encoding="utf-8"), weeks)
     lines += tell.read_story(
-        (folder / "yesterday.jsonl").read_text(encoding="utf-8"), tell.by_day(zone, today)
+        (folder / "yesterday.jsonl").read_text(encoding="utf-8"), tell.by_day(zone, now)
     )
     people = [
         tell.Member(
