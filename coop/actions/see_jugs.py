@@ -1,0 +1,123 @@
+"""Look at jugs that nobody knows: what was found, and who should be asked about it."""
+
+from dataclasses import dataclass
+
+from coop.actions.see_baths import see_any
+from coop.ids import MemberId, Subject
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.ports import Journal
+from coop.ledger.states import JugState, StudioState
+from coop.rules.jugs import BathFacts, JugFacts, Likeness, likeness, rank, there_then
+from coop.rules.liquid_looks import LiquidLook
+from coop.science.bath_belief import ML_PER_L
+from coop.science.defaults import Z_90
+
+CANDIDATES_MAX = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A bath that a jug is like, and whether the member made it or had it last."""
+
+    bath: AnyBath
+    like: Likeness
+    own: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugLook:
+    """
+    A jug with whom to ask.
+
+    `known` is the bath that a person said is in it; `candidates` are those it is like, the
+    member's own first; `other_own` are baths of this studio that the member made or had last
+    and that it is not like.
+    """
+
+    state: JugState
+    studio: StudioState | None
+    known: AnyBath | None
+    candidates: tuple[Candidate, ...]
+    other_own: tuple[AnyBath, ...]
+
+    @property
+    def may_be_said(self) -> frozenset[Subject]:
+        """Return the baths of which this member may say that the jug is one."""
+        own = {one.bath.id for one in self.candidates if one.own}
+        return frozenset(own | {bath.id for bath in self.other_own})
+
+
+def see_jugs(journal: Journal) -> tuple[JugState, ...]:
+    """Return all jugs that were found, those nobody knows first, then the newest first."""
+    every: tuple[JugState, ...] = journal.listed("jug", live=False)
+    newest = sorted(every, key=lambda one: (one.found_at, one.id), reverse=True)
+    return tuple(sorted(newest, key=lambda one: one.bath is not None))
+
+
+def see_jug(journal: Journal, jug: JugState, *, member: MemberId) -> JugLook:
+    """Return a jug with the baths it is like, as a member needs to see them."""
+    here = _there_then(journal, jug)
+    facts = _facts_of_jug(jug)
+    likes = {one.id: likeness(facts, _facts_of_bath(journal, jug, one)) for one in here}
+    found = [
+        Candidate(bath=one, like=like, own=_own(one, member))
+        for one in here
+        if (like := likes[one.id]) is not None
+    ]
+    found.sort(key=lambda one: (not one.own, *rank(one.like)))
+    return JugLook(
+        state=jug,
+        studio=journal.state("studio", jug.studio),
+        known=journal.state("bath", jug.bath),
+        candidates=tuple(found[:CANDIDATES_MAX]),
+        other_own=tuple(
+            one
+            for one in sorted(here, key=lambda one: one.mixed_at, reverse=True)
+            if likes[one.id] is None and _own(one, member)
+        )[:CANDIDATES_MAX],
+    )
+
+
+def _there_then(journal: Journal, jug: JugState) -> tuple[AnyBath, ...]:
+    every: tuple[AnyBath, ...] = journal.listed("bath", live=False)
+    return tuple(
+        one
+        for one in every
+        if one.studio == jug.studio
+        and there_then(jug.found_at, mixed_at=one.mixed_at, finished_at=one.finished_at)
+    )
+
+
+def _facts_of_jug(jug: JugState) -> JugFacts:
+    return JugFacts(
+        studio=jug.studio,
+        volume_l=None if jug.volume_ml is None else jug.volume_ml / ML_PER_L,
+        look=jug.look,
+        found_at=jug.found_at,
+    )
+
+
+def _facts_of_bath(journal: Journal, jug: JugState, bath: AnyBath) -> BathFacts:
+    low_l, high_l = _left_l(journal, jug, bath)
+    return BathFacts(
+        what=bath.what,
+        studio=bath.studio,
+        mixed_at=bath.mixed_at,
+        finished_at=bath.finished_at,
+        low_l=low_l,
+        high_l=high_l,
+    )
+
+
+def _left_l(journal: Journal, jug: JugState, bath: AnyBath) -> tuple[float, float]:
+    """Return the least and the most [L] that could be left of a bath when a jug was found."""
+    look = see_any(journal, bath, now=max(jug.found_at, bath.at))
+    if isinstance(look, LiquidLook):
+        spread_ml = Z_90 * look.state.volume_sd_ml
+        low_ml = max(0.0, look.state.volume_ml - spread_ml)
+        return low_ml / ML_PER_L, (look.state.volume_ml + spread_ml) / ML_PER_L
+    return look.strength.volume_low_l, look.strength.volume_high_l
+
+
+def _own(bath: AnyBath, member: MemberId) -> bool:
+    return member in (bath.mixed_by, bath.hands.by)
