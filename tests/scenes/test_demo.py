@@ -68,7 +68,7 @@ def looks_around(page: Page) -> None:
         expect(room.get_by_role("heading", name=re.compile(f"{studio}$"))).to_be_visible()
     for word in ("good", "look again"):
         expect(room.get_by_text(word, exact=True).first).to_be_visible()
-    expect(room.get_by_text("R-A2").first).to_be_visible()
+    expect(room.get_by_text("R-A6").first).to_be_visible()
     expect(page.get_by_text("Demo").first).to_be_visible()
     assert_accessible(page)
 
