@@ -131,6 +131,8 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "other-liquid": N_("Two baths of different kinds were poured together."),
         "not-a-size": N_("Sheets were laid on a bath that is no size."),
         "not-alum": N_("Sheets were alumed in a bath that is no alum."),
+        "alum-in-no-alum": N_("Alum went into a bath that is no alum."),
+        "says-nothing-here": N_("This instrument says nothing of such a bath."),
         "editions-disagree": N_("Two descriptions of it stand side by side."),
         "opened-twice": N_("The ledger was opened twice."),
         "same-id-other-content": N_("Two different entries carry the same mark."),
