@@ -15,7 +15,7 @@ from coop.store.waiting import SqlShelf
 from coop.sync.outbox import name_of
 from coop.sync.ports import Held
 from tests.support.enrolled import enrolled
-from tests.support.opened import Opened, mixed, quantity
+from tests.support.opened import Opened, mixed, quantity, sized
 from tests.support.phone import Phone
 from tests.support.queries import counted
 
@@ -467,3 +467,81 @@ def test_two_baths_of_one_name_are_told_apart_in_the_room(house: Opened):
     assert f'href="/baths/{first}">Alum R-A1, mixed 2025-09-17 18:00 by AK</a>' in page
     assert f'href="/baths/{weak}">r-a1, mixed 2025-09-17 19:00 by AK</a>' in page
     assert ">Alum R-A3</a>" in page
+
+
+def test_a_size_stands_after_alum_with_what_it_is_for(house: Opened):
+    """Word, why, how known, litres, a hint of sheets, hands, and the button of its kind."""
+    bath = mixed(house)
+    size = sized(house)
+    house.later(days=1)
+    page = html.unescape(house.client("kahu").get("/").text)
+
+    assert page.index("Alum R-A1") < page.index("Size R-S1")
+    assert "Made yesterday 18:00: like 1.0 warm days of 4." in page
+    assert "By its days alone" in page
+    assert "perhaps 65 half sheets left, a hint" in page
+    assert f'<a class="button main" href="/liquids/{size}/lay">' in page
+    assert f'<a class="button main" href="/baths/{bath}/sheets">' in page
+    assert f'<h3><a href="/liquids/{size}">' in page
+
+
+def test_an_old_size_is_to_be_tested_and_a_sour_one_stands_in_the_line(house: Opened):
+    size = sized(house)
+    house.later(days=5)
+    page = house.client("kahu").get("/").text
+    assert f'<a class="button main" href="/liquids/{size}/test">' in page
+
+    house.say("reading.taken", bath=size, instrument="drop_test", outcome="cloudy_thread")
+    page = house.client("kahu").get("/").text
+    assert f'<li><a href="/liquids/{size}">R-S1</a></li>' in page
+    assert f"/liquids/{size}/lay" not in page
+    wanted = house.client("amina").get("/").text
+    assert "cloudy thread, the size is sour" in wanted
+
+
+def test_a_good_paste_has_no_button_but_its_page(house: Opened):
+    """Nothing is laid on it; whoever wants to use it takes it."""
+    paste = [{"powder": "starch", "amount": quantity(50, "g")}]
+    bath = sized(house, what="paste", name="R-P1", water=quantity(1, "l"), powder=paste)
+    page = house.client("kahu").get("/").text
+
+    assert "Paste R-P1" in page
+    assert f"/liquids/{bath}/lay" not in page
+    assert "a hint" not in page
+
+
+def test_whom_a_bath_is_kept_for_stands_on_its_card(house: Opened):
+    """A kept bath is not taken by mistake; both kinds say it."""
+    for bath in (mixed(house), sized(house)):
+        house.say("bath.kept_for", bath=bath, session="Saturday's class")
+    page = html.unescape(house.client("kahu").get("/").text)
+
+    assert page.count("Kept for Saturday's class.") == 2
+
+
+def test_the_room_asks_no_more_for_forty_baths_than_for_four(house: Opened):
+    """One question for each bath would be felt on a full day."""
+
+    def fill(first: int, last: int) -> None:
+        for number in range(first, last):
+            vessel = tub(house, f"tub {number}", number)
+            if number % 2:
+                sized(house, name=f"R-S{number}", vessel=vessel)
+            else:
+                mixed(house, name=f"R-A{number}", vessel=vessel,
+                      salt=[{"lot": sack, "amount": quantity(300, "g")}])  # fmt: skip
+            house.say("bath.kept_for", bath=house.state("vessel", vessel).last_bath,
+                      member=house.members["kahu"].member)  # fmt: skip
+
+    sack = house.say("lot.received", studio=house.made["studio"], what="alum", name="AS-30",
+                     salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
+    counts = []
+    for first, last in ((3, 7), (7, 43)):
+        fill(first, last)
+        client = house.client("kahu")
+        with counted(house.store) as asked:
+            page = client.get("/").text
+        counts.append(len(asked))
+
+    assert page.count('<article class="bath">') == 40
+    assert counts[0] == counts[1]

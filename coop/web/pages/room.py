@@ -9,13 +9,15 @@ from flask import Blueprint
 from werkzeug.wrappers import Response
 
 from coop.actions.follow import to_sort_count
-from coop.actions.see_baths import laying_l
+from coop.actions.see_baths import laying_l, volume_ml
 from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, next_turn, see_room
 from coop.actions.see_since import Since, see_since
 from coop.ids import MemberId, Subject
-from coop.ledger.any_bath import ALUM
+from coop.ledger.any_bath import ALUM, AnyBath
+from coop.ledger.liquids import SIZE
 from coop.rules.baths import BathLook
+from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
 from coop.store import devices
 from coop.store.waiting import SqlShelf
@@ -24,6 +26,7 @@ from coop.web import words as say
 from coop.web.page import desk, face, faces, needs, now, show, who, words
 from coop.web.reasons import Telling
 from coop.web.sorting import unsettled
+from coop.web.told import act_on, bath_url, kept_text
 from coop.web.visits import seen as visits_seen
 
 ODD_SHOWN = 3
@@ -33,6 +36,7 @@ pages = Blueprint("room", __name__)
 
 Action = tuple[str, str, bool]
 Names = Mapping[Subject, str]
+AnyLook = BathLook | LiquidLook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +44,7 @@ class Card:
     """A bath as the room shows it."""
 
     id: str
+    url: str
     name: str
     kind: str
     word: str
@@ -54,10 +59,6 @@ class Card:
     actions: tuple[Action, ...]
     word_text: str = ""
     kept_for: str = ""
-
-    @property
-    def url(self) -> str:
-        return f"/baths/{self.id}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +159,7 @@ def room() -> Response:
         more_lately=since.more_count,
         lately_cut=since.cut,
         not_to_be_used=tuple(
-            (names[look.state.id], f"/baths/{look.state.id}") for look in seen.not_to_be_used
+            (names[look.state.id], bath_url(look.state)) for look in seen.not_to_be_used
         ),
         wanted=_wanted(telling, seen, names) if coordinator else (),
         unseen=_unseen(seen) if coordinator else (),
@@ -183,7 +184,7 @@ def _seen_since(room: Room) -> Since:
         SqlShelf(unit.connection),
         who().member,
         seq=last.seq,
-        open_baths=[look.state for look in room.baths],
+        open_baths=[look.state for look in room.every],
     )
 
 
@@ -191,8 +192,9 @@ def _hands(room: Room, since: Since) -> list[MemberId]:
     """Return who is named on this page, to read their cards at once."""
     return [
         who().member,
-        *(look.state.hands.by for look in room.baths),
-        *(look.state.mixed_by for look in room.baths),
+        *(look.state.hands.by for look in room.every),
+        *(look.state.mixed_by for look in room.every),
+        *(kept.member for look in room.every if (kept := look.state.kept_for) and kept.member),
         *(one for done in since.done for one in done.by),
         *(one.by for one in since.settled),
         *(member for alert in room.alerts for member in alert.unseen_by),
@@ -203,31 +205,28 @@ def _lately(since: Since) -> tuple[Lately, ...]:
     """Put what the member missed into lines: what concerns them most comes first."""
     return (
         *(Lately(text=lately.settled_line(one)) for one in since.settled),
-        *(
-            Lately(text=lately.turned_line(one), url=_history(one.bath.id))
-            for one in since.turned
-        ),
-        *(Lately(text=lately.done_line(one), url=_history(one.bath.id)) for one in since.done),
+        *(Lately(text=lately.turned_line(one), url=_history(one.bath)) for one in since.turned),
+        *(Lately(text=lately.done_line(one), url=_history(one.bath)) for one in since.done),
     )
 
 
-def _history(bath: str) -> str:
-    return f"/baths/{bath}#history"
+def _history(bath: AnyBath) -> str:
+    return f"{bath_url(bath)}#history"
 
 
 def _standing(telling: Telling, one: StudioRoom, names: Names) -> Standing:
-    usable = [look for look in one.baths if look.answer.word is not Word.DO_NOT_USE]
+    every: list[AnyLook] = [*one.baths, *one.liquids]
+    usable = [look for look in every if look.answer.word is not Word.DO_NOT_USE]
     return Standing(
         name=one.studio.name,
         id=one.studio.id,
         cards=tuple(_card(telling, look, names) for look in usable),
-        any_bath=bool(one.baths),
+        any_bath=bool(every),
     )
 
 
-def _card(telling: Telling, look: BathLook, names: Names) -> Card:
+def _card(telling: Telling, look: AnyLook, names: Names) -> Card:
     state, vessel = look.state, look.around.vessel
-    brim = vessel.brim_ml / 1000 if vessel else None
     hands = words().gettext(
         "%(name)s, %(ago)s",
         name=face(state.hands.by).name,
@@ -235,38 +234,62 @@ def _card(telling: Telling, look: BathLook, names: Names) -> Card:
     )
     return Card(
         id=state.id,
+        url=bath_url(state),
         name=say.bath_name(words(), state.what, names[state.id]),
         kind=vessel.name if vessel else "",
         word=look.answer.word.value,
         why=reasons.why(telling, look),
         how=reasons.how_known(telling, look.answer.how_known),
-        level_l=look.strength.volume_l,
-        brim_l=brim,
-        laying_l=laying_l(look),
-        litres_text=say.litres(words(), look.strength.volume_l * 1000),
+        level_l=volume_ml(look) / 1000,
+        brim_l=vessel.brim_ml / 1000 if vessel else None,
+        laying_l=_laying_l(look),
+        litres_text=say.litres(words(), volume_ml(look)),
         sheets_left_text=_sheets_left(look),
         hands_text=hands,
         actions=_actions(look),
+        kept_for=kept_text(state.kept_for),
     )
 
 
-def _sheets_left(look: BathLook) -> str:
+def _laying_l(look: AnyLook) -> float | None:
+    """Return what must stand in a vessel to lay a sheet; of size only where that was said."""
+    if isinstance(look, BathLook):
+        return laying_l(look)
+    if look.state.what != SIZE or look.around.vessel is None:
+        return None
+    laying_ml = look.around.vessel.laying_ml
+    return None if laying_ml is None else laying_ml / 1000
+
+
+def _sheets_left(look: AnyLook) -> str:
     if look.sheets_left is None:
         return ""
     sheets = say.sheets(words(), look.sheets_left.middle, look.sheet_format)
+    if isinstance(look, LiquidLook):
+        return words().gettext("perhaps %(sheets)s left, a hint", sheets=sheets)
     return words().gettext("about %(sheets)s left", sheets=sheets)
 
 
-def _actions(look: BathLook) -> tuple[Action, ...]:
-    here = f"/baths/{look.state.id}"
+def _actions(look: AnyLook) -> tuple[Action, ...]:
+    here = bath_url(look.state)
     look_at_it = (words().gettext("Open"), here, False)
-    if look.answer.word is Word.GOOD:
-        return (words().gettext("Sheets through"), f"{here}/sheets", True), look_at_it
     if look.answer.word is Word.RESTING:
         return (look_at_it,)
+    if look.answer.word is Word.GOOD:
+        return *_use(look), look_at_it
     if look.answer.next_acts[:1] == ("mend-it",):
         return (words().gettext("Mend it"), f"{here}/mend", True), look_at_it
     return (words().gettext("Test it"), f"{here}/test", True), look_at_it
+
+
+def _use(look: AnyLook) -> tuple[Action, ...]:
+    """Return the button of what a good bath is there for; a rinse or a paste has none."""
+    here = bath_url(look.state)
+    if isinstance(look, BathLook):
+        return ((words().gettext("Sheets through"), f"{here}/sheets", True),)
+    if look.state.what == SIZE:
+        return ((words().gettext("Lay sheets"), f"{here}/lay", True),)
+    return ()
 
 
 def _warned(telling: Telling, one: Warned) -> WarnedLine:
@@ -321,12 +344,10 @@ def _wanted(telling: Telling, seen: Room, names: Names) -> tuple[Wanted, ...]:
     return tuple(
         Wanted(
             name=say.bath_name(words(), look.state.what, names[look.state.id]),
-            url=f"/baths/{look.state.id}",
+            url=bath_url(look.state),
             word=look.answer.word.value,
             why=reasons.why(telling, look),
-            acts=tuple(
-                reasons.act(words(), code, look.state.id) for code in look.answer.next_acts[:1]
-            ),
+            acts=tuple(act_on(code, look.state) for code in look.answer.next_acts[:1]),
         )
         for look in needs_somebody(seen)
     )
