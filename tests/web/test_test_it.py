@@ -113,7 +113,7 @@ def test_a_reading_that_disagrees_is_kept_with_what_to_look_for(
 @pytest.mark.parametrize(
     ("by", "fields", "read", "reckoned"),
     [
-        ("hydrometer", gravity("1.0132"), "hydrometer says about 23 g/L (21 to 25)", "40."),
+        ("hydrometer", gravity("1.0132"), "hydrometer says about 23 g/L (21 to 26)", "40."),
         (
             "dipstick",
             {"depth.typed": "50", "depth.unit": "mm"},
@@ -126,8 +126,9 @@ def test_a_reading_that_disagrees_says_what_it_read(
     house: Opened, there: str, by: str, fields: dict[str, str], read: str, reckoned: str
 ) -> None:
     """
-    1.0132 at 20 C is 23 g/L of aluminium sulfate (Laliberte and Cooper 2004, computed) where
-    40 were weighed in; 50 mm, read to 2 mm, over 0.3996 m2 are 20.0 L where there were 12.
+    1.0132 at 20 C is 23 g/L of aluminium sulfate (Laliberte and Cooper 2004, computed), read to
+    0.001 twice, in the bath and in the water behind its zero, where 40 were weighed in; 50 mm,
+    read to 2 mm, over 0.3996 m2 are 20.0 L where there were 12.
     """
     page = write(house, there, by, **fields).text
 
