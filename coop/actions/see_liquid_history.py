@@ -44,7 +44,7 @@ class LiquidHistory:
 def see_liquid_history(journal: Journal, bath: Subject) -> LiquidHistory:
     """Return such a bath step by step."""
     found = entries_of(journal, bath)
-    steps = liquid_steps(bath, found.here, journal.view())
+    steps = tuple(liquid_steps(bath, found.here, journal.view()))
     reads = (_level(journal, step) for step in steps)
     return LiquidHistory(
         steps=steps,

@@ -1,13 +1,22 @@
 """A bath of whatever it is: which fold it has, and from which others it was given."""
 
 from collections.abc import Iterable, Iterator
+from itertools import islice
+from typing import Any
 
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
-from coop.ledger.baths import BathState, fold_bath, maker_of, resume_bath
+from coop.ledger.baths import (
+    BathState,
+    bath_steps,
+    fold_bath,
+    in_turn,
+    maker_of,
+    resume_bath,
+)
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.liquids import LiquidState, fold_liquid
+from coop.ledger.liquids import LiquidState, fold_liquid, liquid_steps
 
 ALUM = "alum"
 AnyBath = BathState | LiquidState
@@ -18,18 +27,70 @@ def fold_any_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
     maker = maker_of(subject, entries)
     if maker is None:
         return NOTHING
+    alum = _is_alum(maker, inputs)
+    if alum is None:
+        assert isinstance(maker.content, kinds.BathSplit)
+        odd = Finding(code="giver-not-known", entry=maker.id, detail=maker.content.bath)
+        return Folded(state=None, findings=(odd,))
+    return (fold_bath if alum else fold_liquid)(subject, entries, inputs)
+
+
+class Run:
+    """A bath's entries, gone through as far as somebody asks: its state before each."""
+
+    def __init__(self, bath: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> None:
+        maker = maker_of(bath, entries)
+        self._turn = [] if maker is None else in_turn(maker, entries)
+        self._places = {one.id: place for place, one in enumerate(self._turn)}
+        self._states: list[AnyBath] = []
+        self._steps = _states(bath, maker, entries, inputs) if maker else iter(())
+        self._scanned = 0
+
+    def order(self, entry: EntryId) -> Any:
+        """Return what an entry is folded by; entries not here come first."""
+        place = self._places.get(entry)
+        return () if place is None else self._turn[place].order
+
+    def new_before(self, entry: EntryId) -> tuple[InForce, ...]:
+        """Return the entries before one that nobody has asked for yet."""
+        place = self._place(entry)
+        new = tuple(self._turn[self._scanned : place])
+        self._scanned = max(self._scanned, place)
+        return new
+
+    def _place(self, entry: EntryId) -> int:
+        """Return how many entries go before one; none before what poured the bath off."""
+        place = self._places.get(entry, 0)
+        maker = self._turn[0] if self._turn else None
+        if maker is None or isinstance(maker.content, kinds.BathMixed):
+            return place
+        return place if maker.order < self._turn[place].order else 0
+
+    def before(self, entry: EntryId) -> AnyBath | None:
+        """Return the bath's state just before an entry; None where there was no bath yet."""
+        place = self._place(entry)
+        if place == 0:
+            return None
+        self._states += islice(self._steps, max(0, place - len(self._states)))
+        return self._states[place - 1] if len(self._states) >= place else None
+
+
+def _states(
+    bath: Subject, maker: InForce, entries: tuple[InForce, ...], inputs: Inputs
+) -> Iterator[AnyBath]:
+    if _is_alum(maker, inputs):
+        yield from (step.state for step in bath_steps(bath, entries, inputs))
+    else:
+        yield from (step.state for step in liquid_steps(bath, entries, inputs))
+
+
+def _is_alum(maker: InForce, inputs: Inputs) -> bool | None:
+    """Say whether a bath is of alum; None when what gave it is not known."""
     if isinstance(maker.content, kinds.BathMixed):
-        fold = fold_bath if maker.content.what == ALUM else fold_liquid
-        return fold(subject, entries, inputs)
+        return maker.content.what == ALUM
     assert isinstance(maker.content, kinds.BathSplit)
-    match inputs.given(maker.content.bath, maker.id):
-        case BathState():
-            return fold_bath(subject, entries, inputs)
-        case LiquidState():
-            return fold_liquid(subject, entries, inputs)
-        case _:
-            odd = Finding(code="giver-not-known", entry=maker.id, detail=maker.content.bath)
-            return Folded(state=None, findings=(odd,))
+    giver = inputs.given(maker.content.bath, maker.id)
+    return None if giver is None else isinstance(giver, BathState)
 
 
 def resume_any_bath(state: AnyBath, one: InForce, inputs: Inputs) -> Folded | None:

@@ -40,12 +40,13 @@ from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
 from coop.science import alum, bath
 from coop.science.bath import BathEstimate, Measured, SaltPart
-from coop.science.bath_belief import ML_PER_L
+from coop.science.bath_belief import ML_PER_L, VOLUME_MIN_ML
 from coop.science.bath_readings import GRAVITY, ReadingOutcome, gravity_read, level_read
 from coop.science.defaults import Z_90, value
 
 LAST_KEPT = 5
 DISAGREES = "reading-disagrees"
+SHARP = "sharp"
 SALT_UNKNOWN = "aluminium_sulfate_14"
 
 
@@ -175,7 +176,7 @@ def resume_bath(state: BathState, one: InForce, inputs: Inputs) -> Folded | None
 
     None also for a reading after which another no longer waits: a finding goes with that.
     """
-    if one.at <= max(state.hands.at, state.mixed_at) or one.kind == "bath.mixed":
+    if one.at <= max(state.hands.at, state.at) or one.kind == "bath.mixed":
         return None
     step = _next(state, one, inputs)
     if not {kept.entry for kept in state.kept} <= {kept.entry for kept in step.state.kept}:
@@ -206,15 +207,18 @@ def bath_steps(
     if maker is None or step is None:
         return
     yield step
-    for one in entries:
-        if one.id == maker.id:
-            continue
+    for one in in_turn(maker, entries)[1:]:
         early = one.at < maker.at
         step = _next(step.state, one, inputs)
         if early:
             odd = Finding(code="before-the-mix", entry=one.id)
             step = replace(step, findings=(odd, *step.findings))
         yield step
+
+
+def in_turn(maker: InForce, entries: Iterable[InForce]) -> list[InForce]:
+    """Return the entries as they are folded: what was before the making comes after it."""
+    return [maker, *(one for one in entries if one.id != maker.id)]
 
 
 def maker_of(subject: Subject, entries: Iterable[InForce]) -> InForce | None:
@@ -393,17 +397,18 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
     said = one.content
     assert isinstance(said, kinds.BathSplit)
     giver: BathState | None = inputs.given(said.bath, one.id)
-    part = _part_here(subject, one.id, said)
-    if not isinstance(giver, BathState) or part is None:
+    place = _place_of(subject, one.id, said)
+    if not isinstance(giver, BathState) or place is None:
         return None
-    now = _brought_to(giver, one.at, inputs)
+    now, part = _brought_to(giver, one.at, inputs), said.parts[place]
+    given, _ = tuple(_poured(now.estimate, said))[place]
     vessel = inputs.state("vessel", part.vessel)
     estimate = bath.mixed(
         water_ml=0.0,
         salt_parts=(),
         salt=giver.salt,
         at_h=_hours(one.at),
-        solutions=[_handed(now.estimate, float(part.litres.base))],
+        solutions=[given._replace(volume_ml=max(given.volume_ml, VOLUME_MIN_ML))],
     )
     state = replace(
         giver,
@@ -414,6 +419,7 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
         at=one.at,
         estimate=estimate,
         open=vessel is not None and not vessel.lidded,
+        chilled=False,
         open_hours_due=0.0,
         hands=Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind),
         kept_for=None,
@@ -430,14 +436,24 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
     return Step(entry=one, before=None, state=state, findings=tuple(odd))
 
 
-def _part_here(subject: Subject, entry: EntryId, said: kinds.BathSplit) -> Any:
-    places = {part_of(entry, place): part for place, part in enumerate(said.parts)}
+def _place_of(subject: Subject, entry: EntryId, said: kinds.BathSplit) -> int | None:
+    places = {part_of(entry, place): place for place in range(len(said.parts))}
     return places.get(subject)
 
 
+def _poured(
+    estimate: BathEstimate, said: kinds.BathSplit
+) -> Iterator[tuple[bath.Solution, BathEstimate]]:
+    """Give what each part takes in turn, and what is left when it has."""
+    for part in said.parts:
+        given = _handed(estimate, float(part.litres.base))
+        estimate = _without(estimate, given)
+        yield given, estimate
+
+
 def _handed(estimate: BathEstimate, volume_ml: float | None) -> bath.Solution:
-    """Return measured litres of a bath, or all that is in it, as they are handed over."""
-    there_ml = estimate.belief.volume_ml
+    """Return measured litres of a bath, or all but what clings, as they are handed over."""
+    there_ml = estimate.belief.volume_ml - VOLUME_MIN_ML
     if volume_ml is None:
         sd_ml = estimate.belief.vv**0.5
         return bath.handover(estimate=estimate, volume_ml=there_ml, sd_ml=sd_ml)
@@ -445,20 +461,19 @@ def _handed(estimate: BathEstimate, volume_ml: float | None) -> bath.Solution:
     return bath.handover(estimate=estimate, volume_ml=min(volume_ml, there_ml), sd_ml=sd_ml)
 
 
-def _split(state: BathState, now: Brought, one: InForce, said: kinds.BathSplit) -> Step:
-    """Pour off parts: what leaves is posted with the bath it leaves."""
-    estimate, moves = now.estimate, list[Move]()
-    for place, part in enumerate(said.parts):
-        given = _handed(estimate, float(part.litres.base))
-        estimate = _without(estimate, given)
-        moves += _handover_moves(state, one, given, state.id, part_of(one.id, place))
-    return _done(state, now, one, moves=tuple(moves), estimate=estimate)
-
-
 def _without(estimate: BathEstimate, given: bath.Solution) -> BathEstimate:
     return bath.poured_out(
         estimate=estimate, volume_ml=given.volume_ml, sd_ml=given.volume_sd_ml
     )
+
+
+def _split(state: BathState, now: Brought, one: InForce, said: kinds.BathSplit) -> Step:
+    """Pour off parts: what leaves is posted with the bath it leaves."""
+    estimate, moves = now.estimate, list[Move]()
+    for place, (given, left) in enumerate(_poured(estimate, said)):
+        estimate = left
+        moves += _handover_moves(state, one, given, state.id, part_of(one.id, place))
+    return _done(state, now, one, moves=tuple(moves), estimate=estimate)
 
 
 def _handover_moves(
@@ -523,7 +538,6 @@ def _poured_in(
     findings = _over_the_brim(estimate, one, inputs.state("vessel", state.vessel))
     if giver.salt != state.salt:
         findings.append(Finding(code="other-salt", entry=one.id))
-    stronger = strength > now.estimate.belief.strength_g_per_l
     return _done(
         state,
         now,
@@ -535,8 +549,32 @@ def _poured_in(
         how=_worst((state.how, giver.how)),
         how_at=max(state.how_at, giver.how_at),
         bare_lots=tuple(dict.fromkeys((*state.bare_lots, *giver.bare_lots))),
-        prints=() if stronger else state.prints,
+        water_only_count=max(state.water_only_count, giver.water_only_count),
+        stopped_sheet_count=max(state.stopped_sheet_count, giver.stopped_sheet_count),
+        **_proofs(state, giver, strength - now.estimate.belief.strength_g_per_l),
     )
+
+
+def _proofs(state: BathState, giver: BathState, stronger_g_per_l: float) -> dict[str, Any]:
+    """
+    Return what strip prints of two baths say of the mixture, and since when it stands.
+
+    A print that was bad holds on unless the mixture is stronger than what it was made of; one
+    that was sharp shows nothing of the other liquid. The mixture stands since the older of
+    the two was mixed, or last had its sharp print.
+    """
+    bad = [one for one in state.prints if stronger_g_per_l <= 0 and one.outcome != SHARP]
+    bad += [one for one in giver.prints if stronger_g_per_l >= 0 and one.outcome != SHARP]
+    older = min(_proof(state), _proof(giver))
+    return {
+        "prints": tuple(sorted(bad, key=lambda one: one.at))[-LAST_KEPT:],
+        "mixed_at": min(state.mixed_at, giver.mixed_at),
+        "passed_at": older if older in (state.passed_at, giver.passed_at) else None,
+    }
+
+
+def _proof(state: BathState) -> datetime:
+    return max(state.mixed_at, state.passed_at or state.mixed_at)
 
 
 def _carried(
@@ -553,6 +591,7 @@ def _carried(
         vessel=vessel_id,
         studio=vessel.studio if vessel else state.studio,
         open=vessel is not None and not vessel.lidded,
+        chilled=False,
         open_hours_due=0.0,
     )
 
@@ -666,7 +705,7 @@ def felt(one: InForce, said: kinds.ReadingTaken) -> dict[str, Any]:
 
 def _printed(state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken) -> Step:
     made = StripPrint(at=one.at, by=one.author, outcome=said.outcome or "")
-    passed = said.outcome == "sharp"
+    passed = said.outcome == SHARP
     return _done(
         state,
         now,

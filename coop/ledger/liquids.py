@@ -5,7 +5,7 @@ A simple account: litres with their doubt, grams of powder, hours at room and ch
 laid, and what people saw of it. Nothing a person did is refused here.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
@@ -14,11 +14,20 @@ from typing import Any, NamedTuple
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
-from coop.ledger.baths import cared, felt, kept_for, maker_of
+from coop.ledger.baths import cared, felt, in_turn, kept_for, maker_of
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.measure import area_of_m2, level_of, powder_grams
-from coop.ledger.states import Hands, KeptFor, LotState, RecipeState, Seen, Stop, Through
+from coop.ledger.measure import HOW, area_of_m2, level_of, powder_grams, salt_grams
+from coop.ledger.states import (
+    Hands,
+    KeptFor,
+    LotState,
+    PaperState,
+    RecipeState,
+    Seen,
+    Stop,
+    Through,
+)
 from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
 from coop.science import bath, estimate
@@ -31,6 +40,7 @@ RUN_OUTS_KEPT = 12
 LAID_KEPT = 200
 """So many lots of sheets laid on one size are remembered one by one."""
 SIZE = "size"
+LEVELS = ("dipstick", "tape_line")
 REST_H: Mapping[str, str] = MappingProxyType(
     {
         "carrageenan": "size_rest_carrageenan_h",
@@ -90,7 +100,7 @@ class LiquidState:
         powder_g: Powder in it at the middle.
         rest_until: Not to be used before.
         chilled: Whether it stands cold now; `room_h` and `chilled_h` count up to `at`.
-        drops: Drop tests since it was last thinned, thickened or joined.
+        drops, run_outs: Tests since it was last thinned, thickened or joined.
         damp_m2: Area laid from stacks said to be damp.
     """
 
@@ -180,31 +190,26 @@ def fold_liquid(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
 
 def liquid_steps(
     subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
-) -> tuple[LiquidStep, ...]:
-    """Return the bath after each of its entries, the mixing first."""
-    return tuple(
-        LiquidStep(entry=one, state=step.state, findings=step.findings)
-        for one, step in _steps(subject, entries, inputs)
-    )
+) -> Iterator[LiquidStep]:
+    """Give the bath after each of its entries, the mixing first."""
+    for one, step in _steps(subject, entries, inputs):
+        yield LiquidStep(entry=one, state=step.state, findings=step.findings)
 
 
 def _steps(
     subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
-) -> list[tuple[InForce, Step]]:
+) -> Iterator[tuple[InForce, Step]]:
     maker = maker_of(subject, entries)
-    first = _start(subject, maker, inputs) if maker else None
-    if maker is None or first is None:
-        return []
-    found = [(maker, first)]
-    state = first.state
-    for one in entries:
-        if one.id == maker.id:
-            continue
-        step = _next(state, one, inputs)
-        odd = [Finding(code=code, entry=one.id) for code in _out_of_turn(state, one, maker)]
-        found.append((one, step._replace(findings=(*odd, *step.findings))))
+    step = _start(subject, maker, inputs) if maker else None
+    if maker is None or step is None:
+        return
+    yield maker, step
+    for one in in_turn(maker, entries)[1:]:
         state = step.state
-    return found
+        odd = [Finding(code=code, entry=one.id) for code in _out_of_turn(state, one, maker)]
+        step = _next(state, one, inputs)
+        step = step._replace(findings=(*odd, *step.findings))
+        yield one, step
 
 
 def _out_of_turn(state: LiquidState, one: InForce, maker: InForce) -> list[str]:
@@ -269,12 +274,11 @@ def _powders(
 ) -> tuple[float, str, tuple[Move, ...]]:
     """Return grams of powder, how they are known, and the rows out of their lots."""
     total_g, how, moves = 0.0, "weighed", list[Move]()
-    order = ("weighed", "spoon-weighed", "spooned", "guessed")
     for part in parts:
         lot: LotState | None = inputs.state("lot", part.lot)
         weight_g, known = powder_grams(part, lot, guessed=guessed)
         total_g += weight_g
-        how = max(how, known, key=order.index)
+        how = max(how, known, key=HOW.index)
         if part.lot is not None:
             moves.append(
                 _move(
@@ -321,13 +325,12 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
     said = one.content
     assert isinstance(said, kinds.BathSplit)
     giver = inputs.given(said.bath, one.id)
-    places = {part_of(one.id, place): part for place, part in enumerate(said.parts)}
+    places = {part_of(one.id, place): place for place in range(len(said.parts))}
     if not isinstance(giver, LiquidState) or subject not in places:
         return None
-    part = places[subject]
-    vessel = inputs.state("vessel", part.vessel)
     now = brought_to(giver, one.at, area_m2=_area(giver, inputs))
-    volume_ml = min(float(part.litres.base), now.volume_ml)
+    part, given = said.parts[places[subject]], tuple(_poured(now, said))[places[subject]]
+    vessel = inputs.state("vessel", part.vessel)
     state = replace(
         now,
         id=subject,
@@ -335,21 +338,57 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
         studio=vessel.studio if vessel else now.studio,
         vessel=part.vessel,
         at=one.at,
-        volume_ml=volume_ml,
-        volume_sd_ml=volume_ml * bath.WATER_SD_FRACTION,
-        powder_g=now.powder_g * _share(volume_ml, now.volume_ml),
+        volume_ml=given.volume_ml,
+        volume_sd_ml=given.sd_ml,
+        powder_g=given.powder_g,
         open=vessel is not None and not vessel.lidded,
+        chilled=False,
         hands=_hands(one),
         kept_for=None,
         laid=(),
         laid_m2=0.0,
-        damp_m2=0.0,
+        damp_m2=given.damp_m2,
         finished_at=None,
         finish_reason="",
         through=(),
         recent=(),
     )
     return Step(state, findings=_over(state, one, vessel))
+
+
+class Given(NamedTuple):
+    """Liquid that one bath gives: litres with their sd, powder, what damp sheets left."""
+
+    volume_ml: float
+    sd_ml: float
+    powder_g: float
+    damp_m2: float
+    left: LiquidState
+
+
+def _poured(now: LiquidState, said: kinds.BathSplit) -> Iterator[Given]:
+    """Give what each part takes in turn."""
+    left = now
+    for part in said.parts:
+        given = _given(left, float(part.litres.base))
+        left = given.left
+        yield given
+
+
+def _given(now: LiquidState, asked_ml: float | None) -> Given:
+    """Return measured litres of a bath, or all that is in it, and what is left of it."""
+    volume_ml = now.volume_ml if asked_ml is None else min(asked_ml, now.volume_ml)
+    sd_ml = now.volume_sd_ml if asked_ml is None else volume_ml * bath.WATER_SD_FRACTION
+    share = _share(volume_ml, now.volume_ml)
+    powder_g, damp_m2 = now.powder_g * share, now.damp_m2 * share
+    left = replace(
+        now,
+        volume_ml=now.volume_ml - volume_ml,
+        volume_sd_ml=(now.volume_sd_ml**2 + sd_ml**2) ** 0.5,
+        powder_g=now.powder_g - powder_g,
+        damp_m2=now.damp_m2 - damp_m2,
+    )
+    return Given(volume_ml, sd_ml, powder_g, damp_m2, left)
 
 
 def _share(part_ml: float, whole_ml: float) -> float:
@@ -432,29 +471,43 @@ def _marked(now: LiquidState, one: InForce) -> Step:
 def _topped_up(
     now: LiquidState, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
 ) -> Step:
-    """Thin with water or thicken with powder: what a drop showed before holds no longer."""
+    """Thin with water or thicken with powder: what tests showed before holds no longer."""
     water_ml = float(said.water.base) if said.water else 0.0
     powder_g, how, moves = _powders(now.id, one, said.powder, inputs, guessed=False)
-    order = ("weighed", "spoon-weighed", "spooned", "guessed")
+    odd = (Finding(code="alum-in-no-alum", entry=one.id),) if said.salt else ()
     step = _done(
         now,
         one,
-        moves=(*_water(now.id, one, water_ml), *moves),
+        moves=(*_water(now.id, one, water_ml), *moves, *_salts(now.id, one, said, inputs)),
+        findings=odd,
         volume_ml=now.volume_ml + water_ml,
         volume_sd_ml=(now.volume_sd_ml**2 + (water_ml * bath.WATER_SD_FRACTION) ** 2) ** 0.5,
         powder_g=now.powder_g + powder_g,
-        how=max(now.how, how, key=order.index),
+        how=max(now.how, how, key=HOW.index),
         drops=(),
+        run_outs=(),
     )
     vessel = inputs.state("vessel", now.vessel)
     return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))
 
 
+def _salts(
+    subject: Subject, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
+) -> tuple[Move, ...]:
+    """Return the rows by which alum that was poured into no alum left its lots."""
+    moves = list[Move]()
+    for part in said.salt:
+        lot: LotState | None = inputs.state("lot", part.lot)
+        if lot is not None and lot.salt is not None:
+            ends = accounts.account("lot", part.lot), accounts.account("bath", subject)
+            weight_ug = salt_grams(part, lot, guessed=False).weight_g * accounts.UG_PER_G
+            moves.append(_move(one, accounts.salt(lot.salt), *ends, weight_ug))
+    return accounts.posted(*moves)
+
+
 def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inputs) -> Step:
     """Lay sheets: size leaves with the sheet and the skimming strip."""
-    lot: LotState | None = inputs.state("lot", said.lot)
-    paper = inputs.state("paper", lot.paper if lot else said.paper)
-    area_m2 = said.sheet_count * area_of_m2(paper, said.sheet_format)
+    area_m2 = said.sheet_count * area_of_m2(_paper(said, inputs), said.sheet_format)
     took = default("size_with_sheet_ml_per_m2")
     lost_ml = min(now.volume_ml, area_m2 * took.value)
     ln_sd = ln_sd_of_range(low=took.low, high=took.high)
@@ -483,6 +536,16 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
     )
 
 
+def _paper(said: kinds.SheetsThrough, inputs: Inputs) -> PaperState | None:
+    """Return the paper of sheets: what the entry says, else what their stack is of."""
+    of = said if said.lot or said.paper else inputs.state("stack", said.stack)
+    if of is None:
+        return None
+    lot: LotState | None = inputs.state("lot", of.lot)
+    paper: PaperState | None = inputs.state("paper", lot.paper if lot else of.paper)
+    return paper
+
+
 def _through(one: InForce, said: kinds.SheetsThrough) -> Through:
     return Through(
         entry=one.id,
@@ -507,6 +570,9 @@ def _read(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inpu
     read = readers.get(said.instrument)
     if read is not None:
         return _done(now, one, **read())
+    if said.instrument not in LEVELS:
+        odd = Finding(code="says-nothing-here", entry=one.id)
+        return _done(now, one, findings=(odd,))
     measured = level_of(said, inputs.state("vessel", now.vessel))
     if measured is None:
         odd = Finding(code="floor-not-known", entry=one.id)
@@ -546,35 +612,18 @@ def _run_out(one: InForce, said: kinds.ReadingTaken) -> RunOut:
 def _split(now: LiquidState, one: InForce, said: kinds.BathSplit) -> Step:
     moves = list[Move]()
     left = now
-    for place, part in enumerate(said.parts):
-        left, rows = _given(left, one, float(part.litres.base), part_of(one.id, place))
-        moves += rows
+    for place, given in enumerate(_poured(now, said)):
+        left = given.left
+        moves += _handed(now, one, part_of(one.id, place), given)
     return _done(left, one, moves=tuple(moves))
 
 
-def _given(
-    now: LiquidState, one: InForce, volume_ml: float, taker: Subject
-) -> tuple[LiquidState, tuple[Move, ...]]:
-    """Return what is left after litres were given, and the rows to their taker."""
-    gone_ml = min(volume_ml, now.volume_ml)
-    gone_g = now.powder_g * _share(gone_ml, now.volume_ml)
-    left = replace(
-        now,
-        volume_ml=now.volume_ml - gone_ml,
-        volume_sd_ml=(now.volume_sd_ml**2 + (gone_ml * bath.WATER_SD_FRACTION) ** 2) ** 0.5,
-        powder_g=now.powder_g - gone_g,
-    )
-    return left, _handed(now, one, taker, gone_ml, gone_g)
-
-
-def _handed(
-    giver: LiquidState, one: InForce, taker: Subject, volume_ml: float, powder_g: float
-) -> tuple[Move, ...]:
+def _handed(giver: LiquidState, one: InForce, taker: Subject, given: Given) -> tuple[Move, ...]:
     ends = accounts.account("bath", giver.id), accounts.account("bath", taker)
-    water = _move(one, accounts.WATER, *ends, volume_ml * accounts.UL_PER_ML)
+    water = _move(one, accounts.WATER, *ends, given.volume_ml * accounts.UL_PER_ML)
     if not giver.of:
         return accounts.posted(water)
-    powder = _move(one, accounts.powder(giver.of), *ends, powder_g * accounts.UG_PER_G)
+    powder = _move(one, accounts.powder(giver.of), *ends, given.powder_g * accounts.UG_PER_G)
     return accounts.posted(water, powder)
 
 
@@ -582,7 +631,7 @@ def _joined(now: LiquidState, one: InForce, said: kinds.BathJoined, inputs: Inpu
     """Take in another bath, or be taken: the mixture is as old as the older of the two."""
     asked_ml = float(said.litres.base) if said.litres else None
     if said.giver == now.id:
-        left, _ = _given(now, one, asked_ml or now.volume_ml, said.bath)
+        left = _given(now, asked_ml).left
         ended: dict[str, Any] = {}
         if asked_ml is None:
             ended = {"finished_at": one.at, "finish_reason": "poured_together"}
@@ -592,32 +641,37 @@ def _joined(now: LiquidState, one: InForce, said: kinds.BathJoined, inputs: Inpu
         odd = Finding(code="giver-not-known", entry=one.id, detail=said.giver)
         return _done(now, one, findings=(odd,))
     other = brought_to(giver, one.at, area_m2=_area(giver, inputs))
-    return _poured_in(
-        now, one, other, min(asked_ml or other.volume_ml, other.volume_ml), inputs
-    )
+    return _poured_in(now, one, other, _given(other, asked_ml), inputs)
 
 
 def _poured_in(
-    now: LiquidState, one: InForce, other: LiquidState, volume_ml: float, inputs: Inputs
+    now: LiquidState, one: InForce, other: LiquidState, given: Given, inputs: Inputs
 ) -> Step:
-    powder_g = other.powder_g * _share(volume_ml, other.volume_ml)
+    """Take in liquid of another bath, with what is against it: a stop goes on with it."""
     findings: tuple[Finding, ...] = ()
     if (other.what, other.of) != (now.what, now.of):
         findings = (Finding(code="other-liquid", entry=one.id),)
     older = max(now, other, key=_warm_h)
+    rests = [until for until in (now.rest_until, other.rest_until) if until is not None]
     step = _done(
         now,
         one,
-        moves=_handed(other, one, now.id, volume_ml, powder_g),
+        moves=_handed(other, one, now.id, given),
         findings=findings,
-        volume_ml=now.volume_ml + volume_ml,
-        volume_sd_ml=(now.volume_sd_ml**2 + other.volume_sd_ml**2) ** 0.5,
-        powder_g=now.powder_g + powder_g,
+        volume_ml=now.volume_ml + given.volume_ml,
+        volume_sd_ml=(now.volume_sd_ml**2 + given.sd_ml**2) ** 0.5,
+        powder_g=now.powder_g + given.powder_g,
+        damp_m2=now.damp_m2 + given.damp_m2,
+        how=max(now.how, other.how, key=HOW.index),
         mixed_at=min(now.mixed_at, other.mixed_at),
+        rest_until=max(rests, default=None),
         room_h=older.room_h,
         chilled_h=older.chilled_h,
+        looked=_worse(now.looked, other.looked, kinds.LOOKS),
+        smelled=_worse(now.smelled, other.smelled, kinds.SMELLS),
         stop=now.stop or other.stop,
         drops=(),
+        run_outs=(),
     )
     vessel = inputs.state("vessel", now.vessel)
     return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))
@@ -625,6 +679,15 @@ def _poured_in(
 
 def _warm_h(state: LiquidState) -> float:
     return state.room_h + value("chilled_fraction") * state.chilled_h
+
+
+def _worse(mine: Seen | None, other: Seen | None, turn: tuple[str, ...]) -> Seen | None:
+    """Return the worse of what was seen, fine things first in turn; fine wants both seen."""
+    seen = [one for one in (mine, other) if one is not None]
+    worst = max(seen, key=lambda one: turn.index(one.outcome), default=None)
+    if worst is None or (len(seen) == 1 and worst.outcome == turn[0]):
+        return None
+    return worst
 
 
 def _carried(now: LiquidState, one: InForce, vessel_id: Subject, inputs: Inputs) -> Step:
@@ -636,4 +699,5 @@ def _carried(now: LiquidState, one: InForce, vessel_id: Subject, inputs: Inputs)
         vessel=vessel_id,
         studio=vessel.studio if vessel else now.studio,
         open=vessel is not None and not vessel.lidded,
+        chilled=False,
     )

@@ -138,6 +138,16 @@ def part_of(entry: EntryId, place: int) -> Subject:
     return Subject(entry if place == 0 else f"{entry}:{place + 1}")
 
 
+def entry_of(subject: Subject) -> EntryId:
+    """
+    Return the entry that made a subject: for a part, the one that poured it off.
+
+    >>> entry_of(Subject("e")), entry_of(Subject("e:2"))
+    ('e', 'e')
+    """
+    return EntryId(subject.partition(":")[0])
+
+
 def _split(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.BathSplit)
     yield "bath", content.bath

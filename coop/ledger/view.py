@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from coop.ids import EntryId, Subject
-from coop.ledger.any_bath import fold_any_bath, givers, resume_any_bath
+from coop.ledger.any_bath import Run, fold_any_bath, givers, resume_any_bath
 from coop.ledger.descriptions import (
     fold_device,
     fold_house,
@@ -23,7 +23,7 @@ from coop.ledger.descriptions import (
 )
 from coop.ledger.entries import Entry, Sealed, read_content
 from coop.ledger.folding import Fold, Folded, Resume
-from coop.ledger.force import InForce, Resolved, resolve
+from coop.ledger.force import Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.lots import fold_lot, fold_stack
 from coop.ledger.schema import Slip
@@ -48,12 +48,12 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
 )
 
 # What a fold may ask for; of other sorts nobody need be told that they changed.
-INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "bath"})
+INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "stack", "bath"})
 
 RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_any_bath})
 
+ASIDE: Touch = ("bath", Subject(""))
 Given = tuple[Subject, EntryId]
-Before = tuple[InForce, ...]
 Touching = Callable[[Subject], Iterable[Sealed]]
 Cached = Callable[[str, Subject], Folded | None]
 
@@ -86,7 +86,8 @@ class View:
         self._folded: dict[Touch, Folded] = {}
         self._inputs: dict[Touch, set[Subject]] = {}
         self._open: list[Touch] = []
-        self._given: dict[tuple[Subject, EntryId], Any] = {}
+        self._given: dict[Given, Any] = {}
+        self._runs: dict[Subject, Run] = {}
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         """Return a subject's state, or None; within a fold this makes it an input."""
@@ -102,30 +103,45 @@ class View:
         Return a bath's state just before one of its entries, or None.
 
         Everything a chain of handovers hangs on is folded first, the earliest at first, so
-        that no chain is too long.
+        that no chain is too long. What that asks for is an input of the giver's own fold.
         """
         if self._open:
             self._inputs[self._open[-1]].add(giver)
         if (giver, entry) not in self._given:
-            for key, before in self._before(giver, entry):
-                self._given[key] = FOLDS["bath"](key[0], before, self).state
+            with self._aside():
+                for key in self._chain(giver, entry):
+                    self._given[key] = self._run(key[0]).before(key[1])
         return self._given[giver, entry]
 
-    def _before(self, giver: Subject, entry: EntryId) -> list[tuple[Given, Before]]:
-        """Return what must be folded for a handover, each with its entries, in turn."""
-        wanted, found = [(giver, entry)], {}
+    @contextmanager
+    def _aside(self) -> Iterator[None]:
+        """Ask for what is no input of the fold that is open."""
+        self._open.append(ASIDE)
+        self._inputs[ASIDE] = set()
+        try:
+            yield
+        finally:
+            self._open.pop()
+
+    def _chain(self, giver: Subject, entry: EntryId) -> list[Given]:
+        """Return the handovers that one hangs on, itself the last, in turn."""
+        wanted, found = [(giver, entry)], dict[Given, Any]()
         while wanted:
             key = wanted.pop()
             if key in self._given or key in found:
                 continue
-            sealed = _without_named(tuple(self._touching(key[0])), "bath")
-            in_force = self._resolved(sealed, key[0], None, sort="bath").in_force
-            here = next((one for one in in_force if one.id == key[1]), None)
-            before = tuple(one for one in in_force if here and one.order < here.order)
-            found[key] = (here.order if here else (), before)
-            wanted += givers(key[0], before)
-        turn = sorted(found.items(), key=lambda one: (one[1][0], one[0]))
-        return [(key, before) for key, (_, before) in turn]
+            run = self._run(key[0])
+            found[key] = run.order(key[1])
+            wanted += givers(key[0], run.new_before(key[1]))
+        return sorted(found, key=lambda key: (found[key], key))
+
+    def _run(self, bath: Subject) -> Run:
+        """Return a bath's entries as they are gone through, once in this view."""
+        if bath not in self._runs:
+            sealed = _without_named(tuple(self._touching(bath)), "bath")
+            in_force = self._resolved(sealed, bath, None, sort="bath").in_force
+            self._runs[bath] = Run(bath, in_force, self)
+        return self._runs[bath]
 
     def folded(self, sort: str, subject: Subject) -> Folded:
         """Return a subject's fold: kept, or worked out now."""

@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Final
 
 from coop.ids import EntryId, Subject
+from coop.ledger.table import entry_of
 from coop.rules.limits import TARGET_MAX_G_PER_L
 from coop.science import alum, water
 from coop.science.defaults import value
@@ -69,7 +70,7 @@ def impossible_baths(baths: Iterable[OpenBath]) -> Iterator[Impossible]:
     yield from _pairs(in_turn, NAMES_ALIKE, lambda one: read_alike(one.name))
     for one in in_turn:
         if one.low_g_per_l > strongest_g_per_l(salt=one.salt):
-            yield Impossible(subject=one.id, code=STRONGER_THAN_CAN_BE, entry=EntryId(one.id))
+            yield Impossible(subject=one.id, code=STRONGER_THAN_CAN_BE, entry=entry_of(one.id))
 
 
 def _pairs(
@@ -81,7 +82,7 @@ def _pairs(
     for some in together.values():
         for earlier, later in pairwise(some):
             yield Impossible(
-                subject=later.id, code=code, entry=EntryId(later.id), other=earlier.id
+                subject=later.id, code=code, entry=entry_of(later.id), other=earlier.id
             )
 
 

@@ -69,12 +69,17 @@ class SaltPart(NamedTuple):
 
 
 class Solution(NamedTuple):
-    """Ready-made liquid of the bath's salt: mL and its sd, g/L and its spread on the log."""
+    """
+    Ready-made liquid of the bath's salt: mL and its sd, g/L and its spread on the log.
+
+    `lasting` says how much of that spread is of errors that last, each by its name [1].
+    """
 
     volume_ml: float
     volume_sd_ml: float
     strength_g_per_l: float
     ln_sd: float
+    lasting: tuple[tuple[str, float], ...] = ()
 
 
 class Measured(NamedTuple):
@@ -273,13 +278,22 @@ def _parts_of(
     for grams, ln_sd, lasts in salt_parts:
         _not_under_zero("salt_parts", grams)
         parts.append(Part(0.0, grams, ((0.0, grams * ln_sd),), lasts))
-    for volume_ml, sd_ml, strength_g_per_l, ln_sd in solutions:
-        _not_under_zero("solutions", volume_ml)
-        _not_under_zero("solutions", strength_g_per_l)
-        grams = volume_ml * strength_g_per_l / ML_PER_L
-        by_volume = (sd_ml, sd_ml * strength_g_per_l / ML_PER_L)
-        parts.append(Part(volume_ml, grams, (by_volume, (0.0, grams * ln_sd))))
+    for one in solutions:
+        parts += _parts_of_solution(one)
     return parts
+
+
+def _parts_of_solution(one: Solution) -> list[Part]:
+    _not_under_zero("solutions", one.volume_ml)
+    _not_under_zero("solutions", one.strength_g_per_l)
+    grams = one.volume_ml * one.strength_g_per_l / ML_PER_L
+    by_volume = (one.volume_sd_ml, one.volume_sd_ml * one.strength_g_per_l / ML_PER_L)
+    own = one.ln_sd * one.ln_sd - sum(ln_c * ln_c for _, ln_c in one.lasting)
+    own_sd = max(0.0, own) ** 0.5
+    return [
+        Part(one.volume_ml, grams, (by_volume, (0.0, grams * own_sd))),
+        *(Part(0.0, 0.0, ((0.0, grams * ln_c),), name) for name, ln_c in one.lasting),
+    ]
 
 
 def _also(estimate: BathEstimate, step: Callable[[Belief], Belief]) -> tuple[Pending, ...]:
@@ -535,8 +549,9 @@ def handover(*, estimate: BathEstimate, volume_ml: float, sd_ml: float) -> Solut
         sd_ml: Its standard deviation [mL].
 
     Returns:
-        Litres, strength and their doubts by value [Solution]. ValueError for an amount
-        under 0.
+        Litres, strength and their doubts by value, with what of the doubt lasts: a spoon
+        that was wrong in the giver is as wrong in the taker [Solution]. ValueError for an
+        amount under 0.
 
     Valid for:
         Split, join, carry and ready-made top-up; pair it with `poured_out` of the giver.
@@ -553,4 +568,10 @@ def handover(*, estimate: BathEstimate, volume_ml: float, sd_ml: float) -> Solut
     """
     _not_under_zero("volume_ml", volume_ml)
     belief = estimate.belief
-    return Solution(volume_ml, sd_ml, belief.strength_g_per_l, belief.cc**0.5)
+    return Solution(
+        volume_ml,
+        sd_ml,
+        belief.strength_g_per_l,
+        belief.cc**0.5,
+        tuple((one.name, one.c) for one in belief.lasting if one.c),
+    )

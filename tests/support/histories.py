@@ -50,6 +50,7 @@ MARKS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("bath.cared", {"care": "uncovered"}),
     ("bath.cared", {"care": "strained"}),
 )
+KINDS = ("sheets", "sheets", "poured", "read", "marked", "weighed", "handed")
 READINGS: tuple[dict[str, Any], ...] = (
     {"instrument": "dipstick", "depth": q(25, "mm")},
     {"instrument": "tape_line", "litres": q(11, "l")},
@@ -67,7 +68,7 @@ def parts(draw: st.DrawFn) -> list[dict[str, Any]]:
 @st.composite
 def sentences(draw: st.DrawFn, id: str) -> Entry:
     """Draw one thing a person says about a bath or a lot."""
-    kind = draw(st.sampled_from(("sheets", "sheets", "poured", "read", "marked", "weighed")))
+    kind = draw(st.sampled_from(KINDS))
     said: Entry = draw(_SAID[kind](id, on(draw(days), draw(hours)), draw(baths)))
     return said
 
@@ -104,8 +105,28 @@ def read(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
     return say("reading.taken", id, at=at, bath=bath, **draw(st.sampled_from(READINGS)))
 
 
+@st.composite
+def handed(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw a bath poured apart, together with another, or carried."""
+    other = draw(st.sampled_from([one for one in BATHS if one != bath]))
+    litres = q(draw(st.integers(1, 15)), "l")
+    part = {"vessel": VESSEL, "name": "R-A9", "litres": litres}
+    kind, body = draw(
+        st.sampled_from(
+            (
+                ("bath.joined", {"giver": other, "litres": litres}),
+                ("bath.joined", {"giver": other}),
+                ("bath.split", {"parts": [part, part]}),
+                ("bath.carried", {"vessel": VESSEL}),
+            )
+        )
+    )
+    return say(kind, id, at=at, bath=bath, **body)
+
+
 _SAID: Any = {
     "sheets": sheets, "poured": poured, "weighed": weighed, "marked": marked, "read": read,
+    "handed": handed,
 }  # fmt: skip
 
 

@@ -11,9 +11,12 @@ from coop.actions.mend import made_by
 from coop.actions.mend import remedies as reckon_remedies
 from coop.actions.on_hand import alum_on_hand
 from coop.actions.see_baths import BathHistory, look_at_all, see_bath, see_history
+from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
+from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL, Word
 from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
@@ -21,11 +24,12 @@ from coop.web import words as say
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.history import Item, Line
+from coop.web.liquid_facts import temperature
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
 from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words
 from coop.web.reasons import Telling
-from coop.web.told import telling
+from coop.web.told import bath_url, kept_text, telling
 
 HISTORY_SHOWN = 40
 FINISHED_SHOWN = 200
@@ -63,6 +67,7 @@ class BathPage:
     word: str
     why: str
     how: str
+    kept_for: str
     reasons: tuple[Why, ...]
     turns: str
     main_acts: tuple[tuple[str, str, bool], ...]
@@ -87,7 +92,7 @@ class BathPage:
     undo: str
 
 
-@pages.get("/baths/<uuid:bath>")
+@pages.get("/baths/<bath>")
 @needs("read")
 def bath(bath: object) -> Response:
     state = known_alum(str(bath))
@@ -109,6 +114,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         word=look.answer.word.value,
         why=reasons.why(tell, look),
         how=reasons.how_known(tell, look.answer.how_known),
+        kept_for=kept_text(state.kept_for),
         reasons=_reasons(tell, look),
         turns=_turns(tell, look),
         main_acts=_main_acts(look),
@@ -203,6 +209,7 @@ def _other_acts(
         *(reasons.act(words(), code, look.state.id) for code in look.answer.next_acts),
         (words().gettext("Test it"), f"{here}/test"),
         (words().gettext("Mend it"), f"{here}/mend"),
+        (words().gettext("Keep it for somebody"), f"{here}/keep"),
         (words().gettext("Finish it"), f"{here}/finish"),
     ]
     if look.state.stop is None:
@@ -245,6 +252,7 @@ def _numbers(look: BathLook) -> tuple[Fact, ...]:
         (words().gettext("Judged by"), _lines(look)),
         (words().gettext("Salt"), say.choice(words(), "salt", look.state.salt)),
         (words().gettext("Went through"), _through(look.state)),
+        (words().gettext("Temperature"), temperature(look.state.temperature_c)),
     )
 
 
@@ -356,11 +364,15 @@ class BathsPage:
 @pages.get("/baths")
 @needs("read")
 def baths() -> Response:
-    every: tuple[BathState, ...] = desk().journal.listed("bath", live=False)
+    journal = desk().journal
+    every: tuple[AnyBath, ...] = journal.listed("bath", live=False)
     newest = sorted(every, key=lambda one: one.mixed_at, reverse=True)
     finished = [one for one in newest if one.finished_at is not None]
     in_use = [one for one in newest if one.finished_at is None]
-    looks = look_at_all(desk().journal, in_use, now=now())
+    looks: tuple[BathLook | LiquidLook, ...] = (
+        *look_at_all(journal, alum_of(in_use), now=now()),
+        *look_at_liquids(journal, liquids_of(in_use), now=now()),
+    )
     page = BathsPage(
         open=tuple(_listed(one.state, one.answer.word) for one in looks),
         finished=tuple(_listed(one, Word.FINISHED) for one in finished[:FINISHED_SHOWN]),
@@ -369,7 +381,7 @@ def baths() -> Response:
     return show("baths.html", page=page, nav="room")
 
 
-def _listed(state: BathState, word: Word) -> Listed:
+def _listed(state: AnyBath, word: Word) -> Listed:
     if state.finished_at is None:
         text = words().gettext("mixed %(day)s", day=words().day(state.mixed_at))
     else:
@@ -380,8 +392,8 @@ def _listed(state: BathState, word: Word) -> Listed:
             why=say.choice(words(), "finish_reason", state.finish_reason),
         )
     return Listed(
-        name=words().gettext("Alum %(name)s", name=state.name),
-        url=f"/baths/{state.id}",
+        name=say.bath_name(words(), state.what, state.name),
+        url=bath_url(state),
         word=word.value,
         text=text,
     )

@@ -1,6 +1,8 @@
 """Stop a bath, allow it again, finish it, care for it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, ClassVar
 
 from flask import Blueprint, redirect
@@ -20,7 +22,21 @@ from coop.web.cautions import safety_card
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, now, show, who, words, writing
-from coop.web.told import telling
+from coop.web.told import bath_url, telling
+
+LIDS = ("covered", "uncovered")
+COLD = ("chilled", "brought_to_room")
+CARES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "alum": ("strained", *LIDS, *COLD),
+        "size": ("skimmed", "strained", *LIDS, *COLD),
+        "gall_water": ("strained", *LIDS, *COLD),
+        "rinse": ("skimmed", "strained", *LIDS),
+        "paste": ("strained", *LIDS, *COLD),
+        "softener": ("strained", *LIDS, *COLD),
+    }
+)
+"""What is done to each kind of bath while it stands: common practice, no source."""
 
 pages = Blueprint("stop", __name__)
 
@@ -54,6 +70,11 @@ class CareForm(EntryForm, Happened):
 
     care = _reasons(N_("What was done?"), "care")
 
+    def fit(self, what: str) -> None:
+        """Offer what is done to a bath of this kind; what was done all the same is taken."""
+        done = say.CHOICES["care"]
+        self.care.choices = looked_up((code, done[code]) for code in CARES[what])
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StopPage:
@@ -73,7 +94,7 @@ class StopPage:
     cautions: tuple[str, ...] = ()
 
 
-@pages.route("/baths/<uuid:bath>/stop", methods=["GET", "POST"])
+@pages.route("/baths/<bath>/stop", methods=["GET", "POST"])
 @needs("bath.stopped")
 def stop(bath: object) -> Response:
     state: AnyBath = known("bath", str(bath))
@@ -84,7 +105,7 @@ def stop(bath: object) -> Response:
     return _act(state, StopForm(), "stop.html", told, refused=refused)
 
 
-@pages.route("/baths/<uuid:bath>/allow", methods=["GET", "POST"])
+@pages.route("/baths/<bath>/allow", methods=["GET", "POST"])
 @needs("bath.cleared")
 def allow(bath: object) -> Response:
     state: AnyBath = known("bath", str(bath))
@@ -105,7 +126,7 @@ def _not_allowed(state: AnyBath) -> str:
     )
 
 
-@pages.route("/baths/<uuid:bath>/finish", methods=["GET", "POST"])
+@pages.route("/baths/<bath>/finish", methods=["GET", "POST"])
 @needs("bath.finished")
 def finish(bath: object) -> Response:
     state: AnyBath = known("bath", str(bath))
@@ -114,11 +135,12 @@ def finish(bath: object) -> Response:
     return _act(state, FinishForm(), "finish.html", told, refused=refused)
 
 
-@pages.route("/baths/<uuid:bath>/care", methods=["GET", "POST"])
+@pages.route("/baths/<bath>/care", methods=["GET", "POST"])
 @needs("bath.cared")
 def care(bath: object) -> Response:
     state: AnyBath = known("bath", str(bath))
     form = CareForm()
+    form.fit(state.what)
     done = say.CHOICES["care"].get(form.care.data or "", "")
     told = words().gettext("Written: %(what)s.", what=words().gettext(done))
     return _act(state, form, "care.html", told)
@@ -137,7 +159,7 @@ def _act(
             if written(outcome, told):
                 assert isinstance(outcome, Written)
                 entry = outcome.sealed.entry.id
-                return redirect(f"/baths/{state.id}?written={entry}", code=303)
+                return redirect(f"{bath_url(state)}?written={entry}", code=303)
     look = see_any(desk().journal, state, now=now())
     more: dict[str, Any] = {}
     if form.kind == "bath.finished":
