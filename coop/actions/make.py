@@ -1,0 +1,281 @@
+"""Plan a size, gall water, rinse, paste or softener: powder, water, rest, how long it keeps."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+
+from coop.actions.mix import Water, name_after, see_tubs
+from coop.actions.on_hand import OnHand, Share, share_out
+from coop.actions.reckon import Range
+from coop.ids import Subject
+from coop.ledger import kinds
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.liquids import SIZE, LiquidState, rests_until
+from coop.ledger.measure import powder_grams
+from coop.ledger.ports import Journal
+from coop.ledger.states import HouseState, LotState, RecipeState, StudioState, VesselState
+from coop.rules.baths import limits_of
+from coop.science.defaults import default
+from coop.science.size import DOSE_MAX_G_PER_L
+from coop.units.strength import Statement
+
+POWDERS_OF: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "size": ("carrageenan", "methylcellulose", "tragacanth", "gum"),
+        "gall_water": ("gall",),
+        "rinse": (),
+        "paste": ("starch",),
+        "softener": ("softener",),
+    }
+)
+"""What each bath that is not alum can be made of; a rinse is water alone."""
+SIZE_DOSES: Mapping[str, str] = MappingProxyType(
+    {
+        "carrageenan": "size_carrageenan_g_per_l",
+        "methylcellulose": "size_methylcellulose_g_per_l",
+        "tragacanth": "size_tragacanth_g_per_l",
+    }
+)
+GELS = frozenset({"kappa", "iota"})
+"""Carrageenans that set to a jelly: not for marbling."""
+WORTH_WEIGHING_G = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """
+    What is to be made.
+
+    Attributes:
+        statement: The one reading of the card; None where nobody says a dose.
+        lots: The lots to take, in turn.
+        at: When it is made.
+    """
+
+    what: str
+    powder: str
+    statement: Statement | None
+    recipe: RecipeState | None
+    water: Water
+    lots: tuple[OnHand, ...]
+    house: HouseState | None
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Keeping:
+    """
+    How long a bath that is not alum keeps.
+
+    A size goes by warm days to look again and not to use, and days from its making to the
+    end; any other by days to look again, then `warm_days` and `do_not_use_warm_days` are None.
+    """
+
+    days: float
+    warm_days: float | None = None
+    do_not_use_warm_days: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MakePlan:
+    """
+    What a bath takes.
+
+    Attributes:
+        dose_g_per_l: Powder by the litre as the card means it; None without a dose.
+        by_volume: Whether the card measures its powder by the spoon or cup.
+        shares: What to take from which lot; `missing_g` is what they do not hold.
+        rest_until: Not to be used before; None where it needs no rest.
+        unlike: From and to which doses [g/L] sizes of this powder go, where this is none.
+        too_thick: Whether it is over any dose that is known, of a concentrate too.
+        too_low: Whether it stands too low in its vessel to lay a sheet.
+    """
+
+    what: str
+    powder: str
+    water: Water
+    dose_g_per_l: Range | None
+    by_volume: bool
+    powder_g: float
+    shares: tuple[Share, ...]
+    missing_g: float
+    rest_until: datetime | None
+    keeping: Keeping
+    unlike: tuple[float, float] | None
+    too_thick: bool
+    too_low: bool
+
+    @property
+    def lots(self) -> tuple[LotState, ...]:
+        """The lots it is made of."""
+        return tuple(one.lot for one in self.shares)
+
+    @property
+    def gels(self) -> tuple[LotState, ...]:
+        """Lots of carrageenan that would set."""
+        return tuple(lot for lot in self.lots if lot.carrageenan in GELS)
+
+    @property
+    def may_gel(self) -> tuple[LotState, ...]:
+        """Lots of carrageenan of which nobody knows the type."""
+        return tuple(
+            lot
+            for lot in self.lots
+            if lot.what == "carrageenan" and lot.carrageenan in (None, "not_known")
+        )
+
+
+def plan_liquid(asked: Asked, vessel: VesselState) -> MakePlan:
+    """Return what to weigh for so much of a bath that is not alum, and how it goes on."""
+    dose = _dose(asked.statement)
+    powder_g = dose.middle * asked.water.volume_ml / 1000 if dose else 0.0
+    shares, missing_g = share_out(powder_g, asked.lots, asked.house)
+    is_size = asked.what == SIZE
+    laying_ml = vessel.laying_ml if is_size else None
+    return MakePlan(
+        what=asked.what,
+        powder=asked.powder,
+        water=asked.water,
+        dose_g_per_l=dose,
+        by_volume=asked.statement is not None and asked.statement.ml_per_l is not None,
+        powder_g=powder_g,
+        shares=shares,
+        missing_g=missing_g if missing_g >= WORTH_WEIGHING_G else 0.0,
+        rest_until=rests_until(asked.at, asked.what, asked.powder, asked.recipe),
+        keeping=keeping_of(asked.what, asked.recipe, asked.house),
+        unlike=_unlike(asked.powder, dose.middle) if dose and is_size else None,
+        too_thick=dose is not None and is_size and dose.middle > DOSE_MAX_G_PER_L,
+        too_low=laying_ml is not None and asked.water.volume_ml < laying_ml,
+    )
+
+
+def _dose(statement: Statement | None) -> Range | None:
+    if statement is None:
+        return None
+    found = statement.g_per_l
+    return Range(low=float(found.low), middle=float(found.middle), high=float(found.high))
+
+
+def _unlike(powder: str, dose_g_per_l: float) -> tuple[float, float] | None:
+    """Return the range that doses of a size's powder lie in, where this one does not."""
+    if powder not in SIZE_DOSES:
+        return None
+    known = default(SIZE_DOSES[powder])
+    inside = known.low <= dose_g_per_l <= known.high
+    return None if inside else (known.low, known.high)
+
+
+def keeping_of(what: str, recipe: RecipeState | None, house: HouseState | None) -> Keeping:
+    """Return how long a bath keeps: by its recipe where that says it, else by the house."""
+    limits = limits_of(house)
+    if what != SIZE:
+        return Keeping(days=getattr(limits, f"{what}_days"))
+    own = recipe.look_again_warm_days if recipe else None
+    never = recipe.do_not_use_warm_days if recipe else None
+    cap = recipe.cap_days if recipe else None
+    return Keeping(
+        days=limits.size_cap_days if cap is None else cap,
+        warm_days=limits.size_look_again_warm_days if own is None else own,
+        do_not_use_warm_days=limits.size_do_not_use_warm_days if never is None else never,
+    )
+
+
+def next_liquid_name(journal: Journal, studio: StudioState, what: str) -> str:
+    """Return the name after the last bath of this kind that a studio ever had."""
+    baths: tuple[AnyBath, ...] = journal.listed("bath", home=studio.id, live=False)
+    return name_after(tuple(one.name for one in baths), studio, what)
+
+
+def put_in_g_per_l(
+    said: kinds.BathMixed | kinds.BathToppedUp, lots: Mapping[Subject, LotState]
+) -> float | None:
+    """Return the dose of what was really put in [g/L], as the ledger will have it."""
+    if said.water is None or not said.powder:
+        return None
+    return 1000 * powder_of(said.powder, lots) / float(said.water.base)
+
+
+def powder_of(parts: tuple[kinds.PowderPart, ...], lots: Mapping[Subject, LotState]) -> float:
+    """Return the grams of powder of several parts."""
+    found = (
+        powder_grams(part, lots.get(part.lot) if part.lot else None, guessed=False)
+        for part in parts
+    )
+    return sum(weight_g for weight_g, _ in found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """
+    How an earlier bath was made, to make it again.
+
+    Attributes:
+        vessel: Where: its own vessel if that is free, else another free one of its studio.
+        dose: As it was written, else what it came to; empty with a recipe or water alone.
+    """
+
+    what: str
+    powder: str
+    vessel: Subject | None
+    recipe: Subject | None
+    dose: str
+    volume_ml: float
+
+
+def make_again(journal: Journal, bath: AnyBath) -> Again:
+    """Return what makes a bath like an earlier one, of any kind."""
+    made = [one.content for one in journal.view().resolved(bath.id).in_force]
+    said = next((one for one in made if isinstance(one, kinds.BathMixed)), None)
+    recipe: RecipeState | None = journal.state("recipe", bath.recipe)
+    dose = bath.dose or _came_to(journal, bath, said)
+    liquid = bath if isinstance(bath, LiquidState) else None
+    return Again(
+        what=liquid.what if liquid else "alum",
+        powder=liquid.of if liquid else "",
+        vessel=_free(journal, bath),
+        recipe=recipe.id if recipe else None,
+        dose="" if recipe else dose,
+        volume_ml=float(said.water.base) if said else _volume_ml(bath),
+    )
+
+
+def _came_to(journal: Journal, bath: AnyBath, said: kinds.BathMixed | None) -> str:
+    """Return as a dose what went into a bath; a bath poured off another has that one's."""
+    if not isinstance(bath, LiquidState):
+        found: float | None = bath.estimate.belief.strength_g_per_l
+    elif said is None:
+        found = bath.dose_g_per_l
+    else:
+        lots = journal.states("lot", {one.lot for one in said.powder if one.lot})
+        found = put_in_g_per_l(said, lots)
+    return "" if found is None else f"{found:.1f} g/L"
+
+
+def _volume_ml(bath: AnyBath) -> float:
+    if isinstance(bath, LiquidState):
+        return bath.volume_ml
+    return bath.estimate.belief.volume_ml
+
+
+def _free(journal: Journal, bath: AnyBath) -> Subject | None:
+    free = [one.vessel.id for one in free_tubs(journal) if one.studio.id == bath.studio]
+    return bath.vessel if bath.vessel in free else next(iter(free), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A vessel in use that holds nothing, and its studio."""
+
+    vessel: VesselState
+    studio: StudioState
+
+
+def free_tubs(journal: Journal) -> tuple[Place, ...]:
+    """Return the vessels in which something may be made."""
+    return tuple(
+        Place(vessel=tub.vessel, studio=one.studio)
+        for one in see_tubs(journal)
+        for tub in one.tubs
+        if tub.holds is None
+    )

@@ -1,0 +1,126 @@
+"""Rows of a form for powder, out of lots or not: by weight or by the spoon, and their words."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from wtforms import Field, HiddenField, SelectField, StringField
+
+from coop.actions.on_hand import OnHand, Share
+from coop.ids import Subject
+from coop.ledger.states import HouseState, LotState
+from coop.units.quantity import LEVEL
+from coop.web import words as say
+from coop.web.doses import UNIT_NAMES
+from coop.web.forms import EntryForm, options
+from coop.web.i18n import N_, Words
+from coop.web.salt import HEAPS, WATERS, WEIGHTS, units_of
+
+ROWS = 2
+FINE_UNDER_G = 100
+
+
+class PowderForm(EntryForm):
+    """An entry with water and up to two parts of a powder; empty rows are left out."""
+
+    water_typed = StringField(N_("Water"), name="water.typed")
+    water_unit = SelectField(N_("Water measured in"), name="water.unit", default="l")
+    powder_0_powder = HiddenField(name="powder.0.powder")
+    powder_0_lot = SelectField(N_("Powder from"), name="powder.0.lot")
+    powder_0_typed = StringField(N_("How much powder"), name="powder.0.amount.typed")
+    powder_0_unit = SelectField(N_("Measured in"), name="powder.0.amount.unit", default="g")
+    powder_0_heap = SelectField(N_("Spoons"), name="powder.0.amount.heap", default=LEVEL)
+    powder_1_powder = HiddenField(name="powder.1.powder")
+    powder_1_lot = SelectField(N_("And from"), name="powder.1.lot")
+    powder_1_typed = StringField(N_("How much of it"), name="powder.1.amount.typed")
+    powder_1_unit = SelectField(
+        N_("This one measured in"), name="powder.1.amount.unit", default="g"
+    )
+    powder_1_heap = SelectField(N_("These spoons"), name="powder.1.amount.heap", default=LEVEL)
+
+    def offer(
+        self, words: Words, powder: str, lots: tuple[OnHand, ...], house: HouseState | None
+    ) -> None:
+        """Say which powder it is; fill the lists: lots in turn, the house's own units first."""
+        named = [(str(one.lot.id), lot_text(words, one)) for one in lots]
+        named.append(("", words.gettext("from no lot of the shelf")))
+        units = options((code, words.gettext(UNIT_NAMES[code][1])) for code in units_of(house))
+        waters = options((code, words.gettext(UNIT_NAMES[code][1])) for code in WATERS)
+        self.water_unit.choices = waters
+        for of, lot, _, unit, heap in self.rows():
+            of.data = powder
+            lot.choices = options(named)
+            unit.choices = units
+            heap.choices = options((code, words.gettext(text)) for code, text in HEAPS)
+
+    def fill(self, shares: tuple[Share, ...]) -> None:
+        """Write what is planned into rows that nobody has typed into."""
+        for (_, lot, typed, _, _), share in zip(self.rows(), shares[:ROWS], strict=False):
+            if not typed.data:
+                lot.data = share.lot.id
+                typed.data = f"{round(share.salt_g, 1):g}"
+
+    def rows(self) -> tuple[tuple[Any, ...], ...]:
+        """Return the fields of each row: powder, lot, amount, unit, level or heaped."""
+        return (
+            (
+                self.powder_0_powder,
+                self.powder_0_lot,
+                self.powder_0_typed,
+                self.powder_0_unit,
+                self.powder_0_heap,
+            ),
+            (
+                self.powder_1_powder,
+                self.powder_1_lot,
+                self.powder_1_typed,
+                self.powder_1_unit,
+                self.powder_1_heap,
+            ),
+        )
+
+    @property
+    def has_powder(self) -> bool:
+        """Whether an amount of powder was typed."""
+        return any((typed.data or "").strip() for _, _, typed, _, _ in self.rows())
+
+    @property
+    def has_water(self) -> bool:
+        """Whether an amount of water was typed."""
+        return bool((self.water_typed.data or "").strip())
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        left_out = set() if self.has_water else {"water.typed", "water.unit"}
+        for of, lot, typed, unit, heap in self.rows():
+            if not (typed.data or "").strip():
+                left_out |= {of.name, lot.name, typed.name, unit.name, heap.name}
+            elif unit.data in WEIGHTS:
+                left_out.add(heap.name)
+        yield from ((name, value) for name, value in super()._pairs() if name not in left_out)
+
+    def _nearest(self, name: str) -> Field | None:
+        """Return the field of a refusal; what is said of all powder stands at the first row."""
+        return self.powder_0_typed if name == "powder" else super()._nearest(name)
+
+
+def lot_text(words: Words, one: OnHand) -> str:
+    """Say a lot of powder in a list: name, what is left, and the type of a carrageenan."""
+    parts = [one.lot.name]
+    if one.left_g > 0:
+        parts.append(words.gettext("%(left)s left", left=fine_grams(words, one.left_g)))
+    else:
+        parts.append(words.gettext("none left by the ledger"))
+    if one.lot.carrageenan:
+        parts.append(say.choice(words, "carrageenan", one.lot.carrageenan))
+    return ", ".join(parts)
+
+
+def fine_grams(words: Words, weight_g: float) -> str:
+    """Return grams of a powder, under 100 g to the tenth."""
+    if weight_g >= FINE_UNDER_G or round(weight_g, 1) == round(weight_g):
+        return say.grams(words, weight_g)
+    return words.gettext("%(grams)s g", grams=words.number(weight_g, 1))
+
+
+def lots_of(lots: tuple[OnHand, ...]) -> dict[Subject, LotState]:
+    """Return lots by their ids."""
+    return {one.lot.id: one.lot for one in lots}
