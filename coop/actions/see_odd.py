@@ -14,11 +14,11 @@ from coop.actions.see_devices import (
     judged_pairs,
     look_at_devices,
 )
-from coop.actions.see_shelf import substance_of
 from coop.ids import EntryId, Subject
 from coop.ledger import accounts
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce, resolve
+from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal, Late
 from coop.ledger.states import LotState
 from coop.ledger.table import target

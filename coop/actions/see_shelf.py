@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.accounts import Move
+from coop.ledger.kinds import POWDERS
+from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotState, PaperState, StudioState
 
@@ -17,8 +19,8 @@ class LotLook:
     A lot with what is left of it.
 
     Attributes:
-        left: Micrograms of salt or quarters of a parent sheet; below zero when more was
-            written out than came in.
+        left: Micrograms of salt or powder, or quarters of a parent sheet; below zero when
+            more was written out than came in.
     """
 
     lot: LotState
@@ -42,6 +44,7 @@ class StudioShelf:
     studio: StudioState
     alum: tuple[LotLook, ...]
     paper: tuple[LotLook, ...]
+    powders: tuple[LotLook, ...]
 
 
 def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
@@ -51,8 +54,9 @@ def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
     return tuple(
         StudioShelf(
             studio=studio,
-            alum=_of(looks, studio, "alum"),
-            paper=_of(looks, studio, "paper"),
+            alum=_of(looks, studio, ("alum",)),
+            paper=_of(looks, studio, ("paper",)),
+            powders=_of(looks, studio, POWDERS),
         )
         for studio in studios
     )
@@ -73,14 +77,11 @@ def look_at_lots(journal: Journal, lots: tuple[LotState, ...]) -> tuple[LotLook,
     return tuple(sorted(looks, key=lambda look: (look.lot.received_at, look.lot.id)))
 
 
-def substance_of(lot: LotState) -> str:
-    """Return what a lot is of, as the accounts name it."""
-    return accounts.salt(lot.salt) if lot.salt else accounts.paper(lot.paper)
-
-
-def _of(looks: tuple[LotLook, ...], studio: StudioState, what: str) -> tuple[LotLook, ...]:
+def _of(
+    looks: tuple[LotLook, ...], studio: StudioState, what: tuple[str, ...]
+) -> tuple[LotLook, ...]:
     return tuple(
-        look for look in looks if look.lot.studio == studio.id and look.lot.what == what
+        look for look in looks if look.lot.studio == studio.id and look.lot.what in what
     )
 
 

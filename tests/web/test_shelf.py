@@ -209,3 +209,125 @@ def test_the_name_of_a_lot_is_never_translated(house: Opened):
     page = client.get(f"/baths/{bath}/sheets").text
 
     assert page.count("<span>sponge</span>") == 1
+
+
+def receive_powder(house: Opened, **changes: str):
+    fields = {
+        "studio": house.made["studio"],
+        "what": "carrageenan",
+        "carrageenan": "lambda",
+        "name": "K-3",
+        "weight.typed": "500",
+        "weight.unit": "g",
+    }
+    return post(house.client("kahu"), "/shelf/receive/powder", **(fields | changes))
+
+
+def lot_named(house: Opened, name: str):
+    with house.desk() as desk:
+        return next(one for one in desk.journal.listed("lot") if one.name == name)
+
+
+def test_a_powder_is_received_with_its_type(house: Opened):
+    """Kappa in a size sets to a jelly: what it is stands on the tub and on the shelf."""
+    assert receive_powder(house).status_code == 303
+    page = house.client("kahu").get("/shelf").text
+
+    assert lot_named(house, "K-3").carrageenan == "lambda"
+    assert "<h3>Powders</h3>" in page
+    assert "<b>500 g</b>" in page
+    assert "carrageenan, lambda: it thickens" in page
+
+
+def test_carrageenan_without_a_type_is_asked_for_it(house: Opened):
+    """'Not known' is an answer; silence is none."""
+    silent = receive_powder(house, carrageenan="")
+
+    assert silent.status_code == 422
+    assert "Which carrageenan: This is needed." in silent.text
+    assert receive_powder(house, carrageenan="not_known").status_code == 303
+
+
+def test_another_powder_has_no_type(house: Opened):
+    """A type left ticked from before does not go with methylcellulose."""
+    assert receive_powder(house, what="methylcellulose", name="M-1").status_code == 303
+    assert lot_named(house, "M-1").carrageenan is None
+
+
+def test_a_powders_lot_says_what_is_left_and_where_it_went(house: Opened):
+    """87.1 g into a size: grams of a powder are said to the tenth under a hundred."""
+    receive_powder(house)
+    lot = lot_named(house, "K-3").id
+    size = house.say(
+        "bath.mixed",
+        name="R-S1",
+        what="size",
+        studio=house.made["studio"],
+        vessel=house.made["tub"],
+        water=quantity(16, "l"),
+        powder=[{"powder": "carrageenan", "lot": lot, "amount": quantity("87.1", "g")}],
+    )
+    page = house.client("kahu").get(f"/lots/{lot}").text
+
+    assert "413 g" in page
+    assert "\u221287.1 g" in page
+    assert f'<a href="/baths/{size}">into R-S1</a>' in page
+
+
+def test_spoons_of_a_powder_are_weighed_against_its_own_range(house: Opened):
+    """
+    Ten level tablespoons of K-3 weigh 85 g; an instruction page's 1 lb for 27 gallons at two
+    tablespoons makes 8.4 g each, 7 to 10 with its doubt.
+    """
+    receive_powder(house)
+    lot = lot_named(house, "K-3").id
+    client = house.client("kahu")
+    page = client.get(f"/lots/{lot}/spoons").text
+    answer = post(
+        client,
+        f"/lots/{lot}/spoons",
+        spoon_count="10",
+        spoon="us_tbsp",
+        **{"weight.typed": "85", "weight.unit": "g"},
+    )
+
+    assert "A US tablespoon of carrageenan weighs 7 to 10 g." in page
+    assert "alum can damage eyes" not in page
+    assert "Powder: dust mask on" in page
+    assert answer.status_code == 303
+    assert "8.5 g a level US tablespoon" in client.get(f"/lots/{lot}").text
+
+
+def test_paper_is_received_with_the_chalk_of_this_lot(house: Opened):
+    """Two parcels of one paper can differ: one mill run was buffered, the other was not."""
+    client = house.client("kahu")
+    paper = {"studio": house.made["studio"], "paper": house.made["paper"], "sheet_count": "100"}
+    there = "/shelf/receive/paper"
+    post(client, there, name="P-1", **paper, chalk="some", chalk_g_per_m2="2,5")
+    post(client, there, name="P-2", **paper, chalk="none", chalk_g_per_m2="2")
+    post(client, there, name="P-3", **paper)
+    page = client.get("/shelf").text
+
+    assert lot_named(house, "P-1").chalk_g_per_m2 == 2.5
+    assert "2.5 g/m² of chalk" in page
+    assert (lot_named(house, "P-2").chalk, lot_named(house, "P-2").chalk_g_per_m2) == (
+        "none",
+        None,
+    )
+    assert "no chalk in it" in page
+    assert lot_named(house, "P-3").chalk is None
+
+
+def test_chalk_that_no_paper_has_is_refused(house: Opened):
+    fields = {"studio": house.made["studio"], "paper": house.made["paper"], "name": "P-9"}
+    answer = post(
+        house.client("kahu"),
+        "/shelf/receive/paper",
+        **fields,
+        sheet_count="10",
+        chalk="some",
+        chalk_g_per_m2="500",
+    )
+
+    assert answer.status_code == 422
+    assert "From 0 to 50, please." in answer.text

@@ -1,5 +1,6 @@
-"""Shelf: what is left of alum and paper; receive a lot, weigh ten spoons of it."""
+"""Shelf: what is left of alum, powders and paper; receive a lot, weigh ten spoons of it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -11,19 +12,25 @@ from wtforms.validators import InputRequired, Optional
 from coop.actions.see_shelf import LotLook, LotMove, look_at_lots, see_lot_moves, see_shelf
 from coop.ids import Subject
 from coop.ledger.accounts import QUARTERS, UG_PER_G
+from coop.ledger.measure import spoon_default
+from coop.ledger.schema import Refused
 from coop.ledger.states import LotState, StudioState
 from coop.units.kinds import FAMILIES
 from coop.units.table import UNITS
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
+from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, face, known, needs, show, words, writing
+from coop.web.powder import fine_grams
 from coop.web.salt import SPOONS
 
 pages = Blueprint("shelf", __name__)
 
 SPOONS_USUAL = "10"
+CARRAGEENAN = "carrageenan"
+SOME = "some"
 WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
 
 
@@ -42,6 +49,39 @@ class ReceiveAlumForm(EntryForm, Happened):
     supplier = StringField(N_("Supplier"), validators=[Optional()])
 
 
+class ReceivePowderForm(EntryForm, Happened):
+    kind: ClassVar[str] = "lot.received"
+
+    studio = RadioField(N_("Studio"), validators=[InputRequired()])
+    what = RadioField(N_("Which powder"), validators=[InputRequired()])
+    carrageenan = RadioField(
+        N_("Which carrageenan"),
+        description=N_("Only lambda is for marbling: kappa and iota set to a jelly."),
+        validators=[Optional()],
+    )
+    name = StringField(
+        N_("Name of the lot"),
+        validators=[InputRequired()],
+        description=N_("What you write on the tub, for example K-3."),
+    )
+    weight_typed = StringField(N_("Weight"), name="weight.typed", validators=[InputRequired()])
+    weight_unit = SelectField(N_("Unit"), name="weight.unit", choices=WEIGHTS, default="g")
+    supplier = StringField(N_("Supplier"), validators=[Optional()])
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Ask for the type of a carrageenan: nobody sees it on the tray."""
+        fit = super().validate(extra_validators)
+        if self.what.data == CARRAGEENAN and not self.carrageenan.data:
+            self.take(Refused(field="carrageenan", code="missing"))
+            return False
+        return bool(fit)
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        for name, value in super()._pairs():
+            if name != "carrageenan" or self.what.data == CARRAGEENAN:
+                yield name, value
+
+
 class ReceivePaperForm(EntryForm, Happened):
     kind: ClassVar[str] = "lot.received"
 
@@ -53,7 +93,20 @@ class ReceivePaperForm(EntryForm, Happened):
         validators=[InputRequired()],
         description=N_("Count them: a ream is 500 sheets here and 480 there."),
     )
+    chalk = RadioField(
+        N_("Chalk in this lot"),
+        description=N_("Lots of one paper differ. Left open, it is as the paper says."),
+        validators=[Optional()],
+    )
+    chalk_g_per_m2 = NumberField(
+        N_("How much chalk"), description=N_("Where the mill or a test says it.")
+    )
     supplier = StringField(N_("Supplier"), validators=[Optional()])
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        for name, value in super()._pairs():
+            if name != "chalk_g_per_m2" or self.chalk.data == SOME:
+                yield name, value
 
 
 class SpoonForm(EntryForm, Happened):
@@ -88,6 +141,7 @@ class LotRow:
 class StudioRows:
     name: str
     alum: tuple[LotRow, ...]
+    powders: tuple[LotRow, ...]
     paper: tuple[LotRow, ...]
 
 
@@ -106,8 +160,11 @@ class ReceivePage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoonPage:
+    """Weighing spoons; `range_text` says what a spoon of such a powder weighs elsewhere."""
+
     form: SpoonForm
     lot: LotRow
+    range_text: str
     card: SafetyCard
 
 
@@ -133,6 +190,7 @@ def shelf() -> Response:
         StudioRows(
             name=one.studio.name,
             alum=tuple(_row(look) for look in one.alum),
+            powders=tuple(_row(look) for look in one.powders),
             paper=tuple(_row(look) for look in one.paper),
         )
         for one in see_shelf(desk().journal)
@@ -149,25 +207,50 @@ def _row(look: LotLook) -> LotRow:
         left=_left(look),
         received=say.day_by(words(), lot.received_at, face(lot.received_by).name),
         spoon=_spoon(lot),
-        unweighed=lot.what == "alum" and lot.spoon is None,
+        unweighed=_is_powder(lot) and lot.spoon is None,
     )
 
 
+def _is_powder(lot: LotState) -> bool:
+    return lot.what != "paper"
+
+
 def _what(look: LotLook) -> str:
-    if look.lot.salt:
-        return say.choice(words(), "salt_short", look.lot.salt)
-    return look.paper.name if look.paper else ""
+    lot = look.lot
+    if lot.salt:
+        return say.choice(words(), "salt_short", lot.salt)
+    if lot.what == "paper":
+        chalk = _chalk(lot)
+        name = look.paper.name if look.paper else ""
+        return ", ".join(part for part in (name, chalk) if part)
+    if lot.what == "alum":
+        return ""
+    powder = say.choice(words(), "powder", lot.what)
+    if not lot.carrageenan:
+        return powder
+    return f"{powder}, {say.choice(words(), 'carrageenan', lot.carrageenan)}"
+
+
+def _chalk(lot: LotState) -> str:
+    """Say the chalk of a lot of paper, where the lot says it."""
+    if lot.chalk_g_per_m2:
+        return words().gettext(
+            "%(chalk)s g/m² of chalk", chalk=words().number(lot.chalk_g_per_m2, 1)
+        )
+    return say.choice(words(), "chalk", lot.chalk) if lot.chalk else ""
 
 
 def _left(look: LotLook) -> str:
     if look.lot.salt:
         return say.grams(words(), look.left_g)
+    if _is_powder(look.lot):
+        return fine_grams(words(), look.left_g)
     return say.full_sheets(words(), look.left_sheets)
 
 
 def _spoon(lot: LotState) -> str:
     """Say what a level spoon of the lot weighs, in the spoon the house means."""
-    if lot.salt is None:
+    if not _is_powder(lot):
         return ""
     if lot.spoon is None:
         return words().gettext("Nobody has weighed a spoon of it.")
@@ -187,15 +270,22 @@ def _house_spoon() -> str:
     return house.spoon if house else "us"
 
 
-@pages.route("/shelf/receive/<any(alum, paper):what>", methods=["GET", "POST"])
+RECEIVE = {
+    "alum": ReceiveAlumForm,
+    "powder": ReceivePowderForm,
+    "paper": ReceivePaperForm,
+}
+
+
+@pages.route("/shelf/receive/<any(alum, powder, paper):what>", methods=["GET", "POST"])
 @needs("lot.received")
 def receive(what: str) -> Response:
-    form = ReceiveAlumForm() if what == "alum" else ReceivePaperForm()
+    form = RECEIVE[what]()
     choices = _offer(form, what)
     status = 200
     if form.validate_on_submit():
         with writing() as here:
-            outcome = form.record(here, what=what)
+            outcome = form.record(here, **({} if what == "powder" else {"what": what}))
         if written(outcome, words().gettext("Received.")):
             return redirect(url_for("shelf.shelf"), 303)
         _offer(form, what)
@@ -205,7 +295,7 @@ def receive(what: str) -> Response:
     page = ReceivePage(
         form=form,
         what=what,
-        card=safety_card(words(), "weigh-spoons", _only_studio()),
+        card=_card_for(what, _only_studio()),
         nothing_to_choose=not choices,
     )
     return show("receive.html", page=page, nav="shelf", status=status)
@@ -218,12 +308,22 @@ def _offer(form: Any, what: str) -> bool:
     if what == "alum":
         form.salt.choices = options(say.choices(words(), "salt"))
         things = form.salt.choices
+    elif what == "powder":
+        form.what.choices = options(say.choices(words(), "powder"))
+        form.carrageenan.choices = options(say.choices(words(), "carrageenan"))
+        things = form.what.choices
     else:
+        form.chalk.choices = options(say.choices(words(), "chalk"))
         form.paper.choices = options((one.id, one.name) for one in journal.listed("paper"))
         things = form.paper.choices
         _only(form.paper)
     _only(form.studio)
     return bool(form.studio.choices and things)
+
+
+def _card_for(what: str, studio: StudioState | None) -> SafetyCard:
+    """Return what to take care of with alum, or with any other powder."""
+    return safety_card(words(), "weigh-spoons" if what == "alum" else "weigh-powder", studio)
 
 
 def _only_studio() -> StudioState | None:
@@ -241,7 +341,7 @@ def _only(field: Any) -> None:
 @needs("lot.spoon_weighed")
 def spoons(lot: str) -> Response:
     state: LotState = known("lot", lot)
-    if state.salt is None:
+    if not _is_powder(state):
         abort(404)
     form = SpoonForm()
     form.spoon.choices = options((code, say.unit(words(), code)) for code in SPOONS)
@@ -259,9 +359,26 @@ def spoons(lot: str) -> Response:
         status = 422
     (look,) = look_at_lots(desk().journal, (state,))
     studio: StudioState = desk().journal.state("studio", state.studio)
-    card = safety_card(words(), "weigh-spoons", studio)
-    page = SpoonPage(form=form, lot=_row(look), card=card)
+    page = SpoonPage(
+        form=form,
+        lot=_row(look),
+        range_text=_usual_spoon(state),
+        card=_card_for(state.what, studio),
+    )
     return show("spoons.html", page=page, nav="shelf", status=status)
+
+
+def _usual_spoon(lot: LotState) -> str:
+    """Say what a level US tablespoon of such a powder weighs by the published range."""
+    usual = spoon_default(lot.what)
+    return words().gettext(
+        "A US tablespoon of %(powder)s weighs %(low)s to %(high)s g.",
+        powder=say.choice(words(), "bath", "alum")
+        if lot.what == "alum"
+        else say.choice(words(), "powder", lot.what),
+        low=words().number(usual.low),
+        high=words().number(usual.high),
+    )
 
 
 @pages.get("/lots/<lot>")
@@ -290,8 +407,8 @@ def lot(lot: str) -> Response:
 
 
 def _move_row(one: LotMove, look: LotLook) -> MoveRow:
-    if look.lot.salt:
-        amount = say.grams(words(), abs(one.amount) / UG_PER_G)
+    if _is_powder(look.lot):
+        amount = fine_grams(words(), abs(one.amount) / UG_PER_G)
     else:
         amount = say.full_sheets(words(), abs(one.amount) / QUARTERS["full"])
     if one.amount < 0:

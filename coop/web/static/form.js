@@ -66,6 +66,15 @@ function readBack(form) {
   }
 }
 
+/** Parts that go with one answer are shown with it. @param {HTMLFormElement} form */
+function showBeside(form) {
+  const said = new FormData(form);
+  for (const part of all("[data-beside]", form)) {
+    const [name = "", values = ""] = (part.dataset.beside ?? "").split("=");
+    part.hidden = !values.split(" ").includes(String(said.get(name) ?? ""));
+  }
+}
+
 /** What is typed is meant: its choice is picked. @param {EventTarget | null} field */
 function pickFor(field) {
   if (!(field instanceof HTMLInputElement) || !field.value.trim()) return;
@@ -150,6 +159,7 @@ function makeLive(form) {
 function makeForm(form) {
   const show = () => {
     showPressed(form);
+    showBeside(form);
     readBack(form);
   };
   form.addEventListener("input", (event) => {
