@@ -141,7 +141,7 @@ def moved(
         ln_c: Logarithm of the strength after the move [ln g/L].
         slopes: Slopes of the move [Slopes].
         errors: Independent errors of the move on volume and ln c [mL, 1], one sd each.
-        loads: What errors that last do in this move [Load], each name at most once.
+        loads: What errors that last do in this move [Load].
 
     Returns:
         The belief after the move [Belief]; spread of ln c at most 3.
