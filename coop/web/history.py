@@ -199,7 +199,11 @@ def _arrived(original: Sealed) -> str:
 
 def note_of(content: Content) -> str:
     """Return the free note of an entry; words in its place once it was erased."""
-    name = getattr(content, "note", "")
+    return note_named(getattr(content, "note", ""))
+
+
+def note_named(name: str) -> str:
+    """Return a free note by its name; words in its place once it was erased."""
     if not name:
         return NO_NOTE
     kept = desk().journal.attachment(name)

@@ -1,0 +1,329 @@
+"""A jug nobody knows: what to do now, whom to ask, and what a person says is in it."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from flask import Blueprint, redirect, request, url_for
+from werkzeug.wrappers import Response
+from wtforms import HiddenField, RadioField, SelectField, StringField
+
+from coop.actions.see_jugs import Candidate, JugLook, see_jug, see_jugs
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.states import JugState, StudioState
+from coop.rules.jugs import Likeness, Litres
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.doses import UNIT_NAMES
+from coop.web.fields import NEEDED, VOLUMES
+from coop.web.forms import EntryForm, Happened, Noted, options, written
+from coop.web.history import note_named
+from coop.web.i18n import N_
+from coop.web.page import desk, face, known, needs, show, who, words, writing
+from coop.web.told import bath_names, bath_url, telling
+
+KNOWN_SHOWN = 20
+SPEAK_FOR_NOBODY = frozenset({"coordinator", "safety_officer"})
+"""Roles that may say that nobody knows what is in a jug."""
+
+pages = Blueprint("jugs", __name__)
+
+
+class FoundForm(Noted, Happened, EntryForm):
+    kind: ClassVar[str] = "jug.found"
+
+    studio = RadioField(N_("Studio"), [NEEDED], validate_choice=False)
+    where = StringField(
+        N_("Where it stands"),
+        [NEEDED],
+        description=N_("It stays there: shelf, cupboard, under which table."),
+    )
+    litres_typed = StringField(
+        N_("About how much is in it"),
+        name="litres.typed",
+        description=N_("By eye, from outside. Leave it empty when it cannot be seen."),
+    )
+    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    look = RadioField(
+        N_("What it looks like"),
+        [NEEDED],
+        description=N_("By eye only, through its side, with the lid on."),
+        validate_choice=False,
+    )
+
+    def offer(self, studios: tuple[StudioState, ...]) -> None:
+        """Fill the lists in the member's language; the one studio there is stands chosen."""
+        self.studio.choices = options((str(one.id), one.name) for one in studios)
+        if len(studios) == 1 and not self.studio.data:
+            self.studio.data = str(studios[0].id)
+        self.look.choices = options(say.choices(words(), "jug_look"))
+        self.litres_unit.choices = [
+            (code, words().gettext(UNIT_NAMES[code][1])) for code in VOLUMES
+        ]
+
+
+class KnownForm(EntryForm):
+    """What a person says is in a jug; the button that was pressed names the bath, or none."""
+
+    kind: ClassVar[str] = "jug.known"
+
+    bath = HiddenField()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugRow:
+    """A jug in the list."""
+
+    url: str
+    where: str
+    told: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugsPage:
+    form: FoundForm
+    cards: tuple[tuple[str, SafetyCard], ...]
+    cautions: tuple[str, ...]
+    unknown: tuple[JugRow, ...]
+    known: tuple[JugRow, ...]
+    studios: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Somebody to ask about a jug: who, which bath they made or had last, and why they."""
+
+    people: str
+    bath: str
+    url: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sayable:
+    """A button: what the member may say the jug is."""
+
+    bath: str
+    text: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JugPage:
+    """
+    One jug.
+
+    `said` is who said what is in it, empty while nobody has; `bath_url` is where it leads.
+    """
+
+    id: str
+    form: KnownForm
+    where: str
+    told: str
+    note: str
+    said: str
+    known: bool
+    bath: str
+    bath_url: str
+    mine: tuple[Sayable, ...]
+    asked: tuple[Asked, ...]
+    may_say_nobody: bool
+    card: SafetyCard
+
+
+@pages.route("/jugs", methods=["GET", "POST"])
+@needs("jug.found")
+def jugs() -> Response:
+    form = FoundForm()
+    form.offer(desk().journal.listed("studio"))
+    if form.validate_on_submit():
+        with writing() as place:
+            outcome = form.record(place)
+        told = words().gettext("Written. Now hang the unknown tag on it, and ask.")
+        if written(outcome, told):
+            assert isinstance(outcome, Written)
+            return redirect(url_for("jugs.jug", jug=outcome.sealed.entry.id), 303)
+    studios: tuple[StudioState, ...] = desk().journal.listed("studio")
+    every = see_jugs(desk().journal)
+    known_ones = tuple(one for one in every if one.bath is not None)
+    page = JugsPage(
+        form=form,
+        cards=tuple((one.name, safety_card(words(), "jug", one)) for one in studios),
+        cautions=safety_card(words(), "jug", None).sentences,
+        unknown=tuple(_rows(tuple(one for one in every if one.bath is None))),
+        known=tuple(_rows(known_ones[:KNOWN_SHOWN])),
+        studios=bool(studios),
+    )
+    return show("jugs.html", page=page, nav="room", status=422 if form.is_submitted() else 200)
+
+
+def _rows(every: tuple[JugState, ...]) -> Iterator[JugRow]:
+    journal = desk().journal
+    studios = journal.states("studio", {one.studio for one in every})
+    baths = journal.states("bath", {one.bath for one in every if one.bath})
+    for one in every:
+        yield JugRow(
+            url=url_for("jugs.jug", jug=one.id),
+            where=_where(one, studios.get(one.studio)),
+            told=_told(one),
+            said=_said(one, baths.get(one.bath) if one.bath else None),
+        )
+
+
+def _where(one: JugState, studio: StudioState | None) -> str:
+    return f"{studio.name}, {one.where}" if studio else one.where
+
+
+def _told(one: JugState) -> str:
+    """Say what was seen of a jug, when and by whom."""
+    seen = [say.choice(words(), "jug_look", one.look)]
+    if one.volume_ml is not None:
+        about = say.litres(words(), one.volume_ml)
+        seen.insert(0, words().gettext("about %(litres)s", litres=about))
+    return words().gettext(
+        "%(seen)s; found %(when)s by %(name)s",
+        seen=", ".join(seen),
+        when=telling().when(one.found_at),
+        name=face(one.found_by).name,
+    )
+
+
+def _said(one: JugState, bath: AnyBath | None) -> str:
+    """Say who said what is in a jug; nothing while nobody has."""
+    if one.known_at is None or one.known_by is None:
+        return ""
+    said = {"name": face(one.known_by).name, "when": telling().when(one.known_at)}
+    if one.bath is None:
+        return words().gettext("%(name)s said %(when)s: nobody knows what is in it.", **said)
+    called = _called(bath) if bath else "?"
+    if one.made_it:
+        return words().gettext(
+            "%(name)s said %(when)s: I made it, it is %(bath)s.", **said, bath=called
+        )
+    return words().gettext("%(name)s said %(when)s: it is %(bath)s.", **said, bath=called)
+
+
+def _called(bath: AnyBath) -> str:
+    return say.bath_name(words(), bath.what, bath_names([bath])[bath.id])
+
+
+@pages.get("/jugs/<jug>")
+@needs("read")
+def jug(jug: str) -> Response:
+    return _jug(_look(jug), KnownForm(), 200)
+
+
+def _look(jug: str) -> JugLook:
+    state: JugState = known("jug", jug)
+    return see_jug(desk().journal, state, member=who().member)
+
+
+def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
+    one = look.state
+    names = bath_names([*(each.bath for each in look.candidates), *look.other_own])
+    page = JugPage(
+        id=one.id,
+        form=form,
+        where=_where(one, look.studio),
+        told=_told(one),
+        note=note_named(one.note),
+        said=_said(one, look.known),
+        known=look.known is not None,
+        bath=_called(look.known) if look.known else "",
+        bath_url=bath_url(look.known) if look.known else "",
+        mine=tuple(_sayable(look, names)),
+        asked=tuple(_asked(each, names) for each in look.candidates if not each.own),
+        may_say_nobody=_may_say_nobody(),
+        card=safety_card(words(), "jug", look.studio),
+    )
+    return show("jug.html", page=page, nav="room", status=status)
+
+
+def _may_say_nobody() -> bool:
+    return bool(who().roles & SPEAK_FOR_NOBODY)
+
+
+def _sayable(look: JugLook, names: Mapping[Subject, str]) -> Iterator[Sayable]:
+    """Offer the member's own baths, those that the jug is like first."""
+    for one in look.candidates:
+        if one.own:
+            yield Sayable(bath=one.bath.id, text=_mine(one.bath, names), why=_why(one.like))
+    for bath in look.other_own:
+        yield Sayable(
+            bath=bath.id,
+            text=_mine(bath, names),
+            why=words().gettext("the litres or the look are not like it"),
+        )
+
+
+def _mine(bath: AnyBath, names: Mapping[Subject, str]) -> str:
+    called = say.bath_name(words(), bath.what, names[bath.id])
+    if bath.mixed_by == who().member:
+        return words().gettext("I made it: it is %(bath)s", bath=called)
+    return words().gettext("I had it last: it is %(bath)s", bath=called)
+
+
+def _why(like: Likeness) -> str:
+    """Say how a bath is like a jug: 'right litres, right place, 7 days old'."""
+    litres = {
+        Litres.RIGHT: words().gettext("right litres"),
+        Litres.PART: words().gettext("a part of it would fit"),
+        Litres.NOT_KNOWN: words().gettext("litres not known"),
+    }[like.litres]
+    place = words().gettext("right place")
+    days = int(like.age_days)
+    age = words().ngettext("%(num)d day old", "%(num)d days old", days)
+    look = [words().gettext("looks like it")] if like.looked_at else []
+    return ", ".join([litres, place, *look, age])
+
+
+def _asked(one: Candidate, names: Mapping[Subject, str]) -> Asked:
+    made, last = face(one.bath.mixed_by).name, face(one.bath.hands.by).name
+    why = words().gettext("%(why)s: made by %(name)s", why=_why(one.like), name=made)
+    if last != made:
+        why = words().gettext("%(why)s, had last by %(name)s", why=why, name=last)
+    return Asked(
+        people=made if made == last else f"{made}, {last}",
+        bath=say.bath_name(words(), one.bath.what, names[one.bath.id]),
+        url=bath_url(one.bath),
+        why=why,
+    )
+
+
+@pages.post("/jugs/<jug>/known")
+@needs("jug.known")
+def say_known(jug: str) -> Response:
+    """Write what a person says is in a jug: a bath of their own, or that nobody knows."""
+    look, form = _look(jug), KnownForm()
+    bath = Subject(request.form.get("bath", ""))
+    if not (bath in look.may_be_said if bath else _may_say_nobody()):
+        form.form_errors.append(_refused(bool(bath)))
+    elif form.validate():
+        made = any(one.id == bath and one.mixed_by == who().member for one in _own(look))
+        with writing() as place:
+            outcome = form.record(place, jug=look.state.id, made_it="yes" if made else "no")
+        if written(outcome, _thanks(bool(bath))):
+            return redirect(url_for("jugs.jug", jug=look.state.id), 303)
+    return _jug(_look(jug), form, 422)
+
+
+def _refused(names_a_bath: bool) -> str:
+    if names_a_bath:
+        return words().gettext("Only who made it or had it last can say so. Ask them.")
+    return words().gettext(
+        "Only a coordinator or a safety officer can say that nobody knows. Ask one of them."
+    )
+
+
+def _own(look: JugLook) -> Iterator[AnyBath]:
+    yield from (one.bath for one in look.candidates if one.own)
+    yield from look.other_own
+
+
+def _thanks(known_now: bool) -> str:
+    if known_now:
+        return words().gettext("Written. Now hang its own tag on it: name, day, maker.")
+    return words().gettext("Written. It stays closed, with the unknown tag on it.")

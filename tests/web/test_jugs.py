@@ -1,0 +1,258 @@
+"""A jug nobody knows: close it, ask, and let a person say what it is."""
+
+import re
+from typing import Any
+
+import pytest
+
+from coop.ledger.states import JugState
+from tests.support.forms import Typed, form_of, send
+from tests.support.opened import Opened, mixed, quantity
+
+NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
+FOUND: Typed = {"where": "second shelf", "litres.typed": "9", "look": "thick"}
+
+
+def size(house: Opened, who: str = "kahu", **changes: Any) -> str:
+    """Make a size of 9 L, as R-S7 was made. Return its id."""
+    lot = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="carrageenan",
+        name="CG-2",
+        weight=quantity(500, "g"),
+    )
+    body: dict[str, Any] = {
+        "name": "R-S7",
+        "what": "size",
+        "studio": house.made["studio"],
+        "vessel": house.made["tub"],
+        "water": quantity(9, "l"),
+        "powder": [{"powder": "carrageenan", "lot": lot, "amount": quantity(45, "g")}],
+    }
+    return house.say("bath.mixed", who, **(body | changes))
+
+
+def found(house: Opened, who: str = "amina", **changes: str | list[str]) -> str:
+    """Report a jug on its page. Return its id."""
+    answer = send(house.client(who), "/jugs", FOUND | changes)
+    assert answer.status_code == 303, answer.text
+    return str(answer.headers["Location"]).rsplit("/", 1)[1]
+
+
+def say_it_is(house: Opened, who: str, jug: str, bath: str) -> Any:
+    """Press one of the buttons of a jug's page."""
+    client = house.client(who)
+    page = form_of(client.get(f"/jugs/{jug}").text, f"/jugs/{jug}/known")
+    data = {name: said[0] for name, said in page.fields.items()}
+    return client.post(f"/jugs/{jug}/known", data=data | {"bath": bath})
+
+
+def test_what_to_do_now_stands_before_all_else(house: Opened):
+    """Whoever stands before the jug reads one line, not a form."""
+    page = house.client("kahu").get("/jugs").text.split("<main")[1]
+
+    first = page.index("Close it, and hang the unknown tag on it.")
+    assert (
+        first < page.index("Do not sniff, taste, mix or pour it.") < page.index("<form method")
+    )
+    assert "Emergency: 112. Poison centre: 0555 0100." in page
+    assert "No sniffing and no tasting" in page
+
+
+def test_the_room_and_the_page_lead_to_one_another(house: Opened):
+    client = house.client("kahu")
+
+    assert 'href="/jugs"' in client.get("/").text
+    assert 'href="/"' in client.get("/jugs").text
+
+
+def test_the_jug_of_week_seven_names_whom_to_ask(house: Opened):
+    """Incident D (reference, trade.md 9.3): R-S7, 9 L, thick, 7 days old, no tag."""
+    size(house)
+    house.later(days=7)
+    page = house.client("amina").get(f"/jugs/{found(house)}").text
+
+    ask = page.split("Ask these people")[1]
+    assert "<b>Kahu R.</b>" in ask
+    assert "Size R-S7" in ask
+    assert "right litres, right place, looks like it, 7 days old: made by Kahu R." in ask
+    assert "this may be" not in page
+    assert "It is Size R-S7" not in page
+
+
+def test_its_maker_says_what_it_is_with_one_button(house: Opened):
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    page = house.client("kahu").get(f"/jugs/{jug}").text
+
+    assert "I made it: it is Size R-S7</button>" in page
+    assert say_it_is(house, "kahu", jug, bath).status_code == 303
+    state: JugState = house.state("jug", jug)
+    assert (state.bath, state.made_it, state.known_by) == (
+        bath,
+        True,
+        house.members["kahu"].member,
+    )
+    after = house.client("amina").get(f"/jugs/{jug}").text
+    assert "<h1>It is Size R-S7</h1>" in after
+    assert re.search(r"Kahu R\. said today \d\d:\d\d: I made it, it is Size R-S7\.", after)
+    assert "Hang its own tag on it" in after
+
+
+def test_who_had_it_last_may_say_it_too_but_did_not_make_it(house: Opened):
+    bath = size(house)
+    house.later(days=1)
+    house.say("bath.cared", "oluwaseun", bath=bath, care="covered")
+    jug = found(house)
+
+    assert (
+        "I had it last: it is Size R-S7" in house.client("oluwaseun").get(f"/jugs/{jug}").text
+    )
+    assert say_it_is(house, "oluwaseun", jug, bath).status_code == 303
+    assert house.state("jug", jug).made_it is False
+
+
+def test_nobody_says_it_of_what_others_made(house: Opened):
+    """A likeness in a list is a guess; a guess must not become a tag."""
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    answer = say_it_is(house, "amina", jug, bath)
+
+    assert answer.status_code == 422
+    assert "Only who made it or had it last can say so." in answer.text
+    assert house.state("jug", jug).bath is None
+
+
+def test_only_who_answers_for_safety_says_that_nobody_knows(house: Opened):
+    size(house)
+    house.later(days=7)
+    jug = found(house)
+
+    assert (
+        "Nobody knows what is in it</button>"
+        not in house.client("kahu").get(f"/jugs/{jug}").text
+    )
+    assert say_it_is(house, "kahu", jug, "").status_code == 422
+    assert say_it_is(house, "oluwaseun", jug, "").status_code == 303
+    page = house.client("kahu").get(f"/jugs/{jug}").text
+    assert re.search(r"Oluwaseun A\. said today \d\d:\d\d: nobody knows what is in it\.", page)
+    assert "Do not sniff, taste, mix or pour it." in page
+
+
+def test_a_maker_who_remembers_late_has_the_last_word(house: Opened):
+    """The mark "nobody knows" is no end: the jug still stands there, closed."""
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    say_it_is(house, "oluwaseun", jug, "")
+    house.later(hours=1)
+    say_it_is(house, "kahu", jug, bath)
+
+    assert house.state("jug", jug).bath == bath
+
+
+def test_ones_own_bath_can_be_said_even_if_it_is_not_like_the_jug(house: Opened):
+    """Whoever found it may have misjudged the litres."""
+    bath = size(house)
+    jug = found(house, **{"litres.typed": "15"})
+    page = house.client("kahu").get(f"/jugs/{jug}").text
+
+    assert "the litres or the look are not like it" in page
+    assert say_it_is(house, "kahu", jug, bath).status_code == 303
+
+
+def test_a_bath_that_looks_otherwise_is_nobody_to_ask(house: Opened):
+    mixed(house)
+    page = house.client("oluwaseun").get(f"/jugs/{found(house, 'oluwaseun')}").text
+
+    assert "R-A1" not in page
+    assert "Nobody else made anything here lately that it is like." in page
+
+
+def test_litres_that_nobody_can_see_are_left_out(house: Opened):
+    size(house)
+    jug = found(house, **{"litres.typed": "", "look": "not_looked"})
+    page = house.client("amina").get(f"/jugs/{jug}").text
+
+    assert house.state("jug", jug).volume_ml is None
+    assert "litres not known, right place, 0 days old: made by Kahu R." in page
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"where": ""}, "This is needed."),
+        ({"where": "x" * 41}, "At most 40 characters, please."),
+        ({"litres.typed": "many"}, "A number, please"),
+        ({"litres.typed": "2000"}, "please."),
+        ({"look": "green"}, "Choose one of these."),
+        ({"happened_at": "2099-01-01T10:00"}, "This has not happened yet."),
+    ],
+)
+def test_what_is_not_understood_is_asked_again_and_kept(house: Opened, wrong: Typed, told: str):
+    answer = send(house.client("kahu"), "/jugs", FOUND | wrong)
+
+    assert answer.status_code == 422
+    assert told in answer.text
+    kept = form_of(answer.text, "").fields
+    for name, value in wrong.items():
+        if name != "look":
+            assert kept[name] == [value]
+
+
+def test_jugs_nobody_knows_stand_above_those_somebody_knew(house: Opened):
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    say_it_is(house, "kahu", jug, bath)
+    house.later(hours=1)
+    found(house, where="under the sink")
+    page = house.client("amina").get("/jugs").text
+    unknown, known = page.split("Somebody knew these")
+
+    assert "Ropewalk, under the sink" in unknown
+    assert "Ropewalk, second shelf" in known
+    assert "I made it, it is Size R-S7." in known
+
+
+def test_what_was_seen_is_kept_with_the_note(house: Opened):
+    jug = found(house, note="smells through the lid <b>")
+    page = house.client("kahu").get(f"/jugs/{jug}").text
+
+    assert "about 9.0 L, thick; found today 18:00 by Amina K." in page
+    assert "smells through the lid &lt;b&gt;" in page
+
+
+def test_who_is_not_signed_in_is_asked_to(house: Opened):
+    jug = found(house)
+
+    for there in ("/jugs", f"/jugs/{jug}"):
+        assert house.client().get(there).status_code == 302
+
+
+def test_a_jug_that_does_not_exist_is_not_found(house: Opened):
+    client = house.client("kahu")
+
+    assert client.get(f"/jugs/{NOBODY}").status_code == 404
+    assert client.get("/jugs/second-shelf").status_code == 404
+    assert client.get(f"/jugs/{found(house)}/known").status_code == 405
+
+
+def test_before_a_studio_is_described_the_page_says_what_to_do_all_the_same(bare: Opened):
+    page = bare.client("kahu").get("/jugs").text
+
+    assert "Close it, and hang the unknown tag on it." in page
+    assert "No studio is described yet." in page
+
+
+def test_a_form_sent_twice_writes_one_jug(house: Opened):
+    client = house.client("kahu")
+    page = form_of(client.get("/jugs").text, "")
+    data = {name: said[0] for name, said in page.fields.items()} | FOUND
+    first = client.post("/jugs", data=data)
+    again = client.post("/jugs", data=data)
+
+    assert first.headers["Location"] == again.headers["Location"]
