@@ -3,8 +3,10 @@
 import re
 from typing import Any
 
+from coop.ids import EntryId
 from coop.ledger.baths import BathState
 from tests.support.opened import Opened, mixed, post, quantity, token
+from tests.support.tray import with_size
 
 
 def fields(house: Opened, **changes: Any) -> dict[str, Any]:
@@ -338,3 +340,107 @@ def test_unknown_bath_wrong_method_signed_out_and_turkish(house: Opened):
     assert house.client().get(f"/baths/{bath}/sheets").status_code == 302
     client.set_cookie("coop-lang", "tr")
     assert client.get(f"/baths/{bath}/sheets").status_code == 200
+
+
+def test_the_side_rule_is_the_studios_unless_this_stack_has_another(house: Opened):
+    """What is marked tonight is laid by others tomorrow, whatever the rule is by then."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+    assert "The mark goes on the bare side: alum the other one." in page
+    assert "Side: the mark is on the bare side" in page
+
+    usual = post(client, f"/baths/{bath}/sheets", **fields(house, side="mark_on_bare_side"))
+    other = post(client, f"/baths/{bath}/sheets", **fields(house, side="both_sides"))
+    sides = [
+        house.state("stack", one.location.partition("=")[2]).side for one in (usual, other)
+    ]
+    assert sides == ["mark_on_bare_side", "both_sides"]
+    wrong = post(client, f"/baths/{bath}/sheets", **fields(house, side="inside"))
+    assert (wrong.status_code, "Choose one of these." in wrong.text) == (422, True)
+
+
+def test_the_same_as_last_time_is_marked_by_the_studios_rule(house: Opened):
+    bath = mixed(house)
+    client = house.client("kahu")
+    post(client, f"/baths/{bath}/sheets", **fields(house, side="both_sides"))
+    again = client.get(f"/baths/{bath}/sheets").text.split('class="form again"')[1]
+
+    assert 'name="side" value="mark_on_bare_side"' in again.split("</form>")[0]
+
+
+def test_sheets_go_straight_onto_a_size_in_one_entry(house: Opened):
+    """Alumed and laid at once: both baths have less, and nothing is left of the stack."""
+    size = with_size(house)
+    bath = mixed(house)
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+    assert "onto R-S1 (good)" in page
+    assert re.search(r'<input checked[^>]*name="size"[^>]*value="">', page)
+
+    before = house.state("bath", size)
+    answer = post(client, f"/baths/{bath}/sheets", **fields(house, size=size, damp="yes"))
+    assert answer.status_code == 303, answer.text
+    assert "Written: 60 half sheets through, and laid." in client.get(answer.location).text
+    stack = house.state("stack", answer.location.partition("=")[2])
+    assert (stack.left_count, stack.laid_count) == (0, 60)
+    after = house.state("bath", size)
+    assert after.laid[-1].damp
+    assert after.volume_ml < before.volume_ml
+    assert bath_of(house, bath).half_count == 60
+
+
+def test_sheets_not_laid_yet_are_said_to_be_nothing_of_the_kind(house: Opened):
+    """The hidden word for damp goes with a size alone."""
+    with_size(house)
+    bath = mixed(house)
+    answer = post(
+        house.client("kahu"), f"/baths/{bath}/sheets", **fields(house, size="", damp="yes")
+    )
+
+    assert answer.status_code == 303
+    with house.desk() as desk:
+        (sealed,) = desk.journal.by_id(EntryId(answer.location.partition("=")[2]))
+    assert b"damp" not in sealed.entry.data
+
+
+def test_only_sizes_that_may_be_used_are_offered(house: Opened):
+    """Stopped, or kept for somebody else: whoever lays there all the same says it there."""
+    size = with_size(house)
+    bath = mixed(house)
+    amina = house.members["amina"].member
+    house.say("bath.kept_for", bath=size, member=amina)
+    there = f"/baths/{bath}/sheets"
+    assert "onto R-S1" not in house.client("kahu").get(there).text
+    assert "onto R-S1" in house.client("amina").get(there).text
+
+    house.say("bath.stopped", bath=size, reason="smells_sour")
+    assert "onto R-S1" not in house.client("amina").get(there).text
+
+
+def test_a_size_stopped_meanwhile_asks_for_a_reason(house: Opened):
+    """Between the page and the tap somebody smelled it."""
+    size = with_size(house)
+    bath = mixed(house)
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+    house.say("bath.stopped", bath=size, reason="smells_sour")
+    said = fields(house, size=size, damp="yes", csrf_token=token(page), entry_id=house.new_id())
+    refused = client.post(f"/baths/{bath}/sheets", data=said)
+
+    assert refused.status_code == 422
+    assert "Tap a reason." in refused.text
+    assert "Why use it anyway?" in refused.text
+
+
+def test_a_bath_kept_for_somebody_asks_others_for_a_reason(house: Opened):
+    bath = mixed(house)
+    house.say("bath.kept_for", bath=bath, session="Saturday class")
+    client = house.client("kahu")
+    page = client.get(f"/baths/{bath}/sheets").text
+    assert "Kept for Saturday class." in page
+    assert "Why use it anyway?" in page
+
+    assert post(client, f"/baths/{bath}/sheets", **fields(house)).status_code == 422
+    answer = post(client, f"/baths/{bath}/sheets", **fields(house, reason="only_a_few"))
+    assert answer.status_code == 303
