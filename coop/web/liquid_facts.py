@@ -15,7 +15,7 @@ from coop.web import words as say
 from coop.web.i18n import N_
 from coop.web.page import desk, face, now, words
 from coop.web.reasons import Telling
-from coop.web.told import kept_text, outcome
+from coop.web.told import outcome
 
 DROPS_SHOWN = 3
 
@@ -46,7 +46,6 @@ def facts(tell: Telling, look: LiquidLook) -> tuple[Fact, ...]:
         (words().gettext("Temperature"), temperature(state.temperature_c)),
         (words().gettext("Alum carried in"), _carried_in(look)),
         (words().gettext("Laid on it"), laid_text(state)),
-        (words().gettext("Kept for"), kept_text(state.kept_for)),
         (words().gettext("Last hands"), _hands(state)),
         (words().gettext("Judged by"), _judged_by(look)),
     )

@@ -3,7 +3,7 @@
 import pytest
 
 from coop.ledger.baths import BathState
-from tests.support.opened import Opened, mixed, post
+from tests.support.opened import Opened, mixed, post, quantity, sized
 
 ACTS = ("stop", "allow", "finish", "care")
 
@@ -157,3 +157,37 @@ def test_every_act_has_its_page_its_guard_and_its_languages(house: Opened, act: 
     assert house.client().get(f"/baths/{bath}/{act}").status_code == 302
     client.set_cookie("coop-lang", "tr")
     assert client.get(f"/baths/{bath}/{act}").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("what", "offered", "left_out"),
+    [
+        ("size", {"skimmed", "chilled", "brought_to_room", "covered"}, set()),
+        ("rinse", {"skimmed", "strained", "uncovered"}, {"chilled", "brought_to_room"}),
+    ],
+)
+def test_a_bath_is_cared_for_as_fits_it(
+    house: Opened, what: str, offered: set[str], left_out: set[str]
+):
+    """Nobody skims alum or puts the rinse drum into the cold."""
+    powder = {"powder": [{"powder": "gum", "amount": quantity(9, "g")}]}
+    bath = sized(house, what=what, **powder)
+    page = house.client("kahu").get(f"/baths/{bath}/care").text
+
+    assert all(f'value="{care}"' in page for care in offered)
+    assert not any(f'value="{care}"' in page for care in left_out)
+
+
+def test_alum_is_not_skimmed(house: Opened):
+    page = house.client("kahu").get(f"/baths/{mixed(house)}/care").text
+
+    assert 'value="chilled"' in page
+    assert 'value="skimmed"' not in page
+
+
+def test_after_an_act_on_a_size_its_own_page_follows(house: Opened):
+    bath = sized(house)
+    answer = post(house.client("kahu"), f"/baths/{bath}/care", care="chilled")
+
+    assert answer.location.startswith(f"/liquids/{bath}?written=")
+    assert house.state("bath", bath).chilled
