@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 
-from coop.actions.see_baths import see_any
+from coop.actions.see_baths import look_at_all
+from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.ports import Journal
 from coop.ledger.states import JugState, StudioState
+from coop.rules.baths import BathLook
 from coop.rules.jugs import BathFacts, JugFacts, Likeness, likeness, rank, there_then
 from coop.rules.liquid_looks import LiquidLook
 from coop.science.bath_belief import ML_PER_L
@@ -56,9 +58,10 @@ def see_jugs(journal: Journal) -> tuple[JugState, ...]:
 
 def see_jug(journal: Journal, jug: JugState, *, member: MemberId) -> JugLook:
     """Return a jug with the baths it is like, as a member needs to see them."""
-    here = _there_then(journal, jug)
-    facts = _facts_of_jug(jug)
-    likes = {one.id: likeness(facts, _facts_of_bath(journal, jug, one)) for one in here}
+    facts, here = _facts_of_jug(jug), _there_then(journal, jug)
+    likes = {
+        look.state.id: likeness(facts, _facts_of_bath(look)) for look in _looks(journal, here)
+    }
     found = [
         Candidate(bath=one, like=like, own=_own(one, member))
         for one in here
@@ -97,26 +100,35 @@ def _facts_of_jug(jug: JugState) -> JugFacts:
     )
 
 
-def _facts_of_bath(journal: Journal, jug: JugState, bath: AnyBath) -> BathFacts:
-    low_l, high_l = _left_l(journal, jug, bath)
+def _looks(journal: Journal, here: tuple[AnyBath, ...]) -> tuple[BathLook | LiquidLook, ...]:
+    """Look at baths as nothing was done to them since the last that was done to any."""
+    if not here:
+        return ()
+    last = max(one.at for one in here)
+    return (
+        *look_at_all(journal, alum_of(here), now=last),
+        *look_at_liquids(journal, liquids_of(here), now=last),
+    )
+
+
+def _facts_of_bath(look: BathLook | LiquidLook) -> BathFacts:
+    low_l, high_l = _left_l(look)
     return BathFacts(
-        what=bath.what,
-        studio=bath.studio,
-        mixed_at=bath.mixed_at,
-        finished_at=bath.finished_at,
+        what=look.state.what,
+        studio=look.state.studio,
+        mixed_at=look.state.mixed_at,
+        finished_at=look.state.finished_at,
         low_l=low_l,
         high_l=high_l,
     )
 
 
-def _left_l(journal: Journal, jug: JugState, bath: AnyBath) -> tuple[float, float]:
-    """Return the least and the most [L] that could be left of a bath when a jug was found."""
-    look = see_any(journal, bath, now=max(jug.found_at, bath.at))
-    if isinstance(look, LiquidLook):
-        spread_ml = Z_90 * look.state.volume_sd_ml
-        low_ml = max(0.0, look.state.volume_ml - spread_ml)
-        return low_ml / ML_PER_L, (look.state.volume_ml + spread_ml) / ML_PER_L
-    return look.strength.volume_low_l, look.strength.volume_high_l
+def _left_l(look: BathLook | LiquidLook) -> tuple[float, float]:
+    """Return the least and the most [L] that could be left of a bath."""
+    if isinstance(look, BathLook):
+        return look.strength.volume_low_l, look.strength.volume_high_l
+    middle_ml, spread_ml = look.state.volume_ml, Z_90 * look.state.volume_sd_ml
+    return max(0.0, middle_ml - spread_ml) / ML_PER_L, (middle_ml + spread_ml) / ML_PER_L
 
 
 def _own(bath: AnyBath, member: MemberId) -> bool:

@@ -32,6 +32,13 @@ def house(tmp_path: Path) -> Opened:
         per=quantity(1, "us_gallon"),
         salt="aluminium_sulfate_14",
     )
+    house.made["jug"] = house.say(
+        "jug.found",
+        studio=house.made["studio"],
+        where="second shelf",
+        litres=quantity(8, "l"),
+        look="clear",
+    )
     return house
 
 
@@ -114,6 +121,8 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/house/recipes/new",
         f"/house/recipes/{made['recipe']}",
         "/house/limits",
+        "/jugs",
+        f"/jugs/{made['jug']}",
         "/people",
         "/people/invite",
         "/devices",

@@ -22,7 +22,7 @@ BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attac
 PAGES = (
     "/", "/baths/{bath}", "/shelf", "/baths", "/baths/{bath}/sheets", "/baths/{bath}/mend",
     "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people", "/me", "/help",
-    "/news?after=1", "/devices", "/rescue",
+    "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
@@ -72,6 +72,9 @@ def grown(folder: Path, rounds: int) -> Opened:
             over = mixed(house, name=f"R-B{n}", vessel=made["tub three"], salt=salt)
             _use(house, over, "kahu")
             house.say("bath.finished", bath=over, reason="used_up")
+    made["jug"] = house.say(
+        "jug.found", studio=made["studio"], where="shelf", look="not_looked"
+    )
     return house
 
 

@@ -10,7 +10,7 @@ from wtforms import HiddenField, RadioField, SelectField, StringField
 
 from coop.actions.see_jugs import Candidate, JugLook, see_jug, see_jugs
 from coop.actions.write import Written
-from coop.ids import Subject
+from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JugState, StudioState
 from coop.rules.jugs import Likeness, Litres
@@ -21,7 +21,7 @@ from coop.web.fields import NEEDED, VOLUMES
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
-from coop.web.page import desk, face, known, needs, show, who, words, writing
+from coop.web.page import desk, face, faces, known, needs, show, who, words, writing
 from coop.web.told import bath_names, bath_url, telling
 
 KNOWN_SHOWN = 20
@@ -223,6 +223,7 @@ def _look(jug: str) -> JugLook:
 
 def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
     one = look.state
+    faces().gather(_people(look))
     names = bath_names([*(each.bath for each in look.candidates), *look.other_own])
     page = JugPage(
         id=one.id,
@@ -240,6 +241,11 @@ def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
         card=safety_card(words(), "jug", look.studio),
     )
     return show("jug.html", page=page, nav="room", status=status)
+
+
+def _people(look: JugLook) -> set[MemberId]:
+    baths = [each.bath for each in look.candidates]
+    return {member for one in baths for member in (one.mixed_by, one.hands.by)}
 
 
 def _may_say_nobody() -> bool:
