@@ -74,18 +74,23 @@ def _what(said: Content) -> What:
     """
     Return what two entries have alike if they tell of one deed; empty if none is twice.
 
-    Amounts are compared, not how they were typed: 3 L are 3000 mL. A stop or a finish that
-    was written twice changes nothing.
+    Amounts are compared, not how they were typed: 3 L are 3000 mL. A stop, a finish or a look
+    that was written twice changes nothing.
     """
     match said:
         case kinds.SheetsThrough():
-            return said.sheet_count, said.sheet_format, said.method, said.lot or said.paper
+            sheets = said.sheet_count, said.sheet_format, said.method
+            return *sheets, said.lot or said.paper, said.stack
         case kinds.BathToppedUp():
-            salt = sorted(f"{part.lot} {_amount(part.amount)}" for part in said.salt)
-            return "water", _amount(said.water), *salt
+            parts = sorted(f"{part.lot} {_amount(part.amount)}" for part in said.salt)
+            parts += sorted(f"{part.powder} {_amount(part.amount)}" for part in said.powder)
+            return "water", _amount(said.water), *parts
+        case kinds.ReadingTaken(instrument="look" | "smell"):
+            return ()
         case kinds.ReadingTaken():
             read = (_amount(one) for one in (said.depth, said.litres, said.temperature))
-            return said.instrument, *read, str(said.gravity), said.outcome
+            numbers = (str(one) for one in (said.gravity, said.seconds, said.spread_mm))
+            return said.instrument, *read, *numbers, said.outcome
         case _:
             return ()
 

@@ -15,8 +15,8 @@ from coop.rules.liquids import Keeps, LiquidFacts, answer_liquid
 from coop.rules.use import Answer
 from coop.science.bath import PICKUP_DIP_ML_PER_M2
 from coop.science.defaults import default
-from coop.science.keeping import warm_days
-from coop.science.size import SheetsHint, sheets_hint
+from coop.science.keeping import HOURS_MAX, warm_days
+from coop.science.size import VOLUME_MAX_ML, SheetsHint, sheets_hint
 
 HOURS_PER_DAY = 24
 GoodDays = Mapping[str, tuple[float, float]]
@@ -118,7 +118,8 @@ def facts_of(state: LiquidState, around: LiquidAround) -> LiquidFacts:
 
 
 def _warm(room_h: float, chilled_h: float) -> float:
-    return warm_days(room_h=room_h, chilled_h=chilled_h)
+    """Return warm days; what was forgotten for years is as old as it can be told."""
+    return warm_days(room_h=min(room_h, HOURS_MAX), chilled_h=min(chilled_h, HOURS_MAX))
 
 
 def _laying_l(around: LiquidAround) -> float | None:
@@ -194,7 +195,7 @@ def _sheets_left(
     if state.what != SIZE or laying_l is None:
         return None
     return sheets_hint(
-        volume_ml=state.volume_ml,
+        volume_ml=min(state.volume_ml, VOLUME_MAX_ML),
         laying_ml=laying_l * 1000,
         sheet_area_m2=area_of_m2(around.paper, sheet_format),
     )

@@ -24,6 +24,7 @@ LEDGER = LedgerId(an_id(1))
 NODE = NodeId(an_id(2))
 AMINA, KAHU, PRIYA = (MemberId(an_id(n)) for n in (3, 4, 5))
 STUDIO, VESSEL, PAPER, LOT, PAPER_LOT, BATH = (Subject(an_id(n)) for n in range(10, 16))
+TRAY, GUM, SIZE, STACK = (Subject(an_id(n)) for n in range(16, 20))
 
 
 def on(day: int, hour: int = 9, minute: int = 0) -> datetime:
@@ -122,6 +123,41 @@ def mixed(
         "salt": [{"lot": LOT, "amount": q(grams, "g")}],
     }
     return say("bath.mixed", id, at=at, **(body | more))
+
+
+def with_size(at: datetime = LONG_AGO) -> list[Entry]:
+    """Return what a size needs besides: a lidded tray of half sheets, a tub of carrageenan."""
+    return [
+        say("vessel.described", TRAY, at=at, studio=STUDIO, name="half tray",
+            brim=q(11, "l"), laying=q(3, "l"), lidded="yes", place="2"),
+        say("lot.received", GUM, at=at, studio=STUDIO, what="carrageenan", name="CG-07",
+            carrageenan="lambda", weight=q(1240, "g")),
+    ]  # fmt: skip
+
+
+def sized(
+    id: str = SIZE, *, at: datetime = WEDNESDAY, grams: object = 45, **more: Any
+) -> Entry:
+    """Return 9 litres of a size at 5 g/L, weighed."""
+    body: dict[str, Any] = {
+        "name": "R-S1",
+        "what": "size",
+        "studio": STUDIO,
+        "vessel": TRAY,
+        "water": q(9, "l"),
+        "powder": [{"powder": "carrageenan", "lot": GUM, "amount": q(grams, "g")}],
+    }
+    return say("bath.mixed", id, at=at, **(body | more))
+
+
+def laid(
+    id: str, count: int, *, at: datetime, stack: str = STACK, size: str = SIZE, **more: Any
+) -> Entry:
+    """Return half sheets of a stack that were laid on a size."""
+    body = {
+        "stack": stack, "size": size, "sheet_count": str(count), "sheet_format": "half",
+    }  # fmt: skip
+    return say("sheets.through", id, at=at, **(body | more))
 
 
 def spooned(id: str = BATH, *, at: datetime = WEDNESDAY, by: str = PRIYA) -> Entry:
