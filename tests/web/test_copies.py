@@ -16,6 +16,7 @@ from tests.support.browser import Pages
 from tests.support.opened import PASSWORD, Opened, mixed, quantity
 from tests.support.outbox_page import until
 from tests.support.server import serving, sign_in
+from tests.support.tray import with_size
 
 pytestmark = pytest.mark.browser
 
@@ -139,6 +140,18 @@ def fill_other_paper(page: Page) -> None:
     page.get_by_label("Which paper is your own?").select_option(label="P-31")
 
 
+def fill_onto_size(page: Page) -> None:
+    """Straight onto a size: what is said of damp goes with it."""
+    page.get_by_label("How many sheets?").first.fill("7")
+    page.locator("main .chip", has_text="onto R-S1").click()
+
+
+def fill_lay(page: Page) -> None:
+    """The stack that is chosen says format and paper."""
+    page.get_by_label("How many sheets?").first.fill("5")
+    page.locator("main .chip", has_text="damp").click()
+
+
 def fill_top_up(page: Page) -> None:
     page.get_by_label("How much alum").fill("4")
     page.get_by_label("Measured in", exact=True).first.select_option("us_tbsp")
@@ -191,6 +204,11 @@ def test_the_copy_of_a_form_says_what_the_studio_writes(
     tray: Tray, act: str, fill: Callable[[Page], None], button: str
 ) -> None:
     """Else the same thing, handed in by both ways, would be two."""
+    check_copy(tray, act, fill, button)
+
+
+def check_copy(tray: Tray, act: str, fill: Callable[[Page], None], button: str) -> None:
+    """Fill in the last form of a page and post it; its copy must say what was written."""
     tray.open(act)
     fill(tray.page)
     form = tray.page.locator("main form[data-outbox]").last
@@ -207,6 +225,45 @@ def test_the_copy_of_a_form_says_what_the_studio_writes(
     assert (said["kind"], said["v"]) == (kind.code, kind.v)
     assert read_record(kind.content, body) == sealed.entry.content
     assert tray.copies() == []
+
+
+@pytest.mark.parametrize(
+    ("act", "fill"), [("sheets", fill_onto_size), ("/liquids/{size}/lay", fill_lay)]
+)
+def test_the_copy_of_sheets_laid_says_what_the_studio_writes(
+    tray: Tray, act: str, fill: Callable[[Page], None]
+) -> None:
+    """Format and paper are the stack's, which the form does not ask."""
+    house = tray.house
+    size = with_size(house)
+    house.say(
+        "sheets.through", "kahu", bath=tray.bath, sheet_count="30", sheet_format="quarter",
+        method="dip", lot=house.made["parcel"],
+    )  # fmt: skip
+
+    check_copy(tray, act.format(size=size), fill, "Write it")
+
+
+def test_all_that_is_left_is_kept_like_any_other(tray: Tray) -> None:
+    house = tray.house
+    size = with_size(house)
+    stack = house.say(
+        "sheets.through", "kahu", bath=tray.bath, sheet_count="30", sheet_format="half",
+        method="dip", paper=house.made["paper"],
+    )  # fmt: skip
+    tray.open(f"/liquids/{size}/lay")
+    tray.stop()
+    tray.page.get_by_role("button", name="All 30 half sheets").click()
+    expect(tray.page.get_by_text("What others wrote since is not here.")).to_be_visible()
+    until(tray.page, "() => coop.outbox.counts().then((found) => found.waiting === 1)")
+    ((told, state),) = tray.lines()
+    assert told.startswith("All 30 half sheets of R-A1, yours")
+    assert state == "waiting"
+
+    tray.start()
+    tray.page.goto("/")
+    expect(tray.page.locator("[data-phone] a")).to_have_text("Nothing waits on this phone")
+    assert house.state("stack", stack).left_count == 0
 
 
 # --- what becomes of it -----------------------------------------------------------------
