@@ -117,6 +117,7 @@ class JugPage:
     One jug.
 
     `said` is who said what is in it, empty while nobody has; `bath_url` is where it leads.
+    `mine` are the member's own baths that it is like, `other_mine` those it is not like.
     """
 
     id: str
@@ -129,8 +130,9 @@ class JugPage:
     bath: str
     bath_url: str
     mine: tuple[Sayable, ...]
+    other_mine: tuple[Sayable, ...]
+    nobody: tuple[Sayable, ...]
     asked: tuple[Asked, ...]
-    may_say_nobody: bool
     card: SafetyCard
 
 
@@ -235,9 +237,10 @@ def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
         known=look.known is not None,
         bath=_called(look.known) if look.known else "",
         bath_url=bath_url(look.known) if look.known else "",
-        mine=tuple(_sayable(look, names)),
+        mine=tuple(_mine(one, names) for one in look.candidates if one.own),
+        other_mine=tuple(_other_mine(one, names) for one in look.other_own),
+        nobody=tuple(_nobody()),
         asked=tuple(_asked(each, names) for each in look.candidates if not each.own),
-        may_say_nobody=_may_say_nobody(),
         card=safety_card(words(), "jug", look.studio),
     )
     return show("jug.html", page=page, nav="room", status=status)
@@ -252,20 +255,22 @@ def _may_say_nobody() -> bool:
     return bool(who().roles & SPEAK_FOR_NOBODY)
 
 
-def _sayable(look: JugLook, names: Mapping[Subject, str]) -> Iterator[Sayable]:
-    """Offer the member's own baths, those that the jug is like first."""
-    for one in look.candidates:
-        if one.own:
-            yield Sayable(bath=one.bath.id, text=_mine(one.bath, names), why=_why(one.like))
-    for bath in look.other_own:
-        yield Sayable(
-            bath=bath.id,
-            text=_mine(bath, names),
-            why=words().gettext("the litres or the look are not like it"),
-        )
+def _nobody() -> Iterator[Sayable]:
+    if _may_say_nobody():
+        text = words().gettext("Nobody knows what is in it")
+        yield Sayable(bath="", text=text, why=words().gettext("Once everybody was asked."))
 
 
-def _mine(bath: AnyBath, names: Mapping[Subject, str]) -> str:
+def _mine(one: Candidate, names: Mapping[Subject, str]) -> Sayable:
+    return Sayable(bath=one.bath.id, text=_is_mine(one.bath, names), why=_why(one.like))
+
+
+def _other_mine(bath: AnyBath, names: Mapping[Subject, str]) -> Sayable:
+    why = words().gettext("the litres or the look are not like it")
+    return Sayable(bath=bath.id, text=_is_mine(bath, names), why=why)
+
+
+def _is_mine(bath: AnyBath, names: Mapping[Subject, str]) -> str:
     called = say.bath_name(words(), bath.what, names[bath.id])
     if bath.mixed_by == who().member:
         return words().gettext("I made it: it is %(bath)s", bath=called)
