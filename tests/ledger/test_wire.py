@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from coop.ledger import canon, entries, schema
+from coop.ledger import canon, entries, schema, together
 from coop.ledger.entries import kind_of, make_seal, read_entry, read_seal, stored_entry
 from coop.ledger.kinds import SHEETS_MAX
 from coop.ledger.schema import Slip
@@ -152,7 +152,79 @@ def test_an_envelope_without_a_field_is_refused(field: str) -> None:
 
 
 GONE = object()
-BODIES: list[tuple[str, dict[str, Any], tuple[str, str]]] = [
+Out = tuple[str, dict[str, Any], tuple[str, str]]
+"""A kind, what is changed in its body, and the field and code of its refusal."""
+
+
+def of_kind(kind: str, wanted: tuple[str, str], **change: Any) -> Out:
+    """Return a body whose fields do not go together."""
+    return kind, change, wanted
+
+
+def tool(instrument: str, wanted: tuple[str, str], **change: Any) -> Out:
+    """Return a reading by an instrument, without what a hydrometer says."""
+    gone = {"gravity": GONE, "temperature": GONE}
+    return "reading.taken", {"instrument": instrument} | gone | change, wanted
+
+
+POWDER = [{"powder": "carrageenan", "amount": q(45, "g")}]
+PARTS = [{"vessel": an_id(9), "name": "R-A7", "litres": q(1, "l")}]
+OF_A_KIND = [
+    of_kind("recipe.published", ("salt", "missing"), salt=GONE),
+    of_kind("recipe.published", ("powder", "missing"), what="size", salt=GONE),
+    of_kind("recipe.published", ("rest_hours", "out-of-range"), rest_hours="241"),
+    of_kind("recipe.published", ("what", "not-a-choice"), what="soup"),
+    of_kind("lot.received", ("weight", "missing"), what="carrageenan", salt=GONE, weight=GONE),
+    of_kind("lot.received", ("carrageenan", "not-a-choice"), carrageenan="red"),
+    of_kind("lot.received", ("chalk_g_per_m2", "out-of-range"), chalk_g_per_m2="51"),
+    of_kind("bath.mixed", ("salt", "missing"), salt=GONE),
+    of_kind("bath.mixed", ("powder", "not-with-this"), powder=POWDER),
+    of_kind("bath.mixed", ("salt", "not-with-this"), what="size"),
+    of_kind("bath.mixed", ("powder", "missing"), what="size", salt=GONE),
+    of_kind("bath.mixed", ("powder.0.powder", "missing"), powder=[{"amount": q(4, "g")}]),
+    of_kind("bath.mixed", ("powder.0.powder", "not-a-choice"),
+            powder=[{"powder": "flour", "amount": q(4, "g")}]),
+    of_kind("bath.topped_up", ("powder", "not-with-this"), powder=POWDER),
+    of_kind("bath.split", ("parts", "wrong-count"), parts=[]),
+    of_kind("bath.split", ("parts", "wrong-count"), parts=PARTS * 5),
+    of_kind("bath.split", ("parts.0.litres", "missing"),
+            parts=[{"vessel": an_id(9), "name": "R-A7"}]),
+    of_kind("bath.joined", ("giver", "the-same-bath"), bath=an_id(9), giver=an_id(9)),
+    of_kind("bath.joined", ("litres", "out-of-reach"), litres=q(0, "l")),
+    of_kind("bath.carried", ("vessel", "not-an-id"), vessel="tub"),
+    of_kind("bath.kept_for", ("until", "not-a-time"), until="Saturday"),
+    of_kind("bath.kept_for", ("session", "too-long"), session="x" * 41),
+    of_kind("bath.cared", ("care", "not-a-choice"), care="warmed"),
+    of_kind("reading.taken", ("outcome", "not-a-choice"), outcome="sharp"),
+    tool("thermometer", ("temperature", "missing")),
+    tool("funnel", ("seconds", "missing"), funnel="brass"),
+    tool("funnel", ("funnel", "missing"), seconds="24"),
+    tool("funnel", ("seconds", "out-of-range"), funnel="brass", seconds="601"),
+    tool("drop_test", ("outcome", "missing")),
+    tool("drop_test", ("outcome", "not-a-choice"), outcome="sharp"),
+    tool("drop_test", ("spread_mm", "out-of-range"), outcome="round", spread_mm="301"),
+    tool("look", ("outcome", "missing")),
+    tool("look", ("outcome", "not-a-choice"), outcome="sour"),
+    tool("smell", ("outcome", "missing"), tag_read="yes"),
+    tool("smell", ("outcome", "not-a-choice"), outcome="mould", tag_read="yes"),
+    tool("smell", ("tag_read", "tag-not-read"), outcome="sour"),
+    of_kind("sheets.through", ("stack", "not-with-this"), stack=an_id(9)),
+    of_kind("sheets.through", ("method", "missing"), method=GONE),
+    of_kind("sheets.through", ("bath", "missing"), bath=GONE),
+    of_kind("sheets.through", ("stack", "missing"), bath=GONE, size=an_id(9)),
+    of_kind("sheets.through", ("side", "not-a-choice"), side="front"),
+    of_kind("sheets.sorted", ("photo", "not-an-attachment"), photo="cat.jpg"),
+    of_kind("stack.dried", ("how", "not-a-choice"), how="oven"),
+    of_kind("stack.flattened", ("how", "not-a-choice"), how="foot"),
+    of_kind("stack.put_away", ("state", "not-a-choice"), state="lost"),
+    of_kind("stack.binned", ("sheet_count", "out-of-range"), sheet_count="0"),
+    of_kind("stack.warning_seen", ("about", "not-an-id"), about="the bath"),
+    of_kind("pickup.learned", ("ml_per_m2", "not-with-this"), ml_per_m2="200"),
+    of_kind("pickup.learned", ("ml_per_m2", "not-with-this"), ml_per_m2="100"),
+    of_kind("jug.found", ("look", "not-a-choice"), look="tasty"),
+    of_kind("jug.known", ("bath", "missing"), bath=GONE),
+]  # fmt: skip
+BODIES: list[Out] = [
     ("ledger.opened", {"name": " "}, ("name", "empty")),
     ("ledger.opened", {"name": "x" * 61}, ("name", "too-long")),
     ("ledger.opened", {"name": "a\nb"}, ("name", "not-one-line")),
@@ -212,6 +284,7 @@ BODIES: list[tuple[str, dict[str, Any], tuple[str, str]]] = [
         {"good": "0", "washed_off": "0", "patch": "0"},
         ("good", "nothing-counted"),
     ),
+    *OF_A_KIND,
     ("entry.corrected", {"content": GONE}, ("content", "missing")),
     ("entry.corrected", {"outcome": "void"}, ("content", "unknown-field")),
     ("entry.corrected", {"supersedes": ["x"]}, ("supersedes.0", "not-an-id")),
@@ -229,23 +302,73 @@ def test_a_body_out_of_form_is_refused_at_its_field(kind, change, expected) -> N
 
 
 def codes_in(module: Any) -> set[str]:
-    """Return the codes that a module's slips carry."""
+    """Return the codes that a module's slips and refusals carry."""
     tree = ast.parse(Path(module.__file__).read_text())
     calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
-    return {
-        str(call.args[1].value)
+    slips = [call.args[1] for call in calls if getattr(call.func, "id", "") == "Slip"]
+    refusals = [
+        word.value
         for call in calls
-        if getattr(call.func, "id", "") == "Slip" and isinstance(call.args[1], ast.Constant)
-    }
+        for word in call.keywords
+        if word.arg == "code" and getattr(call.func, "id", "") == "Refused"
+    ]
+    return {str(code.value) for code in slips + refusals if isinstance(code, ast.Constant)}
 
 
 def test_every_code_of_a_refusal_is_reached_above() -> None:
     """A code nobody has seen has no words on a page either."""
     reached = {code for _, (_, code) in ENVELOPE} | {code for _, _, (_, code) in BODIES}
-    known = codes_in(entries) | codes_in(schema)
+    known = codes_in(entries) | codes_in(schema) | codes_in(together)
 
-    assert len(known) > 15
+    assert len(known) > 20
     assert known <= reached
+
+
+def test_every_check_of_fields_together_is_reached_above() -> None:
+    """Each class that has one stands among the bodies out of form."""
+    refused = {KINDS[kind].content for kind, _, _ in BODIES}
+
+    assert set(together.CHECKS) <= refused
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"bath": GONE, "method": GONE, "size": an_id(9), "stack": an_id(8)},
+        {"size": an_id(9)},
+        {"side": "both_sides", "damp": "yes"},
+    ],
+)
+def test_sheets_go_through_alum_are_laid_on_size_or_both(change: dict[str, Any]) -> None:
+    assert accepted("sheets.through", change)
+
+
+@pytest.mark.parametrize(
+    ("kind", "change"),
+    [
+        ("bath.mixed", {"what": "size", "salt": GONE, "powder": POWDER}),
+        ("bath.mixed", {"what": "rinse", "salt": GONE}),
+        ("bath.topped_up", {"water": GONE, "salt": GONE, "powder": POWDER}),
+        ("bath.joined", {"litres": GONE}),
+        ("lot.received", {"what": "carrageenan", "salt": GONE, "carrageenan": "lambda"}),
+        ("recipe.published", {"what": "gall_water", "salt": GONE}),
+        ("bath.kept_for", {"member": GONE, "session": GONE, "until": GONE}),
+        ("jug.known", {"bath": GONE, "made_it": "no"}),
+        tool("funnel", ("", ""), funnel="brass", seconds="24")[:2],
+        tool("smell", ("", ""), outcome="sour", tag_read="yes")[:2],
+        tool("thermometer", ("", ""), temperature=q(0, "celsius"))[:2],
+    ],
+)
+def test_what_may_be_left_out_is_not_asked_for(kind: str, change: dict[str, Any]) -> None:
+    assert accepted(kind, change)
+
+
+def accepted(kind: str, change: dict[str, Any]) -> bool:
+    """Say whether a shipped record is read with its body changed so."""
+    record = wire(kind)
+    body = record["body"] | change
+    record["body"] = {key: value for key, value in body.items() if value is not GONE}
+    return read_entry(record).kind == kind
 
 
 def test_a_refusal_names_what_would_be_right() -> None:
