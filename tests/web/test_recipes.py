@@ -237,3 +237,91 @@ def test_a_card_is_read_in_turkish_without_a_stumble(house: Opened) -> None:
 
     assert send(client, NEW, CARD | {"dose": TWO_THINGS}).status_code == 422
     assert send(client, NEW, CARD).status_code == 303
+
+
+SIZE_CARD: Typed = {
+    "what": "size",
+    "powder": "carrageenan",
+    "name": "house size",
+    "dose": "2 level tbsp per gallon",
+    "rest_hours": "12",
+    "look_again_warm_days": "4",
+    "do_not_use_warm_days": "6",
+    "cap_days": "10",
+}
+
+
+def test_a_recipe_of_size_says_powder_rest_and_days(house: Opened) -> None:
+    """
+    Two level tablespoons of carrageenan to a US gallon are 4.4 g/L.
+
+    Source: 8.4 g a tablespoon by an instruction page's '1 lb makes 27 gallons at 2
+    tablespoons a gallon'.
+    """
+    client = house.client("amina")
+    made = publish(house, client, SIZE_CARD)
+
+    assert (made.what, made.powder, made.salt, made.target_g_per_l) == (
+        "size", "carrageenan", None, None,
+    )  # fmt: skip
+    assert (made.rest_hours, made.cap_days) == (12, 10)
+    assert (made.look_again_warm_days, made.do_not_use_warm_days) == (4, 6)
+    assert "house size is published: about 4.4 g/L" in client.get("/house").text
+
+
+def test_what_is_of_alum_is_left_out_of_a_size(house: Opened) -> None:
+    """Whoever ticks a salt first and then size has said a size."""
+    typed = SIZE_CARD | {"salt": "potash_alum", "judged_by": "figure", "target_g_per_l": "30"}
+    made = publish(house, house.client("amina"), typed)
+
+    assert (made.salt, made.target_g_per_l) == (None, None)
+
+
+def test_what_is_of_size_is_left_out_of_alum(house: Opened) -> None:
+    made = publish(house, house.client("amina"), SIZE_CARD | CARD | {"what": "alum"})
+
+    assert (made.what, made.powder, made.rest_hours, made.cap_days) == (
+        "alum", None, None, None,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("what", "powder"), [("gall_water", "gall"), ("paste", "starch"), ("softener", "softener")]
+)
+def test_the_other_baths_have_one_powder_each(house: Opened, what: str, powder: str) -> None:
+    typed = {"what": what, "name": "the drum", "dose": "15 g/L"}
+    made = publish(house, house.client("amina"), typed)
+
+    assert (made.what, made.powder, made.cap_days) == (what, powder, None)
+
+
+def test_a_size_of_nothing_and_an_alum_of_no_salt_are_asked_for_it(house: Opened) -> None:
+    client = house.client("amina")
+    size = send(client, NEW, SIZE_CARD | {"powder": []})
+    alum = send(client, NEW, CARD | {"salt": []})
+
+    assert (size.status_code, alum.status_code) == (422, 422)
+    assert "Of which powder: This is needed." in size.text
+    assert "Of which salt: This is needed." in alum.text
+
+
+def test_the_days_of_a_size_come_in_order(house: Opened) -> None:
+    """Not to be used before it is even looked at again: one of the two is a slip."""
+    answer = send(house.client("amina"), NEW, SIZE_CARD | {"do_not_use_warm_days": "3"})
+
+    assert answer.status_code == 422
+    assert "Not before the days after which it is looked at again." in answer.text
+
+
+def test_a_recipe_of_size_is_shown_as_it_was_typed(house: Opened) -> None:
+    client = house.client("amina")
+    made = publish(house, client, SIZE_CARD)
+    fields = form_of(client.get(f"/house/recipes/{made.id}").text).fields
+
+    for name, said in SIZE_CARD.items():
+        assert fields[name] == [said], name
+
+
+def test_a_rinse_has_no_recipe(house: Opened) -> None:
+    """It is water alone."""
+    assert "rinse" not in chips(house.client("amina").get(NEW).text, "what")
