@@ -60,13 +60,18 @@ def through(house: Opened, bath: str, count: int, who: str = "kahu", **more: Any
 
 def lay(house: Opened, stack: str, count: int, tray: str, who: str = "kahu") -> str:
     """Lay sheets of a stack on a size."""
-    said = {"stack": stack, "size": tray, "sheet_count": str(count), "sheet_format": "half"}
+    said: dict[str, Any] = {
+        "stack": stack,
+        "size": tray,
+        "sheet_count": str(count),
+        "sheet_format": "half",
+    }
     house.later(minutes=1)
     return house.say("sheets.through", who, reason="already_done", **said)
 
 
 def came_out(house: Opened, stack: str, who: str = "kahu", **counts: Any) -> str:
-    said = {key: str(value) for key, value in counts.items()}
+    said: dict[str, Any] = {key: str(value) for key, value in counts.items()}
     house.later(minutes=1)
     return house.say("sheets.sorted", who, stack=stack, **said)
 
@@ -461,7 +466,7 @@ def test_only_what_was_laid_is_asked_for(house: Opened) -> None:
 def test_a_kept_sheet_tells_the_size_as_it_was_when_it_was_laid(house: Opened) -> None:
     """A drop test made later, and thinning it, do not change what it was laid on."""
     bath, tray = mixed(house), size(house)
-    drop = {"instrument": "drop_test", "outcome": "round"}
+    drop: dict[str, Any] = {"instrument": "drop_test", "outcome": "round"}
     house.say("reading.taken", bath=tray, spread_mm="48", **drop)
     house.later(days=2)
     stack = through(house, bath, 10, size=tray)
