@@ -130,6 +130,34 @@ def test_an_entry_alone_in_the_ledger_folds_into_all_it_touches(kind: str) -> No
     assert entry.touches
 
 
+POWDER = [{"powder": "carrageenan", "lot": LOT, "amount": q(45, "g")}]
+
+
+@pytest.mark.parametrize(
+    ("kind", "left_out", "instead"),
+    [
+        ("bath.mixed", ("salt",), {"what": "size", "powder": POWDER}),
+        ("bath.topped_up", ("water", "salt"), {"powder": POWDER}),
+        ("bath.joined", ("litres",), {}),
+        ("sheets.through", ("bath", "method"), {"size": BATH, "stack": an_id(50)}),
+        ("sheets.through", (), {"size": an_id(51)}),
+    ],
+)
+def test_the_other_ways_to_say_a_kind_fold_alone_too(
+    kind: str, left_out: tuple[str, ...], instead: dict[str, object]
+) -> None:
+    """A size of which nothing is known yet, sheets laid on it, powder out of a lot to come."""
+    record = wire(kind) | {"ledger": LEDGER}
+    body = {key: one for key, one in record["body"].items() if key not in left_out}
+    entry = read_entry(record | {"body": body | instead})
+    view = journal([entry]).view()
+
+    for sort, subject in entry.touches:
+        if sort in FOLDS:
+            view.folded(sort, subject)
+    assert entry.touches
+
+
 @QUICK
 @given(histories())
 def test_what_a_kind_only_names_keeps_its_state(entries: list[Entry]) -> None:

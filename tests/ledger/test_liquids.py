@@ -3,6 +3,7 @@
 import json
 from datetime import datetime, timedelta
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,7 +20,9 @@ from coop.ledger.ports import Admission
 from coop.rules.liquid_looks import LiquidAround, LiquidLook, liquid_turns_at, look_at_liquid
 from coop.science.defaults import default, value
 from coop.science.estimate import kalman_updated
+from coop.store.verify import verify
 from coop.units.number import wire as number_text
+from tests.support.ledgers import sqlite_book, take_in
 from tests.support.memory import MemoryJournal
 from tests.support.sayings import (
     AMINA,
@@ -691,3 +694,48 @@ def test_the_order_in_which_entries_arrive_changes_nothing(
     for subject in (SIZE, Subject(an_id(41))):
         assert differences(one.state("bath", subject), other.state("bath", subject)) == []
         assert one.folded("bath", subject).moves == other.folded("bath", subject).moves
+
+
+RECIPE, LARGE, LARGE_LOT = an_id(60), an_id(62), an_id(63)
+SLOW: Any = {
+    "name": "Slow size", "dose": "5 g/L", "amount": q(5, "g"), "per": q(1, "l"),
+    "what": "size", "powder": "carrageenan",
+}  # fmt: skip
+KEPT = [
+    say("recipe.published", RECIPE, at=on(2), rest_hours="24", **SLOW),
+    say("recipe.published", an_id(61), at=on(3), recipe=RECIPE, supersedes=RECIPE,
+        rest_hours="36", **SLOW),
+    say("paper.described", LARGE, at=on(2), name="P-40", length=q(1000, "mm"),
+        width=q(700, "mm"), chalk="not_known"),
+    say("lot.received", LARGE_LOT, at=on(2), studio=STUDIO, what="paper", name="P-40",
+        paper=LARGE, sheet_count="100"),
+    mixed(),
+    through(STACK, 40, at=on(18), lot=LARGE_LOT),
+    sized(recipe=RECIPE),
+    laid(an_id(50), 20, at=on(19)),
+    thickened(51, on(19, 10)),
+    say("lot.spoon_weighed", an_id(52), at=on(20), lot=GUM, spoon_count="10", spoon="us_tbsp",
+        weight=q(93, "g")),
+]  # fmt: skip
+
+
+@settings(max_examples=12)
+@given(st.permutations(KEPT))
+def test_a_kept_size_is_the_whole_fold_whatever_it_hangs_on_came_last(
+    sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory, entries: list[Entry]
+) -> None:
+    """A recipe's new edition, a stack, its lot, its paper: each makes the size anew."""
+    whole = journal(*KEPT).folded("bath", SIZE)
+    with sqlite_book(sqlite_template, tmp_path_factory.mktemp("kept")) as book:
+        take_in(book, PLACE)
+        for entry in entries:
+            take_in(book, [entry])
+        with book.store.reading() as desk:
+            kept = desk.journal.folded("bath", SIZE)
+            found = verify(desk.connection, LEDGER)
+
+    assert differences(kept.state, whole.state) == []
+    assert (kept.moves, kept.findings) == (whole.moves, whole.findings)
+    assert kept.state.laid_m2 == pytest.approx(7)
+    assert kept.state.rest_until == WEDNESDAY + timedelta(hours=36)
+    assert found.problems == ()
