@@ -6,11 +6,13 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
+from coop.actions.follow import alert_of
 from coop.actions.look_back import said_before, spoons_weighed, stacks_of
 from coop.actions.mend import made_by
 from coop.actions.mend import remedies as reckon_remedies
 from coop.actions.on_hand import alum_on_hand
 from coop.actions.see_baths import BathHistory, look_at_all, see_bath, see_history
+from coop.actions.see_faults import see_faults
 from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
@@ -21,13 +23,16 @@ from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL, Word
 from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
 from coop.web import words as say
+from coop.web.alerts import AlertSaid, alert_said
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
+from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Item, Line
 from coop.web.liquid_facts import temperature
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
 from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words
+from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
 from coop.web.told import bath_url, kept_text, telling
 
@@ -87,6 +92,9 @@ class BathPage:
     asked: Asked
     before: BeforeSaid | None
     stacks: StacksSaid | None
+    flows: tuple[Flow, ...]
+    alert: AlertSaid | None
+    faults: FaultsSaid | None
     history: tuple[Line, ...]
     older_count: int
     undo: str
@@ -136,10 +144,18 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         stacks=back.stacks_said(
             tell, stacks_of(desk().journal, state.id), stopped=state.stop is not None
         ),
+        alert=_alert(state),
+        faults=faults_said(words(), see_faults(desk().journal, "bath", state.id)),
+        flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=_undo(items),
     )
+
+
+def _alert(state: BathState) -> AlertSaid | None:
+    found = alert_of(desk().journal, state)
+    return alert_said(found) if found else None
 
 
 def _where(look: BathLook) -> str:
@@ -209,6 +225,7 @@ def _other_acts(
         *(reasons.act(words(), code, look.state.id) for code in look.answer.next_acts),
         (words().gettext("Test it"), f"{here}/test"),
         (words().gettext("Mend it"), f"{here}/mend"),
+        (words().gettext("Pour or carry it"), f"{here}/pour"),
         (words().gettext("Keep it for somebody"), f"{here}/keep"),
         (words().gettext("Finish it"), f"{here}/finish"),
     ]

@@ -7,6 +7,7 @@ from flask import Blueprint, flash, g, redirect, url_for
 from werkzeug.wrappers import Response
 from wtforms import PasswordField, StringField
 
+from coop.actions.see_faults import see_faults
 from coop.ids import Subject
 from coop.ledger.schema import Refused
 from coop.ledger.states import MemberState
@@ -17,6 +18,7 @@ from coop.web import sessions as door
 from coop.web import words as say
 from coop.web.accounts import mail_refusals, name_refusals, password_refusals, too_often
 from coop.web.devices import may_work_offline
+from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.fields import NEEDED
 from coop.web.forms import PageForm
 from coop.web.i18n import N_
@@ -70,6 +72,7 @@ class MePage:
     sessions: tuple[SessionRow, ...]
     password_min: int
     can_set_up: bool
+    faults: FaultsSaid | None
     lang: str
 
 
@@ -92,6 +95,7 @@ def _me(wrong: PageForm | None = None, status: int = 200) -> Response:
         sessions=tuple(_sessions()),
         password_min=members.PASSWORD_CHARACTERS_MIN,
         can_set_up=may_work_offline(),
+        faults=faults_said(words(), see_faults(desk().journal, "member", secret.member)),
         lang=words().lang,
     )
     return show("me.html", page=page, status=status)
