@@ -12,12 +12,10 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
-LOOK_BACK_DAYS: Final = 60
-"""A bath finished longer ago than this is no longer asked about; our own choice, no source."""
+from coop.science.defaults import value
 
-BY_EYE_FRACTION: Final = 0.2
-"""How far litres read off a jug by eye may be out, either way; our own choice, no source."""
-
+LOOK_BACK_DAYS: Final = value("jug_look_back_days")
+BY_EYE_FRACTION: Final = value("jug_by_eye_fraction")
 NOT_LOOKED: Final = "not_looked"
 
 LOOKS: Final[Mapping[str, frozenset[str]]] = MappingProxyType(

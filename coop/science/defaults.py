@@ -625,6 +625,27 @@ _STACKS: Final = (
     ),
 )
 
+_JUGS: Final = (
+    _range(
+        "jug_look_back_days",
+        60,
+        "day",
+        28,
+        120,
+        "a bath finished longer ago is no longer asked about when a jug is found",
+        OUR_OWN,
+    ),
+    _range(
+        "jug_by_eye_fraction",
+        0.2,
+        "1",
+        0.1,
+        0.4,
+        "how far litres read off a jug by eye may be out, either way",
+        OUR_OWN,
+    ),
+)
+
 _COUNTS: Final = (
     _range(
         "fault_speaks_under",
@@ -658,7 +679,7 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 
 
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
-    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_COUNTS)
+    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_JUGS, *_COUNTS)
 )
 
 

@@ -424,6 +424,17 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Alumed paper turns brittle after some weeks."),
             "house",
         ),
+        "jug_look_back_days": Plain(
+            N_("A jug nobody knows: finished baths are asked about for"),
+            N_("Before the day it was found; open baths always."),
+            "program",
+        ),
+        "jug_by_eye_fraction": Plain(
+            N_("How far litres read off a jug by eye may be out"),
+            N_("Either way; more than could be left of a bath is none of it."),
+            "program",
+            PERCENT,
+        ),
         "fault_speaks_under": Plain(
             N_("Spoiled sheets are told of when chance alone gives so many less often than"),
             N_("Against what is usual here, from sorted sheets only."),
@@ -623,6 +634,12 @@ GROUPS: Final = (
         N_("Alumed sheets"),
         "",
         ("stack_open_days", "stack_damp_days", "stack_bagged_days", "stack_hard_stop_days"),
+    ),
+    Group(
+        "figures-jugs",
+        N_("Jugs nobody knows"),
+        "",
+        ("jug_look_back_days", "jug_by_eye_fraction"),
     ),
     Group(
         "figures-counts",

@@ -41,7 +41,7 @@ def test_what_was_made_after_the_jug_was_found_is_not_in_it():
 @pytest.mark.parametrize(
     ("days", "asked"), [(LOOK_BACK_DAYS, True), (LOOK_BACK_DAYS + 1, False)]
 )
-def test_a_bath_finished_long_ago_is_not_asked_about(days: int, asked: bool):
+def test_a_bath_finished_long_ago_is_not_asked_about(days: float, asked: bool):
     jug = replace(JUG, found_at=MADE + timedelta(days=days))
 
     assert (likeness(jug, replace(SIZE, finished_at=MADE)) is not None) is asked
