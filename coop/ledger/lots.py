@@ -182,8 +182,7 @@ def _over_the_count(state: StackState, one: InForce) -> Finding | None:
             if state.sorted_count + state.binned_count > state.sheet_count:
                 return Finding(code="sorted-over-the-count", entry=one.id)
         case kinds.SheetsThrough() | kinds.StackBinned():
-            laid = sum(part.sheet_count for part in state.laid)
-            if laid + state.binned_count > state.sheet_count:
+            if state.laid_count + state.binned_count > state.sheet_count:
                 return Finding(code="laid-over-the-count", entry=one.id)
         case _:
             pass
