@@ -16,6 +16,8 @@ CHECK_EVERY = timedelta(days=30)
 """A hydrometer's zero is good for about a month: common practice, no source."""
 READ_WITH = ("strip_print", "tape_line", "dipstick", "hydrometer")
 """Instruments a bath is tested with, in the order they are offered."""
+BY_THE_WAY = ("thermometer", "look")
+"""What is written of a bath without moving a figure; to look takes no instrument."""
 STRENGTH = "strength"
 LEVEL = "level"
 

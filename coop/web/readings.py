@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from coop.actions.take_reading import STRENGTH, Moved
+from coop.actions.take_reading import BY_THE_WAY, STRENGTH, Moved
 from coop.science.bath_answers import Strength
 from coop.web import words as say
 from coop.web.i18n import N_, Words
@@ -73,6 +73,9 @@ class ReadingSaid:
 
 def reading_said(words: Words, moved: Moved, salt: str) -> ReadingSaid:
     """Say what a reading did to the estimate."""
+    if moved.instrument in BY_THE_WAY:
+        text = words.gettext("It moves no figure: it stands in what was done to the bath.")
+        return ReadingSaid(moved="", verdict=text)
     if moved.outcome:
         return ReadingSaid(
             moved="",

@@ -1,5 +1,6 @@
 """Test it: only what is in the drawer, and what a reading did to the estimate."""
 
+import html
 from typing import Any
 
 import pytest
@@ -277,3 +278,45 @@ def test_it_is_said_in_turkish(house: Opened, there: str, by: str) -> None:
 
     assert page.status_code == 200
     assert 'lang="tr"' in page.text
+
+
+def test_a_temperature_moves_no_figure_and_stands_among_the_numbers(
+    house: Opened, there: str
+) -> None:
+    page = write(
+        house,
+        there,
+        "thermometer",
+        **{"temperature.typed": "64", "temperature.unit": "fahrenheit"},
+    ).text
+
+    assert "It moves no figure" in page
+    bath = html.unescape(house.client("kahu").get(there.removesuffix("/test")).text)
+    assert "18 °C when it was read last" in bath
+    assert "Temperature over time" in bath
+
+
+def test_a_look_takes_no_instrument(house: Opened, there: str) -> None:
+    """Whoever sees mould in a tub can write it down with an empty drawer."""
+    page = write(house, there, "look", outcome="mould").text
+    assert "It moves no figure" in page
+
+    bath = house.client("kahu").get(there.removesuffix("/test")).text
+    assert "look: mould" in bath
+
+
+def test_a_thermometer_is_not_offered_where_the_drawer_has_none(house: Opened) -> None:
+    bare = house.say(
+        "studio.described",
+        name="Barn",
+        letter="B",
+        drain="septic",
+        instruments=["dipstick"],
+        emergency="112",
+        poison="0555 0100",
+    )
+    tub = house.say("vessel.described", studio=bare, name="low tub", brim=quantity(10, "l"),
+                    lidded="yes", place="1")  # fmt: skip
+    bath = mixed(house, studio=bare, vessel=tub, water=quantity(8, "l"))
+
+    assert "by=thermometer" not in house.client("kahu").get(f"/baths/{bath}/test").text

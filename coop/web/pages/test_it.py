@@ -1,97 +1,36 @@
 """Test it: put a number on a bath, with what is in this studio's drawer."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any, ClassVar
 
 from flask import Blueprint, abort, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import SelectField, StringField
 from wtforms.validators import InputRequired
 
 from coop.actions.see_baths import see_bath
-from coop.actions.take_reading import Moved, drawer_of, look_at_zero, see_moved
+from coop.actions.take_reading import (
+    BY_THE_WAY,
+    READ_WITH,
+    Moved,
+    drawer_of,
+    look_at_zero,
+    see_moved,
+)
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.baths import BathState
 from coop.ledger.states import StudioState
 from coop.rules.baths import NO_CURVE, BathLook
-from coop.units.fault import NotUnderstood
-from coop.units.number import read_number, wire
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.forms import EntryForm, Happened, options, written
+from coop.web.forms import EntryForm, Happened, written
 from coop.web.i18n import N_
+from coop.web.instruments import DEGREES, GravityField, reading_form
 from coop.web.page import desk, known, known_alum, needs, now, show, words, writing
 from coop.web.readings import ReadingSaid, reading_said
 
-DEGREES = options((("celsius", "°C"), ("fahrenheit", "°F")))
-LENGTHS = options((("mm", "mm"), ("cm", "cm"), ("inch", "inch")))
-GRAVITY_MIN, GRAVITY_MAX = Fraction(9, 10), Fraction(13, 10)
-LITRES = ("l", "us_gallon", "imp_gallon")
-
 pages = Blueprint("test_it", __name__)
-
-
-class GravityField(StringField):
-    """A specific gravity with point or comma: "1,021" can be nothing else here."""
-
-    typed = ""
-
-    def process_formdata(self, valuelist: list[Any]) -> None:
-        self.typed = str(valuelist[0]) if valuelist else ""
-        self.data = self.typed
-        try:
-            self.data = wire(read_number(self.typed, low=GRAVITY_MIN, high=GRAVITY_MAX))
-        except NotUnderstood:
-            return  # kept as typed: the core says what would be right
-
-    def _value(self) -> str:
-        return self.typed
-
-
-class StripForm(EntryForm, Happened):
-    kind: ClassVar[str] = "reading.taken"
-
-    instrument = HiddenField(default="strip_print")
-    outcome = RadioField(N_("How did it come out?"), validators=[InputRequired()])
-
-
-class TapeForm(EntryForm, Happened):
-    kind: ClassVar[str] = "reading.taken"
-
-    instrument = HiddenField(default="tape_line")
-    litres = StringField(
-        N_("Litres at the tape line"), name="litres.typed", validators=[InputRequired()]
-    )
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", default="l")
-
-
-class DipstickForm(EntryForm, Happened):
-    kind: ClassVar[str] = "reading.taken"
-
-    instrument = HiddenField(default="dipstick")
-    depth = StringField(
-        N_("Depth by the dipstick"), name="depth.typed", validators=[InputRequired()]
-    )
-    depth_unit = SelectField(N_("Unit"), name="depth.unit", choices=LENGTHS, default="mm")
-
-
-class HydrometerForm(EntryForm, Happened):
-    kind: ClassVar[str] = "reading.taken"
-
-    instrument = HiddenField(default="hydrometer")
-    gravity = GravityField(
-        N_("Specific gravity"),
-        validators=[InputRequired()],
-        description=N_("At the level of the liquid, not at the rim: for example 1.021."),
-    )
-    temperature = StringField(
-        N_("Temperature of the bath"), name="temperature.typed", validators=[InputRequired()]
-    )
-    temperature_unit = SelectField(
-        N_("Scale"), name="temperature.unit", choices=DEGREES, default="celsius"
-    )
 
 
 class ZeroForm(EntryForm, Happened):
@@ -104,14 +43,6 @@ class ZeroForm(EntryForm, Happened):
     temperature_unit = SelectField(
         N_("Scale"), name="temperature.unit", choices=DEGREES, default="celsius"
     )
-
-
-FORMS: dict[str, type[EntryForm]] = {
-    "strip_print": StripForm,
-    "tape_line": TapeForm,
-    "dipstick": DipstickForm,
-    "hydrometer": HydrometerForm,
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,13 +91,13 @@ class ZeroPage:
 @needs("reading.taken")
 def test(bath: str) -> Response:
     look = see_bath(desk().journal, known_alum(bath, "/test"), now=now())
-    drawer = drawer_of(look.around.studio)
-    instrument = request.args.get("by", drawer[0] if drawer else "")
-    if instrument and instrument not in FORMS:
+    drawer = drawer_of(look.around.studio) + _by_the_way(look.around.studio)
+    instrument = request.args.get("by", drawer[0])
+    if instrument not in (*READ_WITH, *BY_THE_WAY):
         abort(404)
-    form = _form(instrument)
+    form = reading_form(instrument)
     status = 200
-    if form is not None and form.validate_on_submit():
+    if form.validate_on_submit():
         with writing() as here:
             outcome = form.record(here, bath=bath)
         if written(outcome, words().gettext("Written.")) and isinstance(outcome, Written):
@@ -181,21 +112,14 @@ def test(bath: str) -> Response:
     )
 
 
-def _form(instrument: str) -> EntryForm | None:
-    """Return the form of an instrument; its name stands in the page's address."""
-    if not instrument:
-        return None
-    form = FORMS[instrument]()
-    if isinstance(form, StripForm):
-        form.outcome.choices = options(say.choices(words(), "outcome"))
-    if isinstance(form, TapeForm):
-        form.litres_unit.choices = options((code, say.unit(words(), code)) for code in LITRES)
-    form["instrument"].data = instrument
-    return form
+def _by_the_way(studio: StudioState | None) -> tuple[str, ...]:
+    """Return what moves no figure; a thermometer only where the drawer has one."""
+    drawer = studio.instruments if studio else ()
+    return tuple(code for code in BY_THE_WAY if code == "look" or code in drawer)
 
 
 def _page(
-    look: BathLook, drawer: tuple[str, ...], instrument: str, form: EntryForm | None
+    look: BathLook, drawer: tuple[str, ...], instrument: str, form: EntryForm
 ) -> TestPage:
     bath: BathState = look.state
     no_curve = instrument == "hydrometer" and bath.salt in NO_CURVE
