@@ -155,7 +155,7 @@ class SheetsPage:
     card: SafetyCard
 
 
-@pages.route("/baths/<uuid:bath>/sheets", methods=["GET", "POST"])
+@pages.route("/baths/<bath>/sheets", methods=["GET", "POST"])
 @needs("sheets.through")
 def sheets(bath: object) -> Response:
     state = known_alum(str(bath), "/lay")
