@@ -25,12 +25,12 @@ class PowderForm(EntryForm):
     water_typed = StringField(N_("Water"), name="water.typed")
     water_unit = SelectField(N_("Water measured in"), name="water.unit", default="l")
     powder_0_powder = HiddenField(name="powder.0.powder")
-    powder_0_lot = SelectField(N_("Powder from"), name="powder.0.lot")
+    powder_0_lot = SelectField(N_("Powder from"), name="powder.0.lot", default="")
     powder_0_typed = StringField(N_("How much powder"), name="powder.0.amount.typed")
     powder_0_unit = SelectField(N_("Measured in"), name="powder.0.amount.unit", default="g")
     powder_0_heap = SelectField(N_("Spoons"), name="powder.0.amount.heap", default=LEVEL)
     powder_1_powder = HiddenField(name="powder.1.powder")
-    powder_1_lot = SelectField(N_("And from"), name="powder.1.lot")
+    powder_1_lot = SelectField(N_("And from"), name="powder.1.lot", default="")
     powder_1_typed = StringField(N_("How much of it"), name="powder.1.amount.typed")
     powder_1_unit = SelectField(
         N_("This one measured in"), name="powder.1.amount.unit", default="g"
@@ -51,6 +51,8 @@ class PowderForm(EntryForm):
             lot.choices = options(named)
             unit.choices = units
             heap.choices = options((code, words.gettext(text)) for code, text in HEAPS)
+        if not self.powder_0_lot.raw_data:
+            self.powder_0_lot.data = named[0][0]
 
     def fill(self, shares: tuple[Share, ...]) -> None:
         """Write what is planned into rows that nobody has typed into."""

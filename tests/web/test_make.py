@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from tests.support.forms import forms_of
 from tests.support.opened import Opened, mixed, post, quantity
 
 PLAN = "what=size&powder=carrageenan&recipe=typed&measure=l"
@@ -450,3 +451,15 @@ def test_what_is_not_known_is_not_found(house: Opened) -> None:
 
 def test_who_is_not_signed_in_is_sent_to_the_door(house: Opened) -> None:
     assert house.client().get("/make").status_code == 302
+
+
+def test_a_rinse_is_sent_as_its_page_has_it(house: Opened, tray: str) -> None:
+    """Its form has no rows for powder."""
+    client = house.client("kahu")
+    there = f"/make?what=rinse&vessel={tray}&much=8&measure=l"
+    form = next(one for one in forms_of(client.get(there).text) if "name" in one.names)
+    assert "powder.0.lot" not in form.names
+
+    answer = client.post(form.action, data=form.fields)
+
+    assert made_of(house, answer).volume_ml == 8000
