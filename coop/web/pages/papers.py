@@ -9,6 +9,7 @@ from flask import Blueprint, jsonify, redirect, url_for
 from werkzeug.wrappers import Response
 from wtforms import RadioField, SelectField, StringField
 
+from coop.actions.see_faults import see_faults
 from coop.actions.set_up import weight_from_lb
 from coop.ledger.schema import Refused
 from coop.ledger.states import PaperState
@@ -17,10 +18,11 @@ from coop.units.number import unwire
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm, edit, publish
+from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.fields import LENGTHS, NEEDED, NumberField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
-from coop.web.page import known, needs, show, words
+from coop.web.page import desk, known, needs, show, words
 
 pages = Blueprint("papers", __name__)
 
@@ -118,6 +120,7 @@ class PaperPage:
     form: PaperForm
     name: str
     weight: str
+    faults: FaultsSaid | None
 
 
 @pages.route("/house/papers/new", methods=["GET", "POST"])
@@ -145,9 +148,20 @@ def _paper(form: PaperForm, state: PaperState | None) -> Response:
         name = str(form.name.data).strip()
         if written(outcome, words().gettext("%(name)s is described.", name=name)):
             return redirect(url_for("house.house"), 303)
-    page = PaperPage(form=form, name=state.name if state else "", weight=_weight(form))
+    page = PaperPage(
+        form=form,
+        name=state.name if state else "",
+        weight=_weight(form),
+        faults=_faults(state),
+    )
     status = 422 if form.is_submitted() else 200
     return show("paper_form.html", page=page, nav="house", status=status)
+
+
+def _faults(paper: PaperState | None) -> FaultsSaid | None:
+    if paper is None:
+        return None
+    return faults_said(words(), see_faults(desk().journal, "paper", paper.id))
 
 
 def _weight(form: PaperForm) -> str:

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField, SelectField, StringField
 from wtforms.validators import InputRequired, Optional
 
+from coop.actions.see_faults import see_faults
 from coop.actions.see_shelf import LotLook, LotMove, look_at_lots, see_lot_moves, see_shelf
 from coop.ids import Subject
 from coop.ledger.accounts import QUARTERS, UG_PER_G
@@ -19,6 +20,7 @@ from coop.units.kinds import FAMILIES
 from coop.units.table import UNITS
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
+from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, options, written
 from coop.web.i18n import N_
@@ -181,6 +183,7 @@ class LotPage:
     facts: tuple[tuple[str, str], ...]
     moves: tuple[MoveRow, ...]
     older_count: int
+    faults: FaultsSaid | None
 
 
 @pages.get("/shelf")
@@ -402,8 +405,16 @@ def lot(lot: str) -> Response:
         facts=facts,
         moves=tuple(_move_row(one, look) for one in moves),
         older_count=older_count,
+        faults=_faults(state),
     )
     return show("lot.html", page=page, nav="shelf")
+
+
+def _faults(lot: LotState) -> FaultsSaid | None:
+    """Say how the sheets of a paper lot came out."""
+    if lot.what != "paper":
+        return None
+    return faults_said(words(), see_faults(desk().journal, "lot", lot.id))
 
 
 def _move_row(one: LotMove, look: LotLook) -> MoveRow:
