@@ -316,7 +316,7 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         ),
         "size_carrageenan_g_per_l": Plain(
             N_("Carrageenan in a size"),
-            N_("Instruction pages: a teaspoon a litre to a tablespoon a cup."),
+            N_("Instruction pages: a teaspoon a litre to a tablespoon a cup, 2.8 to 8.9 g/L."),
             "program",
         ),
         "size_methylcellulose_g_per_l": Plain(

@@ -2,6 +2,7 @@
 
 import html
 import re
+from math import comb
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -282,6 +283,78 @@ def test_the_example_is_what_a_pencil_finds(house: Opened) -> None:
     assert "take 24.5 mL each, 1.5 L together" in page
     assert "3.0 L more in the bath above and it is about 31 g/L" in page
     assert "A tub of 740 by 540 mm loses 0.80 L in a day and a night." in page
+
+
+def chapter(page: str, anchor: str) -> str:
+    return page.split(f'id="{anchor}"')[1].split("</section>")[0]
+
+
+def test_the_chapters_of_size_stacks_and_faults_name_every_figure_they_use(
+    house: Opened,
+) -> None:
+    """A sum whose figures stand elsewhere cannot be followed with a pencil."""
+    page = help_of(house)
+    anchors = ("size", "keeps", "drop-test", "run-out", "stacks", "faults", "jugs")
+    told = "".join(chapter(page, anchor) for anchor in anchors)
+    groups = {"size", "other-baths", "stacks", "counts", "jugs"}
+    names = [
+        name
+        for group in GROUPS
+        if group.anchor.removeprefix("figures-") in groups
+        for name in group.names
+    ]
+
+    assert len(names) > 30
+    for name in names:
+        row = DEFAULTS[name]
+        assert value_text(ENGLISH, row) in told or range_of(ENGLISH, row) in told, name
+
+
+def test_a_size_is_reckoned_as_a_pencil_does(house: Opened) -> None:
+    """
+    17 L at 5 g/L are 85 g; 9 L of 6 g/L hold 54 g, which at 5 g/L are 10.8 L; 9 L of 4 g/L
+    and 3 L of 8 g/L hold 60 g in 12 L (by hand).
+    """
+    told = chapter(help_of(house), "size")
+
+    assert "17.0 L at 5 g/L are 85 g." in told
+    assert "9.0 L of 6 g/L become 5 g/L with 1.8 L of water" in told
+    assert "9.0 L of 4 g/L become 5 g/L with 3.0 L of 8 g/L" in told
+    assert (
+        "about 146 more sheets of 0.175 m², at least 64" in told
+    )  # 9000 / (0.175 x 350 | 800)
+
+
+def test_warm_days_are_reckoned_as_a_pencil_does(house: Opened) -> None:
+    """(24 + 0.2 x 48) / 24 = 1.4; at 4 °C 2.5^-1.6 = 0.23, (14/30)^2 = 0.22 (by hand)."""
+    told = chapter(help_of(house), "keeps")
+
+    assert "3 days old, 2 of them chilled, is like 1.4 warm days" in told
+    assert "0.23 by a factor of 2.5" in told
+    assert "0.22 by the square-root law" in told
+
+
+def test_a_standard_cup_is_read_by_its_formula(house: Opened) -> None:
+    """ISO 2431, cup 4 mm: 1.37 x 50 - 200 / 50 = 64.5 mm2/s."""
+    told = chapter(help_of(house), "run-out")
+
+    assert "ISO cup 4 mm: " in told
+    assert "1.37 t − 200 ÷ t, so 50 s are 64.5 mm²/s" in told  # noqa: RUF001  # a minus sign
+
+
+def test_seven_of_forty_are_told_with_their_chance_and_range(house: Opened) -> None:
+    """
+    40 of 334 sheets drawn, 27 of them washed off: Fisher's tail, summed here from binomials.
+    Wilson's interval of 7 of 40 at z 1.645 (by hand): (0.175 + 0.0338 -+ 1.645 x 0.0635)
+    / 1.0677 = 9.8 and 29.3 %.
+    """
+    so_many = sum(comb(27, n) * comb(334 - 27, 40 - n) for n in range(7, 28))
+    one_in = round(comb(334, 40) / so_many)
+    told = chapter(help_of(house), "faults")
+
+    assert one_in == 34
+    assert f"about 3 is usual, and so many come by chance one time in {one_in}" in told
+    assert "7 of 40 are between 10 and 29 %" in told
 
 
 def test_the_usual_cautions_and_the_numbers_to_call_stand_on_it(house: Opened) -> None:

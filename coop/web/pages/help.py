@@ -33,6 +33,7 @@ from coop.web.defaults_text import (
     values,
     who_may,
 )
+from coop.web.help_sums import FaultSums, SizeSums, fault_sums, size_sums
 from coop.web.i18n import N_, Words
 from coop.web.page import desk, needs, show, words
 
@@ -52,6 +53,13 @@ SECTIONS: Final = (
     ("hydrometer", N_("Hydrometer")),
     ("ph", N_("Why not pH")),
     ("strip-print", N_("Strip print")),
+    ("size", N_("Size, thinner and thicker")),
+    ("keeps", N_("How long a liquid keeps")),
+    ("drop-test", N_("Drop test")),
+    ("run-out", N_("Run-out time")),
+    ("stacks", N_("Alumed sheets that wait")),
+    ("faults", N_("How they came out")),
+    ("jugs", N_("A jug nobody knows")),
     ("statistics", N_("In a statistician's words")),
     ("kept", N_("What is kept about you")),
     ("who", N_("Who may do what")),
@@ -174,6 +182,8 @@ class HelpPage:
     dose: Dose
     course: Course
     gravity: Gravity
+    size: SizeSums
+    faults: FaultSums
     outcomes: tuple[str, ...]
     spans: Spans
     kinds: tuple[KindRow, ...]
@@ -205,6 +215,8 @@ def _page(words: Words, journal: Journal) -> HelpPage:
         dose=_dose(words),
         course=_course(words),
         gravity=_gravity(words),
+        size=size_sums(words),
+        faults=fault_sums(words),
         outcomes=tuple(text for _, text in say.choices(words, "outcome")),
         spans=_spans(words),
         kinds=_kinds(words),
