@@ -20,9 +20,10 @@ FEW, MANY = 6, 150
 ENTRIES_APART = 300
 BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attachment")
 PAGES = (
-    "/", "/baths/{bath}", "/shelf", "/baths", "/baths/{bath}/sheets", "/baths/{bath}/mend",
-    "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people", "/me", "/help",
-    "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
+    "/", "/baths/{bath}", "/shelf", "/stacks", "/baths", "/baths/{bath}/sheets",
+    "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
+    "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
+    "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
