@@ -93,8 +93,8 @@ def use_by(tell: Telling, look: StackLook) -> str:
     if look.state.left_count == 0:
         return ""
     if look.use_by <= tell.now:
-        return words().gettext("use-by was %(when)s", when=tell.when(look.use_by))
-    return words().gettext("use by %(when)s", when=tell.when(look.use_by))
+        return words().gettext("Use-by was %(when)s.", when=tell.when(look.use_by))
+    return words().gettext("Use by %(when)s.", when=tell.when(look.use_by))
 
 
 def paper_of(names: Names, state: StackState) -> str:

@@ -52,7 +52,7 @@ def test_a_stack_says_whose_from_where_and_how_many(house: Opened):
     (card,) = articles(page)
 
     assert "Kahu R. 60 of 60 half sheets left Alum R-A1" in card
-    assert "use by 2025-09-19 18:00" in card
+    assert "Use by 2025-09-19 18:00." in card
     assert "lies open; 0 laid, 0 sorted" in card
     assert "The mark is on the bare side: lay the side without a mark." in card
     assert 'class="word good"' in page
@@ -90,7 +90,7 @@ def test_what_is_past_every_use_and_what_is_all_laid_stand_last(house: Opened):
     assert order == sorted(order)
     assert "Alumed 61.0 days ago: not to be used from 60 days on" in page
     assert "All laid, waiting to be sorted" in page
-    assert "use by" not in articles(page)[2]
+    assert "Use by" not in articles(page)[2]
 
 
 def test_a_stack_that_is_sorted_is_in_nobodys_way(house: Opened):
@@ -224,7 +224,7 @@ def test_what_happened_earlier_can_be_said_later(house: Opened):
     )
 
     assert answer.status_code == 303
-    assert "use by 2025-10-01 18:00" in client.get(there).text
+    assert "Use by 2025-10-01 18:00." in client.get(there).text
 
 
 @pytest.mark.parametrize(

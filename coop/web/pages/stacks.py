@@ -389,7 +389,6 @@ def _facts(tell: Telling, look: StackLook) -> tuple[tuple[str, str], ...]:
         (words().gettext("Gone"), stacking.gone(state)),
         (words().gettext("How they came out"), stacking.came_out(state)),
         (words().gettext("How it lies"), stacking.lies(state)),
-        (words().gettext("Until when"), stacking.use_by(tell, look)),
     )
 
 
