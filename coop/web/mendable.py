@@ -16,6 +16,7 @@ from wtforms import Field, HiddenField, RadioField, SelectField, StringField
 from coop.actions.ask import EARLY_MAX
 from coop.actions.correct_entry import CORRECTION, Standing, put_in_place, restore, void
 from coop.ids import Subject
+from coop.ledger.kinds import POWDERS
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Slip
 from coop.units.quantity import Quantity
@@ -33,9 +34,9 @@ SPOONS = (
     "imp_tbsp", "imp_tsp", "imp_cup", "au_tbsp",
 )  # fmt: skip
 BODY = "content.body."
-SALT_PARTS_MAX = 4
+PARTS_MAX = 4
 THINGS_MAX = 100
-OPTIONAL = frozenset({"alum", "lot", "paper"})
+OPTIONAL = frozenset({"alum", "lot", "paper", "powder"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,60 +65,69 @@ def _number(name: str, label: str) -> Ask:
     return Ask(name=name, label=label, how="number")
 
 
+def _text(name: str, label: str) -> Ask:
+    return Ask(name=name, label=label, how="text")
+
+
 _BATH = _thing("bath", N_("Bath"), "bath")
-_SALT = Ask(name="salt", label=N_("Alum"), how="salt", of=(*GRAMS, *SPOONS))
+_NAME = _text("name", N_("Name"))
+_WATER = _quantity("water", N_("Water"), LITRES)
+_SALT = Ask(name="salt", label=N_("Alum"), how="parts", of="alum")
+_POWDER = Ask(name="powder", label=N_("Powder"), how="parts", of="powder")
+_COUNT = _number("sheet_count", N_("How many sheets?"))
+_FORMAT = _choice("sheet_format", N_("Format"), "sheet_format")
+_USE_REASON = _choice("reason", N_("Why use it anyway?"), "use_reason")
+_DAMP = _choice("damp", N_("Were they damp?"), "yes_no")
+_TEMPERATURE = _quantity("temperature", N_("Temperature of the bath"), TEMPERATURES)
 _FAULTS = tuple(_number(code, label) for code, label in say.CHOICES["fault"].items())
 
 ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
     {
-        "bath.mixed": (
-            Ask(name="name", label=N_("Name"), how="text"),
-            _thing("vessel", N_("Tub"), "vessel"),
-            _quantity("water", N_("Water"), LITRES),
-            _SALT,
-        ),
-        "bath.topped_up": (
+        "bath.mixed": (_NAME, _thing("vessel", N_("Tub"), "vessel"), _WATER),
+        "bath.topped_up": (_BATH, _WATER),
+        "bath.split": (
             _BATH,
-            _quantity("water", N_("Water"), LITRES),
-            _SALT,
-            _choice("reason", N_("Why water alone?"), "water_only_reason"),
+            Ask(name="parts", label=N_("Litres poured off"), how="poured"),
         ),
+        "bath.joined": (
+            _BATH,
+            _thing("giver", N_("Poured from"), "bath"),
+            _quantity("litres", N_("Litres; empty for all of it"), LITRES),
+        ),
+        "bath.carried": (_BATH, _thing("vessel", N_("Tub"), "vessel")),
+        "bath.kept_for": (_BATH, _text("session", N_("For which session?"))),
         "bath.cared": (_BATH, _choice("care", N_("What was done?"), "care")),
         "bath.stopped": (_BATH, _choice("reason", N_("Why was it stopped?"), "stop_reason")),
         "bath.cleared": (_BATH, _choice("reason", N_("Why allowed again?"), "clear_reason")),
         "bath.finished": (_BATH, _choice("reason", N_("Why finished?"), "finish_reason")),
-        "reading.taken": (
-            _BATH,
-            _quantity("depth", N_("Depth by the dipstick"), LENGTHS),
-            _quantity("litres", N_("Litres at the tape line"), LITRES),
-            _number("gravity", N_("Specific gravity")),
-            _quantity("temperature", N_("Temperature of the bath"), TEMPERATURES),
-            _choice("outcome", N_("Strip print"), "outcome"),
-        ),
+        "reading.taken": (_BATH,),
         "instrument.checked": (
             _number("gravity", N_("It shows in plain tap water")),
             _quantity("temperature", N_("Temperature of the water"), TEMPERATURES),
         ),
-        "sheets.through": (
-            _BATH,
-            _number("sheet_count", N_("How many sheets?")),
-            _choice("sheet_format", N_("Format"), "sheet_format"),
-            _choice("method", N_("Method"), "method"),
-            _thing("lot", N_("Paper"), "lot"),
-            _thing("paper", N_("Which paper is your own?"), "paper"),
-            _quantity("took_out", N_("Took out into the dish"), LITRES),
-            _quantity("put_back", N_("Put back from the dish"), LITRES),
-            _number("open_hours", N_("Hours it stood open")),
-            _choice("reason", N_("Why use it anyway?"), "use_reason"),
+        "sheets.through": (_COUNT, _FORMAT),
+        "sheets.sorted": (
+            _number("good", N_("good")),
+            *_FAULTS,
+            _choice("keep", N_("Keep this one?"), "yes_no"),
+            _text("colours", N_("Colours, in their order")),
         ),
-        "sheets.sorted": (_number("good", N_("good")), *_FAULTS),
-        "lot.received": (
-            Ask(name="name", label=N_("Name"), how="text"),
-            _choice("salt", N_("Salt"), "salt"),
-            _quantity("weight", N_("Weight"), GRAMS),
-            _number("sheet_count", N_("How many sheets?")),
-            Ask(name="supplier", label=N_("Supplier"), how="text"),
+        "stack.dried": (_choice("how", N_("How were they dried?"), "drying"),),
+        "stack.flattened": (_choice("how", N_("How were they flattened?"), "flattening"),),
+        "stack.put_away": (
+            _choice("state", N_("How do they lie?"), "stack_state"),
+            _text("place", N_("Where?")),
         ),
+        "stack.binned": (
+            _COUNT,
+            _choice("reason", N_("Why thrown away?"), "bin_reason"),
+        ),
+        "jug.found": (
+            _text("where", N_("Where does it stand?")),
+            _quantity("litres", N_("Litres"), LITRES),
+            _choice("look", N_("How does it look?"), "jug_look"),
+        ),
+        "lot.received": (_NAME, _text("supplier", N_("Supplier"))),
         "lot.spoon_weighed": (
             _number("spoon_count", N_("How many level spoons?")),
             _quantity("weight", N_("Weight"), GRAMS),
@@ -125,6 +135,81 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
     }
 )
 """What is asked of each kind that can be mended on a page; other kinds get new editions."""
+
+READ: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
+    {
+        "dipstick": (_quantity("depth", N_("Depth by the dipstick"), LENGTHS),),
+        "tape_line": (_quantity("litres", N_("Litres at the tape line"), LITRES),),
+        "hydrometer": (_number("gravity", N_("Specific gravity")), _TEMPERATURE),
+        "strip_print": (_choice("outcome", N_("Strip print"), "outcome"),),
+        "thermometer": (_TEMPERATURE,),
+        "funnel": (
+            _text("funnel", N_("Which funnel?")),
+            _number("water_seconds", N_("Seconds of plain water")),
+            _number("seconds", N_("Seconds of the size")),
+            _TEMPERATURE,
+        ),
+        "drop_test": (
+            _choice("outcome", N_("Drop test"), "drop"),
+            _number("spread_mm", N_("How far did it spread, in mm?")),
+        ),
+        "look": (_choice("outcome", N_("How did it look?"), "look"),),
+        "smell": (_choice("outcome", N_("How did it smell?"), "smell"),),
+    }
+)
+"""What is asked of a reading besides its bath, by the instrument."""
+
+RECEIVED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
+    {
+        "alum": (
+            _choice("salt", N_("Salt"), "salt"),
+            _quantity("weight", N_("Weight"), GRAMS),
+        ),
+        "paper": (_COUNT, _choice("chalk", N_("Chalk"), "chalk")),
+        "carrageenan": (
+            _quantity("weight", N_("Weight"), GRAMS),
+            _choice("carrageenan", N_("Type of carrageenan"), "carrageenan"),
+        ),
+    }
+)
+"""What is asked of a lot by what it is of; of any other powder its weight."""
+
+_THROUGH_ALUM = (
+    _BATH,
+    *ASKED["sheets.through"],
+    _choice("method", N_("Method"), "method"),
+    _thing("lot", N_("Paper"), "lot"),
+    _thing("paper", N_("Which paper is your own?"), "paper"),
+    _choice("side", N_("Which side?"), "side"),
+    _quantity("took_out", N_("Took out into the dish"), LITRES),
+    _quantity("put_back", N_("Put back from the dish"), LITRES),
+    _number("open_hours", N_("Hours it stood open")),
+)
+_LAID = (_thing("size", N_("Laid on"), "bath"), _DAMP)
+
+
+def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask, ...]:
+    """Return what is asked of an entry with this body: what its kind of bath or tool has."""
+    asked = ASKED[kind]
+    match kind:
+        case "bath.mixed":
+            return (*asked, _SALT if body.get("what", "alum") == "alum" else _POWDER)
+        case "bath.topped_up":
+            bath = journal.state("bath", Subject(str(body["bath"])))
+            if bath is not None and bath.what != "alum":
+                return (*asked, _POWDER)
+            why = _choice("reason", N_("Why water alone?"), "water_only_reason")
+            return (*asked, _SALT, why)
+        case "reading.taken":
+            return (*asked, *READ[str(body["instrument"])])
+        case "sheets.through":
+            first = _THROUGH_ALUM if "bath" in body else asked
+            return (*first, *(_LAID if "size" in body else ()), _USE_REASON)
+        case "lot.received":
+            weight = (_quantity("weight", N_("Weight"), GRAMS),)
+            return (*asked, *RECEIVED.get(str(body["what"]), weight))
+        case _:
+            return asked
 
 
 class CorrectForm(EntryForm, Noted):
@@ -216,7 +301,8 @@ def local_minute(at: datetime) -> str:
 
 def form_for(journal: Journal, standing: Standing) -> CorrectForm:
     """Return the form of an entry's correction, filled with what stands."""
-    asked, body = ASKED[standing.kind], standing.body()
+    body = standing.body()
+    asked = asked_of(journal, standing.kind, body)
     made: dict[str, Any] = {}
     shown: dict[str, Any] = {
         "when": local_minute(standing.at),
@@ -252,8 +338,10 @@ def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
             field = _select(ask.label, name, _things(journal, ask.of, str(value)))
         case "quantity":
             return _quantity_fields(ask.label, ask.name, ask.of, value)
+        case "poured":
+            return _poured_fields(journal, ask, value or [])
         case _:
-            return _salt_fields(journal, ask, value or [])
+            return _part_fields(journal, ask, value or [])
     return {f"in_{ask.name}": (field, value)}
 
 
@@ -281,25 +369,43 @@ def _quantity_fields(label: str, stem: str, units: tuple[str, ...], value: Any) 
     return made
 
 
-def _salt_fields(journal: Journal, ask: Ask, parts: list[Any]) -> Made:
-    """Ask every part that was said, and one more."""
+def _part_fields(journal: Journal, ask: Ask, parts: list[Any]) -> Made:
+    """Ask every part of salt or powder that was said, and one more."""
     made: Made = {}
-    for place in range(min(len(parts) + 1, SALT_PARTS_MAX)):
+    for place in range(min(len(parts) + 1, PARTS_MAX)):
         part = parts[place] if place < len(parts) else {}
+        stem, attribute = f"{ask.name}.{place}", f"in_{ask.name}_{place}"
+        if ask.of == "powder":
+            powder = str(part.get("powder", ""))
+            of = [("", words().gettext("none of these")), *say.choices(words(), "powder")]
+            field = _select(N_("Which powder?"), f"{BODY}{stem}.powder", of)
+            made[f"{attribute}_powder"] = (field, powder)
         lot = str(part.get("lot", ""))
-        stem = f"{ask.name}.{place}"
-        field = _select(N_("Out of"), f"{BODY}{stem}.lot", _things(journal, "alum", lot))
-        made[f"in_{ask.name}_{place}_lot"] = (field, lot)
-        made |= _quantity_fields(ask.label, f"{stem}.amount", ask.of, part.get("amount"))
+        field = _select(N_("Out of"), f"{BODY}{stem}.lot", _things(journal, ask.of, lot))
+        made[f"{attribute}_lot"] = (field, lot)
+        units = (*GRAMS, *SPOONS)
+        made |= _quantity_fields(ask.label, f"{stem}.amount", units, part.get("amount"))
+    return made
+
+
+def _poured_fields(journal: Journal, ask: Ask, parts: list[Any]) -> Made:
+    """Ask every part that was poured off; one more would be another bath."""
+    made: Made = {}
+    for place, part in enumerate(parts):
+        stem, attribute = f"{ask.name}.{place}", f"in_{ask.name}_{place}"
+        vessel = str(part["vessel"])
+        tubs = _things(journal, "vessel", vessel)
+        made[f"{attribute}_vessel"] = (_select(N_("Tub"), f"{BODY}{stem}.vessel", tubs), vessel)
+        name = StringField(N_("Name"), name=f"{BODY}{stem}.name")
+        made[f"{attribute}_name"] = (name, part["name"])
+        made |= _quantity_fields(ask.label, f"{stem}.litres", LITRES, part["litres"])
     return made
 
 
 def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str]]:
     """Give what may be meant, by name: what is in use, and what was said."""
-    what, kind = (sort, "lot") if sort == "alum" else ("paper", sort)
-    found = [one for one in journal.listed(kind) if kind != "lot" or one.what == what][
-        -THINGS_MAX:
-    ]
+    kind = "lot" if sort in OPTIONAL and sort != "paper" else sort
+    found = [one for one in journal.listed(kind) if _fits(sort, kind, one)][-THINGS_MAX:]
     said = journal.state(kind, Subject(chosen)) if chosen else None
     if said is not None and all(one.id != said.id for one in found):
         found.append(said)
@@ -307,3 +413,16 @@ def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str
         yield "", words().gettext("none of these")
     for one in found:
         yield str(one.id), one.name
+
+
+def _fits(sort: str, kind: str, one: Any) -> bool:
+    """Say whether a lot is of alum, of a powder, or of paper; anything else fits."""
+    if kind != "lot":
+        return True
+    match sort:
+        case "alum":
+            return bool(one.what == "alum")
+        case "powder":
+            return one.what in POWDERS
+        case _:
+            return bool(one.what == "paper")

@@ -7,7 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from coop.ledger.baths import BathState
-from tests.support.opened import Opened, mixed, quantity, token
+from tests.support.opened import Opened, mixed, quantity, sized, token
 
 
 def sheets(house: Opened, bath: str, count: int = 60, who: str = "kahu") -> str:
@@ -406,3 +406,130 @@ def test_unknown_entry_wrong_method_signed_out_and_turkish(house: Opened):
     assert house.client().get(f"/entries/{entry}/correct").status_code == 302
     client.set_cookie("coop-lang", "tr")
     assert client.get(f"/entries/{entry}/correct").status_code == 200
+
+
+def reading(house: Opened, bath: str, **said: Any) -> str:
+    return house.say("reading.taken", "kahu", bath=bath, **said)
+
+
+def test_a_reading_is_put_right_in_the_terms_of_its_instrument(house: Opened):
+    """Who dropped colour on a size is not asked for a strip print."""
+    size = sized(house)
+    drop = reading(house, size, instrument="drop_test", outcome="ragged", spread_mm="45")
+    client = house.client("kahu")
+    form = client.get(f"/entries/{drop}/correct").text
+    assert "a cloudy thread to the bottom" in form
+    assert "the colour washes off" not in form
+
+    answer = send(client, drop, content__body__outcome="round", content__body__spread_mm="54")
+    assert answer.status_code == 303
+    last = house.state("bath", size).drops[-1]
+    assert (last.outcome, last.spread_mm) == ("round", 54)
+
+
+@pytest.mark.parametrize(
+    ("said", "typed", "told"),
+    [
+        (
+            {"instrument": "funnel", "funnel": "brass", "seconds": "24"},
+            {"content__body__seconds": "22"},
+            "22.0 s through brass",
+        ),
+        (
+            {"instrument": "thermometer", "temperature": quantity(12, "celsius")},
+            {"content__body__temperature__typed": "21"},
+            "thermometer: 21 °C",
+        ),
+        (
+            {"instrument": "look", "outcome": "skin"},
+            {"content__body__outcome": "fine"},
+            "look: looks as it should",
+        ),
+        (
+            {"instrument": "smell", "tag_read": "yes", "outcome": "sour"},
+            {"content__body__outcome": "sea"},
+            "smell: smells of the sea",
+        ),
+        (
+            {"instrument": "tape_line", "litres": quantity(9, "l")},
+            {"content__body__litres__typed": "11"},
+            "tape line on the tub: 11 L",
+        ),
+    ],
+)
+def test_each_reading_of_a_size_can_be_put_right(
+    house: Opened, said: dict[str, Any], typed: dict[str, str], told: str
+):
+    size = sized(house)
+    entry = reading(house, size, **said)
+    client = house.client("kahu")
+
+    assert send(client, entry, **typed).status_code == 303
+    assert told in client.get(f"/liquids/{size}").text
+
+
+def test_the_powder_of_a_size_is_put_right(house: Opened):
+    """85 g for 60: at 12 L that is 7.1 g/L and not 5 (computed)."""
+    size = sized(house)
+    typed = {"content__body__powder__0__amount__typed": "85"}
+    assert send(house.client("amina"), size, **typed).status_code == 303
+
+    assert house.state("bath", size).powder_g == 85
+
+
+def test_sheets_laid_on_a_size_are_put_right_with_it(house: Opened):
+    bath, first = mixed(house), sized(house)
+    tray = house.say("vessel.described", studio=house.made["studio"], name="other tray",
+                     brim=quantity(20, "l"), lidded="yes", place="3")  # fmt: skip
+    second = sized(house, name="R-S2", vessel=tray)
+    stack = sheets(house, bath)
+    laid = house.say("sheets.through", "kahu", size=first, stack=stack, sheet_count="40",
+                     sheet_format="half", reason="test_sheets")  # fmt: skip
+    typed = {"content__body__size": second, "content__body__sheet_count": "30"}
+    assert send(house.client("kahu"), laid, **typed).status_code == 303
+
+    assert house.state("bath", first).laid == ()
+    assert [one.sheet_count for one in house.state("bath", second).laid] == [30]
+    assert house.state("stack", stack).left_count == 30
+
+
+def test_what_was_poured_off_is_put_right(house: Opened):
+    bath = mixed(house)
+    jug = house.say("vessel.described", studio=house.made["studio"], name="jug",
+                    brim=quantity(5, "l"), lidded="yes", place="4")  # fmt: skip
+    parts = [{"vessel": jug, "name": "R-A2", "litres": quantity(2, "l")}]
+    split = house.say("bath.split", "kahu", bath=bath, parts=parts)
+    typed = {"content__body__parts__0__litres__typed": "3"}
+    assert send(house.client("kahu"), split, **typed).status_code == 303
+
+    assert house.state("bath", split).estimate.plain.volume_ml == pytest.approx(3000)
+
+
+@pytest.mark.parametrize(
+    ("kind", "said", "typed", "field", "is_now"),
+    [
+        ("stack.dried", {"how": "rack"}, {"how": "blotters"}, "dried", "blotters"),
+        ("stack.put_away", {"state": "damp"}, {"state": "bagged"}, "state", "bagged"),
+        (
+            "stack.binned",
+            {"sheet_count": "9", "reason": "stale"},
+            {"sheet_count": "6"},
+            "binned_count",
+            6,
+        ),
+    ],
+)
+def test_what_was_done_to_a_stack_is_put_right(
+    house: Opened,
+    kind: str,
+    said: dict[str, str],
+    typed: dict[str, str],
+    field: str,
+    is_now: Any,
+):
+    stack = sheets(house, mixed(house))
+    entry = house.say(kind, "kahu", stack=stack, **said)
+    changes = {f"content__body__{name}": value for name, value in typed.items()}
+    assert send(house.client("kahu"), entry, **changes).status_code == 303
+
+    assert getattr(house.state("stack", stack), field) == is_now
