@@ -9,6 +9,7 @@ from playwright.sync_api import Page
 from tests.support.browser import DESK, PHONE, Pages, assert_accessible, screenshot
 from tests.support.opened import PASSWORD, Opened, furnished, mixed, quantity
 from tests.support.server import serving
+from tests.support.tray import with_size
 
 LOOKS = [
     pytest.param(shape, scheme, lang, id=f"{name}-{scheme}-{lang}")
@@ -20,10 +21,11 @@ LOOKS = [
 
 @pytest.fixture
 def house(tmp_path: Path) -> Opened:
-    """A ledger in use: a bath with sheets, a top-up, a reading; a stopped one; a recipe."""
+    """A ledger in use: a bath with sheets, a top-up, a reading; a stopped one; a size; a recipe."""
     house = furnished(tmp_path)
     _use(house)
     _stop(house)
+    with_size(house)
     house.made["recipe"] = house.say(
         "recipe.published",
         name="the old card",
@@ -94,6 +96,9 @@ def in_use(made: dict[str, str]) -> list[str]:
         f"{stopped}/allow",
         f"{bath}/finish",
         f"/entries/{made['sheets']}/correct",
+        "/stacks",
+        f"/stacks/{made['sheets']}",
+        f"/liquids/{made['size']}/lay",
     ]
 
 
