@@ -21,7 +21,7 @@ LOOKS = [
 
 @pytest.fixture
 def house(tmp_path: Path) -> Opened:
-    """A ledger in use: a bath with sheets, a top-up, a reading; a stopped one; a size; a recipe."""
+    """A ledger in use: a bath with sheets, a top-up, a reading; a stopped one; a size."""
     house = furnished(tmp_path)
     _use(house)
     _stop(house)
