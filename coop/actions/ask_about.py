@@ -93,7 +93,7 @@ def _join(journal: Journal, said: kinds.BathJoined, now: datetime) -> Refused | 
     for field, one in (("bath", bath), ("giver", giver)):
         if one.finished_at is not None:
             return Refused(field=field, code="finished")
-    if not _alike(bath, giver):
+    if not alike(bath, giver):
         return Refused(field="giver", code="another-kind-of-bath")
     there_ml = volume_now_ml(journal, giver, now)
     given_ml = float(said.litres.base) if said.litres else there_ml
@@ -103,7 +103,8 @@ def _join(journal: Journal, said: kinds.BathJoined, now: datetime) -> Refused | 
     return brim(journal.state("vessel", bath.vessel), after_ml, "litres")
 
 
-def _alike(bath: AnyBath, giver: AnyBath) -> bool:
+def alike(bath: AnyBath, giver: AnyBath) -> bool:
+    """Say whether one bath may be poured into another: the same kind, the same salt."""
     if isinstance(bath, BathState) and isinstance(giver, BathState):
         return bath.salt == giver.salt
     if isinstance(bath, LiquidState) and isinstance(giver, LiquidState):

@@ -130,8 +130,7 @@ class BathState:
         return "alum"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(NamedTuple):
     """A bath just after one of its entries, with what became of a reading."""
 
     entry: InForce
@@ -212,7 +211,7 @@ def bath_steps(
         step = _next(step.state, one, inputs)
         if early:
             odd = Finding(code="before-the-mix", entry=one.id)
-            step = replace(step, findings=(odd, *step.findings))
+            step = step._replace(findings=(odd, *step.findings))
         yield step
 
 
@@ -259,7 +258,7 @@ def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
             step = _marked(state, now, one)
     if after_end:
         odd = Finding(code="after-the-finish", entry=one.id)
-        step = replace(step, findings=(odd, *step.findings))
+        step = step._replace(findings=(odd, *step.findings))
     return step
 
 
@@ -403,13 +402,7 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
     now, part = _brought_to(giver, one.at, inputs), said.parts[place]
     given, _ = tuple(_poured(now.estimate, said))[place]
     vessel = inputs.state("vessel", part.vessel)
-    estimate = bath.mixed(
-        water_ml=0.0,
-        salt_parts=(),
-        salt=giver.salt,
-        at_h=_hours(one.at),
-        solutions=[given._replace(volume_ml=max(given.volume_ml, VOLUME_MIN_ML))],
-    )
+    estimate = _begun_with(given, giver.salt, _hours(one.at))
     state = replace(
         giver,
         id=subject,
@@ -434,6 +427,12 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
     )
     odd = _over_the_brim(estimate, one, vessel)
     return Step(entry=one, before=None, state=state, findings=tuple(odd))
+
+
+def _begun_with(given: bath.Solution, salt: str, at_h: float) -> BathEstimate:
+    """Return the estimate of a vessel with nothing in it but what another bath gave."""
+    held = given._replace(volume_ml=max(given.volume_ml, VOLUME_MIN_ML))
+    return bath.mixed(water_ml=0.0, salt_parts=(), salt=salt, at_h=at_h, solutions=[held])
 
 
 def _place_of(subject: Subject, entry: EntryId, said: kinds.BathSplit) -> int | None:
@@ -785,9 +784,8 @@ def _with_outcome(
     if outcome.outcome == "kept":
         kept = (*kept, _kept(step.entry, instrument, outcome, read))
         findings = (*findings, Finding(code="reading-disagrees", entry=step.entry.id))
-    return replace(
-        step, state=replace(step.state, kept=kept), findings=findings, reading=outcome
-    )
+    state = _changed(step.state, {"kept": kept})
+    return step._replace(state=state, findings=findings, reading=outcome)
 
 
 def _kept(

@@ -29,6 +29,7 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "weigh-spoons": (*WEIGHING, *ALWAYS),
         "weigh-powder": ("dust-mask", *ALWAYS),
         "make": ("dust-mask", "blender", "scalding", *POWDER, *FLOOR, *ALWAYS),
+        "pour": ("gloves-and-goggles", "plastic-jugs", *FLOOR, *ALWAYS),
         "pour-water": (*FLOOR, "never-food-vessels", "not-under-16", "local-rules-first"),
         "sheets": ("gloves", *FLOOR, "in-the-eye", "not-under-16", "local-rules-first"),
         "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),

@@ -14,6 +14,9 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "gloves-and-goggles": N_("Gloves and goggles: alum can damage eyes."),
         "gloves": N_("Gloves on: alum dries and chaps the skin."),
         "hand-hot-only": N_("Hand-hot tap water, 45 °C at most; only plastic jugs."),
+        "plastic-jugs": N_(
+            "Plastic jugs only, kept for this, half full; a full tub is too heavy to carry."
+        ),
         "powder-into-water": N_(
             "Powder into water, little by little, never water onto powder."
         ),

@@ -91,7 +91,7 @@ def _warnings(words: Words, look: BathLook, ahead: Ahead) -> list[str]:
 def _of_strength(words: Words, lines: Lines | None, ahead: Ahead) -> list[str]:
     """Warn of water alone and of a line the bath would be under."""
     grams = words.number(ahead.change.after.middle_g_per_l)
-    line = _line(words, lines, ahead.change.after.middle_g_per_l)
+    line = line_text(words, lines, ahead.change.after.middle_g_per_l)
     if ahead.water_only:
         if line:
             return [
@@ -117,7 +117,8 @@ def _of_strength(words: Words, lines: Lines | None, ahead: Ahead) -> list[str]:
     return []
 
 
-def _line(words: Words, lines: Lines | None, strength_g_per_l: float) -> str:
+def line_text(words: Words, lines: Lines | None, strength_g_per_l: float) -> str:
+    """Say which line a strength is under; empty for none."""
     if lines is None:
         return ""
     if strength_g_per_l < lines.do_not_use_g_per_l:

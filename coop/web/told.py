@@ -149,7 +149,11 @@ def _topped_up(words: Words, names: Names, said: kinds.BathToppedUp) -> str:
 
 def _split(words: Words, names: Names, said: kinds.BathSplit) -> str:
     parts = (f"{quantity_text(words, one.litres)} → {one.name}" for one in said.parts)
-    return words.gettext("poured off: %(parts)s", parts=", ".join(parts))
+    return words.gettext(
+        "poured off from %(bath)s: %(parts)s",
+        bath=names.of("bath", said.bath),
+        parts=", ".join(parts),
+    )
 
 
 def _joined(words: Words, names: Names, said: kinds.BathJoined) -> str:

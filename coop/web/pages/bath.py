@@ -141,9 +141,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         went=_went(look),
         asked=asked(look),
         before=back.before_said(state.id, said_before(desk().journal, state.id, seen, weighed)),
-        stacks=back.stacks_said(
-            tell, stacks_of(desk().journal, state.id), stopped=state.stop is not None
-        ),
+        stacks=_stacks(tell, state),
         alert=_alert(state),
         faults=faults_said(words(), see_faults(desk().journal, "bath", state.id)),
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
@@ -352,6 +350,11 @@ def _went(look: BathLook) -> tuple[Went, ...]:
         )
         for text, name in rows
     )
+
+
+def _stacks(tell: Telling, state: BathState) -> StacksSaid | None:
+    found = stacks_of(desk().journal, state.id)
+    return back.stacks_said(tell, found, stopped=state.stop is not None)
 
 
 def _undo(items: tuple[Item, ...]) -> str:

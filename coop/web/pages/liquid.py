@@ -30,6 +30,7 @@ from coop.web.page import (
     who,
     words,
 )
+from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
 from coop.web.told import act_on, bath_url, kept_text, telling
 
@@ -89,6 +90,7 @@ class LiquidPage:
     laid_area: str
     laid: tuple[LaidSaid, ...]
     more_laid_count: int
+    flows: tuple[Flow, ...]
     history: tuple[Line, ...]
     older_count: int
     undo: str
@@ -137,6 +139,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         laid_area=laid_text(state),
         laid=tuple(_laid(tell, one) for one in reversed(state.laid[-LAID_SHOWN:])),
         more_laid_count=max(0, len(state.laid) - LAID_SHOWN),
+        flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=_undo(items),
@@ -225,6 +228,7 @@ def _other_acts(look: LiquidLook) -> tuple[Act, ...]:
         *_next_acts(look),
         _test(state),
         (words().gettext("Mend it"), f"{bath_url(state)}/mend"),
+        (words().gettext("Pour or carry it"), f"{here}/pour"),
         (words().gettext("Keep it for somebody"), f"{here}/keep"),
         (words().gettext("Finish it"), f"{here}/finish"),
     ]
