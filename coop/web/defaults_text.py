@@ -450,7 +450,9 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
 )
 """Every default of the sums in plain words."""
 
-UNITS_OF_ONE: Mapping[str, str] = MappingProxyType({"day": N_("%(figure)s day")})
+UNITS_OF_ONE: Mapping[str, str] = MappingProxyType(
+    {"day": N_("%(figure)s day"), "h": N_("%(figure)s hour")}
+)
 """Units that are said otherwise of exactly one."""
 
 UNITS: Mapping[str, str] = MappingProxyType(

@@ -330,7 +330,7 @@ def test_warm_days_are_reckoned_as_a_pencil_does(house: Opened) -> None:
     told = chapter(help_of(house), "keeps")
 
     assert "3 days old, 2 of them chilled, is like 1.4 warm days" in told
-    assert "0.23 by a factor of 2.5" in told
+    assert "0.23 where ten degrees make it 2.5" in told
     assert "0.22 by the square-root law" in told
 
 
