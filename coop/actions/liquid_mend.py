@@ -23,15 +23,16 @@ class Way:
 
     Attributes:
         how: "water", "blend" of a size that stands there, "concentrate" made in a jug.
+        out_ml: What must be taken out first, so that it fits; 0 where there is room.
         add_ml: What to pour in; a concentrate is so much water with `powder_g` of powder.
-        after_ml: What stands there then.
+        after_ml: What stands there then, the brim at most.
         short_ml: What the giver has too little of; 0 where it is enough.
     """
 
     how: str
+    out_ml: float
     add_ml: float
     after_ml: float
-    over_brim_ml: float
     giver: LiquidLook | None = None
     short_ml: float = 0.0
     thicker_g_per_l: float | None = None
@@ -76,7 +77,8 @@ def ways_to(
     volume_ml = look.state.volume_ml
     if wanted_g_per_l <= dose:
         blend = thinned(volume_ml=volume_ml, dose_g_per_l=dose, wanted_g_per_l=wanted_g_per_l)
-        found = [_way(look, WATER, blend)]
+        out_ml, blend = _fitted(look, blend)
+        found = [Way(how=WATER, out_ml=out_ml, add_ml=blend.add_ml, after_ml=blend.volume_ml)]
     else:
         thick = _thick_enough(givers, wanted_g_per_l)
         found = [_blend(look, giver, dose, wanted_g_per_l) for giver in thick]
@@ -84,18 +86,18 @@ def ways_to(
     return tuple(way for way in found if way.add_ml >= WORTH_ADDING_ML)
 
 
-def _way(look: LiquidLook, how: str, blend: Blend) -> Way:
-    return Way(
-        how=how,
-        add_ml=blend.add_ml,
-        after_ml=blend.volume_ml,
-        over_brim_ml=_over_brim_ml(look, blend.volume_ml),
-    )
+def _fitted(look: LiquidLook, blend: Blend) -> tuple[float, Blend]:
+    """
+    Return what to take out first [mL], and the blend of what is left.
 
-
-def _over_brim_ml(look: LiquidLook, volume_ml: float) -> float:
+    Of less size less is added in the same proportion, so that both together fill the vessel.
+    """
     vessel = look.around.vessel
-    return max(0.0, volume_ml - vessel.brim_ml) if vessel else 0.0
+    if vessel is None or blend.volume_ml <= vessel.brim_ml:
+        return 0.0, blend
+    share = vessel.brim_ml / blend.volume_ml
+    out_ml = look.state.volume_ml * (1 - share)
+    return out_ml, Blend(add_ml=blend.add_ml * share, volume_ml=vessel.brim_ml)
 
 
 def _thick_enough(givers: Iterable[LiquidLook], wanted_g_per_l: float) -> list[LiquidLook]:
@@ -115,11 +117,12 @@ def _blend(look: LiquidLook, giver: LiquidLook, dose: float, wanted_g_per_l: flo
         thicker_g_per_l=thicker,
         wanted_g_per_l=wanted_g_per_l,
     )
+    out_ml, blend = _fitted(look, blend)
     return Way(
         how=BLEND,
+        out_ml=out_ml,
         add_ml=blend.add_ml,
         after_ml=blend.volume_ml,
-        over_brim_ml=_over_brim_ml(look, blend.volume_ml),
         giver=giver,
         short_ml=max(0.0, blend.add_ml - giver.state.volume_ml),
         thicker_g_per_l=thicker,
@@ -140,12 +143,13 @@ def _concentrate(
     )
     if blend.add_ml < WORTH_ADDING_ML:
         return []
+    out_ml, blend = _fitted(look, blend)
     return [
         Way(
             how=CONCENTRATE,
+            out_ml=out_ml,
             add_ml=blend.add_ml,
             after_ml=blend.volume_ml,
-            over_brim_ml=_over_brim_ml(look, blend.volume_ml),
             thicker_g_per_l=thicker,
             powder_g=powder_g(volume_ml=blend.add_ml, dose_g_per_l=thicker),
         )
@@ -154,7 +158,7 @@ def _concentrate(
 
 def look_ahead(look: LiquidLook, *, add_ml: float, add_g: float) -> Ahead:
     """Return what so much liquid with so much powder in it would make of a bath."""
-    bath = look.state
+    bath, vessel = look.state, look.around.vessel
     after_ml = bath.volume_ml + add_ml
     after_g = bath.powder_g + add_g
     return Ahead(
@@ -162,7 +166,7 @@ def look_ahead(look: LiquidLook, *, add_ml: float, add_g: float) -> Ahead:
         after_g_per_l=1000 * after_g / after_ml if after_g and after_ml else None,
         before_ml=bath.volume_ml,
         after_ml=after_ml,
-        over_brim_ml=_over_brim_ml(look, after_ml),
+        over_brim_ml=max(0.0, after_ml - vessel.brim_ml) if vessel else 0.0,
     )
 
 

@@ -97,10 +97,13 @@ def _half_first(words: Words, way: Way, dose_g_per_l: float) -> list[str]:
 
 def _limits(words: Words, way: Way) -> list[str]:
     found = []
-    if way.over_brim_ml > 0:
-        over = say.litres(words, way.over_brim_ml)
+    if way.out_ml > 0:
+        out = say.litres(words, way.out_ml)
         found.append(
-            words.gettext("That is %(over)s over the brim: take so much out first.", over=over)
+            words.gettext(
+                "There is no room for it: take %(out)s out first, and write down the level.",
+                out=out,
+            )
         )
     if way.short_ml > 0 and way.giver is not None:
         there = say.litres(words, way.giver.state.volume_ml)

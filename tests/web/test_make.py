@@ -256,6 +256,15 @@ def test_kappa_is_warned_of_and_a_type_nobody_knows(house: Opened, tray: str) ->
     assert "Nobody knows which carrageenan K-2 is." in other
 
 
+def test_an_older_lot_that_gels_is_not_taken_by_itself(house: Opened, tray: str) -> None:
+    """Oldest first is for what is fit for marbling."""
+    powder_lot(house, "K-0", "iota")
+    house.later(days=1)
+    powder_lot(house, "K-1", "lambda")
+
+    assert "Weigh 85 g of K-1" in house.client("kahu").get(plan(tray)).text
+
+
 def test_the_oldest_lot_is_taken_first_and_what_is_missing_is_said(
     house: Opened, tray: str
 ) -> None:

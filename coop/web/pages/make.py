@@ -12,6 +12,7 @@ from wtforms import HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import InputRequired
 
 from coop.actions.make import (
+    GELS,
     POWDERS_OF,
     Asked,
     MakePlan,
@@ -417,6 +418,7 @@ def _plan(
     if bench.place is None or (statement is not None and not bench.powder):
         return None
     there = tuple(one for one in bench.lots if one.left_g > 0)
+    fitting = tuple(one for one in there if one.lot.carrageenan not in GELS) or there
     wanted = (form.lot.data, form.other_lot.data)
     chosen = [one for place in wanted for one in there if one.lot.id == place]
     return plan_liquid(
@@ -426,7 +428,7 @@ def _plan(
             statement=statement,
             recipe=bench.recipe,
             water=water,
-            lots=tuple(dict.fromkeys(chosen)) or there,
+            lots=tuple(dict.fromkeys(chosen)) or fitting,
             house=bench.house,
             at=now(),
         ),
@@ -493,7 +495,10 @@ def _prefill(form: MakeForm, bench: Bench, found: WorkedOut) -> None:
 
 def _page(form: PlanForm, bench: Bench, found: WorkedOut, put_in: MakeForm) -> MakePage:
     holds = _holds(bench)
+    studios = {one.studio.id: one.studio for one in bench.places}
     studio = bench.place.studio if bench.place else None
+    if studio is None and len(studios) == 1:
+        (studio,) = studios.values()
     return MakePage(
         what=bench.what,
         title=words().gettext(TITLES[bench.what]),
