@@ -83,7 +83,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             line=N_("on the line"),
             blotters=N_("face to face between blotters and boards, under weight"),
         ),
-        "flattening": _table(weight=N_("under weight"), iron=N_("ironed")),
+        "flattening": _table(weight=N_("under weight"), iron=N_("with an iron")),
         "stack_state": _table(open=N_("open"), bagged=N_("bagged"), damp=N_("damp")),
         "bin_reason": _table(
             stale=N_("stale"),

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from coop.ledger.states import StackState
+from tests.support.forms import send
 from tests.support.opened import Opened, mixed, post, quantity
 from tests.support.queries import counted
 from tests.support.tray import with_size
@@ -213,6 +214,25 @@ def test_what_is_done_is_told_and_can_be_undone(
     assert f"<s>{told}</s>" in client.get(f"/stacks/{made}").text
 
 
+def test_what_was_laid_is_corrected_from_the_stacks_page(house: Opened):
+    """And the page that corrected it leads back here."""
+    made = stack(house, mixed(house))
+    laid = house.say(
+        "sheets.through", "kahu", stack=made, size=with_size(house), sheet_count="40",
+        sheet_format="half", lot=house.made["parcel"],
+    )  # fmt: skip
+    client = house.client("kahu")
+    assert f'href="/entries/{laid}/correct"' in client.get(f"/stacks/{made}").text
+
+    answer = send(client, f"/entries/{laid}/correct", {
+        "content.body.sheet_count": "4", "reason": "typing_slip", "outcome": "replace",
+    })  # fmt: skip
+    assert (answer.status_code, answer.location) == (303, f"/stacks/{made}")
+    page = client.get(f"/stacks/{made}").text
+    assert "56 of 60 half sheets left" in page
+    assert "<s>40 half sheets laid on R-S1</s>" in page
+
+
 def test_what_happened_earlier_can_be_said_later(house: Opened):
     """A bag that was closed on the first evening, written down on the third."""
     made = stack(house, mixed(house))
@@ -282,7 +302,7 @@ def test_nothing_left_leaves_nothing_to_do_but_sort(house: Opened):
     assert "All its 60 sheets are used or thrown away." in page
     assert "Throw it away" not in page
     assert f'href="/stacks/{made}/sorting"' in page
-    assert "No size may be used now." not in page
+    assert "No size may be used now" not in page
 
 
 def test_unknown_stack_signed_out_and_wrong_method(house: Opened):
