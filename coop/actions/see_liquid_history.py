@@ -1,5 +1,6 @@
 """A bath that is not alum step by step: its entries, its thickness, and what a test did."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, hypot
@@ -44,6 +45,7 @@ class LiquidHistory:
 def see_liquid_history(journal: Journal, bath: Subject) -> LiquidHistory:
     """Return such a bath step by step."""
     found = entries_of(journal, bath)
+    journal.states("stack", _stacks(found.here))  # all at once, not one by one in the fold
     steps = tuple(liquid_steps(bath, found.here, journal.view()))
     reads = (_level(journal, step) for step in steps)
     return LiquidHistory(
@@ -54,6 +56,11 @@ def see_liquid_history(journal: Journal, bath: Subject) -> LiquidHistory:
         corrections=found.corrections,
         judged=found.judged,
     )
+
+
+def _stacks(entries: Iterable[InForce]) -> set[Subject]:
+    said = (one.content for one in entries)
+    return {one.stack for one in said if isinstance(one, kinds.SheetsThrough) and one.stack}
 
 
 def _level(journal: Journal, step: LiquidStep) -> Read | None:

@@ -508,6 +508,7 @@ class SqlJournal:
 
     def _refold(self, stale: Mapping[Subject, Waiting]) -> None:
         touching = self.touching_any(stale)
+        self._look_up_laid(touching)
 
         def entries(subject: Subject) -> tuple[Sealed, ...]:
             return touching[subject] if subject in touching else self.touching(subject)
@@ -528,6 +529,17 @@ class SqlJournal:
                 for subject, (sort, new) in stale.items()
             ]
         )
+
+    def _look_up_laid(self, touching: Mapping[Subject, Iterable[Sealed]]) -> None:
+        """Read in one question the stacks that were laid on a size: its fold asks for each."""
+        stacks = {
+            subject
+            for sealed in touching.values()
+            for one in sealed
+            for sort, subject in one.entry.touches
+            if sort == "stack" and subject != Subject(one.entry.id)
+        }
+        self._folds.look_up(stacks - touching.keys())
 
     def keep(self, attachment: Attachment) -> None:
         """Keep an attachment; one that was erased is not brought back by a later copy of it."""

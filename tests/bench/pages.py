@@ -20,7 +20,7 @@ from coop.store.engines import count_queries
 from coop.store.tokens import new_token
 from coop.web.page import needs, shell
 from tests.bench.figures import at, timed
-from tests.bench.studio import Grown
+from tests.bench.studio import CROWD, LONG, Grown, crowded
 from tests.bench.writing import _bath_of
 from tests.support.forms import form_of
 from tests.support.opened import Opened
@@ -80,6 +80,8 @@ def measure(*ledgers: tuple[Opened, Grown]) -> None:
         if len(found) > 1:
             _say(f"{what:<32}{'longest to shortest':>33}{found[-1] / found[0]:>9.2f} x"
                  f"  under {LONG_MOST} x")  # fmt: skip
+    for row in busy(ledgers[0][0].folder):
+        _say(row)
 
 
 def _say(line: object) -> None:
@@ -125,18 +127,44 @@ def pages(house: Opened, grown: Grown) -> Iterator[Row]:
     with house.desk() as desk:
         bath = max(desk.journal.listed("bath"), key=lambda one: one.full_count).id
     for first, there, what in LOOKED_AT:
-        client = browser(house, first)
-        times, empty = in_turn(client, there.format(bath=bath))
-        with count_queries(house.store.engines.reader) as asked:
-            client.get(there.format(bath=bath))
-        yield Row(
-            what=what,
-            count=grown.count,
-            times=times,
-            statements=asked.count,
-            empty=at(0.5, empty),
-            promise=f"at most {EMPTY_MOST:.0f} x",
+        yield looked_at(house, first, there.format(bath=bath), what, grown.count)
+
+
+def looked_at(house: Opened, first: str, there: str, what: str, count: int) -> Row:
+    """Time one page beside the empty one, and count its statements."""
+    client = browser(house, first)
+    times, empty = in_turn(client, there)
+    with count_queries(house.store.engines.reader) as asked:
+        client.get(there)
+    return Row(
+        what=what,
+        count=count,
+        times=times,
+        statements=asked.count,
+        empty=at(0.5, empty),
+        promise=f"at most {EMPTY_MOST:.0f} x",
+    )
+
+
+def busy(folder: Path) -> Iterator[Row]:
+    """Time a room of forty baths, and the pages of an alum bath and of a size much used."""
+    grown = crowded(folder)
+    house = let_in(folder, grown)
+    with house.desk() as desk:
+        alum, size = (
+            max(
+                (one for one in desk.journal.listed("bath") if one.what == what),
+                key=lambda one: len(desk.journal.touching(one.id)),
+            ).id
+            for what in ("alum", "size")
         )
+    for there, what in (
+        ("/", f"In the room, {CROWD} open baths"),
+        (f"/baths/{alum}", f"a bath of {LONG} entries"),
+        (f"/liquids/{size}", f"a size of {LONG} entries"),
+    ):
+        yield looked_at(house, "kahu", there, what, grown.count)
+    grown.store.close()
 
 
 def browser(house: Opened, first: str) -> FlaskClient:

@@ -19,7 +19,10 @@ from tests.support.sayings import SUMMER, q
 
 TUBS = 5
 ENTRIES_PER_BATH = 100
+CROWD = 40
+LONG = 500
 START = datetime(2015, 1, 5, 9, 0, tzinfo=SUMMER)
+BUSY = datetime(2025, 9, 1, 9, 0, tzinfo=SUMMER)
 
 
 @dataclass
@@ -70,6 +73,45 @@ class Studio:
                               paper=paper.id, sheet_count="2000")  # fmt: skip
             yield from (alum, sheets)
             yield from self.round(studio.id, tubs, alum.id, sheets.id)
+
+    def crowd(self) -> Iterator[Entry]:
+        """Give a week with many open baths, alum and size in turn; two of them much used."""
+        studio = self.say("studio.described", name="Ropewalk", letter="R", drain="sewer",
+                          emergency="112", poison="115")  # fmt: skip
+        paper = self.say("paper.described", name="P-31", length=q(700, "mm"),
+                         width=q(500, "mm"), chalk="not_known")  # fmt: skip
+        alum = self.say("lot.received", studio=studio.id, what="alum", name="AS",
+                        salt="aluminium_sulfate_14", weight=q(25, "kg"))  # fmt: skip
+        gum = self.say("lot.received", studio=studio.id, what="carrageenan", name="CG",
+                       weight=q(5, "kg"))  # fmt: skip
+        sheets = self.say("lot.received", studio=studio.id, what="paper", name="P-31",
+                          paper=paper.id, sheet_count="2000")  # fmt: skip
+        tubs = [self.tub(studio.id, place) for place in range(1, CROWD + 1)]
+        yield from (studio, paper, alum, gum, sheets, *tubs)
+        powder = [{"powder": "carrageenan", "lot": gum.id, "amount": q(60, "g")}]
+        stuff: tuple[dict[str, Any], ...] = (
+            {"salt": [{"lot": alum.id, "amount": q(480, "g")}]},
+            {"what": "size", "powder": powder},
+        )
+        baths = [
+            self.say("bath.mixed", name=f"R-{n}", studio=studio.id, vessel=tub.id,
+                     water=q(12, "l"), **stuff[n % 2])
+            for n, tub in enumerate(tubs)
+        ]  # fmt: skip
+        yield from baths
+        for _ in range(LONG // 2):
+            yield from self.through_both(baths[0].id, baths[1].id, sheets.id)
+
+    def through_both(self, bath: str, size: str, lot: str) -> Iterator[Entry]:
+        """Give a sheet that is alumed and laid, with a test of each bath."""
+        alumed = self.say("sheets.through", bath=bath, sheet_format="quarter", lot=lot,
+                          sheet_count="1", method="dip")  # fmt: skip
+        yield alumed
+        yield self.say("sheets.through", stack=alumed.id, size=size, sheet_count="1",
+                       sheet_format="quarter")  # fmt: skip
+        yield self.say("reading.taken", bath=bath, instrument="strip_print", outcome="sharp")
+        yield self.say("reading.taken", bath=size, instrument="drop_test", outcome="round",
+                       spread_mm="50")  # fmt: skip
 
     def tub(self, studio: str, place: int) -> Entry:
         return self.say("vessel.described", studio=studio, name=f"tub {place}",
@@ -122,11 +164,21 @@ class Grown:
 
 def grow(folder: Path, count: int, seed: int = 1) -> Grown:
     """Fill a new ledger with so many entries: batches marked stale, then all folded."""
-    url = f"sqlite:///{folder / f'studio-{seed}-{count}.db'}"
-    upgrade(url)
     studio = Studio(seed)
+    return _filled(folder / f"studio-{seed}-{count}.db", studio, studio.entries(), count)
+
+
+def crowded(folder: Path, seed: int = 1) -> Grown:
+    """Fill a new ledger with `CROWD` open baths, an alum bath and a size of them `LONG`."""
+    studio = Studio(seed, now=BUSY)
+    entries = list(studio.crowd())
+    return _filled(folder / f"crowd-{seed}.db", studio, iter(entries), len(entries))
+
+
+def _filled(file: Path, studio: Studio, entries: Iterator[Entry], count: int) -> Grown:
+    url = f"sqlite:///{file}"
+    upgrade(url)
     store = start_ledger(url, ledger=studio.ledger, node=NodeId(studio.new_id()))
-    entries = studio.entries()
     left, taken_in_s = count, 0.0
     while left > 0:
         batch = list(islice(entries, min(BATCH_MAX, left)))
