@@ -26,6 +26,14 @@ def house(tmp_path: Path) -> Opened:
     _use(house)
     _stop(house)
     with_size(house)
+    house.made["spare"] = house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name="spare tray",
+        brim=quantity(9, "l"),
+        lidded="yes",
+        place="9",
+    )
     house.made["recipe"] = house.say(
         "recipe.published",
         name="the old card",
@@ -102,6 +110,18 @@ def in_use(made: dict[str, str]) -> list[str]:
     ]
 
 
+def to_make(made: dict[str, str]) -> list[str]:
+    """Return the screens of making a bath that is not alum, and of thickening one."""
+    said = f"powder=carrageenan&vessel={made['spare']}&recipe=typed&dose=5+g/L&much=6"
+    return [
+        "/make",
+        "/make?what=rinse",
+        f"/make?what=size&{said}",
+        f"/lots/{made['moss']}/spoons",
+        f"/liquids/{made['size']}/mend?wanted=8",
+    ]
+
+
 def screens(made: dict[str, str], member: str) -> list[str]:
     """Return the address of every screen there is something to see on."""
     return [
@@ -111,8 +131,10 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         f"/studios/{made['studio']}/hydrometer",
         "/mix",
         f"/mix/{made['tub']}",
+        *to_make(made),
         "/shelf",
         "/shelf/receive/alum",
+        "/shelf/receive/powder",
         "/shelf/receive/paper",
         f"/lots/{made['alum']}",
         f"/lots/{made['alum']}/spoons",
