@@ -8,7 +8,7 @@ from coop.store.engines import count_queries
 from tests.support.ledgers import LATE, SqlBook, take_in
 from tests.support.sayings import AMINA, BATH, an_id, described, mixed, on, through
 
-STATEMENTS_MAX = 21
+STATEMENTS_MAX = 22
 
 
 def filled(book: SqlBook, count: int) -> None:
