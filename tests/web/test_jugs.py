@@ -7,30 +7,16 @@ import pytest
 
 from coop.ledger.states import JugState
 from tests.support.forms import Typed, form_of, send
-from tests.support.opened import Opened, mixed, quantity
+from tests.support.opened import Opened, mixed, quantity, sized
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 FOUND: Typed = {"where": "second shelf", "litres.typed": "9", "look": "thick"}
 
 
-def size(house: Opened, who: str = "kahu", **changes: Any) -> str:
-    """Make a size of 9 L, as R-S7 was made. Return its id."""
-    lot = house.say(
-        "lot.received",
-        studio=house.made["studio"],
-        what="carrageenan",
-        name="CG-2",
-        weight=quantity(500, "g"),
-    )
-    body: dict[str, Any] = {
-        "name": "R-S7",
-        "what": "size",
-        "studio": house.made["studio"],
-        "vessel": house.made["tub"],
-        "water": quantity(9, "l"),
-        "powder": [{"powder": "carrageenan", "lot": lot, "amount": quantity(45, "g")}],
-    }
-    return house.say("bath.mixed", who, **(body | changes))
+def size(house: Opened) -> str:
+    """Make R-S7, 9 L at 5.0 g/L, as Kahu. Return its id."""
+    powder = [{"powder": "carrageenan", "amount": quantity(45, "g")}]
+    return sized(house, who="kahu", name="R-S7", water=quantity(9, "l"), powder=powder)
 
 
 def found(house: Opened, who: str = "amina", **changes: str | list[str]) -> str:
