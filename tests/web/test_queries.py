@@ -14,7 +14,7 @@ from coop.actions.see_shelf import MOVES_SHOWN
 from coop.store import visits
 from coop.store.visits import Point
 from tests.support.forms import send
-from tests.support.opened import Opened, furnished, mixed, quantity
+from tests.support.opened import Opened, furnished, mixed, quantity, sized
 
 FEW, MANY = 6, 150
 ENTRIES_APART = 300
@@ -23,7 +23,8 @@ PAGES = (
     "/", "/baths/{bath}", "/shelf", "/stacks", "/baths", "/baths/{bath}/sheets",
     "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
     "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
-    "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}",
+    "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
+    "/liquids/{size}/test", "/baths/{bath}/keep", "/baths/{size}/care",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
@@ -51,10 +52,10 @@ def asked(house: Opened) -> Iterator[Asked]:
 
 def grown(folder: Path, rounds: int) -> Opened:
     """
-    Return a ledger with two open baths and so many rounds of use.
+    Return a ledger with two open baths, a size, and so many rounds of use.
 
-    Each round is sheets and a reading of the first bath; every tenth, a bath of another
-    tub is mixed, used, and finished, so that what is over grows too.
+    Each round is sheets and a reading of the first bath, and some of both on the size; every
+    tenth, a bath of another tub is mixed, used, and finished, so that what is over grows too.
     """
     house = furnished(folder)
     house.join("Ines L.", "member")
@@ -63,12 +64,13 @@ def grown(folder: Path, rounds: int) -> Opened:
     made["tub two"] = _tub(house, "2")
     mixed(house, name="R-A2", vessel=made["tub two"])
     made["tub three"] = _tub(house, "3")
+    made["size"] = sized(house)
     sack = house.say("lot.received", studio=made["studio"], what="alum", name="AS-25",
                      salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
     salt = [{"lot": sack, "amount": quantity(480, "g")}]
     for n in range(rounds):
         house.later(minutes=5)
-        _use(house, made["bath"], "kahu" if n % 3 else "oluwaseun")
+        _lay(house, _use(house, made["bath"], "kahu" if n % 3 else "oluwaseun"), n)
         if n % 10 == 0:
             over = mixed(house, name=f"R-B{n}", vessel=made["tub three"], salt=salt)
             _use(house, over, "kahu")
@@ -90,10 +92,26 @@ def _tub(house: Opened, place: str) -> str:
     )
 
 
-def _use(house: Opened, bath: str, who: str) -> None:
-    house.say("sheets.through", who, bath=bath, sheet_count="1", sheet_format="quarter",
-              method="dip", lot=house.made["parcel"], reason="test_sheets")  # fmt: skip
+def _use(house: Opened, bath: str, who: str) -> str:
+    """Put a sheet through and print a strip; return the stack."""
+    stack = house.say("sheets.through", who, bath=bath, sheet_count="1",
+                      sheet_format="quarter", method="dip", lot=house.made["parcel"],
+                      reason="test_sheets")  # fmt: skip
     house.say("reading.taken", who, bath=bath, instrument="strip_print", outcome="sharp")
+    return stack
+
+
+def _lay(house: Opened, stack: str, number: int) -> None:
+    """Lay every third stack on the size; before that a test, each time another."""
+    size, who = house.made["size"], ("kahu", "oluwaseun", "amina")[number % 3]
+    if number % 3 == 0:
+        house.say("sheets.through", who, size=size, stack=stack, sheet_count="1",
+                  sheet_format="quarter", reason="test_sheets")  # fmt: skip
+    elif number % 3 == 1:
+        house.say("reading.taken", who, bath=size, instrument="drop_test", outcome="round")
+    else:
+        house.say("reading.taken", who, bath=size, instrument="funnel", funnel="brass",
+                  seconds="20")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
