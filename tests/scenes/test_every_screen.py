@@ -107,6 +107,19 @@ def in_use(made: dict[str, str]) -> list[str]:
         "/stacks",
         f"/stacks/{made['sheets']}",
         f"/liquids/{made['size']}/lay",
+        *of_size(f"/liquids/{made['size']}"),
+        f"/baths/{made['size']}/keep",
+        f"/baths/{made['size']}/care",
+    ]
+
+
+def of_size(size: str) -> list[str]:
+    """Return the screens of a size itself: its page, and one for each way to test it."""
+    tools = ("drop_test", "look", "smell", "smell&tag=yes", "funnel", "thermometer")
+    return [
+        size,
+        f"{size}?at=2025-09-19T20:00",
+        *(f"{size}/test?by={tool}" for tool in tools),
     ]
 
 
