@@ -170,7 +170,7 @@ def _kept_said(one: KeptOne, *, photo: str, note: str) -> KeptSaid:
         again.append((words().gettext("Make this size again"), f"/make?again={size.id}"))
         links.append((say.bath_name(words(), size.what, size.name), bath_url(size)))
     if bath is not None:
-        again.append((words().gettext("Mix this alum again"), _mix_again(one)))
+        again.append((words().gettext("Mix this alum again"), f"/make?again={bath.id}"))
         links.append((say.bath_name(words(), bath.what, bath.name), bath_url(bath)))
     return KeptSaid(
         title=part.colours or words().gettext("Kept sheet"),
@@ -181,12 +181,6 @@ def _kept_said(one: KeptOne, *, photo: str, note: str) -> KeptSaid:
         links=tuple(links),
         again=tuple(again),
     )
-
-
-def _mix_again(one: KeptOne) -> str:
-    """Return the address for mixing in the tub the alum stood in."""
-    assert one.bath is not None
-    return f"/mix/{one.bath.vessel}"
 
 
 def _kept_facts(one: KeptOne) -> Iterable[tuple[str, str]]:

@@ -77,7 +77,7 @@ def test_a_stopped_bath_leads_to_eighty_six_sheets_and_two_people(
 
     assert "86 half sheets in 2 stacks: 31 spoiled, 15 good, 40 not sorted." in told
     assert "15 good, 31 washed off; 46 of 46 sorted" in told
-    assert "Not seen yet by Kahu R., Dariusz W." in told
+    assert "Not seen yet by: Kahu R., Dariusz W." in told
     for stack in ("thursday", "saturday"):
         assert f'href="/follow?stack={two_stacks[stack]}"' in page
 
@@ -100,8 +100,8 @@ def test_it_leaves_the_room_with_one_tap_and_others_see_who_has_seen_it(
     amina = house.client("amina")
     assert "R-A2 was stopped: not seen yet by Dariusz W." in amina.get("/").text
     told = text_of(amina.get(f"/follow?bath={two_stacks['bath']}").text)
-    assert "Seen by Kahu R." in told
-    assert "Not seen yet by Dariusz W." in told
+    assert "Seen by: Kahu R." in told
+    assert "Not seen yet by: Dariusz W." in told
 
 
 def test_seen_twice_is_written_once(house: Opened, two_stacks: dict[str, str]):
@@ -126,7 +126,7 @@ def test_it_can_be_seen_on_the_page_that_follows_it_too(
 
     assert answer.location == there
     after = kahu.get(there).text
-    assert "Seen by Kahu R." in after
+    assert "Seen by: Kahu R." in after
     assert 'action="/follow/seen"' not in after
 
 

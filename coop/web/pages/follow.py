@@ -97,14 +97,13 @@ class BackSaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RiskRow:
-    """A stack at risk: whose, how many wait for colour, were laid, and how they came out."""
+    """A stack at risk: whose, how many wait for colour or were laid, how they came out."""
 
     who: str
     when: str
     url: str
     sheets: str
-    left: str
-    laid: str
+    waiting: str
     out: str
 
 
@@ -333,8 +332,11 @@ def _row(stack: StackState) -> RiskRow:
         when=words().moment(stack.at),
         url=f"/follow?stack={stack.id}",
         sheets=say.sheets(words(), stack.sheet_count, stack.sheet_format),
-        left=str(stack.left_count),
-        laid=str(stack.laid_count),
+        waiting=words().gettext(
+            "%(left)s wait for colour, %(laid)s are laid",
+            left=stack.left_count,
+            laid=stack.laid_count,
+        ),
         out=_out(stack),
     )
 
