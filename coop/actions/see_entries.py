@@ -34,12 +34,12 @@ def entries_of(journal: Journal, bath: Subject) -> BathEntries:
     """Return what was written about a bath of any kind."""
     sealed = journal.touching(bath)
     resolved = resolve(sealed)
-    here = tuple(one for one in resolved.in_force if any(s == bath for _, s in one.touches))
+    here = tuple(one for one in resolved.in_force if _is_about(one, bath))
     judgement = journal.state("judgement", judged(bath))
     return BathEntries(
         here=here,
         struck=resolved.struck,
-        moved=tuple(one for one in resolved.in_force if one not in here),
+        moved=tuple(one for one in resolved.in_force if not _is_about(one, bath)),
         corrections={
             one.entry.id: one
             for one in sealed
@@ -47,3 +47,7 @@ def entries_of(journal: Journal, bath: Subject) -> BathEntries:
         },
         judged=frozenset(judgement.seen) if judgement else frozenset(),
     )
+
+
+def _is_about(one: InForce, bath: Subject) -> bool:
+    return any(subject == bath for _, subject in one.touches)
