@@ -54,13 +54,13 @@ ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
 
 STACK_ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
-        "bag-it": (N_("Put it in a closed bag"), "/stacks/{stack}/put-away"),
+        "bag-it": (N_("Put it in a closed bag"), "/stacks/{stack}#put-away"),
         "strip-print": (
             N_("Make a strip print of a corner"),
             "/baths/{bath}/test?by=strip_print",
         ),
         "re-alum": (N_("Alum it once more"), "/baths/{bath}/sheets"),
-        "bin-it": (N_("Throw it away"), "/stacks/{stack}/bin"),
+        "bin-it": (N_("Throw it away"), "/stacks/{stack}#bin"),
     }
 )
 

@@ -288,9 +288,9 @@ def throw_away(stack: object) -> Response:
 
 def _act(state: StackState, form_class: type[StackForm]) -> Response:
     """Write what was done and go back to the stack; its forms stand on its own page."""
-    if request.method == "GET":
-        return redirect(f"/stacks/{state.id}#{form_class.act}", code=303)
     form = form_class()
+    if not form.is_submitted():
+        return _show(state, None)
     if form.validate():
         with writing() as place:
             outcome = form.record(place, stack=state.id)
