@@ -25,7 +25,7 @@ def house(tmp_path: Path) -> Opened:
     house = furnished(tmp_path)
     _use(house)
     _stop(house)
-    with_size(house)
+    _test_size(house, with_size(house))
     house.made["spare"] = house.say(
         "vessel.described",
         studio=house.made["studio"],
@@ -73,6 +73,16 @@ def _use(house: Opened) -> None:
         gravity="1.010",
         temperature=quantity(20, "celsius"),
     )
+
+
+def _test_size(house: Opened, size: str) -> None:
+    """Write what its page draws and lists."""
+    warm = quantity(20, "celsius")
+    house.say("reading.taken", bath=size, instrument="drop_test", outcome="round")
+    house.say("reading.taken", bath=size, instrument="funnel", funnel="brass", seconds="24",
+              temperature=warm)  # fmt: skip
+    house.say("reading.taken", bath=size, instrument="thermometer", temperature=warm)
+    house.say("bath.kept_for", bath=size, session="Saturday")
 
 
 def _stop(house: Opened) -> None:
