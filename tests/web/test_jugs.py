@@ -49,8 +49,20 @@ def test_what_to_do_now_stands_before_all_else(house: Opened):
 def test_the_room_and_the_page_lead_to_one_another(house: Opened):
     client = house.client("kahu")
 
-    assert 'href="/jugs"' in client.get("/").text
+    assert 'href="/jugs">A jug nobody knows</a>' in client.get("/").text
     assert 'href="/"' in client.get("/jugs").text
+
+
+def test_the_room_says_how_many_stand_closed_until_somebody_knows(house: Opened):
+    """A jug that is forgotten again is poured out one day by somebody who guesses."""
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    found(house, where="under the sink")
+
+    assert "A jug nobody knows: 2 stand closed" in house.client("kahu").get("/").text
+    say_it_is(house, "kahu", jug, bath)
+    assert "A jug nobody knows: one stands closed" in house.client("kahu").get("/").text
 
 
 def test_the_jug_of_week_seven_names_whom_to_ask(house: Opened):

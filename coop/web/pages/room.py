@@ -135,6 +135,7 @@ class RoomPage:
     unseen: tuple[tuple[str, str], ...]
     odd: tuple[OddLine, ...]
     sort_count: int
+    jug_count: int
 
 
 @pages.get("/")
@@ -165,6 +166,7 @@ def room() -> Response:
         unseen=_unseen(seen) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
+        jug_count=len(desk().journal.listed("jug")),
     )
     return show("room.html", page=page, nav="room")
 
