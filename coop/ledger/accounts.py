@@ -2,8 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from coop.ids import EntryId, Subject
 
@@ -20,8 +20,7 @@ OWN_PAPER = "own-paper"
 WATER = "water"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Move:
+class Move(NamedTuple):
     """
     One row: both ends in it, so that it balances by construction.
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.entries import Sealed, put_right, read_content, seal_order
@@ -23,8 +24,7 @@ class Finding:
     detail: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InForce:
+class InForce(NamedTuple):
     """
     One entry as it counts now.
 
@@ -131,7 +131,7 @@ def _mend(
     if said.outcome == "void":
         return None, chosen, findings
     if said.outcome == "restore" or said.content is None:
-        back = replace(_as_written(original), correction=chosen.entry.id)
+        back = _as_written(original)._replace(correction=chosen.entry.id)
         return back, chosen, findings
     try:
         return _replaced(original, chosen, said.content), chosen, findings

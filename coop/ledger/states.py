@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
 
@@ -341,8 +342,7 @@ class StripPrint:
     salt_since: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Through:
+class Through(NamedTuple):
     """Sheets through, as the bath remembers the last ones."""
 
     entry: EntryId
@@ -355,8 +355,7 @@ class Through:
     paper: Subject | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hands:
+class Hands(NamedTuple):
     """Who touched it last, and what they did."""
 
     entry: EntryId

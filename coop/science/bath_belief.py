@@ -13,8 +13,9 @@ is itself never learned: what one paper showed is not believed of another (Schmi
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import exp, log, sqrt
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeAlias
 
 from coop.science.estimate import lognormal_spread
 
@@ -58,12 +59,8 @@ class Lasting(NamedTuple):
     f: float
 
 
-class Load(NamedTuple):
-    """What a lasting error of one sd does to volume [mL] and ln c [1] in one move."""
-
-    name: str
-    volume_ml: float
-    ln_c: float
+Load: TypeAlias = tuple[str, float, float]
+"""What a lasting error of one sd, by its name, does to volume [mL] and ln c [1] in one move."""
 
 
 class Belief(NamedTuple):
@@ -111,16 +108,10 @@ class Part(NamedTuple):
     lasts: str = ""
 
 
-class Slopes(NamedTuple):
-    """Slopes of a move: of the new volume and of the new ln c by the old state."""
+Slopes: TypeAlias = tuple[float, float, float, float]
+"""Slopes of a move: volume by factor, ln c by volume, ln c by ln c, ln c by factor."""
 
-    volume_by_factor: float = 0.0
-    ln_c_by_volume: float = 0.0
-    ln_c_by_ln_c: float = 1.0
-    ln_c_by_factor: float = 0.0
-
-
-NO_SLOPES: Final = Slopes()
+NO_SLOPES: Final[Slopes] = (0.0, 0.0, 1.0, 0.0)
 
 
 def moved(
@@ -177,7 +168,6 @@ def moved(
         new_cc += by_c * (2 * c + by_c)
         v_f += by_v * f
         c_f += by_c * f
-    new_vv, new_cc = max(0.0, new_vv), max(0.0, new_cc)
     if new_cc > LN_VARIANCE_MAX:
         scale = LN_SD_MAX / sqrt(new_cc)
         new_vc, new_cc, c_f = new_vc * scale, new_cc * scale * scale, c_f * scale
@@ -186,7 +176,12 @@ def moved(
         volume_ml if volume_ml > VOLUME_MIN_ML else VOLUME_MIN_ML,
         ln_c if ln_c > LN_C_MIN else LN_C_MIN,
         factor,
-        *(new_vv, new_vc, v_f, new_cc, c_f, ff),
+        new_vv if new_vv > 0 else 0.0,
+        new_vc,
+        v_f,
+        new_cc if new_cc > 0 else 0.0,
+        c_f,
+        ff,
         tuple(kept),
     )
 
@@ -278,7 +273,7 @@ def added(*, belief: Belief, parts: Sequence[Part]) -> Belief:
         kept, ln_c = 1.0, belief.ln_c + log(belief.volume_ml / volume_ml)
     else:
         kept, ln_c = before_g / salt_g, log(ML_PER_L * salt_g / volume_ml)
-    slopes = Slopes(ln_c_by_volume=kept / belief.volume_ml - 1 / volume_ml, ln_c_by_ln_c=kept)
+    slopes = (0.0, kept / belief.volume_ml - 1 / volume_ml, kept, 0.0)
     return moved(
         belief=belief,
         volume_ml=volume_ml,
@@ -302,7 +297,7 @@ def _errors_of(
 
 def _loads_of(parts: Sequence[Part], volume_ml: float, salt_g: float) -> list[Load]:
     return [
-        Load(part.lasts, *_error_of(error, volume_ml, salt_g))
+        (part.lasts, *_error_of(error, volume_ml, salt_g))
         for part in parts
         if part.lasts
         for error in part.errors
@@ -458,11 +453,11 @@ def sheets_taken(
     new_c = c - loss
     by_ln_carried = -unit * max(0.0, sheet_count / left_ml - inverse) / new_c
     per_factor = 1 / belief.factor if carried.by_factor_ml else 0.0
-    slopes = Slopes(
-        volume_by_factor=-carried.by_factor_ml,
-        ln_c_by_volume=unit * sheet_count / (volume_ml * left_ml * new_c),
-        ln_c_by_ln_c=c / new_c if unit else 1.0,
-        ln_c_by_factor=by_ln_carried * per_factor,
+    slopes = (
+        -carried.by_factor_ml,
+        unit * sheet_count / (volume_ml * left_ml * new_c),
+        c / new_c if unit else 1.0,
+        by_ln_carried * per_factor,
     )
     bound_error = -min(ML_PER_L * bound_sd_g / sheet_count * inverse / new_c, 1.0)
     carried_error = -carried.volume_ml * carried.ln_sd, by_ln_carried * carried.ln_sd
@@ -483,8 +478,8 @@ def _loads_of_sheets(
 ) -> tuple[Load, ...]:
     if not lasts:
         return ()
-    carried = Load(lasts, *carried_error)
-    return (carried, Load(f"{lasts} binds", 0.0, bound_error)) if bound_error else (carried,)
+    carried = (lasts, *carried_error)
+    return (carried, (f"{lasts} binds", 0.0, bound_error)) if bound_error else (carried,)
 
 
 def dried(
@@ -523,16 +518,21 @@ def dried(
     before_ml = belief.volume_ml
     after_ml = max(VOLUME_MIN_ML, before_ml - water_ml)
     lost_ml = before_ml - after_ml
-    air_ml = lost_ml * lognormal_spread(ln_sd=ln_sd)
-    hours_ml = lost_ml * lognormal_spread(ln_sd=hours_ln_sd)
+    air_ml = lost_ml * _spread_of(ln_sd)
+    hours_ml = lost_ml * _spread_of(hours_ln_sd)
     return moved(
         belief=belief,
         volume_ml=after_ml,
         ln_c=belief.ln_c + log(before_ml / after_ml),
-        slopes=Slopes(ln_c_by_volume=1 / before_ml - 1 / after_ml),
-        errors=[(-hours_ml, hours_ml / after_ml), (drift_sd_ml, -drift_sd_ml / after_ml)],
-        loads=[Load(AIR, -air_ml, air_ml / after_ml)] if air_ml else (),
+        slopes=(0.0, 1 / before_ml - 1 / after_ml, 1.0, 0.0),
+        errors=((-hours_ml, hours_ml / after_ml), (drift_sd_ml, -drift_sd_ml / after_ml)),
+        loads=((AIR, -air_ml, air_ml / after_ml),) if air_ml else (),
     )
+
+
+@lru_cache(maxsize=256)
+def _spread_of(ln_sd: float) -> float:
+    return lognormal_spread(ln_sd=ln_sd)
 
 
 def taken_out(*, belief: Belief, volume_ml: float, sd_ml: float) -> Belief:
