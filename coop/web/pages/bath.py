@@ -6,6 +6,7 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
+from coop.actions.chalk import chalky
 from coop.actions.follow import alert_of
 from coop.actions.look_back import said_before, spoons_weighed, stacks_of
 from coop.actions.mend import made_by
@@ -32,6 +33,7 @@ from coop.web.liquid_facts import temperature
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
 from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words
+from coop.web.paper_notes import chalk_texts
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
 from coop.web.told import bath_url, kept_text, telling
@@ -133,7 +135,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         level_l=look.strength.volume_l,
         brim_l=vessel.brim_ml / 1000 if vessel else None,
         numbers=_numbers(look),
-        papers=reasons.papers(tell, look),
+        papers=_papers(tell, look),
         plain=_plain(look),
         remedies=remedies,
         mend_here=_mend_here(look, remedies),
@@ -350,6 +352,14 @@ def _went(look: BathLook) -> tuple[Went, ...]:
         )
         for text, name in rows
     )
+
+
+def _papers(tell: Telling, look: BathLook) -> tuple[str, ...]:
+    """Say which papers it is good for, and what the chalk of some may take of it."""
+    if look.answer.word is Word.FINISHED:
+        return ()
+    chalk = chalk_texts(words(), chalky(desk().journal, look.state))
+    return (*reasons.papers(tell, look), *chalk)
 
 
 def _stacks(tell: Telling, state: BathState) -> StacksSaid | None:

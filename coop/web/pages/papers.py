@@ -2,27 +2,32 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from types import MappingProxyType
 from typing import ClassVar
 
-from flask import Blueprint, jsonify, redirect, url_for
+from flask import Blueprint, flash, jsonify, redirect, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, SelectField, StringField
+from wtforms import HiddenField, RadioField, SelectField, StringField
 
+from coop.actions.chalk import chalk_of_paper
+from coop.actions.learn_pickup import PickupLook, see_pickups
 from coop.actions.see_faults import see_faults
 from coop.actions.set_up import weight_from_lb
 from coop.ledger.schema import Refused
 from coop.ledger.states import PaperState
+from coop.ledger.table import HOUSE
 from coop.science.paper import BASIS_WEIGHT_MAX_LB
-from coop.units.number import unwire
+from coop.units.number import unwire, wire
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm, edit, publish
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.fields import LENGTHS, NEEDED, NumberField
-from coop.web.forms import options, written
+from coop.web.forms import EntryForm, options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, known, needs, show, words
+from coop.web.page import desk, known, needs, new_id, show, words, writing
+from coop.web.paper_notes import PickupSaid, paper_chalk_text, pickup_hint, pickup_said
 
 pages = Blueprint("papers", __name__)
 
@@ -115,12 +120,34 @@ class PaperForm(EditionForm):
             return ""
 
 
+class PickupForm(EntryForm):
+    """What readings show, taken over: the figures are the ledger's own, `shown` what was."""
+
+    kind: ClassVar[str] = "pickup.learned"
+    beside: ClassVar[frozenset[str]] = frozenset({"shown"})
+
+    method = HiddenField()
+    shown = HiddenField()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperNotes:
+    """What a paper takes of a bath; `url` and `entry_id` are for taking a figure over."""
+
+    chalk: str
+    pickups: tuple[PickupSaid, ...]
+    hint: str
+    url: str
+    entry_id: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperPage:
     form: PaperForm
     name: str
     weight: str
     faults: FaultsSaid | None
+    notes: PaperNotes | None
 
 
 @pages.route("/house/papers/new", methods=["GET", "POST"])
@@ -153,9 +180,22 @@ def _paper(form: PaperForm, state: PaperState | None) -> Response:
         name=state.name if state else "",
         weight=_weight(form),
         faults=_faults(state),
+        notes=_notes(state) if state else None,
     )
     status = 422 if form.is_submitted() else 200
     return show("paper_form.html", page=page, nav="house", status=status)
+
+
+def _notes(paper: PaperState) -> PaperNotes:
+    chalk = chalk_of_paper(paper, desk().journal.state("house", HOUSE))
+    looks = see_pickups(desk().journal, paper)
+    return PaperNotes(
+        chalk=paper_chalk_text(words(), chalk) if chalk else "",
+        pickups=tuple(pickup_said(words(), one) for one in looks),
+        hint=pickup_hint(words()),
+        url=url_for("papers.take_over", paper=paper.id),
+        entry_id=new_id(),
+    )
 
 
 def _faults(paper: PaperState | None) -> FaultsSaid | None:
@@ -186,3 +226,40 @@ def _weight(form: PaperForm) -> str:
 def weight() -> Response:
     """Say what a basis weight comes to while it is being typed."""
     return jsonify({"figure": _weight(PaperForm())})
+
+
+@pages.post("/house/papers/<paper>/pickup")
+@needs("pickup.learned")
+def take_over(paper: str) -> Response:
+    """Take over what readings show of a paper, unless they show something else by now."""
+    state: PaperState = known("paper", paper)
+    form = PickupForm()
+    looks = {one.method: one for one in see_pickups(desk().journal, state)}
+    look = looks.get(str(form.method.data))
+    figures = _figures(look) if look else {}
+    if form.validate_on_submit() and figures.get("ml_per_m2") == form.shown.data:
+        with writing() as here:
+            outcome = form.record(here, paper=state.id, **figures)
+        told = words().gettext("Taken over: every bath counts with it from now on.")
+        if written(outcome, told):
+            return redirect(url_for("papers.paper", paper=state.id), 303)
+    text = words().gettext(
+        "The readings show something else by now. Look at the line again before you take it "
+        "over."
+    )
+    flash(text, "warning")
+    return redirect(url_for("papers.paper", paper=state.id), 303)
+
+
+def _figures(look: PickupLook) -> dict[str, str]:
+    """Return what the entry says, in whole millilitres; nothing without enough pairs."""
+    if look.found is None:
+        return {}
+    found = look.found
+    figures = {
+        "ml_per_m2": found.middle_ml_per_m2,
+        "low_ml_per_m2": found.low_ml_per_m2,
+        "high_ml_per_m2": found.high_ml_per_m2,
+        "pair_count": found.pair_count,
+    }
+    return {name: wire(Fraction(round(figure))) for name, figure in figures.items()}
