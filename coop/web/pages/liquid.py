@@ -6,6 +6,8 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.ask import stopper_of
+from coop.actions.follow import alert_of
+from coop.actions.see_faults import see_faults
 from coop.actions.see_liquid_history import LiquidHistory, see_liquid_history
 from coop.actions.see_liquids import see_liquid
 from coop.ledger.liquids import SIZE, Laid, LiquidState
@@ -14,7 +16,9 @@ from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
 from coop.rules.reasons import HOUSE, RECIPE, VESSEL, Word
 from coop.web import history, liquid_course, reasons
 from coop.web import words as say
+from coop.web.alerts import AlertSaid, alert_said
 from coop.web.charts import DrawnChart
+from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Item, Line
 from coop.web.liquid_facts import Fact, facts, laid_text
 from coop.web.moments import Asked, asked
@@ -90,6 +94,8 @@ class LiquidPage:
     laid_area: str
     laid: tuple[LaidSaid, ...]
     more_laid_count: int
+    alert: AlertSaid | None
+    faults: FaultsSaid | None
     flows: tuple[Flow, ...]
     history: tuple[Line, ...]
     older_count: int
@@ -112,7 +118,6 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
     )
     items = history.items(seen)
     shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
-    vessel = look.around.vessel
     return LiquidPage(
         id=state.id,
         name=say.bath_name(words(), state.what, state.name),
@@ -132,18 +137,37 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         is_size=state.what == SIZE,
         care_id=new_id(),
         level_l=state.volume_ml / 1000,
-        brim_l=vessel.brim_ml / 1000 if vessel else None,
+        brim_l=_brim_l(look),
         numbers=facts(tell, look),
         charts=liquid_course.draw(words(), look, seen, now=now()),
         asked=asked(look),
         laid_area=laid_text(state),
         laid=tuple(_laid(tell, one) for one in reversed(state.laid[-LAID_SHOWN:])),
         more_laid_count=max(0, len(state.laid) - LAID_SHOWN),
+        alert=_alert(state),
+        faults=_faults(state),
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=_undo(items),
     )
+
+
+def _brim_l(look: LiquidLook) -> float | None:
+    vessel = look.around.vessel
+    return vessel.brim_ml / 1000 if vessel else None
+
+
+def _alert(state: LiquidState) -> AlertSaid | None:
+    found = alert_of(desk().journal, state)
+    return alert_said(found) if found else None
+
+
+def _faults(state: LiquidState) -> FaultsSaid | None:
+    """Say how the sheets came out that were laid on a size."""
+    if state.what != SIZE:
+        return None
+    return faults_said(words(), see_faults(desk().journal, "size", state.id))
 
 
 def _where(look: LiquidLook) -> str:
