@@ -66,6 +66,15 @@ class LaidSaid:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LaidList:
+    """What was laid on a size: the area of all, the newest line by line."""
+
+    area: str
+    lines: tuple[LaidSaid, ...]
+    more_count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LiquidPage:
     """`care_id` is the id of the entry that a tap on the lid or the cold would write."""
 
@@ -91,9 +100,7 @@ class LiquidPage:
     numbers: tuple[Fact, ...]
     charts: tuple[DrawnChart, ...]
     asked: Asked
-    laid_area: str
-    laid: tuple[LaidSaid, ...]
-    more_laid_count: int
+    laid: LaidList | None
     alert: AlertSaid | None
     faults: FaultsSaid | None
     flows: tuple[Flow, ...]
@@ -141,9 +148,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         numbers=facts(tell, look),
         charts=liquid_course.draw(words(), look, seen, now=now()),
         asked=asked(look),
-        laid_area=laid_text(state),
-        laid=tuple(_laid(tell, one) for one in reversed(state.laid[-LAID_SHOWN:])),
-        more_laid_count=max(0, len(state.laid) - LAID_SHOWN),
+        laid=_all_laid(tell, state),
         alert=_alert(state),
         faults=_faults(state),
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
@@ -271,6 +276,16 @@ def _may_allow(state: LiquidState) -> bool:
     if state.stop is None:
         return False
     return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
+
+
+def _all_laid(tell: Telling, state: LiquidState) -> LaidList | None:
+    if not state.laid:
+        return None
+    return LaidList(
+        area=laid_text(state),
+        lines=tuple(_laid(tell, one) for one in reversed(state.laid[-LAID_SHOWN:])),
+        more_count=max(0, len(state.laid) - LAID_SHOWN),
+    )
 
 
 def _laid(tell: Telling, one: Laid) -> LaidSaid:
