@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.accounts import Move
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import POWDERS
 from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal
@@ -87,13 +88,12 @@ def _of(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotMove:
-    """One row of a lot's account; `into` names the bath or stack on the other end."""
+    """One row of a lot's account; `sort` is what stands on the other end, `bath` which bath."""
 
     move: Move
     amount: int
-    into: str
     sort: str
-    subject: Subject
+    bath: AnyBath | None
 
 
 def see_lot_moves(journal: Journal, lot: LotState) -> tuple[tuple[LotMove, ...], int]:
@@ -108,14 +108,9 @@ def _told(journal: Journal, account: str, move: Move) -> LotMove:
     coming = move.to_account == account
     other = move.from_account if coming else move.to_account
     sort, _, subject = other.partition(":")
-    name = ""
-    if sort == "bath":
-        bath = journal.state("bath", Subject(subject))
-        name = bath.name if bath else ""
     return LotMove(
         move=move,
         amount=move.amount if coming else -move.amount,
-        into=name,
         sort=sort,
-        subject=Subject(subject),
+        bath=journal.state("bath", Subject(subject)) if sort == "bath" else None,
     )

@@ -271,7 +271,7 @@ def test_a_powders_lot_says_what_is_left_and_where_it_went(house: Opened):
 
     assert "413 g" in page
     assert "\u221287.1 g" in page
-    assert f'<a href="/baths/{size}">into R-S1</a>' in page
+    assert f'<a href="/liquids/{size}">into R-S1</a>' in page
 
 
 def test_spoons_of_a_powder_are_weighed_against_its_own_range(house: Opened):

@@ -44,6 +44,7 @@ from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.mixing import recipe_text
 from coop.web.page import desk, known, needs, now, show, words, writing
 from coop.web.powder import PowderForm, lot_text, lots_of
+from coop.web.told import bath_url
 
 TYPED = "typed"
 NO_CARD = "none"
@@ -528,7 +529,7 @@ def _holds(bench: Bench) -> tuple[str, str]:
         return "", ""
     for bath in desk().journal.listed("bath"):
         if bath.vessel == Subject(asked):
-            return bath.name, f"/baths/{bath.id}"
+            return bath.name, bath_url(bath)
     return "", ""
 
 

@@ -27,6 +27,7 @@ from coop.web.i18n import N_
 from coop.web.page import desk, face, known, needs, show, words, writing
 from coop.web.powder import fine_grams
 from coop.web.salt import SPOONS
+from coop.web.told import bath_url
 
 pages = Blueprint("shelf", __name__)
 
@@ -426,8 +427,8 @@ def _move_row(one: LotMove, look: LotLook) -> MoveRow:
         amount = f"\u2212{amount}"
     told = {
         "supplier": words().gettext("from the supplier"),
-        "bath": words().gettext("into %(bath)s", bath=one.into),
+        "bath": words().gettext("into %(bath)s", bath=one.bath.name if one.bath else ""),
         "stack": words().gettext("through a bath, to a stack"),
     }.get(one.sort, one.sort)
-    url = f"/baths/{one.subject}" if one.sort == "bath" else ""
+    url = bath_url(one.bath) if one.bath else ""
     return MoveRow(amount=amount, told=told, url=url)
