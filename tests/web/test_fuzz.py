@@ -23,6 +23,7 @@ from coop.web.assets import install_assets
 from tests.support.enrolled import enrolled, over
 from tests.support.forms import Form, forms_of
 from tests.support.opened import Opened, furnished, mixed, quantity
+from tests.support.tray import with_size
 
 EXAMPLES = settings().max_examples // 25
 OWN_METHODS = {"HEAD", "OPTIONS"}
@@ -169,7 +170,7 @@ class Place:
         left, seen = ["/"], {"/"}
         while left:
             there = left.pop()
-            answer = self.client.get(there)
+            answer = self.client.get(there, follow_redirects=True)  # a size has its own pages
             assert answer.status_code == 200, there
             self._learn(there, answer.text)
             for found in re.findall(r'href="(/[^"#?]*)', answer.text):
@@ -213,6 +214,7 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
         "recipe.published", name="old card", dose="40 g/L", amount=quantity(40, "g"),
         per=quantity(1, "l"), salt="aluminium_sulfate_14",
     )  # fmt: skip
+    size = with_size(house)
     bath = mixed(house)
     tub = house.say("vessel.described", studio=house.made["studio"], name="small tub",
                     brim=quantity(16, "l"), lidded="no", place="2")  # fmt: skip
@@ -220,10 +222,13 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
     house.later(hours=1)
     said = _written(house, bath, stopped)
     phone, waiting = _waiting(house, bath)
+    jug = house.say("jug.found", studio=house.made["studio"], where="by the sink", look="clear")
     people = [str(one.member) for one in house.members.values()]
     lots = [house.made["alum"], house.made["parcel"]]
     return {
-        "bath": [bath, stopped],
+        "bath": [bath, stopped, size],
+        "stack": said[:2],
+        "jug": [jug],
         "entry": [*said, bath, tub, *lots],
         "lot": lots,
         "paper": [house.made["paper"]],
