@@ -20,15 +20,16 @@ from coop.ledger.baths import BathState
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
 from coop.rules.liquid_looks import LiquidLook
-from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL, Word
+from coop.rules.reasons import Word
 from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, alert_said
+from coop.web.answers import Why, every_reason, undo, where
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
-from coop.web.history import Item, Line
+from coop.web.history import Line
 from coop.web.liquid_facts import temperature
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
@@ -42,19 +43,10 @@ HISTORY_SHOWN = 40
 FINISHED_SHOWN = 200
 SALT_WORTH_SAYING_G = 10.0
 WATER_WORTH_SAYING_ML = 500.0
-LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
 
 pages = Blueprint("bath", __name__)
 
 Fact = tuple[str, str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Why:
-    """Another reason, and where its limit comes from."""
-
-    text: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,12 +112,12 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
     return BathPage(
         id=state.id,
         name=words().gettext("Alum %(name)s", name=state.name),
-        where=_where(look),
+        where=where(look),
         word=look.answer.word.value,
         why=reasons.why(tell, look),
         how=reasons.how_known(tell, look.answer.how_known),
         kept_for=kept_text(state.kept_for),
-        reasons=_reasons(tell, look),
+        reasons=every_reason(tell, look),
         turns=_turns(tell, look),
         main_acts=_main_acts(look),
         other_acts=_other_acts(look, remedies),
@@ -149,32 +141,13 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
-        undo=_undo(items),
+        undo=undo(items),
     )
 
 
 def _alert(state: BathState) -> AlertSaid | None:
     found = alert_of(desk().journal, state)
     return alert_said(found) if found else None
-
-
-def _where(look: BathLook) -> str:
-    around = look.around
-    names = (
-        around.studio.name if around.studio else "",
-        around.vessel.name if around.vessel else "",
-    )
-    return ", ".join(name for name in names if name)
-
-
-def _reasons(tell: Telling, look: BathLook) -> tuple[Why, ...]:
-    return tuple(
-        Why(
-            text=reasons.reason(tell, one),
-            source=reasons.source(words(), one) if one.source in LIMITING else "",
-        )
-        for one in reasons.telling_reasons(look.answer)
-    )
 
 
 def _turns(tell: Telling, look: BathLook) -> str:
@@ -365,13 +338,6 @@ def _papers(tell: Telling, look: BathLook) -> tuple[str, ...]:
 def _stacks(tell: Telling, state: BathState) -> StacksSaid | None:
     found = stacks_of(desk().journal, state.id)
     return back.stacks_said(tell, found, stopped=state.stop is not None)
-
-
-def _undo(items: tuple[Item, ...]) -> str:
-    """Return the entry just written, named in the address, while it can be undone."""
-    written = request.args.get("written", "")
-    fresh = [one for one in items if one.id == written and not one.struck]
-    return written if fresh and history.lines((fresh[0],))[0].undo else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,13 +13,14 @@ from coop.actions.see_liquids import see_liquid
 from coop.ledger.liquids import SIZE, Laid, LiquidState
 from coop.people.may import may_clear
 from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
-from coop.rules.reasons import HOUSE, RECIPE, VESSEL, Word
+from coop.rules.reasons import Word
 from coop.web import history, liquid_course, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, alert_said
+from coop.web.answers import Why, every_reason, undo, where
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
-from coop.web.history import Item, Line
+from coop.web.history import Line
 from coop.web.liquid_facts import Fact, facts, laid_text
 from coop.web.moments import Asked, asked
 from coop.web.page import (
@@ -40,19 +41,10 @@ from coop.web.told import act_on, bath_url, kept_text, telling
 
 HISTORY_SHOWN = 40
 LAID_SHOWN = 40
-LIMITING = frozenset({HOUSE, RECIPE, VESSEL})
 
 pages = Blueprint("liquid", __name__)
 
 Act = tuple[str, str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Why:
-    """Another reason, and where its limit comes from."""
-
-    text: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,13 +120,13 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
     return LiquidPage(
         id=state.id,
         name=say.bath_name(words(), state.what, state.name),
-        where=_where(look),
+        where=where(look),
         word=look.answer.word.value,
         why=reasons.why(tell, look),
         age="" if _says_its_age(look) else reasons.age(tell, look),
         how=reasons.how_known(tell, look.answer.how_known),
         kept_for=kept_text(state.kept_for),
-        reasons=_reasons(tell, look),
+        reasons=every_reason(tell, look),
         turns=_turns(tell, look),
         main_acts=_main_acts(look),
         other_acts=_other_acts(look),
@@ -154,7 +146,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
-        undo=_undo(items),
+        undo=undo(items),
     )
 
 
@@ -175,30 +167,11 @@ def _faults(state: LiquidState) -> FaultsSaid | None:
     return faults_said(words(), see_faults(desk().journal, "size", state.id))
 
 
-def _where(look: LiquidLook) -> str:
-    around = look.around
-    names = (
-        around.studio.name if around.studio else "",
-        around.vessel.name if around.vessel else "",
-    )
-    return ", ".join(name for name in names if name)
-
-
 def _says_its_age(look: LiquidLook) -> bool:
     """Say whether the sentence why is already about the days, or they do not count."""
     if look.answer.word is Word.FINISHED:
         return True
     return not any(one.word is not None for one in look.answer.reasons)
-
-
-def _reasons(tell: Telling, look: LiquidLook) -> tuple[Why, ...]:
-    return tuple(
-        Why(
-            text=reasons.reason(tell, one),
-            source=reasons.source(words(), one) if one.source in LIMITING else "",
-        )
-        for one in reasons.telling_reasons(look.answer)
-    )
 
 
 def _turns(tell: Telling, look: LiquidLook) -> str:
@@ -294,10 +267,3 @@ def _laid(tell: Telling, one: Laid) -> LaidSaid:
     return LaidSaid(
         text=text, url=f"/stacks/{one.stack}", when=tell.when(one.at), by=face(one.by).name
     )
-
-
-def _undo(items: tuple[Item, ...]) -> str:
-    """Return the entry just written, named in the address, while it can be undone."""
-    written = request.args.get("written", "")
-    fresh = [one for one in items if one.id == written and not one.struck]
-    return written if fresh and history.lines((fresh[0],))[0].undo else ""

@@ -1,0 +1,51 @@
+"""What the pages of all baths say alike: where one stands, why, and what was just written."""
+
+from dataclasses import dataclass
+
+from flask import request
+
+from coop.rules.baths import BathLook
+from coop.rules.liquid_looks import LiquidLook
+from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL
+from coop.web import history, reasons
+from coop.web.history import Item
+from coop.web.page import words
+from coop.web.reasons import Telling
+
+LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """Another reason, and where its limit comes from."""
+
+    text: str
+    source: str
+
+
+def where(look: BathLook | LiquidLook) -> str:
+    """Return the names of a bath's studio and vessel."""
+    around = look.around
+    names = (
+        around.studio.name if around.studio else "",
+        around.vessel.name if around.vessel else "",
+    )
+    return ", ".join(name for name in names if name)
+
+
+def every_reason(tell: Telling, look: BathLook | LiquidLook) -> tuple[Why, ...]:
+    """Return all that speaks for an answer, the deciding reason first."""
+    return tuple(
+        Why(
+            text=reasons.reason(tell, one),
+            source=reasons.source(words(), one) if one.source in LIMITING else "",
+        )
+        for one in reasons.telling_reasons(look.answer)
+    )
+
+
+def undo(items: tuple[Item, ...]) -> str:
+    """Return the entry just written, named in the address, while it can be undone."""
+    written = request.args.get("written", "")
+    fresh = [one for one in items if one.id == written and not one.struck]
+    return written if fresh and history.lines((fresh[0],))[0].undo else ""
