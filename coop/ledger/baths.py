@@ -5,7 +5,7 @@ What people moved is posted in rows; what the bath lost by itself stays in the e
 accounts. Nothing a person did is refused here: what cannot fit is a finding.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -45,6 +45,7 @@ from coop.science.bath_readings import GRAVITY, ReadingOutcome, gravity_read, le
 from coop.science.defaults import Z_90, value
 
 LAST_KEPT = 5
+OPEN_HOURS_LN_SD = bath.OPEN_HOURS.ln_sd
 DISAGREES = "reading-disagrees"
 SHARP = "sharp"
 SALT_UNKNOWN = "aluminium_sulfate_14"
@@ -141,6 +142,49 @@ class Step(NamedTuple):
     reading: ReadingOutcome | None = None
 
 
+class Sheet(NamedTuple):
+    """What one sheet of a paper is to the science, by its format and method."""
+
+    area_m2: float
+    pickup_ml_per_m2: bath.Spread
+    binds: bath.Paper
+    habit: str
+
+
+class Looked:
+    """The inputs of one fold, each looked up once: they stay as they are meanwhile."""
+
+    def __init__(self, inputs: Inputs) -> None:
+        self._inputs = inputs
+        self._states: dict[tuple[str, Subject | None], Any] = {}
+        self._sheets: dict[tuple[Subject | None, Subject | None, str, str], Sheet] = {}
+
+    def state(self, sort: str, subject: Subject | None) -> Any:
+        """Return the state of a subject, or None when nothing is known of it."""
+        key = sort, subject
+        if key not in self._states:
+            self._states[key] = self._inputs.state(sort, subject)
+        return self._states[key]
+
+    def given(self, giver: Subject, entry: EntryId) -> Any:
+        """Return a bath's state just before one of its entries, or None."""
+        return self._inputs.given(giver, entry)
+
+    def sheet(self, said: kinds.SheetsThrough) -> Sheet:
+        """Return what a sheet is by its lot, its paper, its format and method."""
+        key = said.lot, said.paper, said.sheet_format, said.method
+        if key not in self._sheets:
+            lot: LotState | None = self.state("lot", said.lot)
+            paper: PaperState | None = self.state("paper", lot.paper if lot else said.paper)
+            self._sheets[key] = Sheet(
+                area_of_m2(paper, said.sheet_format),
+                pickup_of(paper, said.method),
+                binding_of(paper, said.method, lot),
+                habit_name(paper, said.method),
+            )
+        return self._sheets[key]
+
+
 class Brought(NamedTuple):
     """What time alone changed of a bath, up to the moment of an entry."""
 
@@ -177,7 +221,7 @@ def resume_bath(state: BathState, one: InForce, inputs: Inputs) -> Folded | None
     """
     if one.at <= max(state.hands.at, state.at) or one.kind == "bath.mixed":
         return None
-    step = _next(state, one, inputs)
+    step = _next(state, one, Looked(inputs))
     if not {kept.entry for kept in state.kept} <= {kept.entry for kept in step.state.kept}:
         return None
     return _folded(step.state, step.moves, step.findings, inputs)
@@ -201,14 +245,14 @@ def bath_steps(
     subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
 ) -> Iterator[Step]:
     """Give the bath after each of its entries, the mixing first."""
-    maker = maker_of(subject, entries)
-    step = _start(subject, maker, inputs) if maker else None
+    maker, looked = maker_of(subject, entries), Looked(inputs)
+    step = _start(subject, maker, looked) if maker else None
     if maker is None or step is None:
         return
     yield step
     for one in in_turn(maker, entries)[1:]:
         early = one.at < maker.at
-        step = _next(step.state, one, inputs)
+        step = _next(step.state, one, looked)
         if early:
             odd = Finding(code="before-the-mix", entry=one.id)
             step = step._replace(findings=(odd, *step.findings))
@@ -233,13 +277,13 @@ def maker_of(subject: Subject, entries: Iterable[InForce]) -> InForce | None:
     return None
 
 
-def _start(subject: Subject, maker: InForce, inputs: Inputs) -> Step | None:
+def _start(subject: Subject, maker: InForce, inputs: Looked) -> Step | None:
     if isinstance(maker.content, kinds.BathMixed):
         return _mixed(subject, maker, inputs)
     return _poured_off(subject, maker, inputs)
 
 
-def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
+def _next(state: BathState, one: InForce, inputs: Looked) -> Step:
     after_end = state.finished_at is not None
     now = _brought_to(state, one.at, inputs)
     match one.content:
@@ -262,7 +306,7 @@ def _next(state: BathState, one: InForce, inputs: Inputs) -> Step:
     return step
 
 
-def _handed_over(state: BathState, now: Brought, one: InForce, inputs: Inputs) -> Step:
+def _handed_over(state: BathState, now: Brought, one: InForce, inputs: Looked) -> Step:
     """Take an entry by which liquid goes from one vessel to another."""
     match one.content:
         case kinds.BathSplit() as said:
@@ -326,12 +370,11 @@ def kept_for(one: InForce) -> KeptFor | None:
 _FIELDS = frozenset(field.name for field in fields(BathState))
 
 
-def _changed(state: BathState, changes: Mapping[str, Any]) -> BathState:
+def _changed(state: BathState, changes: dict[str, Any]) -> BathState:
     """Do what `replace` does, at a fifth of its cost: a fold does it for each entry."""
     assert changes.keys() <= _FIELDS
     made = object.__new__(BathState)
-    made.__dict__.update(state.__dict__)
-    made.__dict__.update(changes)
+    object.__setattr__(made, "__dict__", state.__dict__ | changes)
     return made
 
 
@@ -344,19 +387,20 @@ def _done(
     findings: Iterable[Finding] = (),
     **changes: Any,
 ) -> Step:
-    hands = Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind)
+    at, estimate, open_hours_due = now
     recent, twin = looked_at(state.recent, one)
-    changed = {**now._asdict(), "hands": hands, "recent": recent, **changes}
-    return Step(
-        entry=one,
-        before=now.estimate,
-        state=_changed(state, changed),
-        moves=moves,
-        findings=(*twin, *findings),
-    )
+    changed = {
+        "at": at,
+        "estimate": estimate,
+        "open_hours_due": open_hours_due,
+        "hands": Hands(one.id, one.author, one.at, one.kind),
+        "recent": recent,
+        **changes,
+    }
+    return Step(one, estimate, _changed(state, changed), moves, (*twin, *findings))
 
 
-def _mixed(subject: Subject, one: InForce, inputs: Inputs) -> Step:
+def _mixed(subject: Subject, one: InForce, inputs: Looked) -> Step:
     said = one.content
     assert isinstance(said, kinds.BathMixed)
     parts, odd = _parts(said.salt, one, inputs, guessed=said.guessed == "yes")
@@ -391,7 +435,7 @@ def _mixed(subject: Subject, one: InForce, inputs: Inputs) -> Step:
     return Step(entry=one, before=None, state=state, moves=moves, findings=tuple(odd))
 
 
-def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
+def _poured_off(subject: Subject, one: InForce, inputs: Looked) -> Step | None:
     """Start a bath from what another gave; None when nothing is known of that one."""
     said = one.content
     assert isinstance(said, kinds.BathSplit)
@@ -501,7 +545,7 @@ def _handover_moves(
 
 
 def _joined(
-    state: BathState, now: Brought, one: InForce, said: kinds.BathJoined, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.BathJoined, inputs: Looked
 ) -> Step:
     volume_ml = float(said.litres.base) if said.litres else None
     if said.giver == state.id:
@@ -524,7 +568,7 @@ def _poured_in(
     one: InForce,
     giver: BathState,
     given: bath.Solution,
-    inputs: Inputs,
+    inputs: Looked,
 ) -> Step:
     """Take in liquid of another bath, with what is against it: a stop goes on with it."""
     per_gram = 1.0
@@ -577,7 +621,7 @@ def _proof(state: BathState) -> datetime:
 
 
 def _carried(
-    state: BathState, now: Brought, one: InForce, vessel_id: Subject, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, vessel_id: Subject, inputs: Looked
 ) -> Step:
     """Stand a bath in another vessel; what clings to the old one is too little to tell."""
     vessel = inputs.state("vessel", vessel_id)
@@ -596,7 +640,7 @@ def _carried(
 
 
 def _topped_up(
-    state: BathState, now: Brought, one: InForce, said: kinds.BathToppedUp, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.BathToppedUp, inputs: Looked
 ) -> Step:
     parts, odd = _parts(said.salt, one, inputs, guessed=False)
     for part in parts:
@@ -626,21 +670,21 @@ def _topped_up(
 
 
 def _through(
-    state: BathState, now: Brought, one: InForce, said: kinds.SheetsThrough, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.SheetsThrough, inputs: Looked
 ) -> Step:
-    lot: LotState | None = inputs.state("lot", said.lot)
-    paper: PaperState | None = inputs.state("paper", lot.paper if lot else said.paper)
+    sheet = inputs.sheet(said)
     estimate = bath.sheets_through(
         estimate=now.estimate,
-        sheet_area_m2=area_of_m2(paper, said.sheet_format),
+        sheet_area_m2=sheet.area_m2,
         sheet_count=said.sheet_count,
-        pickup_ml_per_m2=pickup_of(paper, said.method),
-        paper=binding_of(paper, said.method, lot),
+        pickup_ml_per_m2=sheet.pickup_ml_per_m2,
+        paper=sheet.binds,
         measured=_took(said),
-        lasts=habit_name(paper, said.method),
+        lasts=sheet.habit,
     )
     hours = said.open_hours
-    open_hours = value("open_hours_per_session") if hours is None else float(hours)
+    open_hours = bath.OPEN_HOURS.middle if hours is None else float(hours)
+    lot: LotState | None = inputs.state("lot", said.lot)
     last = Through(
         entry=one.id,
         by=one.author,
@@ -676,7 +720,7 @@ def _took(said: kinds.SheetsThrough) -> Measured | None:
 
 
 def _read(
-    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Looked
 ) -> Step:
     match said.instrument:
         case "strip_print":
@@ -717,7 +761,7 @@ def _printed(state: BathState, now: Brought, one: InForce, said: kinds.ReadingTa
 
 
 def _gravity(
-    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Looked
 ) -> Step:
     assert said.gravity is not None
     assert said.temperature is not None
@@ -755,7 +799,7 @@ def _gravity(
 
 
 def _level(
-    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Inputs
+    state: BathState, now: Brought, one: InForce, said: kinds.ReadingTaken, inputs: Looked
 ) -> Step:
     measured = level_of(said, inputs.state("vessel", state.vessel))
     if measured is None:
@@ -805,7 +849,7 @@ def _kept(
     )
 
 
-def _brought_to(state: BathState, at: datetime, inputs: Inputs) -> Brought:
+def _brought_to(state: BathState, at: datetime, inputs: Looked) -> Brought:
     """Let time pass up to an entry; an entry before the last one stands still."""
     vessel = inputs.state("vessel", state.vessel)
     return _passed(state, at, vessel.area_m2 if vessel else None)
@@ -830,7 +874,7 @@ def _passed(state: BathState, at: datetime, area_m2: float | None) -> Brought:
         hours=hours,
         open_hours=open_hours,
         area_m2=area_m2 or 0.0,
-        open_hours_ln_sd=0.0 if state.open else bath.OPEN_HOURS.ln_sd,
+        open_hours_ln_sd=0.0 if state.open else OPEN_HOURS_LN_SD,
     )
     return Brought(at, estimate, max(0.0, state.open_hours_due - hours))
 
@@ -840,7 +884,7 @@ def _hours(at: datetime) -> float:
 
 
 def _parts(
-    said: tuple[kinds.SaltPart, ...], one: InForce, inputs: Inputs, *, guessed: bool
+    said: tuple[kinds.SaltPart, ...], one: InForce, inputs: Looked, *, guessed: bool
 ) -> tuple[list[SaltGrams], list[Finding]]:
     parts, odd = [], []
     for part in said:
@@ -851,12 +895,12 @@ def _parts(
     return parts, odd
 
 
-def _salt_of(lot: Subject, inputs: Inputs) -> str:
+def _salt_of(lot: Subject, inputs: Looked) -> str:
     state: LotState | None = inputs.state("lot", lot)
     return state.salt if state and state.salt else SALT_UNKNOWN
 
 
-def _science(part: SaltGrams, salt: str, inputs: Inputs) -> SaltPart:
+def _science(part: SaltGrams, salt: str, inputs: Looked) -> SaltPart:
     grams = in_salt(part, lot_salt=_salt_of(part.lot, inputs), bath_salt=salt)
     return SaltPart(grams, part.ln_sd, part.lot if "spoon" in part.how else "")
 
@@ -880,7 +924,7 @@ def _water(bath_id: Subject, one: InForce, water: Any) -> tuple[Move, ...]:
 
 
 def _salt_moves(
-    bath_id: Subject, one: InForce, parts: list[SaltGrams], inputs: Inputs
+    bath_id: Subject, one: InForce, parts: list[SaltGrams], inputs: Looked
 ) -> tuple[Move, ...]:
     return accounts.posted(
         *(
@@ -920,14 +964,6 @@ def _paper_moves(
     else:
         giver = accounts.account("lot", said.lot)
         substance = accounts.paper(lot.paper if lot else None)
-    return (
-        Move(
-            entry=one.id,
-            substance=substance,
-            from_account=giver,
-            to_account=accounts.account("stack", Subject(one.id)),
-            amount=said.sheet_count * accounts.QUARTERS[said.sheet_format],
-            doubt=0,
-            week=accounts.week(one.at),
-        ),
-    )
+    taker = accounts.account("stack", Subject(one.id))
+    quarters = said.sheet_count * accounts.QUARTERS[said.sheet_format]
+    return (Move(one.id, substance, giver, taker, quarters, 0, accounts.week(one.at)),)

@@ -174,8 +174,7 @@ def _changed(estimate: BathEstimate, **changes: Any) -> BathEstimate:
     """Do what `replace` does, at a fifth of its cost: a fold does it twice for each entry."""
     assert changes.keys() <= _FIELDS
     made = object.__new__(BathEstimate)
-    made.__dict__.update(estimate.__dict__)
-    made.__dict__.update(changes)
+    object.__setattr__(made, "__dict__", estimate.__dict__ | changes)
     return made
 
 
