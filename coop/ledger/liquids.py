@@ -31,7 +31,7 @@ from coop.ledger.states import (
 from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
 from coop.science import bath, estimate
-from coop.science.bath_belief import ML_PER_L
+from coop.science.bath_belief import ML_PER_L, VOLUME_MIN_ML
 from coop.science.defaults import default, value
 from coop.science.estimate import ln_sd_of_range
 
@@ -506,10 +506,10 @@ def _salts(
 
 
 def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inputs) -> Step:
-    """Lay sheets: size leaves with the sheet and the skimming strip."""
+    """Lay sheets: size leaves with the sheet and the skimming strip, all but what clings."""
     area_m2 = said.sheet_count * area_of_m2(_paper(said, inputs), said.sheet_format)
     took = default("size_with_sheet_ml_per_m2")
-    lost_ml = min(now.volume_ml, area_m2 * took.value)
+    lost_ml = min(max(0.0, now.volume_ml - VOLUME_MIN_ML), area_m2 * took.value)
     ln_sd = ln_sd_of_range(low=took.low, high=took.high)
     damp = said.damp == "yes"
     laid = Laid(
@@ -573,6 +573,11 @@ def _read(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inpu
     if said.instrument not in LEVELS:
         odd = Finding(code="says-nothing-here", entry=one.id)
         return _done(now, one, findings=(odd,))
+    return _levelled(now, one, said, inputs)
+
+
+def _levelled(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
+    """Read a level: what is missing went with sheets, so its powder went along."""
     measured = level_of(said, inputs.state("vessel", now.vessel))
     if measured is None:
         odd = Finding(code="floor-not-known", entry=one.id)
@@ -583,7 +588,14 @@ def _read(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inpu
         reading=measured.volume_ml,
         reading_variance=measured.sd_ml**2,
     )
-    return _done(now, one, volume_ml=max(0.0, level.mean), volume_sd_ml=level.variance**0.5)
+    volume_ml = max(0.0, level.mean)
+    return _done(
+        now,
+        one,
+        volume_ml=volume_ml,
+        volume_sd_ml=level.variance**0.5,
+        powder_g=volume_ml * now.dose_g_per_l / ML_PER_L if now.dose_g_per_l else now.powder_g,
+    )
 
 
 def _drop(now: LiquidState, one: InForce, said: kinds.ReadingTaken) -> DropTest:

@@ -322,10 +322,16 @@ def test_only_so_many_lots_of_sheets_are_remembered_one_by_one() -> None:
     assert state.laid_m2 == pytest.approx((LAID_KEPT + 5) * HALF_M2 / 2)
 
 
-def test_more_sheets_than_there_is_size_leave_nothing_and_no_less() -> None:
-    state = size(mixed(), through(STACK, 400, at=on(18)), laid(an_id(50), 400, at=on(19)))
+def test_more_sheets_than_there_is_size_leave_what_clings() -> None:
+    """What leaves with a sheet is a guess: a level read later knows how strong it still is."""
+    used_up = (mixed(), through(STACK, 400, at=on(18)), laid(an_id(50), 400, at=on(19)))
+    level = read(51, on(19, 10), instrument="tape_line", litres=q(4, "l"))
+    empty, there = size(*used_up), size(*used_up, level)
 
-    assert (state.volume_ml, state.powder_g, state.dose_g_per_l) == (0, 0, None)
+    assert 0 < empty.volume_ml < 2
+    assert there.volume_ml == pytest.approx(4000, rel=0.05)
+    assert empty.dose_g_per_l == pytest.approx(5)
+    assert there.dose_g_per_l == pytest.approx(5)
 
 
 def test_a_level_moves_the_litres_as_far_as_it_can_be_trusted() -> None:
@@ -343,6 +349,7 @@ def test_a_level_moves_the_litres_as_far_as_it_can_be_trusted() -> None:
     assert after.volume_ml == pytest.approx(wanted.mean, rel=1e-3)
     assert after.volume_sd_ml == pytest.approx(wanted.variance**0.5, rel=1e-3)
     assert after.volume_sd_ml < before.volume_sd_ml
+    assert after.dose_g_per_l == pytest.approx(5)
 
 
 @pytest.mark.parametrize(
