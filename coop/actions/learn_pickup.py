@@ -20,6 +20,7 @@ from coop.science.pickup import AREA_MAX_M2, PAIRS_MAX, PAIRS_MIN, Learned, Pair
 BATHS_READ_MAX = 150
 """So many baths of alum, the newest, are read for pairs: our own bound on a page's time."""
 
+USUAL = "dip"
 LEVELS = frozenset({"dipstick", "tape_line"})
 STILL = (
     kinds.BathCared,
@@ -58,7 +59,7 @@ class PickupLook:
 
 
 def see_pickups(journal: Journal, paper: PaperState) -> tuple[PickupLook, ...]:
-    """Return what readings show of a paper by each method that somebody read a pair of."""
+    """Return what readings show of a paper: by dip, and by what else was read a pair of."""
     pairs = _pairs(journal, paper)
     taken = {one.method: one for one in paper.pickups}
     return tuple(
@@ -71,7 +72,7 @@ def see_pickups(journal: Journal, paper: PaperState) -> tuple[PickupLook, ...]:
             taken=taken.get(method),
         )
         for method in PICKUPS
-        if method in pairs or method in taken
+        if method == USUAL or method in pairs or method in taken
     )
 
 

@@ -65,6 +65,15 @@ def _use(house: Opened) -> None:
         lot=made["parcel"],
     )
     house.later(hours=20)
+    made["part"] = house.say(
+        "sheets.sorted",
+        "kahu",
+        stack=made["sheets"],
+        good="10",
+        washed_off="7",
+        keep="yes",
+        colours="black, ochre, white",
+    )
     house.say("bath.topped_up", bath=bath, water=quantity(1, "l"), reason="level_only")
     house.say(
         "reading.taken",
@@ -110,12 +119,22 @@ def in_use(made: dict[str, str]) -> list[str]:
         f"{stopped}/sheets",
         *(f"{bath}/test?by={tool}" for tool in tools),
         f"{bath}/mend",
+        f"{bath}/pour",
+        f"{bath}/together",
+        f"{bath}/carry",
         f"{bath}/stop",
         f"{stopped}/allow",
         f"{bath}/finish",
         f"/entries/{made['sheets']}/correct",
         "/stacks",
         f"/stacks/{made['sheets']}",
+        f"/stacks/{made['sheets']}/sorting",
+        f"/stacks/{made['sheets']}/sorting?written={made['part']}",
+        f"/follow?stack={made['sheets']}",
+        f"/follow?bath={made['stopped']}",
+        f"/follow?lot={made['alum']}",
+        "/follow",
+        "/kept",
         f"/liquids/{made['size']}/lay",
         *of_size(f"/liquids/{made['size']}"),
         f"/baths/{made['size']}/keep",

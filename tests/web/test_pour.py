@@ -429,6 +429,15 @@ def test_pouring_is_one_tap_from_a_bath_of_any_kind(house: Opened, bath: str) ->
     assert f'href="/baths/{size}/pour"' in client.get(f"/liquids/{size}").text
 
 
+def test_mending_points_at_another_bath_where_there_is_one(house: Opened, bath: str) -> None:
+    """A stronger one is the quickest remedy; a lonely bath has no such line."""
+    client, link = house.client("kahu"), f'href="/baths/{bath}/together"'
+
+    assert link not in client.get(f"/baths/{bath}/mend").text
+    mixed(house, name="R-A2", vessel=house.made["small"], water=quantity(4, "l"))
+    assert link in client.get(f"/baths/{bath}/mend").text
+
+
 def test_a_pour_can_be_undone(house: Opened, bath: str) -> None:
     client = house.client("kahu")
     made = written(post(client, f"/baths/{bath}/pour", **part(house.made["small"], 4)))

@@ -8,10 +8,13 @@ from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import HiddenField, RadioField
 
+from coop.actions.ask_about import alike
 from coop.actions.mend import Ahead, Made, Remedy, look_ahead, made_of, remedies
 from coop.actions.on_hand import OnHand, alum_on_hand, to_mend_with
 from coop.actions.see_baths import see_bath
 from coop.ledger import kinds
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState
 from coop.ledger.schema import Slip, read_record
 from coop.rules.baths import BathLook
 from coop.web import words as say
@@ -68,6 +71,7 @@ class MendPage:
     id: str
     name: str
     bath_url: str
+    pour_url: str
     word: str
     why: str
     strength: str
@@ -145,6 +149,7 @@ def _page(
         id=bath.id,
         name=bath.name,
         bath_url=f"/baths/{bath.id}",
+        pour_url=_pour_url(bath),
         word=look.answer.word.value,
         why=_why(look),
         strength=strength_text(words(), look.strength),
@@ -163,6 +168,14 @@ def _page(
         fresh=request.method == "GET" and not request.args,
         card=safety_card(words(), "top-up", look.around.studio),
     )
+
+
+def _pour_url(bath: BathState) -> str:
+    """Return where another bath is poured into this one; empty where there is none."""
+    every: tuple[AnyBath, ...] = desk().journal.listed("bath")
+    if not any(one.id != bath.id and alike(bath, one) for one in every):
+        return ""
+    return url_for("pour.pour_together", bath=bath.id)
 
 
 def _why(look: BathLook) -> str:
