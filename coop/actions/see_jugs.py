@@ -50,10 +50,9 @@ class JugLook:
 
 
 def see_jugs(journal: Journal) -> tuple[JugState, ...]:
-    """Return all jugs that were found, those nobody knows first, then the newest first."""
+    """Return all jugs that were found, the newest first."""
     every: tuple[JugState, ...] = journal.listed("jug", live=False)
-    newest = sorted(every, key=lambda one: (one.found_at, one.id), reverse=True)
-    return tuple(sorted(newest, key=lambda one: one.bath is not None))
+    return tuple(sorted(every, key=lambda one: (one.found_at, one.id), reverse=True))
 
 
 def see_jug(journal: Journal, jug: JugState, *, member: MemberId) -> JugLook:

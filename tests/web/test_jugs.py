@@ -140,6 +140,17 @@ def test_only_who_answers_for_safety_says_that_nobody_knows(house: Opened):
     assert "Do not sniff, taste, mix or pour it." in page
 
 
+def test_a_jug_after_which_everybody_was_asked_stands_apart(house: Opened):
+    """It asks nobody any more, but it is still not to be poured out."""
+    jug = found(house)
+    say_it_is(house, "oluwaseun", jug, "")
+    page = house.client("kahu").get("/jugs").text
+
+    assert "Nobody knows these yet" not in page
+    assert "Ropewalk, second shelf" in page.split("Everybody was asked, nobody knew")[1]
+    assert "stands closed" not in house.client("kahu").get("/").text
+
+
 def test_a_maker_who_remembers_late_has_the_last_word(house: Opened):
     """The mark "nobody knows" is no end: the jug still stands there, closed."""
     bath = size(house)

@@ -264,7 +264,7 @@ def _editions(found: tuple[InForce, ...]) -> Iterator[Edition]:
         yield Edition(
             when=words().moment(one.at),
             by=face(one.author).name,
-            told=_changes(here, dict(before)) or words().gettext("Nothing else."),
+            told=_changes(here, dict(before)) or words().gettext("Nothing was changed."),
         )
 
 

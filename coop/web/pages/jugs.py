@@ -1,7 +1,8 @@
 """A jug nobody knows: what to do now, whom to ask, and what a person says is in it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import ClassVar
 
 from flask import Blueprint, redirect, request, url_for
@@ -24,7 +25,8 @@ from coop.web.i18n import N_
 from coop.web.page import desk, face, faces, known, needs, show, who, words, writing
 from coop.web.told import bath_names, bath_url, telling
 
-KNOWN_SHOWN = 20
+SHOWN_MAX = 40
+"""So many jugs stand in each list of the page."""
 SPEAK_FOR_NOBODY = frozenset({"coordinator", "safety_officer"})
 """Roles that may say that nobody knows what is in a jug."""
 
@@ -88,6 +90,7 @@ class JugsPage:
     cards: tuple[tuple[str, SafetyCard], ...]
     cautions: tuple[str, ...]
     unknown: tuple[JugRow, ...]
+    nobody: tuple[JugRow, ...]
     known: tuple[JugRow, ...]
     studios: bool
 
@@ -150,29 +153,33 @@ def jugs() -> Response:
             return redirect(url_for("jugs.jug", jug=outcome.sealed.entry.id), 303)
     studios: tuple[StudioState, ...] = desk().journal.listed("studio")
     every = see_jugs(desk().journal)
-    known_ones = tuple(one for one in every if one.bath is not None)
+    faces().gather(one for jug in every for one in (jug.found_by, jug.known_by) if one)
     page = JugsPage(
         form=form,
         cards=tuple((one.name, safety_card(words(), "jug", one)) for one in studios),
         cautions=safety_card(words(), "jug", None).sentences,
-        unknown=tuple(_rows(tuple(one for one in every if one.bath is None))),
-        known=tuple(_rows(known_ones[:KNOWN_SHOWN])),
+        unknown=_rows(one for one in every if one.known_at is None),
+        nobody=_rows(one for one in every if one.known_at is not None and one.bath is None),
+        known=_rows(one for one in every if one.bath is not None),
         studios=bool(studios),
     )
     return show("jugs.html", page=page, nav="room", status=422 if form.is_submitted() else 200)
 
 
-def _rows(every: tuple[JugState, ...]) -> Iterator[JugRow]:
+def _rows(wanted: Iterable[JugState]) -> tuple[JugRow, ...]:
+    every = tuple(islice(wanted, SHOWN_MAX))
     journal = desk().journal
     studios = journal.states("studio", {one.studio for one in every})
     baths = journal.states("bath", {one.bath for one in every if one.bath})
-    for one in every:
-        yield JugRow(
+    return tuple(
+        JugRow(
             url=url_for("jugs.jug", jug=one.id),
             where=_where(one, studios.get(one.studio)),
             told=_told(one),
             said=_said(one, baths.get(one.bath) if one.bath else None),
         )
+        for one in every
+    )
 
 
 def _where(one: JugState, studio: StudioState | None) -> str:

@@ -166,7 +166,7 @@ def room() -> Response:
         unseen=_unseen(seen) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
-        jug_count=len(desk().journal.listed("jug")),
+        jug_count=sum(one.known_at is None for one in desk().journal.listed("jug")),
     )
     return show("room.html", page=page, nav="room")
 
@@ -356,7 +356,7 @@ def _wanted(telling: Telling, seen: Room, names: Names) -> tuple[Wanted, ...]:
 
 
 def _open_ones(room: Room) -> Unsettled:
-    return unsettled(room.baths, devices.all_of(desk().connection))
+    return unsettled(room.every, devices.all_of(desk().connection))
 
 
 def _odd(room: Room, odd: tuple[Odd, ...]) -> tuple[OddLine, ...]:
