@@ -1,10 +1,10 @@
 """What chalk may take out of a bath: for sheets about to go through, and for a paper at all."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coop.ledger.baths import SALT_UNKNOWN, BathState
 from coop.ledger.measure import FRACTION_OF_PARENT, area_of_m2, binding_of, pickup_of
-from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState, PaperState
 from coop.science.bath import SHEETS_MAX
 from coop.science.chalk import ChalkLimits, chalk_limits, chalk_takes_g
@@ -53,10 +53,11 @@ def chalk_of(bath: BathState, sheets: Sheets) -> ChalkLimits | None:
     )
 
 
-def chalky(journal: Journal, bath: BathState) -> tuple[tuple[Sheets, ChalkLimits], ...]:
+def chalky(
+    bath: BathState, papers: Iterable[PaperState]
+) -> tuple[tuple[Sheets, ChalkLimits], ...]:
     """Return the limits for every paper with chalk in it, as many sheets as last time."""
     last = bath.through[-1] if bath.through else None
-    papers: tuple[PaperState, ...] = journal.listed("paper")
     wanted = [
         Sheets(
             count=last.sheet_count if last else SHEETS_USUAL,

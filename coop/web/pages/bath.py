@@ -12,14 +12,12 @@ from coop.actions.look_back import said_before, spoons_weighed, stacks_of
 from coop.actions.mend import made_by
 from coop.actions.mend import remedies as reckon_remedies
 from coop.actions.on_hand import alum_on_hand
-from coop.actions.see_baths import BathHistory, look_at_all, see_bath, see_history
+from coop.actions.see_baths import BathHistory, look_at_every, see_bath, see_history
 from coop.actions.see_faults import see_faults
-from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
-from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
 from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
@@ -200,6 +198,7 @@ def _other_acts(
         (words().gettext("Mend it"), f"{here}/mend"),
         (words().gettext("Pour or carry it"), f"{here}/pour"),
         (words().gettext("Keep it for somebody"), f"{here}/keep"),
+        (words().gettext("Lid, cold and straining"), f"{here}/care"),
         (words().gettext("Finish it"), f"{here}/finish"),
     ]
     if look.state.stop is None:
@@ -331,7 +330,7 @@ def _papers(tell: Telling, look: BathLook) -> tuple[str, ...]:
     """Say which papers it is good for, and what the chalk of some may take of it."""
     if look.answer.word is Word.FINISHED:
         return ()
-    chalk = chalk_texts(words(), chalky(desk().journal, look.state))
+    chalk = chalk_texts(words(), chalky(look.state, look.around.papers))
     return (*reasons.papers(tell, look), *chalk)
 
 
@@ -365,10 +364,7 @@ def baths() -> Response:
     newest = sorted(every, key=lambda one: one.mixed_at, reverse=True)
     finished = [one for one in newest if one.finished_at is not None]
     in_use = [one for one in newest if one.finished_at is None]
-    looks: tuple[BathLook | LiquidLook, ...] = (
-        *look_at_all(journal, alum_of(in_use), now=now()),
-        *look_at_liquids(journal, liquids_of(in_use), now=now()),
-    )
+    looks = look_at_every(journal, in_use, now=now())
     page = BathsPage(
         open=tuple(_listed(one.state, one.answer.word) for one in looks),
         finished=tuple(_listed(one, Word.FINISHED) for one in finished[:FINISHED_SHOWN]),
