@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from coop.actions.see_entries import entries_of
-from coop.actions.see_liquids import see_liquid
+from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids, see_liquid
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -48,6 +48,17 @@ def look_at_all(
             at=now,
         )
         for bath in baths
+    )
+
+
+def look_at_every(
+    journal: Journal, baths: Iterable[AnyBath], *, now: datetime
+) -> tuple[BathLook | LiquidLook, ...]:
+    """Look at several baths of any kind, alum first."""
+    every = tuple(baths)
+    return (
+        *look_at_all(journal, alum_of(every), now=now),
+        *look_at_liquids(journal, liquids_of(every), now=now),
     )
 
 

@@ -1,7 +1,7 @@
 """What waits for a coordinator's word: drafts, gaps, late arrivals, twins, what else is odd."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Protocol
 
@@ -30,6 +30,7 @@ from coop.rules.impossible import (
     impossible_baths,
     impossible_lots,
 )
+from coop.rules.liquid_looks import LiquidLook
 
 LATE_FOR = timedelta(days=30)
 LATE, TWIN = "late-changed", "likely-twin"
@@ -101,7 +102,7 @@ class Unsettled:
 def see_odd(
     journal: OddJournal,
     known: Known,
-    looks: Iterable[BathLook],
+    looks: Iterable[BathLook | LiquidLook],
     *,
     draft_count: int,
     now: datetime,
@@ -135,7 +136,9 @@ def see_odd(
 
 
 def _findings(
-    journal: OddJournal, judged: frozenset[tuple[str, str]], looks: Iterable[BathLook]
+    journal: OddJournal,
+    judged: frozenset[tuple[str, str]],
+    looks: Iterable[BathLook | LiquidLook],
 ) -> list[Odd]:
     said = {(look.state.id, reason.code) for look in looks for reason in look.answer.reasons}
     left = [
@@ -151,7 +154,9 @@ def _newest(one: Odd) -> EntryId:
 
 
 def _impossible(
-    journal: OddJournal, judged: frozenset[tuple[str, str]], looks: Iterable[BathLook]
+    journal: OddJournal,
+    judged: frozenset[tuple[str, str]],
+    looks: Iterable[BathLook | LiquidLook],
 ) -> list[Odd]:
     """Return what cannot be as it stands now: it goes by itself once it is mended."""
     found: tuple[Impossible, ...] = (
@@ -165,15 +170,12 @@ def _impossible(
     ]
 
 
-def _open_bath(look: BathLook) -> OpenBath:
-    return OpenBath(
-        id=look.state.id,
-        name=look.state.name,
-        vessel=look.state.vessel,
-        salt=look.state.salt,
-        mixed_at=look.state.mixed_at,
-        low_g_per_l=look.strength.low_g_per_l,
-    )
+def _open_bath(look: BathLook | LiquidLook) -> OpenBath:
+    state = look.state
+    bath = OpenBath(id=state.id, name=state.name, vessel=state.vessel, mixed_at=state.mixed_at)
+    if isinstance(look, LiquidLook):
+        return bath
+    return replace(bath, salt=look.state.salt, low_g_per_l=look.strength.low_g_per_l)
 
 
 def _below_zero(journal: OddJournal) -> tuple[LotLeft, ...]:

@@ -27,14 +27,18 @@ CODES: Final = frozenset({TUB_HOLDS_TWO, NAMES_ALIKE, STRONGER_THAN_CAN_BE, LOT_
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenBath:
-    """A bath that is not finished; nineteen in twenty like it are over `low_g_per_l`."""
+    """
+    A bath that is not finished; nineteen in twenty like it are over `low_g_per_l`.
+
+    One that is not alum has no salt and no strength.
+    """
 
     id: Subject
     name: str
     vessel: Subject
-    salt: str
     mixed_at: datetime
-    low_g_per_l: float
+    salt: str = ""
+    low_g_per_l: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +73,7 @@ def impossible_baths(baths: Iterable[OpenBath]) -> Iterator[Impossible]:
     yield from _pairs(in_turn, TUB_HOLDS_TWO, lambda one: one.vessel)
     yield from _pairs(in_turn, NAMES_ALIKE, lambda one: read_alike(one.name))
     for one in in_turn:
-        if one.low_g_per_l > strongest_g_per_l(salt=one.salt):
+        if one.salt and one.low_g_per_l > strongest_g_per_l(salt=one.salt):
             yield Impossible(subject=one.id, code=STRONGER_THAN_CAN_BE, entry=entry_of(one.id))
 
 

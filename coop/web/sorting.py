@@ -5,13 +5,16 @@ from collections.abc import Iterable, Mapping
 from coop.actions.see_odd import Unsettled, see_odd
 from coop.ids import Subject
 from coop.rules.baths import BathLook
+from coop.rules.liquid_looks import LiquidLook
 from coop.store.devices import Device
 from coop.store.waiting import SqlShelf
 from coop.web.page import desk, now
 from coop.web.phones import known_of
 
 
-def unsettled(looks: Iterable[BathLook], rows: Mapping[Subject, Device]) -> Unsettled:
+def unsettled(
+    looks: Iterable[BathLook | LiquidLook], rows: Mapping[Subject, Device]
+) -> Unsettled:
     """
     Return what nobody has settled.
 

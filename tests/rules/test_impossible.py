@@ -42,6 +42,15 @@ def test_two_in_one_tub_are_told_of_the_later_one():
     assert found(*both) == found(*reversed(both)) == [("second", "tub-holds-two", "first")]
 
 
+def test_a_size_in_the_tub_of_an_alum_is_told_too():
+    """It has no salt, so no strength that would be too much."""
+    size = OpenBath(id=Subject("size"), name="R-S1", vessel=FIRST.vessel,
+                    mixed_at=SECOND.mixed_at)  # fmt: skip
+
+    assert found(FIRST, size) == [("size", "tub-holds-two", "first")]
+    assert found(size) == []
+
+
 def test_three_in_one_tub_are_told_pair_by_pair():
     """Each earlier one is named once, so that each can be finished."""
     third = replace(FIRST, id=Subject("third"), name="R-A3", mixed_at=MIXED + timedelta(days=1))

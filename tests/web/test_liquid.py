@@ -332,3 +332,18 @@ def test_it_is_cared_for_with_one_tap_and_undone(house: Opened, care: str):
 
     assert there.startswith(f"/liquids/{bath}?written=")
     assert re.search(r'action="/entries/[0-9a-f-]+/undo"', page)
+
+
+def test_all_baths_are_listed_with_their_words(house: Opened):
+    """Both kinds, those in use and those that are finished."""
+    alum, size = mixed(house), sized(house)
+    client = house.client("kahu")
+    page = client.get("/baths").text
+    assert f'<a href="/baths/{alum}"><b>Alum R-A1</b></a>' in page
+    assert f'<a href="/liquids/{size}"><b>Size R-S1</b></a>' in page
+    assert "resting</p>" in page
+
+    house.say("bath.finished", bath=size, reason="sour")
+    page = client.get("/baths").text
+    assert "finished 2025-09-17 (sour or spoiled)" in page
+    assert "resting</p>" not in page

@@ -8,9 +8,8 @@ from flask import Blueprint, abort, flash, redirect, request
 from werkzeug.wrappers import Response
 from wtforms import RadioField
 
-from coop.actions.see_baths import look_at_all
+from coop.actions.see_baths import look_at_every
 from coop.actions.see_devices import MISSING, TWICE, DeviceLook
-from coop.actions.see_liquids import alum_of
 from coop.actions.see_odd import (
     LATE,
     Odd,
@@ -231,7 +230,7 @@ def sort_it_out() -> Response:
 
 def _unsettled(rows: Mapping[Subject, devices.Device] | None = None) -> Unsettled:
     journal = desk().journal
-    looks = look_at_all(journal, alum_of(journal.listed("bath")), now=now())
+    looks = look_at_every(journal, journal.listed("bath"), now=now())
     return unsettled(looks, devices.all_of(desk().connection) if rows is None else rows)
 
 
