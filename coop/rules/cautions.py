@@ -33,6 +33,7 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "pour-water": (*FLOOR, "never-food-vessels", "not-under-16", "local-rules-first"),
         "sheets": ("gloves", *FLOOR, "in-the-eye", "not-under-16", "local-rules-first"),
         "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),
+        "test-liquid": ("no-sniffing", *FLOOR, "local-rules-first"),
         "jug": ("no-sniffing", "ask-the-drain-rules", "never-bleach", "local-rules-first"),
         "finish": (
             "ask-the-drain-rules",

@@ -122,7 +122,7 @@ def _page(
         funnels=tuple(dict.fromkeys(one.funnel for one in reversed(state.run_outs))),
         moved=_moved(look),
         finished=state.finished_at is not None,
-        card=safety_card(words(), "test", studio),
+        card=safety_card(words(), "test-liquid", studio),
     )
 
 
