@@ -95,7 +95,6 @@ FORMS: tuple[type[StackForm], ...] = (DryForm, FlattenForm, PutAwayForm, BinForm
 class StackCard:
     """A stack as it is listed."""
 
-    id: str
     url: str
     bath: str
     bath_name: str
@@ -195,7 +194,6 @@ def _heaps(found: list[StackLook]) -> tuple[Heap, ...]:
 def _card(tell: Telling, look: StackLook) -> StackCard:
     state = look.state
     return StackCard(
-        id=state.id,
         url=f"/stacks/{state.id}",
         bath=state.bath,
         bath_name=_bath_name(look),
