@@ -198,15 +198,23 @@ def test_water_is_written(house: Opened, size: str) -> None:
     assert state(house, size).dose_g_per_l == pytest.approx(5)
 
 
-def test_dry_powder_into_a_ready_size_is_refused(house: Opened, size: str, lot: str) -> None:
-    """It clumps, and the lumps do not dissolve: common practice, no source."""
+def test_dry_powder_into_a_ready_size_is_warned_of(house: Opened, size: str, lot: str) -> None:
+    """
+    It clumps, and the lumps do not dissolve: common practice, no source. Where it is in
+    already, the ledger takes it: what happened is never refused.
+    """
+    client = house.client("kahu")
     dry = rows(lot, **{"powder.0.amount.typed": "20"})
-    answer = post(house.client("kahu"), f"/liquids/{size}/mend", **dry)
+    answer = post(client, f"/liquids/{size}/mend", **dry)
 
     assert answer.status_code == 422
     assert "Dry powder clumps in a ready size." in answer.text
     assert 'value="20"' in answer.text
     assert state(house, size).powder_g == pytest.approx(54)
+
+    form = next(one for one in forms_of(answer.text) if "warned" in one.names)
+    assert client.post(form.action, data=form.fields).status_code == 303
+    assert state(house, size).powder_g == pytest.approx(74)
 
 
 def test_a_concentrate_out_of_a_jug_is_written(house: Opened, size: str, lot: str) -> None:

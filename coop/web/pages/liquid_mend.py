@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, jsonify, redirect, request
 from werkzeug.wrappers import Response
-from wtforms import RadioField, SelectField, StringField
+from wtforms import HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import InputRequired
 
 from coop.actions.liquid_mend import (
@@ -48,6 +48,8 @@ from coop.web.salt import WATERS
 
 WANTED_MIN_G_PER_L = Fraction(1, 10)
 
+DRY = "dry"
+
 pages = Blueprint("liquid_mend", __name__)
 
 
@@ -65,17 +67,26 @@ class WantedForm(PageForm):
 
 
 class ThinForm(Happened, Noted, PowderForm):
-    """Water, or a thicker one made in a jug, went in."""
+    """
+    Water, or a thicker one made in a jug, went in.
+
+    Dry powder into a ready size is warned of once: `warned` says that it was.
+    """
 
     kind: ClassVar[str] = "bath.topped_up"
+    beside: ClassVar[frozenset[str]] = frozenset({"warned"})
+
+    warned = HiddenField()
 
     def enough(self, *, is_size: bool) -> bool:
-        """Say beside its field what is missing; dry powder never goes into a ready size."""
-        if is_size and self.has_powder and not self.has_water:
+        """Say beside its field what is missing; dry powder belongs into no ready size."""
+        if is_size and self.has_powder and not self.has_water and self.warned.data != DRY:
+            self.warned.data = DRY
             self.powder_0_typed.errors = [
                 words().gettext(
                     "Dry powder clumps in a ready size. Blend it into water in a jug, let it "
-                    "rest, and say that water too."
+                    "rest, and say that water too. Is it in already? Send this once more, and "
+                    "strain the size."
                 )
             ]
             return False
