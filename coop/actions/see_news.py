@@ -17,7 +17,7 @@ BESIDE = frozenset(
     {
         "lot.received", "lot.spoon_weighed", "instrument.checked", "sheets.sorted",
         "studio.described", "vessel.described", "paper.described", "recipe.published",
-        "limits.set",
+        "limits.set", "jug.found", "jug.known",
     }
 )  # fmt: skip
 

@@ -23,6 +23,10 @@ DONE: Mapping[str, str] = MappingProxyType(
     {
         "bath.mixed": N_("mixed"),
         "bath.topped_up": N_("topped up"),
+        "bath.split": N_("poured apart"),
+        "bath.joined": N_("poured together"),
+        "bath.carried": N_("carried"),
+        "bath.kept_for": N_("kept"),
         "reading.taken": N_("tested"),
         "bath.cared": N_("cared for"),
         "bath.stopped": N_("stopped"),

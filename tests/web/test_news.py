@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from coop.actions.see_news import NEWS_SHOWN
 from coop.store import sessions, visits
 from coop.store.engines import count_queries
-from tests.support.opened import Opened, mixed, post, quantity
+from tests.support.opened import Opened, mixed, post, quantity, sized
 
 NOTHING_NEW_BYTES_MAX = 600  # of the body
 ONE_LINE_BYTES_MAX = 2_000
@@ -88,6 +88,21 @@ def test_what_is_about_no_bath_is_told_by_itself(house: Opened) -> None:
     assert lines(house, "oluwaseun", after) == [
         "set the house limits, AK, just now",
         "received AS-25, KR, just now",
+    ]
+
+
+def test_what_is_done_to_a_size_is_told_like_what_is_done_to_alum(house: Opened) -> None:
+    bath, size = mixed(house), sized(house)
+    stack = through(house, bath, 20)
+    after = head(house)
+    house.say("sheets.through", "kahu", size=size, stack=stack, sheet_count="20",
+              sheet_format="half", reason="test_sheets")  # fmt: skip
+    house.say("bath.kept_for", "kahu", bath=size, session="Saturday")
+    house.say("jug.found", "kahu", studio=house.made["studio"], where="stairs", look="clear")
+
+    assert lines(house, "amina", after) == [
+        "found a jug nobody knows, KR, just now",
+        "R-S1: 20 half sheets, kept, KR, just now",
     ]
 
 
