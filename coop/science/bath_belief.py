@@ -13,13 +13,15 @@ is itself never learned: what one paper showed is not believed of another (Schmi
 """
 
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from math import exp, log, sqrt
 from typing import Final, NamedTuple, TypeAlias
 
 from coop.science.estimate import lognormal_spread
 
 ML_PER_L: Final = 1000.0
+
+Triple: TypeAlias = tuple[float, float, float]
 
 VOLUME_MIN_ML: Final = 1.0
 """An emptied vessel still holds this: a strength needs a liquid."""
@@ -61,6 +63,9 @@ class Lasting(NamedTuple):
 
 Load: TypeAlias = tuple[str, float, float]
 """What a lasting error of one sd, by its name, does to volume [mL] and ln c [1] in one move."""
+
+
+_lasting = partial(tuple.__new__, Lasting)  # half the time of the class's own, many a fold
 
 
 class Belief(NamedTuple):
@@ -161,8 +166,8 @@ def moved(
         new_vc += error_v * error_c
         new_cc += error_c * error_c
     kept = list(lasting) if slopes == NO_SLOPES else _carried_over(lasting, slopes)
-    for load in loads:
-        (_, by_v, by_c), (_, v, c, f) = load, _taken_from(kept, load)
+    for name, by_v, by_c in loads:
+        v, c, f = _loaded(kept, name, by_v, by_c)
         new_vv += by_v * (2 * v + by_v)
         new_vc += by_v * c + by_c * v + by_v * by_c
         new_cc += by_c * (2 * c + by_c)
@@ -171,7 +176,7 @@ def moved(
     if new_cc > LN_VARIANCE_MAX:
         scale = LN_SD_MAX / sqrt(new_cc)
         new_vc, new_cc, c_f = new_vc * scale, new_cc * scale * scale, c_f * scale
-        kept = [Lasting(n, v, c * scale, f) for n, v, c, f in kept]
+        kept = [_lasting((n, v, c * scale, f)) for n, v, c, f in kept]
     return Belief(
         volume_ml if volume_ml > VOLUME_MIN_ML else VOLUME_MIN_ML,
         ln_c if ln_c > LN_C_MIN else LN_C_MIN,
@@ -188,21 +193,18 @@ def moved(
 
 def _carried_over(lasting: Sequence[Lasting], slopes: Slopes) -> list[Lasting]:
     a, p, q, r = slopes
-    new = tuple.__new__  # half the time of the class's own, for each entry of a fold
-    return [new(Lasting, (n, v + a * f, p * v + q * c + r * f, f)) for n, v, c, f in lasting]
+    return [_lasting((n, v + a * f, p * v + q * c + r * f, f)) for n, v, c, f in lasting]
 
 
-def _taken_from(kept: list[Lasting], load: Load) -> Lasting:
-    """Return what a lasting error was before a load, and keep what it is after."""
-    name, by_v, by_c = load
-    for place, before in enumerate(kept):
-        if before[0] == name:
-            _, v, c, f = before
-            kept[place] = Lasting(name, v + by_v, c + by_c, f)
-            return before
+def _loaded(kept: list[Lasting], load_name: str, by_v: float, by_c: float) -> Triple:
+    """Return a lasting error's covariances before a load, and keep what they are after."""
+    for place, (name, v, c, f) in enumerate(kept):
+        if name == load_name:
+            kept[place] = _lasting((name, v + by_v, c + by_c, f))
+            return v, c, f
     if len(kept) < LASTING_MAX:
-        kept.append(Lasting(name, by_v, by_c, 0.0))
-    return Lasting(name, 0.0, 0.0, 0.0)
+        kept.append(_lasting((load_name, by_v, by_c, 0.0)))
+    return 0.0, 0.0, 0.0
 
 
 def mixed_from(*, parts: Sequence[Part], factor_variance: float) -> Belief:
@@ -442,8 +444,9 @@ def sheets_taken(
         >>> round(after.strength_g_per_l, 4), bound_g
         (46.0242, 13.8)
     """
-    volume_ml, c = belief.volume_ml, belief.strength_g_per_l
-    left_ml = max(VOLUME_MIN_ML, volume_ml - carried.volume_ml)
+    volume_ml, ln_c, factor, *_ = belief
+    carried_ml, ln_sd, by_factor_ml, lasts = carried
+    c, left_ml = exp(ln_c), max(VOLUME_MIN_ML, volume_ml - carried_ml)
     inverse = _inverse_sum(volume_ml, sheet_count, (volume_ml - left_ml) / sheet_count)
     unit = ML_PER_L * bound_g / sheet_count
     loss = unit * inverse
@@ -452,20 +455,20 @@ def sheets_taken(
         bound_g, unit, loss = bound_g * loss_max / loss, 0.0, loss_max
     new_c = c - loss
     by_ln_carried = -unit * max(0.0, sheet_count / left_ml - inverse) / new_c
-    per_factor = 1 / belief.factor if carried.by_factor_ml else 0.0
+    per_factor = 1 / factor if by_factor_ml else 0.0
     slopes = (
-        -carried.by_factor_ml,
+        -by_factor_ml,
         unit * sheet_count / (volume_ml * left_ml * new_c),
         c / new_c if unit else 1.0,
         by_ln_carried * per_factor,
     )
     bound_error = -min(ML_PER_L * bound_sd_g / sheet_count * inverse / new_c, 1.0)
-    carried_error = -carried.volume_ml * carried.ln_sd, by_ln_carried * carried.ln_sd
-    loads = _loads_of_sheets(carried.lasts, carried_error, bound_error)
+    carried_error = -carried_ml * ln_sd, by_ln_carried * ln_sd
+    loads = _loads_of_sheets(lasts, carried_error, bound_error)
     after = moved(
         belief=belief,
         volume_ml=left_ml,
-        ln_c=belief.ln_c + log(new_c / c) if loss else belief.ln_c,
+        ln_c=ln_c + log(new_c / c) if loss else ln_c,
         slopes=slopes,
         errors=() if loads else (carried_error, (0.0, bound_error)),
         loads=loads,

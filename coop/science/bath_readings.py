@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import exp, hypot, inf, log, sqrt
-from typing import Final, NamedTuple, TypeAlias
+from typing import Final, NamedTuple
 
 from coop.science.bath import BathEstimate, Measured, Pending
 from coop.science.bath_belief import (
@@ -25,6 +25,7 @@ from coop.science.bath_belief import (
     VOLUME_MIN_ML,
     Belief,
     Lasting,
+    Triple,
 )
 from coop.science.defaults import Z_90, value
 
@@ -48,8 +49,6 @@ LN_RATIO_MAX: Final = 50.0
 _STEPS_MAX: Final = 80
 _STEP_END: Final = 1e-12
 _HALF: Final = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
-
-Triple: TypeAlias = tuple[float, float, float]
 
 
 class _Reading(NamedTuple):
