@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coop.actions.follow import alerts
 from coop.actions.see_baths import see_any
 from coop.actions.see_stacks import see_stacks
 from coop.actions.tell import (
@@ -62,15 +63,23 @@ def test_the_demo_shows_every_word_at_whatever_hour_somebody_looks(
 def test_stacks_wait_on_the_rack_in_a_bag_and_too_long_in_the_open(
     now: datetime, tmp_path: Path
 ) -> None:
-    """A visitor finds one of each, and a size that is kept for Saturday's class."""
+    """A visitor finds one of each, one of a bath that was stopped, and a size that is kept."""
     with told(tmp_path, now) as store, store.reading() as desk:
         stacks = see_stacks(desk.journal, now=now)
+        told_of = alerts(
+            desk.journal, desk.journal.listed("bath"), desk.journal.listed("stack")
+        )
         kept = [one for one in desk.journal.listed("bath") if one.kept_for]
 
-    stale = {(one.state.state, one.state.dried): one.stale for one in stacks}
-    assert set(stale) == {("bagged", "line"), ("open", "blotters"), ("open", "rack")}
-    assert stale["open", "blotters"]
-    assert not stale["bagged", "line"]
+    found = {(one.state.state, one.state.dried): one for one in stacks}
+    assert set(found) == {
+        ("bagged", "line"), ("bagged", "rack"), ("open", "blotters"), ("open", "rack"),
+    }  # fmt: skip
+    assert found["open", "blotters"].stale
+    assert not found["bagged", "line"].stale
+    of_stopped = found["bagged", "rack"]
+    assert [one.code for one in of_stopped.answer.reasons] == ["its-bath-was-stopped"]
+    assert [one.people for one in told_of] == [((of_stopped.state.by, False),)]
     assert [(one.what, one.kept_for.session) for one in kept] == [("size", "Saturday class")]
 
 
