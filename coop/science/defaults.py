@@ -228,6 +228,7 @@ _MEASURES: Final = (
     ),
     _doubt("thermometer_c", 1, "deg C", "a studio thermometer"),
     _doubt("level_mm", 2, "mm", "dipstick or tape line"),
+    _doubt("run_out_s", 0.5, "s", "a run-out time, started and stopped by hand"),
     _range(
         "dose_disagree_fraction",
         0.05,

@@ -348,6 +348,9 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "drop_hold_high_mm": Plain(
             N_("Drop test: do not use over"), N_("How far a drop spreads."), "program"
         ),
+        "run_out_s": Plain(
+            N_("A run-out time"), N_("Started and stopped by hand and eye."), "program"
+        ),
         "run_out_readings_min": Plain(
             N_("Readings of a funnel before your good days draw a line"),
             N_("Readings on sizes that printed well."),
@@ -470,6 +473,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "mm/day": N_("%(figure)s mm a day"),
         "1/week": N_("%(figure)s %% a week"),
         "h": N_("%(figure)s hours"),
+        "s": N_("%(figure)s seconds"),
         "g/L aluminium sulfate 14-hydrate": N_("%(figure)s g/L of aluminium sulfate"),
         "day": N_("%(figure)s days"),
         "count": N_("%(figure)s"),
@@ -613,6 +617,7 @@ GROUPS: Final = (
             "drop_hold_low_mm",
             "drop_hold_high_mm",
             "drop_test_buys_warm_days",
+            "run_out_s",
             "run_out_readings_min",
             "run_out_low_c",
             "run_out_high_c",

@@ -9,7 +9,7 @@ from coop.actions.see_liquid_history import LEVEL, LiquidHistory, thickness
 from coop.ledger import kinds
 from coop.ledger.liquids import SIZE, LiquidState, LiquidStep, brought_to
 from coop.rules.liquid_looks import LiquidLook
-from coop.science.defaults import Z_90
+from coop.science.defaults import Z_90, value
 from coop.web import charts
 from coop.web.charts import CurvePoint, DrawnChart
 from coop.web.course import (
@@ -126,9 +126,14 @@ def _run_out_charts(seen: _Course) -> tuple[DrawnChart, ...]:
 
 def _run_out(at: datetime, said: kinds.ReadingTaken) -> charts.Reading:
     assert said.seconds is not None
-    seconds = float(said.seconds)
+    seconds, doubt = float(said.seconds), value("run_out_s")
     return charts.Reading(
-        at=at, value=seconds, low=seconds, high=seconds, applied=True, words=said.funnel
+        at=at,
+        value=seconds,
+        low=max(0.0, seconds - doubt),
+        high=seconds + doubt,
+        applied=True,
+        words=said.funnel,
     )
 
 

@@ -33,6 +33,7 @@ DOUBTS = {
     "gravity_curve_fraction": 0.03,
     "thermometer_c": 1,
     "level_mm": 2,
+    "run_out_s": 0.5,
 }
 
 
