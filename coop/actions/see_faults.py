@@ -47,10 +47,6 @@ class FaultRecord:
     stacks: tuple[CameOut, ...]
 
     @property
-    def sheet_count(self) -> int:
-        return sum(one.sheet_count for one in self.stacks)
-
-    @property
     def sorted_count(self) -> int:
         return sum(one.sorted_count for one in self.stacks)
 

@@ -106,7 +106,11 @@ def _so_many(words: Words, found: Unusual) -> str:
     share = (
         words.gettext("about %(usual)s is usual", usual=usual)
         if usual
-        else words.gettext("usually there is hardly one")
+        else words.gettext(
+            "%(rest)s of the %(others)s others sorted here",
+            rest=found.rest_fault_count,
+            others=found.rest_sheet_count,
+        )
     )
     one_in = found.compared.one_in
     if one_in >= ONE_IN_MAX:
@@ -184,8 +188,6 @@ def _kept_said(one: KeptOne, *, photo: str, note: str) -> KeptSaid:
 
 
 def _kept_facts(one: KeptOne) -> Iterable[tuple[str, str]]:
-    if one.part.colours:
-        yield words().gettext("Colours, in order"), one.part.colours
     if one.bath is not None:
         yield words().gettext("Alum"), one.bath.name
     if one.size is not None:

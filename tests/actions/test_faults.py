@@ -195,7 +195,7 @@ def test_both_people_of_eighty_six_half_sheets_are_told(house: Opened) -> None:
     assert sum(stack.sheet_count for stack in found.stacks) == 86
     with house.desk() as desk:
         record = see_faults(desk.journal, "bath", found.bath.id)
-    assert (record.sheet_count, record.spoiled_count) == (86, 38)
+    assert (record.sorted_count, record.spoiled_count) == (86, 38)
     assert record.spoiled == (("washed_off", 38),)
     assert [one.good for one in room(house, "kahu").warned] == [(("half", 33),)]
     assert [one.good for one in room(house, "dariusz").warned] == [(("half", 15),)]

@@ -172,6 +172,17 @@ def test_seven_of_forty_washed_off_leads_to_a_strip_print(house: Opened):
     assert f'href="/follow?stack={stack}"' in page
 
 
+def test_what_never_was_is_told_by_what_else_was_sorted(house: Opened):
+    """About none is no figure to speak of: how many others there are says more."""
+    good = mixed(house)
+    sort_in(house, house.client("amina"), through(house, good, 100, "amina"), good="100")
+    stack = through(house, good)
+    client = house.client("kahu")
+    page = client.get(sort_in(house, client, stack, good="30", stripe="10").location).text
+
+    assert "10 of 40 stripe; 0 of the 100 others sorted here; so many by chance" in page
+
+
 def test_a_usual_count_is_no_alarm_and_its_causes_stand_there_all_the_same(house: Opened):
     stack = through(house, mixed(house))
     client = house.client("kahu")
