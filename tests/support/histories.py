@@ -9,25 +9,32 @@ from coop.ledger.entries import Entry
 from tests.support.sayings import (
     AMINA,
     BATH,
+    GUM,
     KAHU,
     LOT,
     PAPER,
     PAPER_LOT,
+    SIZE,
     STUDIO,
     VESSEL,
     an_id,
     corrected,
     described,
     instead,
+    laid,
     mixed,
     on,
     q,
     say,
+    sized,
     through,
     topped_up,
+    with_size,
 )
 
-BATHS = (BATH, an_id(20), an_id(21))
+OF_ALUM = (BATH, an_id(20), an_id(21))
+SIZES = (SIZE, an_id(24))
+BATHS = (*OF_ALUM, *SIZES)
 ALUM = (LOT, an_id(22))
 PAPERS = (PAPER_LOT, an_id(23))
 
@@ -49,13 +56,27 @@ MARKS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("bath.cared", {"care": "covered"}),
     ("bath.cared", {"care": "uncovered"}),
     ("bath.cared", {"care": "strained"}),
+    ("bath.cared", {"care": "chilled"}),
+    ("bath.cared", {"care": "brought_to_room"}),
+    ("bath.kept_for", {"session": "Thursday's beginners"}),
 )
-KINDS = ("sheets", "sheets", "poured", "read", "marked", "weighed", "handed")
+ON_STACKS: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("sheets.sorted", {"good": "7", "ragged": "2"}),
+    ("stack.dried", {"how": "blotters"}),
+    ("stack.put_away", {"state": "bagged"}),
+    ("stack.binned", {"sheet_count": "9", "reason": "stale"}),
+)
+KINDS = (
+    "sheets", "sheets", "poured", "read", "marked", "weighed", "handed", "handed", "laid",
+)  # fmt: skip
 READINGS: tuple[dict[str, Any], ...] = (
     {"instrument": "dipstick", "depth": q(25, "mm")},
     {"instrument": "tape_line", "litres": q(11, "l")},
     {"instrument": "hydrometer", "gravity": "1.014", "temperature": q(20, "celsius")},
     {"instrument": "strip_print", "outcome": "soft"},
+    {"instrument": "drop_test", "outcome": "round", "spread_mm": "60"},
+    {"instrument": "funnel", "funnel": "tin cone", "seconds": "31"},
+    {"instrument": "look", "outcome": "threads"},
 )
 
 
@@ -83,6 +104,9 @@ def sheets(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
 def poured(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
     if draw(st.booleans()):
         return topped_up(id, at=at, bath=bath, salt=draw(parts()))
+    if draw(st.booleans()):
+        powder = {"powder": "carrageenan", "lot": GUM, "amount": draw(amounts)}
+        return topped_up(id, at=at, bath=bath, powder=[powder])
     return topped_up(id, at=at, bath=bath, water=q(draw(st.integers(1, 9)), "l"))
 
 
@@ -124,9 +148,16 @@ def handed(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
     return say(kind, id, at=at, bath=bath, **body)
 
 
+@st.composite
+def at_once(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw sheets that went through alum and were laid on something at once."""
+    size = draw(st.sampled_from(BATHS))
+    return through(id, draw(st.integers(1, 60)), at=at, bath=bath, size=size, damp="yes")
+
+
 _SAID: Any = {
     "sheets": sheets, "poured": poured, "weighed": weighed, "marked": marked, "read": read,
-    "handed": handed,
+    "handed": handed, "laid": at_once,
 }  # fmt: skip
 
 
@@ -149,16 +180,18 @@ def histories(draw: st.DrawFn, most: int = 14) -> list[Entry]:
     """Draw what was said about three baths out of two lots of alum and two of paper."""
     entries = [
         *described(),
+        *with_size(),
         say("lot.received", ALUM[1], at=on(2), studio=STUDIO, what="alum", name="PA-1",
             salt="potash_alum", weight=q(2, "kg")),
         say("lot.received", PAPERS[1], at=on(2), studio=STUDIO, what="paper", name="P-32",
             paper=PAPER, sheet_count="100"),
-        *(mixed(bath, at=on(draw(days), draw(hours)), salt=draw(parts())) for bath in BATHS),
+        *(mixed(bath, at=on(draw(days), draw(hours)), salt=draw(parts())) for bath in OF_ALUM),
+        *(sized(size, at=on(draw(days), draw(hours))) for size in SIZES),
     ]  # fmt: skip
     for n in range(draw(st.integers(0, most))):
         entries.append(draw(sentences(an_id(100 + n))))
     for n in range(draw(st.integers(0, 3))):
-        entries.append(draw(sorting(an_id(200 + n), entries)))
+        entries.append(draw(on_stack(an_id(200 + n), entries)))
     said, before = list(entries), [an_id(999)]
     for n in range(draw(st.integers(0, 5))):
         entries.append(draw(mends(an_id(300 + n), said, before)))
@@ -172,12 +205,16 @@ def histories(draw: st.DrawFn, most: int = 14) -> list[Entry]:
 
 
 @st.composite
-def sorting(draw: st.DrawFn, id: str, entries: list[Entry]) -> Entry:
+def on_stack(draw: st.DrawFn, id: str, entries: list[Entry]) -> Entry:
+    """Draw what became of a stack of sheets, or of something taken for one."""
     stacks = [str(one.id) for one in entries if one.kind == "sheets.through"]
-    good, ragged = draw(st.integers(1, 40)), draw(st.integers(0, 9))
     stack = draw(st.sampled_from(stacks or [an_id(999)]))
-    return say("sheets.sorted", id, at=on(28, 12), stack=stack, good=str(good),
-               ragged=str(ragged))  # fmt: skip
+    at = on(28, draw(st.integers(8, 20)))
+    if draw(st.booleans()):
+        size = draw(st.sampled_from(BATHS))
+        return laid(id, 6, at=at, stack=stack, size=size)
+    kind, body = draw(st.sampled_from(ON_STACKS))
+    return say(kind, id, at=at, stack=stack, **body)
 
 
 @st.composite
