@@ -284,6 +284,8 @@ def _sorted(words: Words, names: Names, said: kinds.SheetsSorted) -> str:
         )
         if getattr(said, word)
     ]
+    if said.keep == "yes":
+        parts.append(words.gettext("one kept"))
     return words.gettext("sorted: %(parts)s", parts=", ".join(parts))
 
 

@@ -306,6 +306,14 @@ def test_a_sheet_is_kept_and_can_be_made_again(house: Opened):
         assert re.search(r'<img class="kept-photo" src="/photo/', page)
 
 
+def test_the_stacks_history_tells_that_one_was_kept(house: Opened):
+    stack = through(house, mixed(house))
+    client = house.client("kahu")
+    sort_in(house, client, stack, good="3", keep="y")
+
+    assert "sorted: 3 good, one kept" in client.get(f"/stacks/{stack}").text
+
+
 def test_an_erased_photo_is_no_longer_shown(house: Opened):
     """A person in the picture asked for it; the sheet is kept all the same."""
     stack = through(house, mixed(house))
