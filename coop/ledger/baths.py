@@ -162,9 +162,11 @@ class Looked:
     def state(self, sort: str, subject: Subject | None) -> Any:
         """Return the state of a subject, or None when nothing is known of it."""
         key = sort, subject
-        if key not in self._states:
-            self._states[key] = self._inputs.state(sort, subject)
-        return self._states[key]
+        try:
+            return self._states[key]
+        except KeyError:
+            found = self._states[key] = self._inputs.state(sort, subject)
+            return found
 
     def given(self, giver: Subject, entry: EntryId) -> Any:
         """Return a bath's state just before one of its entries, or None."""
@@ -685,16 +687,9 @@ def _through(
     hours = said.open_hours
     open_hours = bath.OPEN_HOURS.middle if hours is None else float(hours)
     lot: LotState | None = inputs.state("lot", said.lot)
-    last = Through(
-        entry=one.id,
-        by=one.author,
-        at=one.at,
-        sheet_count=said.sheet_count,
-        sheet_format=said.sheet_format,
-        method=said.method,
-        lot=said.lot,
-        paper=lot.paper if lot else said.paper,
-    )
+    paper = lot.paper if lot else said.paper
+    sheets = said.sheet_count, said.sheet_format, said.method
+    last = Through(one.id, one.author, one.at, *sheets, said.lot, paper)
     counter = f"{said.sheet_format}_count"
     odd = (Finding(code="used-while-stopped", entry=one.id),) if state.stop else ()
     return _done(
@@ -865,7 +860,7 @@ def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> Bath
 
 
 def _passed(state: BathState, at: datetime, area_m2: float | None) -> Brought:
-    hours = _hours(at) - _hours(state.at)
+    hours = at.timestamp() / 3600 - state.at.timestamp() / 3600
     if hours <= 0 or state.finished_at is not None:
         return Brought(state.at, state.estimate, state.open_hours_due)
     open_hours = hours if state.open else min(hours, state.open_hours_due)

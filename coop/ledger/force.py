@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from operator import attrgetter
 from typing import NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
@@ -92,14 +93,18 @@ def resolve(sealed: Iterable[Sealed], *, known: datetime | None = None) -> Resol
         if len(same) > 1:
             original = min(same, key=lambda one: seal_order(one.first))
             findings.append(Finding(code="same-id-other-content", entry=entry_id))
-        mended, correction, odd = _mend(original, corrections.get(Subject(entry_id), []))
+        about = corrections.get(Subject(entry_id))
+        if about is None:
+            in_force.append(_as_written(original))
+            continue
+        mended, correction, odd = _mend(original, about)
         findings += odd
         if mended is not None:
             in_force.append(mended)
         elif correction is not None:
             struck.append(Struck(original=original, correction=correction))
     return Resolved(
-        in_force=tuple(sorted(in_force, key=lambda one: one.order)),
+        in_force=tuple(sorted(in_force, key=attrgetter("at", "written_at", "id"))),
         struck=tuple(sorted(struck, key=lambda one: one.original.entry.id)),
         findings=tuple(sorted(findings, key=lambda one: (one.entry, one.code))),
     )
@@ -119,8 +124,6 @@ def _mend(
     original: Sealed, corrections: list[Sealed]
 ) -> tuple[InForce | None, Sealed | None, list[Finding]]:
     """Apply the one correction that stands; several that stand are a finding."""
-    if not corrections:
-        return _as_written(original), None, []
     standing = _standing(corrections)
     findings = []
     if len(standing) > 1:
@@ -173,7 +176,7 @@ def _precedence(one: Sealed) -> tuple[int, float, str, str]:
 def _as_written(original: Sealed) -> InForce:
     entry, seal = original.entry, original.first
     at = entry.happened_at
-    if entry.said is None:
+    if entry.said is None and seal.offset_ms:
         at = put_right(at, seal.offset_ms)
     return InForce(
         id=entry.id,

@@ -318,13 +318,14 @@ def _seen(belief: Belief, reading: _Reading) -> _Seen:
         return _Seen(_most_likely_ln_c(middle, cc, read, sd), cc, 0.0)
     about = _most_likely_ln_c(middle, cc, read, hypot(sd, reading.lasting_sd))
     load = reading.lasting_sd / exp(about)
-    yy = max(0.0, cc + load * (2 * _hydrometer_of(belief).c + load))
+    _, _, own_c, _ = _hydrometer_of(belief)
+    yy = max(0.0, cc + load * (2 * own_c + load))
     return _Seen(_most_likely_ln_c(middle, yy, read, sd), yy, load)
 
 
 def _hydrometer_of(belief: Belief) -> Lasting:
-    found = (one for one in belief.lasting if one.name == HYDROMETER)
-    return next(found, Lasting(HYDROMETER, 0.0, 0.0, 0.0))
+    found = (one for one in belief.lasting if one[0] == HYDROMETER)
+    return next(found, (HYDROMETER, 0.0, 0.0, 0.0))
 
 
 def _most_likely_ln_c(middle: float, cc: float, read: float, sd: float) -> float:
@@ -392,17 +393,17 @@ def _as_if(belief: Belief, reading: _Reading) -> Belief:
 
 
 def _with_volume(belief: Belief, volume_ml: float, variance: float) -> Belief:
-    lasting = tuple(one._replace(v=0.0) for one in belief.lasting)
+    lasting = tuple((name, 0.0, c, f) for name, _, c, f in belief.lasting)
     return belief._replace(volume_ml=volume_ml, vv=variance, vc=0.0, vf=0.0, lasting=lasting)
 
 
 def _with_ln_c(belief: Belief, ln_c: float, variance: float, load: float) -> Belief:
-    lasting = tuple(one._replace(c=0.0) for one in belief.lasting if one.name != HYDROMETER)
-    own = _hydrometer_of(belief)
+    lasting = tuple((name, v, 0.0, f) for name, v, _, f in belief.lasting if name != HYDROMETER)
+    _, own_v, _, own_f = _hydrometer_of(belief)
     if load:
-        lasting = (own._replace(c=-load), *lasting)[:LASTING_MAX]
+        lasting = ((HYDROMETER, own_v, -load, own_f), *lasting)[:LASTING_MAX]
     return belief._replace(
-        ln_c=ln_c, cc=variance, vc=-load * own.v, cf=-load * own.f, lasting=lasting
+        ln_c=ln_c, cc=variance, vc=-load * own_v, cf=-load * own_f, lasting=lasting
     )
 
 
@@ -458,13 +459,13 @@ def _lasting(
 ) -> tuple[Lasting, ...]:
     """What lasts after the part in `place` is read, the hydrometer's own error among it."""
     lasting = belief.lasting
-    if load and all(one.name != HYDROMETER for one in lasting):
+    if load and all(name != HYDROMETER for name, *_ in lasting):
         lasting = (_hydrometer_of(belief), *lasting)[:LASTING_MAX]
+    by_v, by_c, by_f = gain
     kept = []
-    for one in lasting:
-        read = (one.v, one.c)[place] + (load if one.name == HYDROMETER else 0.0)
-        v, c, f = (weight * read for weight in gain)
-        kept.append(Lasting(one.name, one.v - v, one.c - c, one.f - f))
+    for name, v, c, f in lasting:
+        read = (v, c)[place] + (load if name == HYDROMETER else 0.0)
+        kept.append((name, v - by_v * read, c - by_c * read, f - by_f * read))
     return tuple(kept)
 
 
@@ -507,8 +508,8 @@ def _rebased(after: Belief, kept: Pending) -> Belief:
     """A waiting reading on top of what is believed now."""
     if kept.quantity == LEVEL:
         return _with_volume(after, kept.belief.volume_ml, kept.belief.vv)
-    load = -_hydrometer_of(kept.belief).c
-    return _with_ln_c(after, kept.belief.ln_c, kept.belief.cc, load)
+    _, _, own_c, _ = _hydrometer_of(kept.belief)
+    return _with_ln_c(after, kept.belief.ln_c, kept.belief.cc, -own_c)
 
 
 def _middle(belief: Belief, quantity: str) -> float:
