@@ -4,12 +4,15 @@ from dataclasses import dataclass
 
 from flask import request
 
+from coop.actions.ask import stopper_of
+from coop.ledger.any_bath import AnyBath
+from coop.people.may import may_clear
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL
 from coop.web import history, reasons
 from coop.web.history import Item
-from coop.web.page import words
+from coop.web.page import desk, now, who, words
 from coop.web.reasons import Telling
 
 LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
@@ -42,6 +45,13 @@ def every_reason(tell: Telling, look: BathLook | LiquidLook) -> tuple[Why, ...]:
         )
         for one in reasons.telling_reasons(look.answer)
     )
+
+
+def may_allow(state: AnyBath) -> bool:
+    """Say whether who asks may allow a bath again; False of one that is not stopped."""
+    if state.stop is None:
+        return False
+    return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
 
 
 def undo(items: tuple[Item, ...]) -> str:

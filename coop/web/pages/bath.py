@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
-from coop.actions.ask import stopper_of
 from coop.actions.chalk import chalky
 from coop.actions.follow import alert_of
 from coop.actions.look_back import said_before, spoons_weighed, stacks_of
@@ -16,14 +15,13 @@ from coop.actions.see_baths import BathHistory, look_at_every, see_bath, see_his
 from coop.actions.see_faults import see_faults
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
-from coop.people.may import may_clear
 from coop.rules.baths import BathLook, turns_at
 from coop.rules.reasons import Word
 from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, alert_said
-from coop.web.answers import Why, every_reason, undo, where
+from coop.web.answers import Why, every_reason, may_allow, undo, where
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
@@ -31,7 +29,7 @@ from coop.web.history import Line
 from coop.web.liquid_facts import temperature
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
-from coop.web.page import desk, known_alum, needs, new_id, now, show, who, words
+from coop.web.page import desk, known_alum, needs, new_id, now, show, words
 from coop.web.paper_notes import chalk_texts
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
@@ -174,7 +172,7 @@ def _acts_of_stopped(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
     """Return what a bath that a person stopped asks for: proof, then to be allowed again."""
     bath = look.state.id
     strip = reasons.act(words(), "strip-print", bath)
-    if _may_allow(look.state):
+    if may_allow(look.state):
         return (*reasons.act(words(), "allow-again", bath), True), (*strip, False)
     return (*strip, True), (words().gettext("Open history"), f"/baths/{bath}#history", False)
 
@@ -203,20 +201,14 @@ def _other_acts(
     ]
     if look.state.stop is None:
         every.append((words().gettext("Stop it"), f"{here}/stop"))
-    elif _may_allow(look.state):
+    elif may_allow(look.state):
         every.append((words().gettext("Allow it again"), f"{here}/allow"))
     taken = {url for _, url, _ in _main_acts(look)}
-    hidden = taken if _may_allow(look.state) else {*taken, f"{here}/allow"}
+    hidden = taken if may_allow(look.state) else {*taken, f"{here}/allow"}
     if _mend_here(look, remedies):
         hidden.add(f"{here}/mend")
     left = {url: text for text, url in reversed(every) if url not in hidden}
     return tuple((text, url) for url, text in reversed(left.items()))
-
-
-def _may_allow(state: BathState) -> bool:
-    if state.stop is None:
-        return False
-    return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
 
 
 def _numbers(look: BathLook) -> tuple[Fact, ...]:

@@ -5,19 +5,17 @@ from dataclasses import dataclass
 from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
-from coop.actions.ask import stopper_of
 from coop.actions.follow import alert_of
 from coop.actions.see_faults import see_faults
 from coop.actions.see_liquid_history import LiquidHistory, see_liquid_history
 from coop.actions.see_liquids import see_liquid
 from coop.ledger.liquids import SIZE, Laid, LiquidState
-from coop.people.may import may_clear
 from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
 from coop.rules.reasons import Word
 from coop.web import history, liquid_course, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, alert_said
-from coop.web.answers import Why, every_reason, undo, where
+from coop.web.answers import Why, every_reason, may_allow, undo, where
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
@@ -32,7 +30,6 @@ from coop.web.page import (
     new_id,
     now,
     show,
-    who,
     words,
 )
 from coop.web.pouring import Flow, flows
@@ -208,7 +205,7 @@ def _acts_of_stopped(look: LiquidLook) -> tuple[tuple[str, str, bool], ...]:
     """Return what a bath that a person stopped asks for: proof, then to be allowed again."""
     state = look.state
     test = act_on("drop-test" if state.what == SIZE else "look-at-it", state)
-    if _may_allow(state):
+    if may_allow(state):
         return (*act_on("allow-again", state), True), (*test, False)
     opens = words().gettext("Open history"), f"{bath_url(state)}#history"
     return (*test, True), (*opens, False)
@@ -236,19 +233,13 @@ def _other_acts(look: LiquidLook) -> tuple[Act, ...]:
     ]
     if state.stop is None:
         every.append((words().gettext("Stop it"), f"{here}/stop"))
-    elif _may_allow(state):
+    elif may_allow(state):
         every.append((words().gettext("Allow it again"), f"{here}/allow"))
     hidden = {url for _, url, _ in _main_acts(look)}
-    if not _may_allow(state):
+    if not may_allow(state):
         hidden.add(f"{here}/allow")
     left = {url: text for text, url in reversed(every) if url not in hidden}
     return tuple((text, url) for url, text in reversed(left.items()))
-
-
-def _may_allow(state: LiquidState) -> bool:
-    if state.stop is None:
-        return False
-    return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
 
 
 def _all_laid(tell: Telling, state: LiquidState) -> LaidList | None:
