@@ -202,7 +202,7 @@ def powder_of(parts: tuple[kinds.PowderPart, ...], lots: Mapping[Subject, LotSta
         powder_grams(part, lots.get(part.lot) if part.lot else None, guessed=False)
         for part in parts
     )
-    return sum(weight_g for weight_g, _ in found)
+    return sum(weight_g for weight_g, _, _ in found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from coop.ledger.accounts import Move
 from coop.ledger.baths import cared, felt, in_turn, kept_for, maker_of
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
+from coop.ledger.lots import substance_of
 from coop.ledger.measure import HOW, area_of_m2, level_of, powder_grams, salt_grams
 from coop.ledger.states import (
     Hands,
@@ -32,7 +33,7 @@ from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
 from coop.science import bath, estimate
 from coop.science.bath_belief import ML_PER_L, VOLUME_MIN_ML
-from coop.science.defaults import default, value
+from coop.science.defaults import Z_90, default, value
 from coop.science.estimate import ln_sd_of_range
 
 LAST_KEPT = 5
@@ -40,6 +41,7 @@ RUN_OUTS_KEPT = 12
 LAID_KEPT = 200
 """So many lots of sheets laid on one size are remembered one by one."""
 SIZE = "size"
+MEASURED = value("water_measured_fraction")
 LEVELS = ("dipstick", "tape_line")
 REST_H: Mapping[str, str] = MappingProxyType(
     {
@@ -276,36 +278,35 @@ def _powders(
     total_g, how, moves = 0.0, "weighed", list[Move]()
     for part in parts:
         lot: LotState | None = inputs.state("lot", part.lot)
-        weight_g, known = powder_grams(part, lot, guessed=guessed)
+        weight_g, ln_sd, known = powder_grams(part, lot, guessed=guessed)
         total_g += weight_g
         how = max(how, known, key=HOW.index)
         if part.lot is not None:
-            moves.append(
-                _move(
-                    one,
-                    accounts.powder(part.powder),
-                    accounts.account("lot", part.lot),
-                    accounts.account("bath", subject),
-                    weight_g * accounts.UG_PER_G,
-                )
-            )
+            substance = accounts.powder(part.powder)
+            if lot is not None and lot.what != "paper":
+                substance = substance_of(lot)
+            ends = accounts.account("lot", part.lot), accounts.account("bath", subject)
+            weight_ug = weight_g * accounts.UG_PER_G
+            moves.append(_move(one, substance, *ends, weight_ug, Z_90 * ln_sd))
     return total_g, how, accounts.posted(*moves)
 
 
 def _water(subject: Subject, one: InForce, water_ml: float) -> tuple[Move, ...]:
     to = accounts.account("bath", subject)
     amount = water_ml * accounts.UL_PER_ML
-    return accounts.posted(_move(one, accounts.WATER, accounts.TAP, to, amount))
+    return accounts.posted(_move(one, accounts.WATER, accounts.TAP, to, amount, MEASURED))
 
 
-def _move(one: InForce, substance: str, giver: str, taker: str, amount: float) -> Move:
+def _move(
+    one: InForce, substance: str, giver: str, taker: str, amount: float, fraction: float
+) -> Move:
     return Move(
         entry=one.id,
         substance=substance,
         from_account=giver,
         to_account=taker,
         amount=round(amount),
-        doubt=round(amount * value("water_measured_fraction")),
+        doubt=round(amount * fraction),
         week=accounts.week(one.at),
     )
 
@@ -337,6 +338,7 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
         name=part.name,
         studio=vessel.studio if vessel else now.studio,
         vessel=part.vessel,
+        mixed_at=min(now.mixed_at, one.at),
         at=one.at,
         volume_ml=given.volume_ml,
         volume_sd_ml=given.sd_ml,
@@ -482,6 +484,7 @@ def _topped_up(
         findings=odd,
         volume_ml=now.volume_ml + water_ml,
         volume_sd_ml=(now.volume_sd_ml**2 + (water_ml * bath.WATER_SD_FRACTION) ** 2) ** 0.5,
+        of=now.of or (said.powder[0].powder if said.powder else ""),
         powder_g=now.powder_g + powder_g,
         how=max(now.how, how, key=HOW.index),
         drops=(),
@@ -500,8 +503,11 @@ def _salts(
         lot: LotState | None = inputs.state("lot", part.lot)
         if lot is not None and lot.salt is not None:
             ends = accounts.account("lot", part.lot), accounts.account("bath", subject)
-            weight_ug = salt_grams(part, lot, guessed=False).weight_g * accounts.UG_PER_G
-            moves.append(_move(one, accounts.salt(lot.salt), *ends, weight_ug))
+            grams = salt_grams(part, lot, guessed=False)
+            weight_ug = grams.weight_g * accounts.UG_PER_G
+            moves.append(
+                _move(one, accounts.salt(lot.salt), *ends, weight_ug, Z_90 * grams.ln_sd)
+            )
     return accounts.posted(*moves)
 
 
@@ -632,10 +638,13 @@ def _split(now: LiquidState, one: InForce, said: kinds.BathSplit) -> Step:
 
 def _handed(giver: LiquidState, one: InForce, taker: Subject, given: Given) -> tuple[Move, ...]:
     ends = accounts.account("bath", giver.id), accounts.account("bath", taker)
-    water = _move(one, accounts.WATER, *ends, given.volume_ml * accounts.UL_PER_ML)
+    fraction = Z_90 * given.sd_ml / given.volume_ml if given.volume_ml > 0 else 0.0
+    water_ul = given.volume_ml * accounts.UL_PER_ML
+    water = _move(one, accounts.WATER, *ends, water_ul, fraction)
     if not giver.of:
         return accounts.posted(water)
-    powder = _move(one, accounts.powder(giver.of), *ends, given.powder_g * accounts.UG_PER_G)
+    powder_ug = given.powder_g * accounts.UG_PER_G
+    powder = _move(one, accounts.powder(giver.of), *ends, powder_ug, fraction)
     return accounts.posted(water, powder)
 
 
@@ -672,6 +681,7 @@ def _poured_in(
         findings=findings,
         volume_ml=now.volume_ml + given.volume_ml,
         volume_sd_ml=(now.volume_sd_ml**2 + given.sd_ml**2) ** 0.5,
+        of=now.of or other.of,
         powder_g=now.powder_g + given.powder_g,
         damp_m2=now.damp_m2 + given.damp_m2,
         how=max(now.how, other.how, key=HOW.index),

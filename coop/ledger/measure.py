@@ -12,7 +12,7 @@ from coop.science.bath import Measured
 from coop.science.bath_readings import volume_by_area
 from coop.science.defaults import Z_90, Default, default, value
 from coop.science.paper import sheet_area_m2
-from coop.units.quantity import HEAPED
+from coop.units.quantity import HEAPED, Quantity
 from coop.units.table import UNITS
 
 US_TBSP_ML = float(UNITS["us_tbsp"].factor)
@@ -49,11 +49,28 @@ def salt_grams(part: kinds.SaltPart, lot: LotState | None, *, guessed: bool) -> 
     Doubts (90 %): weighed +-3 %, a lot's own spoon +-5 %, a bare spoon 11 to 20 g a US
     tablespoon, heaped 1.5 x +-25 % on top, a guess +-50 %: see `coop.science.defaults`.
     """
-    amount = part.amount
+    weight, ln_sd, how = _grams(part.amount, lot, "alum", guessed=guessed)
+    return SaltGrams(weight_g=weight, ln_sd=ln_sd, how=how, lot=part.lot)
+
+
+def powder_grams(
+    part: kinds.PowderPart, lot: LotState | None, *, guessed: bool
+) -> tuple[float, float, str]:
+    """
+    Return the grams of a powder that went in, their spread on the logarithm, how it is known.
+
+    Doubts as of `salt_grams`; a bare spoon by the published range of that powder.
+    """
+    return _grams(part.amount, lot, part.powder, guessed=guessed)
+
+
+def _grams(
+    amount: Quantity, lot: LotState | None, what: str, *, guessed: bool
+) -> tuple[float, float, str]:
     if amount.dimension == "mass":
         weight, ln_sd, how = float(amount.base), value("weighed_fraction") / Z_90, "weighed"
     else:
-        density, ln_sd, how = _bulk(lot)
+        density, ln_sd, how = _bulk(lot) if lot else bare_spoon(what)
         weight = float(amount.base) * density
         if amount.heap == HEAPED:
             heap = default("heaped_factor")
@@ -62,14 +79,14 @@ def salt_grams(part: kinds.SaltPart, lot: LotState | None, *, guessed: bool) -> 
             ln_sd = (ln_sd**2 + heap_sd**2) ** 0.5
     if guessed:
         ln_sd, how = value("guess_fraction") / Z_90, "guessed"
-    return SaltGrams(weight_g=weight, ln_sd=ln_sd, how=how, lot=part.lot)
+    return weight, ln_sd, how
 
 
-def _bulk(lot: LotState | None) -> tuple[float, float, str]:
+def _bulk(lot: LotState) -> tuple[float, float, str]:
     """Return g/mL of a powder, its spread on the logarithm, and how that is known."""
-    if lot is not None and lot.spoon is not None:
+    if lot.spoon is not None:
         return lot.spoon.g_per_ml, value("lot_spoon_fraction") / Z_90, "spoon-weighed"
-    return bare_spoon(lot.what if lot else "alum")
+    return bare_spoon(lot.what)
 
 
 def bare_spoon(what: str) -> tuple[float, float, str]:
@@ -82,17 +99,6 @@ def bare_spoon(what: str) -> tuple[float, float, str]:
 def spoon_default(what: str) -> Default:
     """Return what a level US tablespoon of a powder weighs [g] by the published range."""
     return default(SPOONS.get(what, "powder_g_per_us_tbsp"))
-
-
-def powder_grams(
-    part: kinds.PowderPart, lot: LotState | None, *, guessed: bool
-) -> tuple[float, str]:
-    """Return the grams of a powder that went in, and how they are known."""
-    if part.amount.dimension == "mass":
-        return float(part.amount.base), "guessed" if guessed else "weighed"
-    density, _, how = _bulk(lot) if lot else bare_spoon(part.powder)
-    heap = default("heaped_factor").value if part.amount.heap == HEAPED else 1.0
-    return float(part.amount.base) * density * heap, "guessed" if guessed else how
 
 
 def in_salt(grams: SaltGrams, *, lot_salt: str, bath_salt: str) -> float:

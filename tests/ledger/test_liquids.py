@@ -3,6 +3,7 @@
 import json
 from datetime import datetime, timedelta
 from fractions import Fraction
+from math import log
 from pathlib import Path
 from typing import Any
 
@@ -480,6 +481,68 @@ def test_powder_moves_from_its_lot_and_water_from_the_tap() -> None:
     assert held[account("bath", SIZE), powder("carrageenan")] == 50 * UG_PER_G
     assert held[account("bath", SIZE), "water"] == 10_000 * UL_PER_ML
     assert made.state("bath", SIZE).powder_g == 53
+
+
+@pytest.mark.parametrize(
+    ("amount", "guessed", "fraction"),
+    [
+        (q(45, "g"), "no", value("weighed_fraction")),
+        (q(45, "g"), "yes", value("guess_fraction")),
+        (q(9, "us_tbsp", heap="level"), "no", None),
+    ],
+)
+def test_a_row_of_powder_is_as_doubtful_as_the_powder_was_measured(
+    amount, guessed, fraction
+) -> None:
+    """A bare spoon's range is wide: its row is no better known than the bath's dose."""
+    part = {"powder": "carrageenan", "lot": GUM, "amount": amount}
+    (row,) = [
+        one
+        for one in folded(sized(powder=[part], guessed=guessed)).moves
+        if one.substance == powder("carrageenan")
+    ]
+    spoon = default("carrageenan_g_per_us_tbsp")
+    wanted = fraction or (log(spoon.high) - log(spoon.low)) / 2
+
+    assert row.doubt / row.amount == pytest.approx(wanted, rel=1e-3)
+
+
+def test_what_left_a_lot_is_what_the_lot_is_of() -> None:
+    """Alum that was taken for carrageenan is missing in the tub of alum."""
+    part = {"powder": "carrageenan", "lot": LOT, "amount": q(45, "g")}
+    held = journal(sized(powder=[part])).held([account("lot", LOT)])
+
+    assert held == {(account("lot", LOT), salt("aluminium_sulfate_14")): 4955 * UG_PER_G}
+
+
+def test_powder_added_to_water_alone_goes_with_what_is_poured_off() -> None:
+    gall = {"powder": "gall", "amount": q(40, "g")}
+    part = {"vessel": VESSEL, "name": "R-G2", "litres": q("4.5", "l")}
+    plain = say("bath.mixed", SIZE, at=WEDNESDAY, name="R-G1", what="gall_water",
+                studio=STUDIO, vessel=TRAY, water=q(9, "l"))  # fmt: skip
+    made = journal(
+        plain,
+        said(50, "bath.topped_up", on(18), powder=[gall]),
+        said(51, "bath.split", on(19), parts=[part]),
+    )
+
+    assert made.state("bath", SIZE).of == "gall"
+    assert made.held([account("bath", Subject(an_id(51)))])[
+        account("bath", Subject(an_id(51))), powder("gall")
+    ] == pytest.approx(20 * UG_PER_G)
+
+
+def test_what_was_poured_off_before_the_making_is_no_younger_than_nothing() -> None:
+    """A clock that was wrong must not make an age below nought, which no page can show."""
+    part = {"vessel": VESSEL, "name": "R-S2", "litres": q(3, "l")}
+    early = WEDNESDAY - timedelta(hours=1)
+    poured = said(50, "bath.split", early, parts=[part])
+    over = say("bath.finished", an_id(51), at=early, bath=poured.id, reason="used_up")
+    made = journal(sized(), poured, over)
+
+    found = look(made.state("bath", Subject(poured.id)), on(20), made)
+
+    assert (found.age_days, found.answer.word.value) == (0, "finished")
 
 
 def test_a_correction_of_the_lot_changes_what_left_it() -> None:
