@@ -522,7 +522,7 @@ def test_what_was_poured_off_is_put_right(house: Opened):
 def test_what_was_done_to_a_stack_is_put_right(
     house: Opened,
     kind: str,
-    said: dict[str, str],
+    said: dict[str, Any],
     typed: dict[str, str],
     field: str,
     is_now: Any,

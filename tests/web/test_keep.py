@@ -87,7 +87,7 @@ def test_whoever_uses_a_kept_bath_is_asked_why(house: Opened, bath: str):
     house.later(days=1)
     alum = bath if house.state("bath", bath).what == "alum" else mixed(house)
     laid = {"size": bath} if alum != bath else {}
-    through = {
+    through: dict[str, Any] = {
         "bath": alum,
         "sheet_count": "5",
         "sheet_format": "half",

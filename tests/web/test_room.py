@@ -535,13 +535,14 @@ def test_the_room_asks_no_more_for_forty_baths_than_for_four(house: Opened):
 
     sack = house.say("lot.received", studio=house.made["studio"], what="alum", name="AS-30",
                      salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
-    counts = []
+    seen = []
     for first, last in ((3, 7), (7, 43)):
         fill(first, last)
         client = house.client("kahu")
         with counted(house.store) as asked:
-            page = client.get("/").text
-        counts.append(len(asked))
+            cards = client.get("/").text.count('<article class="bath">')
+        seen.append((cards, len(asked)))
 
-    assert page.count('<article class="bath">') == 40
-    assert counts[0] == counts[1]
+    few, many = seen
+    assert (few[0], many[0]) == (4, 40)
+    assert few[1] == many[1]
