@@ -7,6 +7,9 @@ import pytest
 from flask.testing import FlaskClient
 
 from coop.ledger.baths import BathState
+from coop.ledger.kinds import READ_WITH
+from coop.web.instruments import FORMS
+from coop.web.mendable import READ
 from tests.support.opened import Opened, mixed, quantity, sized, token
 
 
@@ -533,3 +536,8 @@ def test_what_was_done_to_a_stack_is_put_right(
     assert send(house.client("kahu"), entry, **changes).status_code == 303
 
     assert getattr(house.state("stack", stack), field) == is_now
+
+
+def test_every_reading_has_its_form_and_can_be_put_right():
+    """An instrument of the ledger that a page forgets could never be read or mended."""
+    assert set(READ) == set(FORMS) == set(READ_WITH)

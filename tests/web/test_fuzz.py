@@ -98,6 +98,9 @@ ASKED = (
     "q",
     "dose",
     "recipe",
+    "by",
+    "read",
+    "tag",
 )
 
 hostile = st.one_of(
