@@ -23,7 +23,7 @@ from coop.ledger.descriptions import (
 )
 from coop.ledger.entries import Entry, Sealed, read_content
 from coop.ledger.folding import Fold, Folded, Resume
-from coop.ledger.force import Resolved, resolve
+from coop.ledger.force import InForce, Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
 from coop.ledger.lots import fold_lot, fold_stack
 from coop.ledger.schema import Slip
@@ -189,8 +189,7 @@ class View:
         keep = tuple(
             one
             for one in resolved.in_force
-            if (at is None or one.at <= at)
-            and any(s == subject and sort in (None, its) for its, s in one.touches)
+            if (at is None or one.at <= at) and _concerns(one, sort, subject)
         )
         if not resolved.findings:
             return replace(resolved, in_force=keep)
@@ -222,6 +221,13 @@ class View:
             yield
         finally:
             self._open.pop()
+
+
+def _concerns(one: InForce, sort: str | None, subject: Subject) -> bool:
+    """Say whether an entry concerns a subject, as one of a sort or, with None, as any."""
+    if sort is not None:
+        return (sort, subject) in one.touches
+    return any(subject == its for _, its in one.touches)
 
 
 def _without_named(sealed: tuple[Sealed, ...], sort: str) -> tuple[Sealed, ...]:

@@ -319,8 +319,6 @@ def _parts_of_solution(one: Solution) -> list[Part]:
 
 
 def _also(estimate: BathEstimate, step: Callable[[Belief], Belief]) -> tuple[Pending, ...]:
-    if not estimate.pending:
-        return ()
     return tuple(kept._replace(belief=step(kept.belief)) for kept in estimate.pending)
 
 
@@ -517,7 +515,7 @@ def time_passed(
         at_h=estimate.at_h + hours,
         belief=after,
         water_ml=_with_air(estimate.water_ml, to_air_ml),
-        pending=_also(estimate, step),
+        pending=_also(estimate, step) if estimate.pending else (),
     )
 
 

@@ -341,7 +341,10 @@ def strength_after_sheets_g_per_l(
 
 
 def _inverse_sum(volume_ml: float, sheet_count: int, carried_ml: float) -> float:
-    return sum([1 / (volume_ml - k * carried_ml) for k in range(1, sheet_count + 1)])
+    total = 0.0
+    for k in range(1, sheet_count + 1):
+        total += 1 / (volume_ml - k * carried_ml)
+    return total
 
 
 def strength_after_sheets_smooth_g_per_l(
