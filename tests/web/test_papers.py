@@ -104,6 +104,25 @@ def test_sheets_say_both_limits_before_they_are_written(house: Opened) -> None:
     assert line.startswith("30 half sheets of P-32 may take 0 to 21 g of alum")
 
 
+def test_the_sheets_page_says_them_without_script_too(house: Opened) -> None:
+    """As many sheets as last time; with a script, as many as are typed."""
+    paper = described(house, "P-32", chalk="some")
+    bath = mixed(house)
+    house.later(minutes=5)
+    dipped(house, bath, paper, 20)
+    page = house.client("kahu").get(f"/baths/{bath}/sheets").text
+
+    assert "20 half sheets of P-32 may take 0 to 14 g of alum by their chalk" in page
+    assert f'data-live="/baths/{bath}/sheets/chalk"' in page
+
+
+def test_without_chalk_the_sheets_page_asks_nothing(house: Opened) -> None:
+    bath = mixed(house)
+    page = house.client("kahu").get(f"/baths/{bath}/sheets").text
+
+    assert "data-live" not in page
+
+
 def test_chalk_of_the_lot_goes_before_chalk_of_the_paper(house: Opened) -> None:
     """One parcel of the same paper has 4 g/m2, another none at all."""
     paper = described(house, "P-32", chalk="some")

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 from wtforms import HiddenField, RadioField, SelectField, StringField
 
 from coop.actions.ask import WANT_REASON, is_kept
+from coop.actions.chalk import chalky
 from coop.actions.log_sheets import Usual, see_usual
 from coop.actions.see_baths import see_bath
 from coop.actions.see_stacks import side_rule
@@ -25,11 +26,13 @@ from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known_alum, needs, now, show, who, words, writing
+from coop.web.paper_notes import chalk_texts
 from coop.web.told import Names, paper, telling
 
 COUNTS = (5, 10, 20, 30, 40, 50, 60)
 LITRES = (("l", "L"), ("ml", "mL"))
 OWN = "own"
+CHALKY = "some"
 
 pages = Blueprint("sheets", __name__)
 
@@ -137,6 +140,7 @@ class SheetsPage:
 
     `stop` warns that it is not to be used and asks for a reason, as `kept` does of a bath that
     is kept for somebody else; `look` that it is to be looked at again, and asks for none.
+    `chalk` says what the chalk of papers may take, `asks_chalk` that it is said as one types.
     """
 
     id: str
@@ -152,6 +156,8 @@ class SheetsPage:
     side: str
     side_text: str
     onto: bool
+    asks_chalk: bool
+    chalk: tuple[str, ...]
     card: SafetyCard
 
 
@@ -196,6 +202,7 @@ def _page(look: BathLook, form: SheetsForm, usual: Usual) -> SheetsPage:
     stop = word in WANT_REASON
     is_anothers = kept is not None and is_kept(kept, now(), besides=who().member)
     side = side_rule(look.around.studio)
+    chalk = chalk_texts(words(), chalky(look.state, look.around.papers))
     may_repeat = usual.last and not stop and not is_anothers and not form.errors
     return SheetsPage(
         id=look.state.id,
@@ -211,6 +218,8 @@ def _page(look: BathLook, form: SheetsForm, usual: Usual) -> SheetsPage:
         side=say.choice(words(), "side", side),
         side_text=stacking.side_to_alum(side),
         onto=bool(usual.sizes),
+        asks_chalk=bool(chalk) or any(one.chalk == CHALKY for one in usual.lots),
+        chalk=chalk,
         card=safety_card(words(), "sheets", look.around.studio),
     )
 
