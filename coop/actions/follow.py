@@ -1,14 +1,14 @@
 """Follow a sheet: back from a fault to what it came from, forward to the sheets at risk."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from coop.actions.see_baths import see_past
 from coop.actions.see_faults import size_then, stacks_of_lot
-from coop.ids import MemberId, Subject
+from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import accounts, kinds
-from coop.ledger.any_bath import AnyBath
+from coop.ledger.any_bath import AnyBath, givers
 from coop.ledger.baths import BathState
 from coop.ledger.force import InForce
 from coop.ledger.ports import Journal
@@ -58,7 +58,7 @@ class Backward:
 def follow_back(journal: Journal, stack: StackState) -> Backward:
     """Return what a stack came from, as it was then."""
     entries = _done_until(journal, stack)
-    lots = journal.states("lot", _lots_in(entries))
+    lots = journal.states("lot", _lots_in(journal, stack, entries))
     return Backward(
         stack=stack,
         bath=journal.state("bath", stack.bath),
@@ -74,17 +74,36 @@ def follow_back(journal: Journal, stack: StackState) -> Backward:
 def _done_until(journal: Journal, stack: StackState) -> tuple[InForce, ...]:
     """Return the entries of a stack's alum up to the stack itself, the oldest first."""
     every = journal.view().resolved(stack.bath, at=stack.at).in_force
-    own = (one for one in every if ("bath", stack.bath) in one.touches)
-    return tuple(one for one in own if Subject(one.id) != stack.id)
+    return tuple(one for one in _own(every, stack.bath) if Subject(one.id) != stack.id)
 
 
-def _lots_in(entries: Iterable[InForce]) -> set[Subject]:
-    return {
-        part.lot
-        for one in entries
-        if isinstance(one.content, kinds.BathMixed | kinds.BathToppedUp)
-        for part in one.content.salt
-    }
+def _own(entries: Iterable[InForce], bath: Subject) -> tuple[InForce, ...]:
+    return tuple(one for one in entries if ("bath", bath) in one.touches)
+
+
+def _lots_in(journal: Journal, stack: StackState, entries: tuple[InForce, ...]) -> set[Subject]:
+    """Return the lots of a stack's alum, and of what that was poured off or together from."""
+    view, lots = journal.view(), set[Subject]()
+    wanted, found = [(stack.bath, entries)], set[tuple[Subject, EntryId]]()
+    while wanted:
+        bath, done = wanted.pop()
+        lots |= {lot for one in done for lot in _lots_of(one)}
+        moments = {one.id: one.at for one in done}
+        for handover in givers(bath, done):
+            if handover not in found and len(found) < BATHS_FOLLOWED_MAX:
+                found.add(handover)
+                giver, entry = handover
+                before = view.resolved(giver, at=moments[entry]).in_force
+                wanted.append((giver, _own(before, giver)))
+    return lots
+
+
+def _lots_of(one: InForce) -> Iterator[Subject]:
+    match one.content:
+        case kinds.BathMixed(salt=parts) | kinds.BathToppedUp(salt=parts):
+            yield from (part.lot for part in parts)
+        case _:
+            pass
 
 
 def _size_look(journal: Journal, laid: LaidOn) -> LiquidLook | None:

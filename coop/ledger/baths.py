@@ -455,6 +455,7 @@ def _poured_off(subject: Subject, one: InForce, inputs: Looked) -> Step | None:
         name=part.name,
         studio=vessel.studio if vessel else giver.studio,
         vessel=part.vessel,
+        mixed_at=min(giver.mixed_at, one.at),
         at=one.at,
         estimate=estimate,
         open=vessel is not None and not vessel.lidded,
@@ -593,11 +594,19 @@ def _poured_in(
         stop=state.stop or giver.stop,
         how=_worst((state.how, giver.how)),
         how_at=max(state.how_at, giver.how_at),
+        gravity_at=_both_read(state, giver),
         bare_lots=tuple(dict.fromkeys((*state.bare_lots, *giver.bare_lots))),
         water_only_count=max(state.water_only_count, giver.water_only_count),
         stopped_sheet_count=max(state.stopped_sheet_count, giver.stopped_sheet_count),
         **_proofs(state, giver, strength - now.estimate.belief.strength_g_per_l),
     )
+
+
+def _both_read(state: BathState, giver: BathState) -> datetime | None:
+    """Return since when a mixture's strength was read: not before that of both was."""
+    if state.gravity_at is None or giver.gravity_at is None:
+        return None
+    return min(state.gravity_at, giver.gravity_at)
 
 
 def _proofs(state: BathState, giver: BathState, stronger_g_per_l: float) -> dict[str, Any]:
@@ -696,7 +705,7 @@ def _through(
         state,
         now,
         one,
-        moves=_paper_moves(one, said, lot),
+        moves=paper_moves(one, said, lot),
         findings=odd,
         estimate=estimate,
         open_hours_due=max(now.open_hours_due, open_hours),
@@ -950,7 +959,7 @@ def _move(
     )
 
 
-def _paper_moves(
+def paper_moves(
     one: InForce, said: kinds.SheetsThrough, lot: LotState | None
 ) -> tuple[Move, ...]:
     """Draw paper once, from the lot to the stack; a member's own draws nothing."""

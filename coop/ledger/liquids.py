@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
-from coop.ledger.baths import cared, felt, in_turn, kept_for, maker_of
+from coop.ledger.baths import cared, felt, in_turn, kept_for, maker_of, paper_moves
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.lots import substance_of
@@ -404,9 +404,10 @@ def _next(state: LiquidState, one: InForce, inputs: Inputs) -> Step:
             return _topped_up(now, one, said, inputs)
         case kinds.SheetsThrough(size=size) as said if size == now.id:
             return _laid(now, one, said, inputs)
-        case kinds.SheetsThrough():
+        case kinds.SheetsThrough() as said:
             odd = Finding(code="not-alum", entry=one.id)
-            return _done(now, one, findings=(odd,))
+            lot = inputs.state("lot", said.lot)
+            return _done(now, one, moves=paper_moves(one, said, lot), findings=(odd,))
         case kinds.ReadingTaken() as said:
             return _read(now, one, said, inputs)
         case kinds.BathSplit() as said:

@@ -403,6 +403,26 @@ def test_a_fault_is_followed_back_to_bath_lots_paper_size_and_hands(house: Opene
     assert [one.author for one in found.entries] == [house.members["amina"].member]
 
 
+def test_what_was_poured_off_and_together_is_followed_back_to_every_lot(
+    house: Opened,
+) -> None:
+    """Whose sheets washed off wants the lots of the alum, whichever tub it was mixed in."""
+    second = house.say("lot.received", studio=house.made["studio"], what="alum",
+                       name="AS-25", salt="aluminium_sulfate_14",
+                       weight=quantity(5, "kg"))  # fmt: skip
+    part = {"lot": second, "amount": quantity(480, "g")}
+    first, other = mixed(house), mixed(house, vessel=house.made["tub2"], salt=[part])
+    house.later(minutes=1)
+    house.say("bath.joined", bath=other, giver=first, litres=quantity(1, "l"))
+    parts = [{"name": "R-A9", "vessel": tub(house, "jug", "3"), "litres": quantity(4, "l")}]
+    poured = house.say("bath.split", bath=other, parts=parts)
+    stack = through(house, poured, 5)
+    with house.desk() as desk:
+        found = follow_back(desk.journal, stack_of(house, stack))
+
+    assert {lot.id for lot in found.lots} == {house.made["alum"], second}
+
+
 def test_a_lot_is_followed_to_all_that_was_poured_on(house: Opened) -> None:
     """Alum of a bad lot is in a bath, in what was poured off it, and in both's sheets."""
     bath = mixed(house)

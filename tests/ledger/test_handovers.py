@@ -229,6 +229,22 @@ def test_errors_of_their_own_do_average_out() -> None:
     assert sd(both, BATH) == pytest.approx(sd(alone, BATH) / 2**0.5, rel=0.03)
 
 
+def test_a_mixture_was_not_read_unless_both_its_parts_were() -> None:
+    """What nobody weighed a spoon of was poured into what a hydrometer had shown."""
+
+    def read(id: str, bath: str):
+        return say("reading.taken", id, at=on(17, 20), bath=bath, instrument="hydrometer",
+                   gravity="1.021", temperature=q(20, "celsius"))  # fmt: skip
+
+    baths = mixed(at=on(17), water=q(6, "l"), grams=240), spooned(OTHER, at=on(17))
+    one, both = read(an_id(52), BATH), read(an_id(53), OTHER)
+
+    assert journal(*baths, one).state("bath", BATH).gravity_at is not None
+    assert journal(*baths, one, join(BATH, OTHER)).state("bath", BATH).gravity_at is None
+    mixture = journal(*baths, one, both, join(BATH, OTHER)).state("bath", BATH)
+    assert mixture.gravity_at == on(17, 20)
+
+
 def test_another_salt_goes_in_by_its_aluminium_and_is_said() -> None:
     """Potash alum has 1/1.596 of the aluminium of the sulfate: 160 g count as 100."""
     lot = say("lot.received", POTASH, at=on(2), studio=STUDIO, what="alum", name="PA-1",

@@ -32,6 +32,7 @@ from tests.support.sayings import (
     LEDGER,
     LOT,
     NODE,
+    PAPER_LOT,
     SIZE,
     STACK,
     STUDIO,
@@ -464,8 +465,11 @@ def test_sheets_are_not_alumed_in_a_size_nor_is_alum_poured_into_one() -> None:
     part = [{"lot": LOT, "amount": q(100, "g")}]
     poured = say("bath.topped_up", an_id(51), at=on(18), bath=SIZE, salt=part)
     held = journal(sized(), poured).held([account("bath", SIZE)])
+    ends = account("lot", PAPER_LOT), account("stack", Subject(wrong.id))
+    paper = journal(sized(), wrong).held(ends)
 
     assert codes(wrong) == ["not-alum"]
+    assert sorted(paper.values()) == [40, 3800]
     assert codes(poured) == ["alum-in-no-alum"]
     assert held[account("bath", SIZE), salt("aluminium_sulfate_14")] == 100 * UG_PER_G
 
