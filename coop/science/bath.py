@@ -12,10 +12,10 @@ what the first one would mean by then.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import lru_cache, partial
 from math import inf
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, Self
 
 from coop.science import alum, bath_belief
 from coop.science.bath_belief import ML_PER_L, Belief, Carried, Part
@@ -153,7 +153,7 @@ class Pending(NamedTuple):
     belief: Belief
 
 
-@dataclass(frozen=True, kw_only=True)  # no slots: see `_changed`
+@dataclass(frozen=True, kw_only=True)  # no slots: see `changed`
 class BathEstimate:
     """
     An alum bath at a moment.
@@ -170,16 +170,15 @@ class BathEstimate:
     plain: Plain
     pending: tuple[Pending, ...] = ()
 
+    def changed(self, **changes: Any) -> Self:
+        """Do what `replace` does, at a fifth of its cost: a fold does it twice an entry."""
+        made = object.__new__(type(self))
+        object.__setattr__(made, "__dict__", self.__dict__ | changes)
+        assert len(made.__dict__) == _FIELD_COUNT
+        return made
+
 
 _FIELD_COUNT: Final = len(fields(BathEstimate))
-
-
-def _changed(estimate: BathEstimate, **changes: Any) -> BathEstimate:
-    """Do what `replace` does, at a fifth of its cost: a fold does it twice for each entry."""
-    made = object.__new__(BathEstimate)
-    object.__setattr__(made, "__dict__", estimate.__dict__ | changes)
-    assert len(made.__dict__) == _FIELD_COUNT
-    return made
 
 
 def _not_under_zero(name: str, number: float) -> None:
@@ -279,8 +278,7 @@ def topped_up(
     parts = _parts_of(water_ml, water_sd_fraction, salt_parts, solutions)
     came_ml, came_g = sum(part.water_ml for part in parts), sum(part.salt_g for part in parts)
     water, salt, plain = estimate.water_ml, estimate.salt_g, estimate.plain
-    return replace(
-        estimate,
+    return estimate.changed(
         belief=bath_belief.added(belief=estimate.belief, parts=parts),
         water_ml=water._replace(came_in=water.came_in + came_ml),
         salt_g=salt._replace(came_in=salt.came_in + came_g),
@@ -392,8 +390,7 @@ def sheets_through(
     off_ml = before.volume_ml - after.volume_ml
     off_g = before.salt_g - after.salt_g - bound_g_now
     gone_ml = usual_ml if measured is None else measured.volume_ml
-    return _changed(
-        estimate,
+    return estimate.changed(
         belief=after,
         water_ml=_with_sheets(estimate.water_ml, off_ml, 0.0),
         salt_g=_with_sheets(estimate.salt_g, off_g, bound_g_now),
@@ -510,8 +507,7 @@ def time_passed(
 
     after = step(estimate.belief)
     to_air_ml = estimate.belief.volume_ml - after.volume_ml
-    return _changed(
-        estimate,
+    return estimate.changed(
         at_h=estimate.at_h + hours,
         belief=after,
         water_ml=_with_air(estimate.water_ml, to_air_ml),
@@ -558,8 +554,7 @@ def poured_out(*, estimate: BathEstimate, volume_ml: float, sd_ml: float = 0.0) 
     before, after = estimate.belief, step(estimate.belief)
     water, salt = estimate.water_ml, estimate.salt_g
     out_ml, out_g = before.volume_ml - after.volume_ml, before.salt_g - after.salt_g
-    return replace(
-        estimate,
+    return estimate.changed(
         belief=after,
         water_ml=water._replace(poured_out=water.poured_out + out_ml),
         salt_g=salt._replace(poured_out=salt.poured_out + out_g),

@@ -11,7 +11,7 @@ would have. Readings that a later one of the same quantity outvotes are set asid
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, hypot, inf, log, sqrt
 from typing import Final, NamedTuple
@@ -487,12 +487,11 @@ def _noted(
 ) -> BathEstimate:
     if verdict.outcome == KEPT:
         kept = Pending(label, reading.quantity, _as_if(estimate.belief, reading))
-        return replace(estimate, pending=(*estimate.pending, kept)[-PENDING_MAX:])
+        return estimate.changed(pending=(*estimate.pending, kept)[-PENDING_MAX:])
     before, after = estimate.belief, verdict.after
     water, salt = estimate.water_ml, estimate.salt_g
     more_ml, more_g = after.volume_ml - before.volume_ml, after.salt_g - before.salt_g
-    return replace(
-        estimate,
+    return estimate.changed(
         belief=after,
         water_ml=water._replace(unexplained=water.unexplained + more_ml),
         salt_g=salt._replace(unexplained=salt.unexplained + more_g),

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final, Self
 
@@ -33,6 +33,7 @@ class Quantity:
     n: Fraction
     unit: str
     heap: str = UNSAID
+    _base: Fraction | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def dimension(self) -> str:
@@ -42,9 +43,13 @@ class Quantity:
     @property
     def base(self) -> Fraction:
         """The number in the dimension's base unit (mL, g, mm, m2, degree Celsius ...)."""
+        if self._base is not None:
+            return self._base
         unit = UNITS[self.unit]
         scaled = self.n * unit.factor
-        return scaled + unit.offset if unit.offset else scaled
+        base = scaled + unit.offset if unit.offset else scaled
+        object.__setattr__(self, "_base", base)  # a fold asks for it four times an entry
+        return base
 
     def to_wire(self) -> dict[str, str]:
         """Return the strings that are stored; what is empty is left out."""
