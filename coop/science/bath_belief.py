@@ -157,7 +157,9 @@ def moved(
         new_vv += error_v * error_v
         new_vc += error_v * error_c
         new_cc += error_c * error_c
-    kept = [(name, v + a * f, p * v + q * c + r * f, f) for name, v, c, f in lasting]
+    kept = list(lasting)
+    if slopes != NO_SLOPES:
+        kept = [(name, v + a * f, p * v + q * c + r * f, f) for name, v, c, f in lasting]
     for name, by_v, by_c in loads:
         v, c, f = _loaded(kept, name, by_v, by_c)
         new_vv += by_v * (2 * v + by_v)
