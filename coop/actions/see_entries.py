@@ -1,5 +1,6 @@
 """What was written about a bath: what holds, what a correction took out, what was judged."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coop.ids import EntryId, Subject
@@ -7,7 +8,7 @@ from coop.ledger import kinds
 from coop.ledger.entries import Sealed
 from coop.ledger.force import InForce, Struck, resolve
 from coop.ledger.ports import Journal
-from coop.ledger.table import judged
+from coop.ledger.table import Touch, judged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,12 +35,16 @@ def entries_of(journal: Journal, bath: Subject) -> BathEntries:
     """Return what was written about a bath of any kind."""
     sealed = journal.touching(bath)
     resolved = resolve(sealed)
-    here = tuple(one for one in resolved.in_force if _is_about(one, bath))
+    others = [one for one in resolved.in_force if ("bath", bath) not in one.touches]
     judgement = journal.state("judgement", judged(bath))
     return BathEntries(
-        here=here,
-        struck=resolved.struck,
-        moved=tuple(one for one in resolved.in_force if not _is_about(one, bath)),
+        here=tuple(one for one in resolved.in_force if ("bath", bath) in one.touches),
+        struck=tuple(
+            one
+            for one in resolved.struck
+            if not _takes_it_for_another(one.original.entry.touches, bath)
+        ),
+        moved=tuple(one for one in others if not _takes_it_for_another(one.touches, bath)),
         corrections={
             one.entry.id: one
             for one in sealed
@@ -49,5 +54,7 @@ def entries_of(journal: Journal, bath: Subject) -> BathEntries:
     )
 
 
-def _is_about(one: InForce, bath: Subject) -> bool:
-    return any(subject == bath for _, subject in one.touches)
+def _takes_it_for_another(touches: Iterable[Touch], bath: Subject) -> bool:
+    """Say whether an entry names a bath, but as something that it is not."""
+    sorts = {sort for sort, subject in touches if subject == bath}
+    return bool(sorts) and "bath" not in sorts

@@ -147,7 +147,7 @@ def see_stack_history(journal: Journal, stack: Subject) -> StackHistory:
     judgement = journal.state("judgement", judged(stack))
     seen = judgement.seen if judgement else ()
     return StackHistory(
-        in_force=tuple(one for one in resolved.in_force if _is_about(one, stack)),
+        in_force=tuple(one for one in resolved.in_force if ("stack", stack) in one.touches),
         struck=resolved.struck,
         corrections={
             one.entry.id: one for one in sealed if isinstance(one.entry.content, EntryCorrected)
@@ -158,7 +158,3 @@ def see_stack_history(journal: Journal, stack: Subject) -> StackHistory:
             if (one.code, one.entry) not in seen
         ),
     )
-
-
-def _is_about(one: InForce, stack: Subject) -> bool:
-    return any(subject == stack for _, subject in one.touches)
