@@ -2,7 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
+from functools import lru_cache
 from typing import NamedTuple
 
 from coop.ids import EntryId, Subject
@@ -67,7 +68,12 @@ def week(at: datetime) -> str:
     >>> week(datetime.fromisoformat("2025-09-17T18:00+02:00"))
     '2025-W38'
     """
-    year, number, _ = at.isocalendar()
+    return _week_of(at.date())
+
+
+@lru_cache(maxsize=1_024)
+def _week_of(day: date) -> str:
+    year, number, _ = day.isocalendar()
     return f"{year}-W{number:02d}"
 
 

@@ -397,9 +397,9 @@ def _done(
         "open_hours_due": open_hours_due,
         "hands": Hands(one.id, one.author, one.at, one.kind),
         "recent": recent,
-        **changes,
     }
-    return Step(one, estimate, _changed(state, changed), moves, (*twin, *findings))
+    after = _changed(state, changed | changes)
+    return Step(one, estimate, after, moves, (*twin, *findings))
 
 
 def _mixed(subject: Subject, one: InForce, inputs: Looked) -> Step:
