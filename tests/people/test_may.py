@@ -17,17 +17,21 @@ ANY_MEMBER = {
     "bath.stopped", "bath.cleared", "bath.finished", "reading.taken", "instrument.checked",
     "sheets.through", "sheets.sorted", "entry.corrected", "device.enrolled",
     "device.member_added", "device.member_removed", "device.revoked",
+    "bath.split", "bath.joined", "bath.carried", "bath.kept_for",
+    "stack.dried", "stack.flattened", "stack.put_away", "stack.binned", "stack.warning_seen",
+    "jug.found", "jug.known",
 }  # fmt: skip
 COORDINATOR = {
     "studio.described", "vessel.described", "paper.described", "recipe.published", "limits.set",
     "member.invited", "member.role_set", "member.left", "finding.judged", "attachment.erased",
-    "draft.settled",
+    "draft.settled", "pickup.learned",
 }  # fmt: skip
 NO_ROLE = {"ledger.opened", "member.joined"}
 FROM_A_SIGNED_IN_PAGE = {
     "ledger.opened", "limits.set", "member.invited", "member.joined", "member.role_set",
     "member.left", "bath.cleared", "finding.judged", "attachment.erased", "device.enrolled",
     "device.member_added", "device.member_removed", "device.revoked", "draft.settled",
+    "pickup.learned",
 }  # fmt: skip
 OWN_OR_COORDINATOR = (
     "entry.corrected", "device.member_added", "device.member_removed", "device.revoked",
