@@ -869,7 +869,7 @@ def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> Bath
 
 
 def _passed(state: BathState, at: datetime, area_m2: float | None) -> Brought:
-    hours = at.timestamp() / 3600 - state.at.timestamp() / 3600
+    hours = _hours(at) - state.estimate.at_h
     if hours <= 0 or state.finished_at is not None:
         return Brought(state.at, state.estimate, state.open_hours_due)
     open_hours = hours if state.open else min(hours, state.open_hours_due)
