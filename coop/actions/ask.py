@@ -26,7 +26,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused
-from coop.ledger.states import DeviceState, KeptFor, StackState
+from coop.ledger.states import DeviceState, KeptFor, LotState, StackState
 from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
@@ -86,14 +86,30 @@ def _mix(journal: Journal, said: kinds.BathMixed) -> Refused | None:
     if journal.state("studio", said.studio) is None:
         return Refused(field="studio", code="not-known")
     vessel = journal.state("vessel", said.vessel)
-    return in_use(journal, vessel) or brim(vessel, float(said.water.base), "water")
+    return (
+        _lots(journal, said)
+        or in_use(journal, vessel)
+        or brim(vessel, float(said.water.base), "water")
+    )
+
+
+def _lots(journal: Journal, said: kinds.BathMixed | kinds.BathToppedUp) -> Refused | None:
+    """Refuse alum out of a lot that is no alum, and a powder out of a lot of another."""
+    for place, part in enumerate(said.salt):
+        if journal.state("lot", part.lot).salt is None:
+            return Refused(field=f"salt.{place}.lot", code="not-a-choice")
+    for place, powder in enumerate(said.powder):
+        lot: LotState | None = journal.state("lot", powder.lot)
+        if lot is not None and lot.what != powder.powder:
+            return Refused(field=f"powder.{place}.lot", code="not-a-choice")
+    return None
 
 
 def _top_up(journal: Journal, said: kinds.BathToppedUp, now: datetime) -> Refused | None:
     bath: AnyBath = journal.state("bath", said.bath)
     if bath.finished_at is not None:
         return Refused(field="bath", code="finished")
-    odd = _added(journal, bath, said)
+    odd = _lots(journal, said) or _added(journal, bath, said)
     if odd is not None or said.water is None:
         return odd
     after = volume_now_ml(journal, bath, now) + float(said.water.base)

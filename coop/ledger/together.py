@@ -133,6 +133,8 @@ def _way(content: Any) -> Refused | None:
     if content.bath is not None:
         if content.stack is not None:
             return _not_with("stack")
+        if content.size == content.bath:
+            return _not_with("size")
         return None if content.method else _missing("method")
     if content.size is None:
         return _missing("bath")

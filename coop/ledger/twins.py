@@ -80,7 +80,7 @@ def _what(said: Content) -> What:
     match said:
         case kinds.SheetsThrough():
             sheets = said.sheet_count, said.sheet_format, said.method
-            return *sheets, said.lot or said.paper, said.stack
+            return *sheets, said.bath, said.lot or said.paper, said.stack
         case kinds.BathToppedUp():
             parts = sorted(f"{part.lot} {_amount(part.amount)}" for part in said.salt)
             parts += sorted(f"{part.powder} {_amount(part.amount)}" for part in said.powder)

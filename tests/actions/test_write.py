@@ -39,6 +39,7 @@ NOW = on(20, 10)
 MEMBER = Who(member=KAHU, roles=frozenset({"member"}))
 COORDINATOR = Who(member=AMINA, roles=frozenset({"member", "coordinator"}))
 ID = EntryId(an_id(50))
+STARCH = {"powder": "starch", "lot": LOT, "amount": q(9, "g")}
 
 
 @pytest.fixture
@@ -52,6 +53,33 @@ def sheets(count: object = 20, **changes: object) -> Draft:
     body = {"bath": BATH, "sheet_count": str(count), "sheet_format": "half", "method": "dip",
             "lot": PAPER_LOT}  # fmt: skip
     return Draft(id=ID, kind="sheets.through", body=body | changes)
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "field"),
+    [
+        ("bath.mixed", {"salt": [{"lot": PAPER_LOT, "amount": q(480, "g")}]}, "salt.0.lot"),
+        (
+            "bath.mixed",
+            {
+                "what": "paste",
+                "powder": [{"powder": "starch", "lot": LOT, "amount": q(9, "g")}],
+            },
+            "powder.0.lot",
+        ),
+        ("bath.topped_up", {"salt": [{"lot": PAPER_LOT, "amount": q(9, "g")}]}, "salt.0.lot"),
+    ],
+)
+def test_nothing_is_taken_out_of_a_lot_of_something_else(
+    journal: MemoryJournal, kind: str, body: dict[str, object], field: str
+) -> None:
+    """A page offers only fitting lots; what is posted past it would spoil the stock."""
+    new = {"name": "R-P1", "studio": STUDIO, "vessel": VESSEL, "water": q(2, "l")}
+    said = (new if kind == "bath.mixed" else {"bath": BATH}) | body
+
+    outcome = write(journal, MEMBER, Draft(id=ID, kind=kind, body=said), now=NOW)
+
+    assert outcome == Refused(field=field, code="not-a-choice")
 
 
 def test_what_a_member_says_is_sealed_under_their_name(journal: MemoryJournal) -> None:

@@ -609,6 +609,17 @@ def test_two_stacks_laid_by_two_people_are_no_twins() -> None:
     assert codes(*alumed, *pair) == []
 
 
+def test_sheets_out_of_two_alum_baths_on_one_size_are_no_twins() -> None:
+    """Two people share a size, each with a tub of their own."""
+    other = an_id(20)
+    pair = (
+        through(an_id(50), 20, at=on(19), size=SIZE),
+        through(an_id(51), 20, at=on(19, 9, 5), bath=other, size=SIZE, by=KAHU),
+    )
+
+    assert codes(mixed(), mixed(other), *pair) == []
+
+
 def test_a_look_that_two_people_took_is_no_twin() -> None:
     one = read(50, on(18), instrument="look", outcome="fine")
     two = say("reading.taken", an_id(51), at=on(18, 9, 5), by=KAHU, bath=SIZE,

@@ -167,6 +167,7 @@ def tool(instrument: str, wanted: tuple[str, str], **change: Any) -> Out:
     return "reading.taken", {"instrument": instrument} | gone | change, wanted
 
 
+ALUM = wire("sheets.through")["body"]["bath"]
 POWDER = [{"powder": "carrageenan", "amount": q(45, "g")}]
 PARTS = [{"vessel": an_id(9), "name": "R-A7", "litres": q(1, "l")}]
 OF_A_KIND = [
@@ -209,6 +210,7 @@ OF_A_KIND = [
     tool("smell", ("outcome", "not-a-choice"), outcome="mould", tag_read="yes"),
     tool("smell", ("tag_read", "tag-not-read"), outcome="sour"),
     of_kind("sheets.through", ("stack", "not-with-this"), stack=an_id(9)),
+    of_kind("sheets.through", ("size", "not-with-this"), size=ALUM),
     of_kind("sheets.through", ("method", "missing"), method=GONE),
     of_kind("sheets.through", ("bath", "missing"), bath=GONE),
     of_kind("sheets.through", ("stack", "missing"), bath=GONE, size=an_id(9)),
