@@ -891,7 +891,8 @@ def _range_text(words: Words, row: Default) -> str:
 def _with_unit(words: Words, row: Default, text: str) -> str:
     unit = _unit(row)
     many = UNITS[unit]
-    return words.gettext(UNITS_OF_ONE.get(unit, many) if text == "1" else many, figure=text)
+    said = UNITS_OF_ONE.get(unit, many) if text == "1" else many
+    return words.gettext(said, figure=text)
 
 
 def _unit(row: Default) -> str:

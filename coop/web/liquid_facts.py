@@ -266,10 +266,11 @@ def _size_lines(look: LiquidLook) -> str:
             "cap": recipe.cap_days,
         }
     lines = house | {name: days for name, days in own.items() if days is not None}
+    source = reasons.SOURCES["house limits" if lines == house else "recipe"]
     return words().gettext(
         "look again from %(look)s warm days on, not to be used from %(stop)s, never from "
         "%(cap)s days after it was made (%(source)s)",
-        source=words().gettext(reasons.SOURCES["house limits" if lines == house else "recipe"]),
+        source=words().gettext(source),
         **{name: _short(days) for name, days in lines.items()},
     )
 
