@@ -818,7 +818,7 @@ def _level(
         sd_ml=measured.sd_ml * part,
         label=one.id,
     )
-    outcome = replace(outcome, before=outcome.before / part, after=outcome.after / part)
+    outcome = outcome._replace(before=outcome.before / part, after=outcome.after / part)
     step = _done(state, now, one, estimate=estimate)
     return _with_outcome(step, said.instrument, outcome, measured)
 
@@ -832,7 +832,7 @@ def _with_outcome(
     if outcome.outcome == "kept":
         kept = (*kept, _kept(step.entry, instrument, outcome, read))
         findings = (*findings, Finding(code="reading-disagrees", entry=step.entry.id))
-    state = _changed(step.state, {"kept": kept})
+    state = step.state if kept == step.state.kept else _changed(step.state, {"kept": kept})
     return step._replace(state=state, findings=findings, reading=outcome)
 
 

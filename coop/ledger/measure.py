@@ -1,8 +1,8 @@
 """From what was said to what the science takes: grams of salt, areas of sheets, levels."""
 
-from dataclasses import dataclass
 from datetime import datetime
 from math import log
+from typing import NamedTuple
 
 from coop.ids import Subject
 from coop.ledger import kinds
@@ -32,8 +32,7 @@ CACO3_G_PER_MOL = alum.SUBSTANCES["calcium_carbonate"].molar_mass_g_per_mol
 HOW = ("weighed", "spoon-weighed", "spooned", "guessed")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaltGrams:
+class SaltGrams(NamedTuple):
     """Salt of one part: middle [g], spread on the logarithm, and how it is known."""
 
     weight_g: float

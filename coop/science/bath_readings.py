@@ -11,7 +11,7 @@ would have. Readings that a later one of the same quantity outvotes are set asid
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import exp, hypot, inf, log, sqrt
 from typing import Final, NamedTuple
@@ -60,8 +60,7 @@ class _Reading(NamedTuple):
     lasting_sd: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingOutcome:
+class ReadingOutcome(NamedTuple):
     """
     What became of a reading.
 
@@ -312,6 +311,7 @@ class _Seen(NamedTuple):
     load: float
 
 
+@lru_cache(maxsize=64)  # asked for twice: whether a reading agrees, and what it changes
 def _seen(belief: Belief, reading: _Reading) -> _Seen:
     middle, cc, read, sd = belief.ln_c, belief.cc, reading.value, reading.sd
     if not reading.lasting_sd:
