@@ -14,6 +14,7 @@ WEIGHING = ("dust-mask", "gloves-and-goggles")
 POWDER = ("powder-into-water",)
 WATER = ("hand-hot-only", *POWDER)
 FLOOR = ("wet-floor",)
+SODA = "soda-hurts"
 ALWAYS = (
     "in-the-eye",
     "never-food-vessels",
@@ -21,20 +22,34 @@ ALWAYS = (
     "not-under-16",
     "local-rules-first",
 )
+RINSE = (*FLOOR, "never-food-vessels", "not-under-16", "local-rules-first")
 
 CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "mix": (*WEIGHING, *WATER, *ALWAYS),
         "top-up": (*WEIGHING, *WATER, *ALWAYS),
         "weigh-spoons": (*WEIGHING, *ALWAYS),
-        "weigh-powder": ("dust-mask", *ALWAYS),
-        "make": ("dust-mask", "blender", "scalding", *POWDER, *FLOOR, *ALWAYS),
+        "weigh-powder": ("dust-mask", SODA, *ALWAYS),
+        "make-size": ("dust-mask", "blender", *POWDER, *FLOOR, *ALWAYS),
+        "make-gall_water": ("gall-hurts", *FLOOR, *ALWAYS),
+        "make-rinse": RINSE,
+        "make-paste": ("dust-mask", "scalding", *FLOOR, *ALWAYS),
+        "make-softener": ("dust-mask", SODA, *POWDER, *FLOOR, *ALWAYS),
         "pour": ("gloves-and-goggles", "plastic-jugs", *FLOOR, *ALWAYS),
-        "pour-water": (*FLOOR, "never-food-vessels", "not-under-16", "local-rules-first"),
+        "pour-water": RINSE,
+        "pour-gall_water": ("gall-hurts", *FLOOR, *ALWAYS),
+        "pour-softener": (SODA, *FLOOR, *ALWAYS),
         "sheets": ("gloves", *FLOOR, "in-the-eye", "not-under-16", "local-rules-first"),
         "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),
-        "test-liquid": ("no-sniffing", *FLOOR, "local-rules-first"),
-        "jug": ("no-sniffing", "ask-the-drain-rules", "never-bleach", "local-rules-first"),
+        "test-liquid": ("read-the-tag", *FLOOR, "local-rules-first"),
+        "jug": (
+            "no-sniffing",
+            "nobody-knows-it",
+            "in-the-eye",
+            "ask-the-drain-rules",
+            "never-bleach",
+            "local-rules-first",
+        ),
         "finish": (
             "ask-the-drain-rules",
             "gloves-and-goggles",

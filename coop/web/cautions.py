@@ -12,6 +12,10 @@ TEXTS: Mapping[str, str] = MappingProxyType(
     {
         "dust-mask": N_("Powder: dust mask on, no draught, pour low and slowly."),
         "gloves-and-goggles": N_("Gloves and goggles: alum can damage eyes."),
+        "soda-hurts": N_("Softener: gloves and goggles on; soda hurts eyes and skin."),
+        "gall-hurts": N_(
+            "Gall: gloves and goggles on; it stings in the eye, and some skins do not bear it."
+        ),
         "gloves": N_("Gloves on: alum dries and chaps the skin."),
         "hand-hot-only": N_("Hand-hot tap water, 45 °C at most; only plastic jugs."),
         "plastic-jugs": N_(
@@ -37,6 +41,10 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "not-under-16": N_("Under 16: an adult does this, the day before."),
         "no-sniffing": N_(
             "No sniffing and no tasting, least of all where the tag cannot be read."
+        ),
+        "read-the-tag": N_("Smell only a bath whose tag you can read, and never taste."),
+        "nobody-knows-it": N_(
+            "Gloves and goggles on before you touch it: nobody knows what is in it."
         ),
         "ask-the-drain-rules": N_(
             "Pour nothing away before you know what this drain may take."

@@ -83,6 +83,17 @@ def test_the_keys_are_promised_and_name_their_units(what: str, capsys: Capture) 
     assert codes == (CAUTIONS[act] if act else ())
 
 
+@pytest.mark.parametrize("what", ["cup", "keeps", "warm-days"])
+def test_questions_about_size_come_without_the_cautions_of_alum(
+    what: str, capsys: Capture
+) -> None:
+    """There is no alum in a size that is well; a caution out of place wears out the rest."""
+    told = reckoned(capsys, what, *ASKED[what])["cautions"]
+
+    assert told
+    assert not any("alum" in one["text"] for one in told)
+
+
 LINES = {
     "strength": [
         r"strength: about 26\.\d g/L \(\d+\.\d to \d+\.\d\)",

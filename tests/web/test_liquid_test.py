@@ -118,6 +118,8 @@ def test_nobody_is_asked_to_smell_before_the_tag_was_read(house: Opened, size: s
     client = house.client("kahu")
     page = client.get(f"/liquids/{size}/test?by=smell").text
     assert "Can its tag be read?" in page
+    assert "Smell only a bath whose tag you can read" in page
+    assert "No sniffing" not in page
     assert "Close it, hang the unknown tag on it" in page
     assert 'href="/jugs"' in page
     assert 'name="outcome"' not in page

@@ -235,9 +235,7 @@ def _shown(bench: Bench, thin: ThinForm, blend: BlendForm, *, status: int = 200)
         thin=thin,
         blend=blend,
         ahead=_ahead(bench, thin),
-        care=safety_card(
-            words(), "make" if state.of else "pour-water", bench.look.around.studio
-        ),
+        care=safety_card(words(), f"make-{state.what}", bench.look.around.studio),
         fresh=request.method == "GET" and not request.args,
     )
     return show("liquid_mend.html", page=page, nav="room", status=status)

@@ -234,7 +234,7 @@ def _kinds_page(form: PlanForm) -> MakePage:
         send_url="",
         fresh=True,
         steps=(),
-        card=safety_card(words(), "make", None),
+        card=safety_card(words(), "make-size", None),
     )
 
 
@@ -518,7 +518,7 @@ def _page(form: PlanForm, bench: Bench, found: WorkedOut, put_in: MakeForm) -> M
         send_url=request.full_path,
         fresh=request.method == "GET" and "much" not in request.args,
         steps=steps(words(), bench.what, bench.powder),
-        card=safety_card(words(), "pour-water" if bench.what == "rinse" else "make", studio),
+        card=safety_card(words(), f"make-{bench.what}", studio),
     )
 
 

@@ -44,6 +44,8 @@ from coop.web.told import bath_names, bath_url, telling
 
 pages = Blueprint("pour", __name__)
 
+POURING = {"alum": "pour", "gall_water": "pour-gall_water", "softener": "pour-softener"}
+"""Acts whose cautions hold for pouring a bath; of any other it is like water."""
 ROWS = range(PARTS_OF_SPLIT_MAX)
 
 
@@ -238,7 +240,6 @@ def _page(
     state = look.state
     if state.finished_at is not None:
         nothing = words().gettext("This bath is finished.")
-    act = "pour" if isinstance(look, BathLook) else "pour-water"
     return PourPage(
         id=state.id,
         name=say.bath_name(words(), state.what, state.name),
@@ -251,7 +252,7 @@ def _page(
         nothing=nothing,
         notes=notes,
         ahead=ahead or PouredSaid(),
-        card=safety_card(words(), act, look.around.studio),
+        card=safety_card(words(), POURING.get(state.what, "pour-water"), look.around.studio),
     )
 
 
