@@ -26,10 +26,10 @@ def found(house: Opened, who: str = "amina", **changes: str | list[str]) -> str:
     return str(answer.headers["Location"]).rsplit("/", 1)[1]
 
 
-def say_it_is(house: Opened, who: str, jug: str, bath: str) -> Any:
-    """Press one of the buttons of a jug's page."""
+def say_it_is(house: Opened, who: str, jug: str, bath: str, asked: str = "") -> Any:
+    """Press a button of a jug's page and, where it asks once more, the one that says yes."""
     client = house.client(who)
-    page = form_of(client.get(f"/jugs/{jug}").text, f"/jugs/{jug}/known")
+    page = form_of(client.get(f"/jugs/{jug}?bath={asked or bath}").text, f"/jugs/{jug}/known")
     data = {name: said[0] for name, said in page.fields.items()}
     return client.post(f"/jugs/{jug}/known", data=data | {"bath": bath})
 
@@ -44,6 +44,32 @@ def test_what_to_do_now_stands_before_all_else(house: Opened):
     )
     assert "Emergency: 112. Poison centre: 0555 0100." in page
     assert "No sniffing and no tasting" in page
+
+
+def test_hands_and_eyes_are_kept_safe_from_what_nobody_knows(house: Opened):
+    """Solid alum and soda hurt eyes for good; nobody knows that it is neither."""
+    client = house.client("kahu")
+    for there in ("/jugs", f"/jugs/{found(house)}"):
+        page = client.get(there).text
+        assert "Gloves and goggles on before you touch it" in page
+        assert "In the eye: tap water at once, lids open, at least 15 minutes" in page
+
+
+def test_what_a_jug_is_is_asked_once_more(house: Opened):
+    """One slip of a finger would hang a wrong tag, so no likeness is the page's main button."""
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    client = house.client("kahu")
+    first = client.get(f"/jugs/{jug}").text
+    again = client.get(f"/jugs/{jug}?bath={bath}").text
+    strangers = house.client("amina").get(f"/jugs/{jug}?bath={bath}").text
+
+    assert f'action="/jugs/{jug}/known"' not in first
+    assert 'class="button main"' not in first
+    assert "I made it: it is Size R-S7. Are you sure?" in again
+    assert "Yes, it is Size R-S7</button>" in again
+    assert "Are you sure?" not in strangers
 
 
 def test_the_room_and_the_page_lead_to_one_another(house: Opened):
@@ -85,7 +111,7 @@ def test_its_maker_says_what_it_is_with_one_button(house: Opened):
     jug = found(house)
     page = house.client("kahu").get(f"/jugs/{jug}").text
 
-    assert "I made it: it is Size R-S7</button>" in page
+    assert f'href="/jugs/{jug}?bath={bath}">I made it: it is Size R-S7</a>' in page
     assert say_it_is(house, "kahu", jug, bath).status_code == 303
     state: JugState = house.state("jug", jug)
     assert (state.bath, state.made_it, state.known_by) == (
@@ -125,7 +151,7 @@ def test_nobody_says_it_of_what_others_made(house: Opened):
 
 
 def test_only_who_answers_for_safety_says_that_nobody_knows(house: Opened):
-    size(house)
+    bath = size(house)
     house.later(days=7)
     jug = found(house)
 
@@ -133,7 +159,7 @@ def test_only_who_answers_for_safety_says_that_nobody_knows(house: Opened):
         "Nobody knows what is in it</button>"
         not in house.client("kahu").get(f"/jugs/{jug}").text
     )
-    assert say_it_is(house, "kahu", jug, "").status_code == 422
+    assert say_it_is(house, "kahu", jug, "", asked=bath).status_code == 422
     assert say_it_is(house, "oluwaseun", jug, "").status_code == 303
     page = house.client("kahu").get(f"/jugs/{jug}").text
     assert re.search(r"Oluwaseun A\. said today \d\d:\d\d: nobody knows what is in it\.", page)

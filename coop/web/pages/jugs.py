@@ -107,11 +107,20 @@ class Asked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sayable:
-    """A button: what the member may say the jug is."""
+    """What the member may say the jug is, and where it is asked once more."""
+
+    text: str
+    why: str
+    ask_url: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sure:
+    """What is asked once more before it is written: one slip would hang a wrong tag."""
 
     bath: str
     text: str
-    why: str
+    yes: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +143,7 @@ class JugPage:
     bath_url: str
     mine: tuple[Sayable, ...]
     other_mine: tuple[Sayable, ...]
+    sure: Sure | None
     nobody: tuple[Sayable, ...]
     asked: tuple[Asked, ...]
     card: SafetyCard
@@ -244,8 +254,18 @@ def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
         known=look.known is not None,
         bath=_called(look.known) if look.known else "",
         bath_url=bath_url(look.known) if look.known else "",
-        mine=tuple(_mine(one, names) for one in look.candidates if one.own),
-        other_mine=tuple(_other_mine(one, names) for one in look.other_own),
+        mine=tuple(
+            _sayable(look, each.bath, names, _why(each.like))
+            for each in look.candidates
+            if each.own
+        ),
+        other_mine=tuple(
+            _sayable(
+                look, each, names, words().gettext("the litres or the look are not like it")
+            )
+            for each in look.other_own
+        ),
+        sure=next(_sure(look, names), None),
         nobody=tuple(_nobody()),
         asked=tuple(_asked(each, names) for each in look.candidates if not each.own),
         card=safety_card(words(), "jug", look.studio),
@@ -265,16 +285,22 @@ def _may_say_nobody() -> bool:
 def _nobody() -> Iterator[Sayable]:
     if _may_say_nobody():
         text = words().gettext("Nobody knows what is in it")
-        yield Sayable(bath="", text=text, why=words().gettext("Once everybody was asked."))
+        yield Sayable(text=text, why=words().gettext("Once everybody was asked."))
 
 
-def _mine(one: Candidate, names: Mapping[Subject, str]) -> Sayable:
-    return Sayable(bath=one.bath.id, text=_is_mine(one.bath, names), why=_why(one.like))
+def _sayable(look: JugLook, bath: AnyBath, names: Mapping[Subject, str], why: str) -> Sayable:
+    ask_url = url_for("jugs.jug", jug=look.state.id, bath=bath.id)
+    return Sayable(text=_is_mine(bath, names), why=why, ask_url=ask_url)
 
 
-def _other_mine(bath: AnyBath, names: Mapping[Subject, str]) -> Sayable:
-    why = words().gettext("the litres or the look are not like it")
-    return Sayable(bath=bath.id, text=_is_mine(bath, names), why=why)
+def _sure(look: JugLook, names: Mapping[Subject, str]) -> Iterator[Sure]:
+    """Ask once more about the bath that the member pressed, if it is one of theirs."""
+    asked = request.args.get("bath")
+    for bath in _own(look):
+        if bath.id == asked:
+            called = say.bath_name(words(), bath.what, names[bath.id])
+            yes = words().gettext("Yes, it is %(bath)s", bath=called)
+            yield Sure(bath=bath.id, text=_is_mine(bath, names), yes=yes)
 
 
 def _is_mine(bath: AnyBath, names: Mapping[Subject, str]) -> str:
