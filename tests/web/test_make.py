@@ -293,6 +293,31 @@ def test_the_card_of_care_stands_before_the_powder(house: Opened, tray: str, lot
     assert "little by little while it runs" in page
     assert "Emergency: 112." in page
     assert "Powder: dust mask on" not in house.client("kahu").get("/make?what=rinse").text
+    assert page.index("Powder: dust mask on") < page.index("Cover it, and let it rest")
+
+
+@pytest.mark.parametrize(
+    ("what", "needed", "idle"),
+    [
+        ("softener", "gloves and goggles on; soda hurts eyes", "Blender"),
+        ("gall_water", "gloves and goggles on; it stings", "hot paste"),
+        ("paste", "Hot water and hot paste scald", "Blender"),
+        ("size", "Blender: half full at most", "hot paste"),
+    ],
+)
+def test_each_bath_has_the_cautions_of_its_own_stuff(
+    house: Opened, tray: str, what: str, needed: str, idle: str
+) -> None:
+    """
+    What is said of everything is read by nobody.
+
+    Sodium carbonate is an eye irritant (H319), dried gall often classed so too: from memory
+    of supplier sheets; the sheet of what is really used comes first.
+    """
+    page = house.client("kahu").get(f"/make?what={what}&vessel={tray}").text
+
+    assert needed in page
+    assert idle not in page
 
 
 def test_a_size_is_written_as_it_was_put_in(house: Opened, tray: str, lot: str) -> None:

@@ -395,18 +395,20 @@ def test_the_safety_card_stands_before_the_button(house: Opened, tub: str) -> No
     assert page.index("at least 15 minutes") < page.index("Write it")
 
 
-def test_the_safety_card_is_read_before_anything_is_planned(
+def test_the_cautions_stand_open_before_the_plan_and_before_the_steps(
     house: Opened, tub: str, recipe: str
 ) -> None:
-    """Open at first; once it is worked out it folds, with whom to call still in sight."""
+    """A fold that is shut, or a caution after the work, is read by nobody."""
     client = house.client("kahu")
 
     first = client.get(tub).text
     planned = client.get(f"{tub}?recipe={recipe}&much=12&measure=l").text
 
     assert first.index('<details class="sheet care" open>') < first.index('name="recipe"')
-    summary = planned.split('<details class="sheet care">')[1].split("</summary>")[0]
-    assert "Emergency: 112. Poison centre: 0555 0100." in summary
+    caution = planned.index("Powder: dust mask on")
+    assert planned.index("Then mix it") < caution < planned.index("<ol>")
+    assert "Emergency: 112. Poison centre: 0555 0100." in planned
+    assert '<details class="sheet care"' not in planned
 
 
 def test_a_bad_field_keeps_what_was_typed(house: Opened, tub: str) -> None:
