@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from heapq import heapify, heappop, heappush
 
 from coop.actions.see_baths import see_past
 from coop.actions.see_faults import size_then, stacks_of_lot
@@ -19,6 +20,8 @@ from coop.rules.liquid_looks import LiquidAround, LiquidLook, look_at_liquid
 
 BATHS_FOLLOWED_MAX = 200
 """So many baths are followed from one lot: what was poured apart and together included."""
+EVER = datetime.min.replace(tzinfo=UTC)
+"""Since when what is followed from the first is of concern: all of it."""
 ASK_AFTER = timedelta(hours=12)
 ASK_UNTIL = timedelta(days=60)
 """How sheets came out is asked when they are dry, and not for ever: ours, no source."""
@@ -130,58 +133,84 @@ class Forward:
 
 def follow_bath(journal: Journal, bath: AnyBath) -> Forward:
     """Return the stacks that went through a bath or lay on it, or on what it was poured to."""
-    return _forward(journal, [bath.id], frozenset())
+    return _forward(journal, [(EVER, bath.id)], frozenset())
 
 
 def follow_lot(journal: Journal, lot: LotState) -> Forward:
     """Return the stacks that are of a lot of paper, or of baths a powder went into."""
     out = accounts.account("lot", lot.id)
-    return _forward(journal, _baths_fed(journal, out), stacks_of_lot(journal, lot.id))
+    return _forward(journal, _fed(journal, out, EVER), stacks_of_lot(journal, lot.id))
 
 
-def _baths_fed(journal: Journal, out: str) -> list[Subject]:
-    """Return the baths that something moved to from an account."""
+def _fed(journal: Journal, out: str, since: datetime) -> Iterator[tuple[datetime, Subject]]:
+    """Give the baths that an account gave something to since a moment, with when it began."""
     start = accounts.account("bath", Subject(""))
-    return [
-        Subject(move.to_account.removeprefix(start))
-        for move in journal.moves(out)
-        if move.from_account == out and move.to_account.startswith(start)
-    ]
+    moved = dict[Subject, set[EntryId]]()
+    for move in journal.moves(out):
+        if move.from_account == out and move.to_account.startswith(start):
+            taker = Subject(move.to_account.removeprefix(start))
+            moved.setdefault(taker, set()).add(move.entry)
+    for taker, entries in moved.items():
+        done = journal.view().resolved(taker).in_force
+        times = [one.at for one in done if one.id in entries and one.at >= since]
+        if times:
+            yield min(times), taker
 
 
-def _forward(journal: Journal, first: Iterable[Subject], stacks: frozenset[Subject]) -> Forward:
-    wanted, found = list(dict.fromkeys(first)), dict[Subject, None]()
+def _forward(
+    journal: Journal, first: Iterable[tuple[datetime, Subject]], stacks: frozenset[Subject]
+) -> Forward:
+    """Follow liquid from bath to bath, the earliest first: sheets before it came are clear."""
+    wanted, found = list(first), dict[Subject, datetime]()
+    heapify(wanted)
     while wanted and len(found) < BATHS_FOLLOWED_MAX:
-        bath = wanted.pop(0)
+        since, bath = heappop(wanted)
         if bath not in found:
-            found[bath] = None
-            wanted += _baths_fed(journal, accounts.account("bath", bath))
+            found[bath] = since
+            for fed in _fed(journal, accounts.account("bath", bath), since):
+                heappush(wanted, fed)
     baths: Mapping[Subject, AnyBath] = journal.states("bath", found)
     every = dict[Subject, StackState](journal.states("stack", stacks))
     for one in baths.values():
-        every |= {stack.id: stack for stack in stacks_from(journal, one)}
+        every |= {stack.id: stack for stack in stacks_from(journal, one, found[one.id])}
     newest = sorted(every.values(), key=lambda stack: (stack.at, stack.id), reverse=True)
     return Forward(
         baths=tuple(baths[one] for one in found if one in baths), stacks=tuple(newest)
     )
 
 
-def stacks_from(journal: Journal, bath: AnyBath) -> tuple[StackState, ...]:
-    """Return the stacks that went through an alum, or lay on a size."""
+def stacks_from(journal: Journal, bath: AnyBath, since: datetime) -> tuple[StackState, ...]:
+    """Return the stacks that went through an alum, or lay on a size, since a moment."""
     if isinstance(bath, BathState):
-        return journal.listed("stack", home=bath.id, live=False)
-    stacks = journal.states("stack", {laid.stack for laid in bath.laid})
+        every: tuple[StackState, ...] = journal.listed("stack", home=bath.id, live=False)
+        return tuple(stack for stack in every if stack.at >= since)
+    stacks = journal.states("stack", {laid.stack for laid in bath.laid if laid.at >= since})
     return tuple(stacks.values())
 
 
+def stopped_since(bath: AnyBath) -> datetime:
+    """Return since when sheets are concerned by a stop: all, unless it was poured in."""
+    return (bath.stop.poured_in_at if bath.stop else None) or EVER
+
+
 def at_risk(stack: StackState, bath: AnyBath) -> tuple[int, int]:
-    """Return the sheets that a bath concerns: those not sorted yet, and those found good."""
+    """
+    Return the sheets that a stopped bath concerns: those not sorted yet, those found good.
+
+    Of sheets laid before a stop was poured in, those that are sorted are taken to be the first.
+    """
+    since = stopped_since(bath)
     if isinstance(bath, BathState):
+        if stack.at < since:
+            return 0, 0
         return max(0, stack.sheet_count - stack.binned_count - stack.sorted_count), stack.good
-    laid = sum(one.sheet_count for one in stack.laid if one.size == bath.id)
-    on_it = [part for part in stack.parts if part.size == bath.id]
-    sorted_count = sum(part.sheet_count for part in on_it)
-    return max(0, laid - sorted_count), sum(part.good for part in on_it)
+    on_it = [one for one in stack.laid if one.size == bath.id]
+    clear = sum(one.sheet_count for one in on_it if one.at < since)
+    concerned = sum(one.sheet_count for one in on_it) - clear
+    parts = [part for part in stack.parts if part.size == bath.id]
+    sorted_count = max(0, sum(part.sheet_count for part in parts) - clear)
+    good = min(sum(part.good for part in parts), sorted_count)
+    return max(0, concerned - sorted_count), good
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,7 +218,8 @@ class Alert:
     """
     A bath that a person stopped, and the stacks at risk.
 
-    People concerned are who alumed a stack and who laid it; who stopped the bath knows.
+    People concerned are who alumed a stack and who laid it. Who stopped the bath knows, unless
+    it was another bath that somebody poured into this one.
     """
 
     bath: AnyBath
@@ -209,7 +239,7 @@ class Alert:
     def unseen(self, member: MemberId) -> tuple[StackState, ...]:
         """Return a member's stacks for which they have not said that they saw it."""
         assert self.bath.stop is not None
-        if member == self.bath.stop.by:
+        if member == self.bath.stop.by and self.bath.stop.poured_in_at is None:
             return ()
         mark = member, str(self.bath.stop.entry)
         return tuple(
@@ -228,7 +258,8 @@ def alert_of(journal: Journal, bath: AnyBath) -> Alert | None:
     """Return whom a stop of a bath concerns; None when it is not stopped or nobody."""
     if bath.stop is None:
         return None
-    stacks = tuple(one for one in stacks_from(journal, bath) if any(at_risk(one, bath)))
+    every = stacks_from(journal, bath, stopped_since(bath))
+    stacks = tuple(one for one in every if any(at_risk(one, bath)))
     return Alert(bath=bath, stacks=stacks) if stacks else None
 
 

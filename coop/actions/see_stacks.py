@@ -13,7 +13,7 @@ from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotState, PaperState, StackState, StudioState
 from coop.ledger.table import HOUSE, judged
-from coop.rules.baths import limits_of
+from coop.rules.baths import limits_of, stop_of
 from coop.rules.limits import Limits
 from coop.rules.stacks import Kept, StackFacts, answer_stack, going_stale, use_by
 from coop.rules.use import Answer, Stop
@@ -108,15 +108,16 @@ def facts_of(stack: StackState, bath: AnyBath | None) -> StackFacts:
         sheet_count=stack.sheet_count,
         left_count=stack.left_count,
         binned_count=stack.binned_count,
-        bath_stop=_stop(bath),
+        bath_stop=_stop(stack, bath),
     )
 
 
-def _stop(bath: AnyBath | None) -> Stop | None:
+def _stop(stack: StackState, bath: AnyBath | None) -> Stop | None:
     """Return the stop of a bath that says something of the sheets it alumed, too."""
     if bath is None or bath.stop is None or bath.stop.reason not in WASHED_OFF:
         return None
-    return Stop(by=bath.stop.by, at=bath.stop.at, reason=bath.stop.reason)
+    since = bath.stop.poured_in_at
+    return stop_of(bath.stop) if since is None or since <= stack.at else None
 
 
 def side_rule(studio: StudioState | None) -> str:

@@ -591,7 +591,7 @@ def _poured_in(
         moves=_handover_moves(giver, one, given, giver.id, state.id),
         findings=findings,
         estimate=estimate,
-        stop=state.stop or giver.stop,
+        stop=state.stop or poured_in_with(giver.stop, giver.name, one),
         how=_worst((state.how, giver.how)),
         how_at=max(state.how_at, giver.how_at),
         gravity_at=_both_read(state, giver),
@@ -600,6 +600,13 @@ def _poured_in(
         stopped_sheet_count=max(state.stopped_sheet_count, giver.stopped_sheet_count),
         **_proofs(state, giver, strength - now.estimate.belief.strength_g_per_l),
     )
+
+
+def poured_in_with(stop: Stop | None, giver: str, one: InForce) -> Stop | None:
+    """Return the stop of a giver as it stands on what it was poured into, from then on."""
+    if stop is None:
+        return None
+    return replace(stop, poured_from=stop.poured_from or giver, poured_in_at=one.at)
 
 
 def _both_read(state: BathState, giver: BathState) -> datetime | None:

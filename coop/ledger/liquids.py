@@ -14,7 +14,15 @@ from typing import Any, NamedTuple
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
-from coop.ledger.baths import cared, felt, in_turn, kept_for, maker_of, paper_moves
+from coop.ledger.baths import (
+    cared,
+    felt,
+    in_turn,
+    kept_for,
+    maker_of,
+    paper_moves,
+    poured_in_with,
+)
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.lots import substance_of
@@ -692,7 +700,7 @@ def _poured_in(
         chilled_h=older.chilled_h,
         looked=_worse(now.looked, other.looked, kinds.LOOKS),
         smelled=_worse(now.smelled, other.smelled, kinds.SMELLS),
-        stop=now.stop or other.stop,
+        stop=now.stop or poured_in_with(other.stop, other.name, one),
         drops=(),
         run_outs=(),
     )

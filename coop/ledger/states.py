@@ -323,13 +323,21 @@ class JudgementState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stop:
-    """A person stopped the bath."""
+    """
+    A person stopped the bath, or another that was poured into it.
+
+    Attributes:
+        poured_from: The name of the bath it came in with; empty where it was this one.
+        poured_in_at: When it came in: sheets before that are not concerned.
+    """
 
     entry: EntryId
     by: MemberId
     at: datetime
     reason: str
     note: str = ""
+    poured_from: str = ""
+    poured_in_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,14 @@ from datetime import datetime
 from coop.ledger.baths import BathState, brought_to
 from coop.ledger.descriptions import WHOLE_DAYS
 from coop.ledger.measure import FRACTION_OF_PARENT, habit_name, laying_ml, pickup_of
-from coop.ledger.states import HouseState, PaperState, RecipeState, StudioState, VesselState
+from coop.ledger.states import (
+    HouseState,
+    PaperState,
+    RecipeState,
+    Stop,
+    StudioState,
+    VesselState,
+)
 from coop.rules import use
 from coop.rules.limits import Limits, Strength
 from coop.rules.use import Answer, HowKnown, Known, PaperAnswer, PaperFloor, UseFacts
@@ -108,7 +115,7 @@ def _facts(state: BathState, around: Around, limits: Limits) -> UseFacts:
         recipe_target=_recipe_target(around.recipe),
         laying_l=None if laying is None else laying / 1000,
         finished_at=state.finished_at,
-        stop=_stop(state),
+        stop=None if state.stop is None else stop_of(state.stop),
         strip_prints=tuple(
             use.StripPrint(use.Outcome(one.outcome), one.at) for one in state.prints
         ),
@@ -144,10 +151,15 @@ def _recipe_target(recipe: RecipeState | None) -> Strength | None:
     return recipe.target_g_per_l, recipe.salt
 
 
-def _stop(state: BathState) -> use.Stop | None:
-    if state.stop is None:
-        return None
-    return use.Stop(by=state.stop.by, at=state.stop.at, reason=state.stop.reason)
+def stop_of(stop: Stop) -> use.Stop:
+    """Return a stop as the rules ask for it."""
+    return use.Stop(
+        by=stop.by,
+        at=stop.at,
+        reason=stop.reason,
+        poured_from=stop.poured_from,
+        poured_in_at=stop.poured_in_at,
+    )
 
 
 def _gravity_readable(state: BathState, around: Around) -> bool:

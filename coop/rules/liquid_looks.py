@@ -10,7 +10,7 @@ from coop.ledger.liquids import SIZE, DropTest, LiquidState, brought_to
 from coop.ledger.measure import area_of_m2, laying_ml
 from coop.ledger.states import HouseState, PaperState, RecipeState, StudioState, VesselState
 from coop.rules import liquids, use
-from coop.rules.baths import TURNS_WITHIN_DAYS, limits_of
+from coop.rules.baths import TURNS_WITHIN_DAYS, limits_of, stop_of
 from coop.rules.liquids import Keeps, LiquidFacts, answer_liquid
 from coop.rules.use import Answer
 from coop.science.bath import PICKUP_DIP_ML_PER_M2
@@ -106,7 +106,7 @@ def facts_of(state: LiquidState, around: LiquidAround) -> LiquidFacts:
         laying_l=_laying_l(around) if is_size else None,
         finished_at=state.finished_at,
         rest_until=state.rest_until,
-        stop=_stop(state.stop),
+        stop=None if state.stop is None else stop_of(state.stop),
         kept_for=_kept_for(state.kept_for, state.at),
         drop=_drop(drop) if drop and is_size else None,
         look=_looked(state.looked),
@@ -128,10 +128,6 @@ def _laying_l(around: LiquidAround) -> float | None:
         return None
     found = laying_ml(around.vessel, depth_mm=0)
     return None if found is None else found / 1000
-
-
-def _stop(stop: states.Stop | None) -> use.Stop | None:
-    return None if stop is None else use.Stop(by=stop.by, at=stop.at, reason=stop.reason)
 
 
 def _kept_for(kept: states.KeptFor | None, at: datetime) -> liquids.KeptFor | None:

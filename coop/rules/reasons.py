@@ -83,12 +83,13 @@ def _spread(code: str, word: Word) -> Row:
 
 
 _AGE: Final = ("age_days", "line_days")
+_STOP: Final = ("stopped_by", "stopped_at", "stop_reason", "poured_from", "poured_in_at")
 
 _ROWS: Final = (
     _row("finished", Word.FINISHED, (PERSON,), "finished_at"),
     _row("none-left", Word.FINISHED, (ENTRIES,), "sheet_count", "binned_count"),
     _row("resting", Word.RESTING, (RECIPE, HOUSE), "rest_until"),
-    _row("stopped", Word.DO_NOT_USE, (PERSON,), "stopped_by", "stopped_at", "stop_reason"),
+    _row("stopped", Word.DO_NOT_USE, (PERSON,), *_STOP),
     _row("strip-print-failed", Word.DO_NOT_USE, (TEST,), "printed_at"),
     _strength("under-do-not-use-line", Word.DO_NOT_USE),
     _row("size-past-cap", Word.DO_NOT_USE, (HOUSE, RECIPE), *_AGE),
@@ -136,14 +137,7 @@ _ROWS: Final = (
     _spread("drop-spread-off", Word.LOOK_AGAIN),
     _row("smells-sharp", Word.LOOK_AGAIN, (TEST,), "noticed_at"),
     _row("looks-odd", Word.LOOK_AGAIN, (TEST,), "look", "noticed_at"),
-    _row(
-        "its-bath-was-stopped",
-        Word.LOOK_AGAIN,
-        (PERSON,),
-        "stopped_by",
-        "stopped_at",
-        "stop_reason",
-    ),
+    _row("its-bath-was-stopped", Word.LOOK_AGAIN, (PERSON,), *_STOP),
     _row("stack-past-use-by", Word.LOOK_AGAIN, (HOUSE,), "kept", "use_by", *_AGE),
     _row("not-judged", None, (HOUSE,)),
     _row("strength-not-known", None, (ENTRIES,)),

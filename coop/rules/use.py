@@ -56,11 +56,17 @@ class HowKnown:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """Who stopped a bath, when, and the code of the reason tapped."""
+    """
+    Who stopped a bath, when, and the code of the reason tapped.
+
+    Where another bath was stopped and poured into this one: its name, and when that was.
+    """
 
     by: str
     at: datetime
     reason: str
+    poured_from: str = ""
+    poured_in_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +256,14 @@ def stopped(stop: Stop | None, code: str = "stopped") -> Reason | None:
     """Return the reason of what a person stopped."""
     if stop is None:
         return None
-    return Reason.of(code, stopped_by=stop.by, stopped_at=stop.at, stop_reason=stop.reason)
+    return Reason.of(
+        code,
+        stopped_by=stop.by,
+        stopped_at=stop.at,
+        stop_reason=stop.reason,
+        poured_from=stop.poured_from,
+        poured_in_at=stop.poured_in_at or "",
+    )
 
 
 def _strip_print_failed(asked: _Question) -> Reason | None:

@@ -278,7 +278,7 @@ def _stops(words: Words, steps: Sequence[AnyStep], start: datetime) -> tuple[cha
     for step in steps:
         stop = step.state.stop
         if stop is not None and since is None:
-            since = max(stop.at, start)
+            since = max(stop.poured_in_at or stop.at, start)
         elif stop is None and since is not None:
             found.append(_stop(words, since, step.state.at))
             since = None

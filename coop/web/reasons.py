@@ -300,12 +300,25 @@ def _resting(telling: Telling, said: Numbers) -> str:
 
 
 def _stopped(telling: Telling, said: Numbers) -> str:
-    return telling.words.gettext(
-        "Stopped by %(name)s, %(when)s: %(why)s.",
-        name=telling.name_of(str(said["stopped_by"])),
-        when=telling.when(said["stopped_at"]),
-        why=say.choice(telling.words, "stop_reason", str(said["stop_reason"])),
-    )
+    told = _stop(telling, said)
+    if said["poured_from"]:
+        return telling.words.gettext(
+            "Not to be used since %(bath)s was poured in, %(since)s. "
+            "%(name)s stopped %(bath)s, %(when)s: %(why)s.",
+            **told,
+        )
+    return telling.words.gettext("Stopped by %(name)s, %(when)s: %(why)s.", **told)
+
+
+def _stop(telling: Telling, said: Numbers) -> dict[str, str]:
+    poured_in_at = said["poured_in_at"]
+    return {
+        "name": telling.name_of(str(said["stopped_by"])),
+        "when": telling.when(said["stopped_at"]),
+        "why": say.choice(telling.words, "stop_reason", str(said["stop_reason"])),
+        "bath": str(said["poured_from"]),
+        "since": telling.when(poured_in_at) if poured_in_at else "",
+    }
 
 
 def _strip_print_failed(telling: Telling, said: Numbers) -> str:
@@ -599,11 +612,16 @@ def _looks_odd(telling: Telling, said: Numbers) -> str:
 
 
 def _bath_was_stopped(telling: Telling, said: Numbers) -> str:
+    told = _stop(telling, said)
+    if said["poured_from"]:
+        return telling.words.gettext(
+            "%(bath)s had been poured into its bath, %(since)s. %(name)s stopped %(bath)s, "
+            "%(when)s: %(why)s. Do a strip print of a corner.",
+            **told,
+        )
     return telling.words.gettext(
         "Its bath was stopped by %(name)s, %(when)s: %(why)s. Do a strip print of a corner.",
-        name=telling.name_of(str(said["stopped_by"])),
-        when=telling.when(said["stopped_at"]),
-        why=say.choice(telling.words, "stop_reason", str(said["stop_reason"])),
+        **told,
     )
 
 

@@ -13,6 +13,7 @@ from coop.actions.follow import (
     ASK_UNTIL,
     Alert,
     alert_of,
+    at_risk,
     follow_back,
     follow_bath,
     follow_lot,
@@ -21,6 +22,7 @@ from coop.actions.follow import (
 )
 from coop.actions.see_faults import Unusual, see_faults, see_kept, unusual
 from coop.actions.see_room import Room, see_room
+from coop.actions.see_stacks import StackLook, see_stack
 from coop.ledger.states import StackState
 from tests.support.opened import Opened, furnished, mixed, quantity
 
@@ -99,6 +101,11 @@ def unusual_of(house: Opened, stack: str) -> tuple[Unusual, ...]:
     state = stack_of(house, stack)
     with house.desk() as desk:
         return unusual(desk.journal, state, state.parts[-1])
+
+
+def look_of(house: Opened, stack: str) -> StackLook:
+    with house.desk() as desk:
+        return see_stack(desk.journal, stack_of(house, stack), now=house.moment)
 
 
 def alert(house: Opened, bath: str) -> Alert | None:
@@ -229,6 +236,52 @@ def test_a_stop_is_told_after_the_bath_is_finished(house: Opened) -> None:
     house.say("bath.finished", bath=bath, reason="too_weak")
 
     assert [one.alert.bath.id for one in room(house, "kahu").warned] == [bath]
+
+
+def test_a_stop_that_was_poured_in_concerns_later_sheets_alone(house: Opened) -> None:
+    """
+    What lay a day before the bad litre came in cannot be spoiled by it.
+
+    Who stopped the other bath is told too: somebody else poured it in here.
+    """
+    other, bath = mixed(house, vessel=house.made["tub2"]), mixed(house, name="R-A6")
+    before = through(house, bath, 20)
+    house.say("bath.stopped", "amina", bath=other, reason="washed_off")
+    house.later(days=1)
+    house.say("bath.joined", bath=bath, giver=other, litres=quantity(1, "l"))
+    house.later(minutes=1)
+    assert alert(house, bath) is None
+    after = through(house, bath, 5, "amina", reason="already_done")
+    found = alert(house, bath)
+    with house.desk() as desk:
+        onward = follow_bath(desk.journal, desk.journal.state("bath", other))  # type: ignore[arg-type]
+
+    assert found is not None
+    assert [one.id for one in found.stacks] == [after]
+    assert found.unseen_by == (house.members["amina"].member,)
+    assert look_of(house, before).answer.reasons == ()
+    assert [one.code for one in look_of(house, after).answer.reasons] == [
+        "its-bath-was-stopped"
+    ]
+    assert [one.id for one in onward.baths] == [other, bath]
+    assert [one.id for one in onward.stacks] == [after]
+
+
+def test_a_stopped_size_that_was_poured_in_concerns_what_was_laid_after(house: Opened) -> None:
+    """Of 20 sheets 12 were laid before and 8 since: 8 are concerned, then those not sorted."""
+    stack = through(house, mixed(house), 20)
+    tray, other = size(house), size(house, name="R-S4", water=quantity(2, "l"))
+    lay(house, stack, 12, tray)
+    house.say("bath.stopped", "amina", bath=other, reason="smells_sour")
+    house.later(minutes=1)
+    house.say("bath.joined", bath=tray, giver=other)
+    assert alert(house, tray) is None
+
+    lay(house, stack, 8, tray)
+    state = house.state("bath", tray)
+    assert at_risk(stack_of(house, stack), state) == (8, 0)
+    came_out(house, stack, size=tray, good=15)
+    assert at_risk(stack_of(house, stack), state) == (5, 3)
 
 
 def test_a_bath_allowed_again_concerns_nobody(house: Opened) -> None:

@@ -276,6 +276,26 @@ def test_a_stop_goes_on_with_the_liquid() -> None:
     assert stops == [stop.id] * 3
 
 
+def test_a_stop_that_was_poured_in_says_so_and_when() -> None:
+    """Nobody stopped this bath, and it was good until then; the first giver keeps its name."""
+    stop = say("bath.stopped", an_id(56), at=on(17, 20), bath=BATH, reason="looks_wrong")
+    ledger = journal(
+        mixed(water=q(6, "l")),
+        mixed(OTHER, name="R-A8", vessel=TUBS[3], water=q(4, "l")),
+        mixed(THIRD, name="R-A9", vessel=TUBS[2], water=q(4, "l")),
+        stop,
+        join(OTHER, BATH, 1, at=on(19)),
+        join(THIRD, OTHER, 1, id=an_id(78), at=on(20)),
+    )
+    first, other, last = (
+        ledger.state("bath", Subject(one)).stop for one in (BATH, OTHER, THIRD)
+    )
+
+    assert (first.poured_from, first.poured_in_at) == ("", None)
+    assert (other.poured_from, other.poured_in_at, other.at) == ("R-A2", on(19), on(17, 20))
+    assert (last.poured_from, last.poured_in_at) == ("R-A2", on(20))
+
+
 def test_a_stop_that_came_after_stays_with_the_giver() -> None:
     stop = say("bath.stopped", an_id(56), at=on(19), bath=BATH, reason="looks_wrong")
 

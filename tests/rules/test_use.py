@@ -94,6 +94,8 @@ def test_a_stopped_bath_is_not_to_be_used_and_says_who_stopped_it():
         "stopped_by": "oluwaseun",
         "stopped_at": "2025-09-19T09:00:00+00:00",
         "stop_reason": "washed_off",
+        "poured_from": "",
+        "poured_in_at": "",
     }
     assert got.next_acts == ("strip-print", "allow-again")
 

@@ -79,6 +79,18 @@ def test_every_reason_is_a_sentence(code: str, lang: str):
     assert told[0] == told[0].upper()
 
 
+def test_a_stop_that_was_poured_in_names_the_bath_it_came_from():
+    """Nobody stopped this one, and until today it was good."""
+    here = reasons.reason(telling(), sample("stopped", poured_from="", poured_in_at=""))
+    came = sample("stopped", poured_from="B-A3", poured_in_at=NOW - timedelta(minutes=5))
+
+    assert here == "Stopped by Oluwaseun A., yesterday 09:00: sheets washed off."
+    assert reasons.reason(telling(), came) == (
+        "Not to be used since B-A3 was poured in, today 08:55. "
+        "Oluwaseun A. stopped B-A3, yesterday 09:00: sheets washed off."
+    )
+
+
 @pytest.mark.parametrize("lang", LANGUAGES)
 def test_every_table_holds_the_codes_of_the_core_and_no_others(lang: str):
     words = telling(lang).words

@@ -66,13 +66,15 @@ class WarnedLine:
     """
     A stopped bath that the member's own sheets went through, or were `laid` on.
 
-    `sheets` are those not sorted yet, `good` those that were found so.
+    `sheets` are those not sorted yet, `good` those that were found so. `poured_from` names
+    the bath that was stopped, where that was poured into this one.
     """
 
     id: str
     name: str
     url: str
     when: str
+    poured_from: str
     sheets: str
     good: str
     laid: bool
@@ -301,7 +303,8 @@ def _warned(telling: Telling, one: Warned) -> WarnedLine:
         id=state.id,
         name=state.name,
         url=f"/follow?bath={state.id}",
-        when=telling.when(state.stop.at),
+        when=telling.when(state.stop.poured_in_at or state.stop.at),
+        poured_from=state.stop.poured_from,
         sheets=_counted(one.unsorted),
         good=_counted(one.good),
         laid=state.what != ALUM,
