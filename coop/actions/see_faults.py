@@ -1,7 +1,7 @@
 """See how sheets came out: what is spoiled of what was sorted, and whether that is usual."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal, TypeAlias
@@ -171,10 +171,17 @@ def unusual(journal: Journal, stack: StackState, part: Sorted) -> tuple[Unusual,
     studio: sheets counted in small parts hide nothing. Nothing is compared before anything
     else was sorted there.
     """
+    return unusual_words(journal, stack, dict(part.spoiled))
+
+
+def unusual_words(
+    journal: Journal, stack: StackState, wanted: Collection[str]
+) -> tuple[Unusual, ...]:
+    """Return what is out of the usual of a stack, for these words."""
     words = [
         (word, count)
         for word, count in stack.spoiled
-        if word in dict(part.spoiled) and count >= FAULT_SHEETS_MIN
+        if word in wanted and count >= FAULT_SHEETS_MIN
     ]
     if not words:
         return ()

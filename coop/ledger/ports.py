@@ -1,6 +1,6 @@
 """What the ledger asks of whoever keeps it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol
@@ -101,6 +101,10 @@ class Journal(Protocol):
         self, sort: str, *, home: Subject | None = None, live: bool = True
     ) -> tuple[Any, ...]:
         """Return the states of one sort, by place and age; only live ones unless asked."""
+        ...
+
+    def listed_in(self, sort: str, homes: Collection[Subject]) -> tuple[Any, ...]:
+        """Return what `listed` gives of several homes, live or not."""
         ...
 
     def state(self, sort: str, subject: Subject | None) -> Any:

@@ -50,6 +50,7 @@ _FRESH = select(tables.fold).where(
 )
 _FRESH_LIVE = _FRESH.where(tables.fold.c.live == 1)
 _HOME = tables.fold.c.home == bindparam("home")
+_IN_HOMES = _FRESH.where(tables.fold.c.live.in_((0, 1)), tables.fold.c.home.in_(_WANTED))
 _LISTS = {
     (live, home): (_FRESH_LIVE if live else _FRESH).where(*([_HOME] if home else []))
     for live in (False, True)
@@ -160,6 +161,16 @@ class Folds:
         wanted = {"sort": sort} | ({"home": home} if home is not None else {})
         for row in self._connection.execute(_LISTS[live, home is not None], wanted):
             yield Subject(row.subject), folded_of(row)
+
+    def listed_in(
+        self, sort: str, homes: Collection[Subject]
+    ) -> Iterator[tuple[Subject, Folded]]:
+        """Give the folds of one sort that belong to any of these and are not stale."""
+        wanted = list(homes)
+        for first in range(0, len(wanted), VARIABLES_MAX):
+            some = {"sort": sort, "wanted": wanted[first : first + VARIABLES_MAX]}
+            for row in self._connection.execute(_IN_HOMES, some):
+                yield Subject(row.subject), folded_of(row)
 
     def stale(self, most: int | None = None) -> dict[Subject, Waiting]:
         """Return the subjects that wait to be folded again."""

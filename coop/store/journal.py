@@ -1,7 +1,7 @@
 """The journal on SQL: entries and seals added to, folds kept beside them."""
 
 from collections import Counter, OrderedDict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -249,20 +249,35 @@ class SqlJournal:
     def listed(
         self, sort: str, *, home: Subject | None = None, live: bool = True
     ) -> tuple[Any, ...]:
-        found = list(self._folds.listed(sort, home, live=live))
+        return self._with_stale(
+            sort,
+            self._folds.listed(sort, home, live=live),
+            lambda one: (one.live or not live) and (home is None or one.home == home),
+        )
+
+    def listed_in(self, sort: str, homes: Collection[Subject]) -> tuple[Any, ...]:
+        found = self._folds.listed_in(sort, homes)
+        return self._with_stale(sort, found, lambda one: one.home in homes)
+
+    def _with_stale(
+        self,
+        sort: str,
+        fresh: Iterable[tuple[Subject, Folded]],
+        wanted: Callable[[Folded], bool],
+    ) -> tuple[Any, ...]:
+        """Add what waits to be folded again, take what is wanted, and put it in order."""
+        found = list(fresh)
         found += [
             (subject, self.view().folded(sort, subject))
             for subject, waiting in self._stale().items()
             if waiting.sort == sort
         ]
-        wanted = [
+        states = [
             (folded.place, subject, folded.state)
             for subject, folded in found
-            if folded.state is not None
-            and (folded.live or not live)
-            and (home is None or folded.home == home)
+            if folded.state is not None and wanted(folded)
         ]
-        return tuple(state for _, _, state in sorted(wanted, key=lambda one: one[:2]))
+        return tuple(state for _, _, state in sorted(states, key=lambda one: one[:2]))
 
     def _stale(self) -> Mapping[Subject, Waiting]:
         """Return what waits to be folded again; asked for once, until something is written."""

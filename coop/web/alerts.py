@@ -1,11 +1,19 @@
-"""A stopped bath: whom it concerns, who has seen it and who has not, in sentences."""
+"""
+A stopped bath: whom it concerns, who has seen it and who has not, in sentences.
+
+And a bath whose sheets came out badly, until it is tested.
+"""
 
 from dataclasses import dataclass
 
 from coop.actions.follow import Alert, at_risk
+from coop.actions.see_warnings import see_warnings
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.liquids import LiquidState
 from coop.ledger.states import Stop
+from coop.web import came_out, reasons
 from coop.web import words as say
-from coop.web.page import face, faces, who, words
+from coop.web.page import desk, face, faces, who, words
 from coop.web.told import telling
 
 
@@ -35,6 +43,29 @@ def alert_said(alert: Alert) -> AlertSaid:
         seen=", ".join(face(member).name for member, seen in alert.people if seen),
         unseen=", ".join(face(member).name for member in alert.unseen_by),
         mine=bool(alert.unseen(who().member)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarningSaid:
+    """What the sheets of a bath warn of, and the test that answers it with its address."""
+
+    text: str
+    act: tuple[str, str]
+
+
+def warning_said(bath: AnyBath) -> WarningSaid | None:
+    """Say what sorted sheets warn of; None where nothing is, or it was tested since."""
+    found = see_warnings(desk().journal, (bath,)).get(bath.id)
+    if found is None:
+        return None
+    if isinstance(bath, LiquidState):
+        text, _ = reasons.act(words(), "drop-test", bath.id)
+        act = text, f"/liquids/{bath.id}/test?by=drop_test"
+    else:
+        act = reasons.act(words(), "strip-print", bath.id)
+    return WarningSaid(
+        text=came_out.warned(words(), found, bath, when=telling().when(found.at)), act=act
     )
 
 

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from coop.actions.see_faults import KeptOne, Unusual
+from coop.actions.see_warnings import FaultWarning
 from coop.ids import Subject
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.ports import Journal
 from coop.ledger.states import StackState
 from coop.science.counts import ONE_IN_MAX
@@ -70,9 +72,12 @@ def advice(
         size: Id and name of the size the sheets were laid on, where that is known.
     """
     unusual = {one.word: one for one in found}
+    named = size[1] if size is not None else ""
     said = [
         Advice(
-            text=_stands_out(words, unusual[word], bath, size) if word in unusual else "",
+            text=stands_out(words, unusual[word], bath=bath, size=named)
+            if word in unusual
+            else "",
             causes=words.gettext(CAUSES[word]),
             links=tuple(_links(words, stack, word, size)),
             speaks=word in unusual,
@@ -82,18 +87,29 @@ def advice(
     return tuple(sorted(said, key=lambda one: not one.speaks))
 
 
-def _stands_out(
-    words: Words, found: Unusual, bath: str, size: tuple[Subject, str] | None
-) -> str:
-    """Say '7 of 40 washed off; about 3 is usual; so many by chance one time in 25.'"""
+def stands_out(words: Words, found: Unusual, *, bath: str = "", size: str = "") -> str:
+    """
+    Say '7 of 40 washed off; about 3 is usual; so many by chance one time in 25.'
+
+    Args:
+        bath: Name of the alum, to be tested where sheets washed off.
+        size: Name of what they were laid on, to be tested where they are ragged.
+    """
     text = _so_many(words, found)
     if found.word == "washed_off":
         todo = words.gettext("Make a strip print before anyone uses %(bath)s.", bath=bath)
-    elif found.word == "ragged" and size is not None:
-        todo = words.gettext("Make a drop test before anyone uses %(size)s.", size=size[1])
+    elif found.word == "ragged" and size:
+        todo = words.gettext("Make a drop test before anyone uses %(size)s.", size=size)
     else:
         return text
     return f"{text} {todo}"
+
+
+def warned(words: Words, found: FaultWarning, bath: AnyBath, *, when: str) -> str:
+    """Say the warning of a bath that nobody has tested since, and when it was sorted."""
+    name = bath.name
+    text = stands_out(words, found.found, bath=name, size=name)
+    return words.gettext("Sorted %(when)s: %(found)s", when=when, found=text)
 
 
 def _so_many(words: Words, found: Unusual) -> str:

@@ -1,7 +1,7 @@
 """A journal in memory: small, real, and held to the same specification as the one on SQL."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -116,20 +116,26 @@ class MemoryJournal:
     def listed(
         self, sort: str, *, home: Subject | None = None, live: bool = True
     ) -> tuple[Any, ...]:
+        return self._states(
+            sort, lambda one: (one.live or not live) and (home is None or one.home == home)
+        )
+
+    def listed_in(self, sort: str, homes: Collection[Subject]) -> tuple[Any, ...]:
+        return self._states(sort, lambda one: one.home in homes)
+
+    def _states(self, sort: str, wanted: Callable[[Folded], bool]) -> tuple[Any, ...]:
         view = self.view()
         found = [
             (view.folded(sort, subject), subject)
             for its_sort, subject in self._subjects()
             if its_sort == sort
         ]
-        wanted = [
+        states = [
             (folded.place, subject, folded.state)
             for folded, subject in found
-            if folded.state is not None
-            and (folded.live or not live)
-            and (home is None or folded.home == home)
+            if folded.state is not None and wanted(folded)
         ]
-        return tuple(state for _, _, state in sorted(wanted, key=lambda one: one[:2]))
+        return tuple(state for _, _, state in sorted(states, key=lambda one: one[:2]))
 
     def state(self, sort: str, subject: Subject | None) -> Any:
         return self.view().state(sort, subject)

@@ -342,3 +342,36 @@ def test_unknown_stack_wrong_method_and_signed_out(house: Opened):
     assert client.delete(f"/stacks/{stack}/sorting").status_code in (400, 405)
     assert house.client().get(f"/stacks/{stack}/sorting").status_code == 302
     assert client.post("/kept").status_code in (400, 405)
+
+
+def test_what_washed_off_is_told_in_the_room_and_on_the_bath_until_it_is_tested(house: Opened):
+    """Whoever comes next did not sort those sheets."""
+    bath = mixed(house)
+    sort_in(house, house.client("amina"), through(house, bath, 100, "amina"), good="100")
+    sort_in(house, house.client("kahu"), through(house, bath, 10), good="3", washed_off="7")
+    told = "Make a strip print before anyone uses R-A1."
+    client = house.client("oluwaseun")
+    room = client.get("/").text
+    page = client.get(f"/baths/{bath}").text
+
+    assert room.count(told) == page.count(told) == 1
+    assert "7 of 10 washed off" in room
+    assert f'<a class="button main" href="/baths/{bath}/test">Test it</a>' in room
+    assert f'href="/baths/{bath}/test?by=strip_print"' in page
+
+    house.later(minutes=5)
+    house.say("reading.taken", bath=bath, instrument="strip_print", outcome="sharp")
+    assert told not in client.get("/").text
+    assert told not in client.get(f"/baths/{bath}").text
+
+
+def test_ragged_sheets_are_told_on_the_page_of_their_size(house: Opened):
+    bath, tray = mixed(house), size(house)
+    sort_in(house, house.client("amina"), through(house, bath, 100, "amina"), good="100")
+    stack = through(house, bath, 10)
+    lay(house, stack, 10, tray)
+    sort_in(house, house.client("kahu"), stack, good="3", ragged="7", size=tray)
+    page = house.client("oluwaseun").get(f"/liquids/{tray}").text
+
+    assert "Make a drop test before anyone uses R-S3." in page
+    assert f'href="/liquids/{tray}/test?by=drop_test"' in page

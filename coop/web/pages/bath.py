@@ -20,7 +20,7 @@ from coop.rules.reasons import Word
 from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
 from coop.web import words as say
-from coop.web.alerts import AlertSaid, alert_said
+from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
 from coop.web.answers import Why, every_reason, may_allow, undo, where
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
@@ -84,6 +84,7 @@ class BathPage:
     stacks: StacksSaid | None
     flows: tuple[Flow, ...]
     alert: AlertSaid | None
+    warning: WarningSaid | None
     faults: FaultsSaid | None
     history: tuple[Line, ...]
     older_count: int
@@ -133,6 +134,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         before=back.before_said(state.id, said_before(desk().journal, state.id, seen, weighed)),
         stacks=_stacks(tell, state),
         alert=_alert(state),
+        warning=warning_said(state),
         faults=faults_said(words(), see_faults(desk().journal, "bath", state.id)),
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),

@@ -14,7 +14,7 @@ from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
 from coop.rules.reasons import Word
 from coop.web import history, liquid_course, reasons
 from coop.web import words as say
-from coop.web.alerts import AlertSaid, alert_said
+from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
 from coop.web.answers import Why, every_reason, may_allow, undo, where
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
@@ -91,6 +91,7 @@ class LiquidPage:
     asked: Asked
     laid: LaidList | None
     alert: AlertSaid | None
+    warning: WarningSaid | None
     faults: FaultsSaid | None
     flows: tuple[Flow, ...]
     history: tuple[Line, ...]
@@ -139,6 +140,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         asked=asked(look),
         laid=_all_laid(tell, state),
         alert=_alert(state),
+        warning=warning_said(state),
         faults=_faults(state),
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),

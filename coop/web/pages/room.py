@@ -13,6 +13,7 @@ from coop.actions.see_baths import laying_l, volume_ml
 from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, next_turn, see_room
 from coop.actions.see_since import Since, see_since
+from coop.actions.see_warnings import FaultWarning, see_warnings
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import ALUM, AnyBath
 from coop.ledger.liquids import SIZE
@@ -21,7 +22,7 @@ from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
 from coop.store import devices
 from coop.store.waiting import SqlShelf
-from coop.web import lately, reasons, told
+from coop.web import came_out, lately, reasons, told
 from coop.web import words as say
 from coop.web.page import desk, face, faces, needs, now, show, who, words
 from coop.web.reasons import Telling
@@ -36,6 +37,7 @@ pages = Blueprint("room", __name__)
 
 Action = tuple[str, str, bool]
 Names = Mapping[Subject, str]
+Warnings = Mapping[Subject, FaultWarning]
 AnyLook = BathLook | LiquidLook
 
 
@@ -58,6 +60,7 @@ class Card:
     hands_text: str
     actions: tuple[Action, ...]
     word_text: str = ""
+    warning: str = ""
     kept_for: str = ""
 
 
@@ -148,13 +151,14 @@ def room() -> Response:
     faces().gather(_hands(seen, since))
     telling = told.telling()
     names = told.bath_names(look.state for look in seen.every)
+    warnings = see_warnings(desk().journal, (look.state for look in seen.every))
     coordinator = "coordinator" in who().roles
     open_ones = _open_ones(seen) if coordinator else None
     page = RoomPage(
         day=f"{words().weekday(now())} {words().moment(now())}",
         turns_in_s=_whole_s(next_turn(seen)),
         coordinator=coordinator,
-        studios=tuple(_standing(telling, one, names) for one in seen.studios),
+        studios=tuple(_standing(telling, one, names, warnings) for one in seen.studios),
         warned=tuple(_warned(telling, one) for one in seen.warned),
         to_sort=_to_sort(seen),
         more_to_sort=max(0, len(seen.to_sort) - TO_SORT_SHOWN),
@@ -218,19 +222,20 @@ def _history(bath: AnyBath) -> str:
     return f"{bath_url(bath)}#history"
 
 
-def _standing(telling: Telling, one: StudioRoom, names: Names) -> Standing:
+def _standing(telling: Telling, one: StudioRoom, names: Names, warnings: Warnings) -> Standing:
     every: list[AnyLook] = [*one.baths, *one.liquids]
     usable = [look for look in every if look.answer.word is not Word.DO_NOT_USE]
     return Standing(
         name=one.studio.name,
         id=one.studio.id,
-        cards=tuple(_card(telling, look, names) for look in usable),
+        cards=tuple(_card(telling, look, names, warnings) for look in usable),
         any_bath=bool(every),
     )
 
 
-def _card(telling: Telling, look: AnyLook, names: Names) -> Card:
+def _card(telling: Telling, look: AnyLook, names: Names, warnings: Warnings) -> Card:
     state, vessel = look.state, look.around.vessel
+    found = warnings.get(state.id)
     hands = words().gettext(
         "%(name)s, %(ago)s",
         name=face(state.hands.by).name,
@@ -250,9 +255,14 @@ def _card(telling: Telling, look: AnyLook, names: Names) -> Card:
         litres_text=say.litres(words(), volume_ml(look)),
         sheets_left_text=_sheets_left(look),
         hands_text=hands,
-        actions=_actions(look),
+        actions=_actions(look, warned=found is not None),
+        warning=_warning(telling, look, found) if found else "",
         kept_for=kept_text(state.kept_for),
     )
+
+
+def _warning(telling: Telling, look: AnyLook, found: FaultWarning) -> str:
+    return came_out.warned(words(), found, look.state, when=telling.when(found.at))
 
 
 def _laying_l(look: AnyLook) -> float | None:
@@ -274,12 +284,13 @@ def _sheets_left(look: AnyLook) -> str:
     return words().gettext("about %(sheets)s left", sheets=sheets)
 
 
-def _actions(look: AnyLook) -> tuple[Action, ...]:
+def _actions(look: AnyLook, *, warned: bool) -> tuple[Action, ...]:
+    """Return a card's buttons; what sorted sheets warn of is tested before it is used."""
     here = bath_url(look.state)
     look_at_it = (words().gettext("Open"), here, False)
     if look.answer.word is Word.RESTING:
         return (look_at_it,)
-    if look.answer.word is Word.GOOD:
+    if look.answer.word is Word.GOOD and not warned:
         return *_use(look), look_at_it
     if look.answer.next_acts[:1] == ("mend-it",):
         return (words().gettext("Mend it"), f"{here}/mend", True), look_at_it
