@@ -342,12 +342,11 @@ class Stop:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripPrint:
-    """A strip print and whether salt went in after it."""
+    """A strip print: sharp, soft or failed."""
 
     at: datetime
     by: MemberId
     outcome: str
-    salt_since: bool = False
 
 
 class Through(NamedTuple):
