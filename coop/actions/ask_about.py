@@ -122,18 +122,51 @@ def _carry(journal: Journal, said: kinds.BathCarried, now: datetime) -> Refused 
 
 def about_laying(journal: Journal, said: kinds.SheetsThrough) -> Refused | None:
     """Ask that sheets go through alum and are laid on size, and no more than there are."""
-    if said.bath is not None and not isinstance(journal.state("bath", said.bath), BathState):
-        return Refused(field="bath", code="another-kind-of-bath")
-    if said.size is not None:
-        size: AnyBath = journal.state("bath", said.size)
-        if not isinstance(size, LiquidState) or size.what != SIZE:
-            return Refused(field="size", code="another-kind-of-bath")
-    if said.stack is None:
-        return None
+    odd = another_kind(journal, said)
+    if odd is not None or said.stack is None:
+        return odd
     stack: StackState = journal.state("stack", said.stack)
     if said.sheet_format != stack.sheet_format:
         return Refused(field="sheet_format", code="not-with-this")
     return _enough(stack.left_count, said.sheet_count)
+
+
+def another_kind(journal: Journal, said: kinds.Content) -> Refused | None:
+    """Refuse a bath to which what is said cannot have been done, by what the bath is."""
+    match said:
+        case kinds.SheetsThrough():
+            return _alum(journal, said.bath) or _size(journal, said.size)
+        case kinds.SheetsSorted():
+            return _size(journal, said.size)
+        case kinds.ReadingTaken(instrument="strip_print" | "hydrometer"):
+            return _alum(journal, said.bath)
+        case kinds.ReadingTaken(instrument="drop_test" | "funnel"):
+            return _size(journal, said.bath, "bath")
+        case kinds.BathToppedUp():
+            alum = isinstance(journal.state("bath", said.bath), BathState)
+            return _another("bath") if (said.powder if alum else said.salt) else None
+        case kinds.BathJoined():
+            bath, giver = (journal.state("bath", one) for one in (said.bath, said.giver))
+            return None if alike(bath, giver) else _another("giver")
+        case _:
+            return None
+
+
+def _alum(journal: Journal, bath: Subject | None) -> Refused | None:
+    if bath is None or isinstance(journal.state("bath", bath), BathState):
+        return None
+    return _another("bath")
+
+
+def _size(journal: Journal, size: Subject | None, field: str = "size") -> Refused | None:
+    if size is None:
+        return None
+    state: AnyBath = journal.state("bath", size)
+    return None if state.what == SIZE else _another(field)
+
+
+def _another(field: str) -> Refused:
+    return Refused(field=field, code="another-kind-of-bath")
 
 
 def about_sheets(journal: Journal, said: kinds.Content) -> Refused | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from coop.actions.ask_about import another_kind
 from coop.actions.write import Who
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.canon import parse
@@ -18,6 +19,7 @@ from coop.people.may import UNDO_FOR, may_correct
 
 SUPERSEDES_MAX = 50
 CORRECTION = "entry.corrected"
+BATHS_NAMED = ("bath", "giver", "size")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,13 +137,18 @@ def put_in_place(
         seen: The corrections its writer saw.
 
     Raises:
-        Slip: The new body is not in its form or names something the ledger does not know;
-            the field is named as in the correction's body.
+        Slip: The new body is not in its form, names something the ledger does not know, or
+            another bath to which this cannot have been done; the field is named as in the
+            correction's body.
     """
     content = read_content(KINDS[standing.kind], body, "content.body")
     for sort, subject in KINDS[standing.kind].touches(standing.id, content):
         if subject != Subject(standing.id) and journal.state(sort, subject) is None:
             raise Slip(f"content.body.{sort}", "not-known")
+    before = standing.body()
+    odd = another_kind(journal, content)
+    if odd is not None and any(body.get(one) != before.get(one) for one in BATHS_NAMED):
+        raise Slip(f"content.body.{odd.field}", odd.code)
     placed: dict[str, Any] = {
         "author": standing.author,
         "happened_at": at.isoformat(),

@@ -70,6 +70,8 @@ def _text(name: str, label: str) -> Ask:
 
 
 _BATH = _thing("bath", N_("Bath"), "bath")
+_ALUM = _thing("bath", N_("Bath"), "alum_bath")
+_SIZE = _thing("bath", N_("Bath"), "size_bath")
 _NAME = _text("name", N_("Name"))
 _WATER = _quantity("water", N_("Water"), LITRES)
 _SALT = Ask(name="salt", label=N_("Alum"), how="parts", of="alum")
@@ -100,7 +102,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         "bath.stopped": (_BATH, _choice("reason", N_("Why was it stopped?"), "stop_reason")),
         "bath.cleared": (_BATH, _choice("reason", N_("Why allowed again?"), "clear_reason")),
         "bath.finished": (_BATH, _choice("reason", N_("Why finished?"), "finish_reason")),
-        "reading.taken": (_BATH,),
+        "reading.taken": (),
         "instrument.checked": (
             _number("gravity", N_("It shows in plain tap water")),
             _quantity("temperature", N_("Temperature of the water"), TEMPERATURES),
@@ -175,7 +177,7 @@ RECEIVED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
 """What is asked of a lot by what it is of; of any other powder its weight."""
 
 _THROUGH_ALUM = (
-    _BATH,
+    _ALUM,
     *ASKED["sheets.through"],
     _choice("method", N_("Method"), "method"),
     _thing("lot", N_("Paper"), "lot"),
@@ -185,7 +187,11 @@ _THROUGH_ALUM = (
     _quantity("put_back", N_("Put back from the dish"), LITRES),
     _number("open_hours", N_("Hours it stood open")),
 )
-_LAID = (_thing("size", N_("Laid on"), "bath"), _DAMP)
+_LAID = (_thing("size", N_("Laid on"), "size_bath"), _DAMP)
+_READ_OF: Mapping[str, Ask] = MappingProxyType(
+    {"strip_print": _ALUM, "hydrometer": _ALUM, "funnel": _SIZE, "drop_test": _SIZE}
+)
+"""Which baths an instrument is for; any other reads every bath."""
 
 
 def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask, ...]:
@@ -201,7 +207,8 @@ def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask,
             why = _choice("reason", N_("Why water alone?"), "water_only_reason")
             return (*asked, _SALT, why)
         case "reading.taken":
-            return (*asked, *READ[str(body["instrument"])])
+            instrument = str(body["instrument"])
+            return (_READ_OF.get(instrument, _BATH), *READ[instrument])
         case "sheets.through":
             first = _THROUGH_ALUM if "bath" in body else asked
             return (*first, *(_LAID if "size" in body else ()), _USE_REASON)
@@ -404,7 +411,7 @@ def _poured_fields(journal: Journal, ask: Ask, parts: list[Any]) -> Made:
 
 def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str]]:
     """Give what may be meant, by name: what is in use, and what was said."""
-    kind = "lot" if sort in OPTIONAL and sort != "paper" else sort
+    kind = "lot" if sort in OPTIONAL and sort != "paper" else sort.rpartition("_")[2]
     found = [one for one in journal.listed(kind) if _fits(sort, kind, one)][-THINGS_MAX:]
     said = journal.state(kind, Subject(chosen)) if chosen else None
     if said is not None and all(one.id != said.id for one in found):
@@ -416,10 +423,12 @@ def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str
 
 
 def _fits(sort: str, kind: str, one: Any) -> bool:
-    """Say whether a lot is of alum, of a powder, or of paper; anything else fits."""
-    if kind != "lot":
-        return True
+    """Say whether a lot or a bath is of what is asked for; anything else fits."""
     match sort:
+        case "alum_bath" | "size_bath":
+            return bool(f"{one.what}_bath" == sort)
+        case _ if kind != "lot":
+            return True
         case "alum":
             return bool(one.what == "alum")
         case "powder":

@@ -496,6 +496,46 @@ def test_sheets_laid_on_a_size_are_put_right_with_it(house: Opened):
     assert house.state("stack", stack).left_count == 30
 
 
+def test_sheets_are_not_laid_on_alum_by_a_correction(house: Opened):
+    """Sorted, they would blame the alum; the list offers only what sheets are laid on."""
+    bath, size = mixed(house), sized(house)
+    laid = house.say("sheets.through", "kahu", size=size, stack=sheets(house, bath),
+                     sheet_count="40", sheet_format="half", reason="test_sheets")  # fmt: skip
+    client = house.client("kahu")
+    assert f'value="{bath}"' not in client.get(f"/entries/{laid}/correct").text
+    answer = send(client, laid, content__body__size=bath)
+
+    assert answer.status_code == 422
+    assert "This is another kind of bath" in answer.text
+    assert [one.sheet_count for one in house.state("bath", size).laid] == [40]
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("reading.taken", {"instrument": "strip_print", "outcome": "sharp"}),
+        ("bath.topped_up", {"water": quantity(1, "l"), "salt": "alum"}),
+        ("bath.joined", {"giver": "second"}),
+    ],
+)
+def test_what_is_done_to_alum_is_not_moved_to_a_size(
+    house: Opened, kind: str, said: dict[str, Any]
+):
+    """By a slip of the list a size would have alum in it, or be tested as alum is."""
+    tub = house.say("vessel.described", studio=house.made["studio"], name="low tub",
+                    brim=quantity(16, "l"), lidded="yes", place="3")  # fmt: skip
+    bath, size = mixed(house, water=quantity(6, "l")), sized(house)
+    if "salt" in said:
+        said = said | {"salt": [{"lot": house.made["alum"], "amount": quantity(40, "g")}]}
+    if "giver" in said:
+        said = said | {"giver": mixed(house, name="R-A2", vessel=tub, water=quantity(2, "l"))}
+    entry = house.say(kind, "kahu", bath=bath, **said)
+    answer = send(house.client("kahu"), entry, content__body__bath=size)
+
+    assert answer.status_code == 422
+    assert "This is another kind of bath" in answer.text
+
+
 def test_what_was_poured_off_is_put_right(house: Opened):
     bath = mixed(house)
     jug = house.say("vessel.described", studio=house.made["studio"], name="jug",
