@@ -16,7 +16,7 @@ from coop.ledger.table import HOUSE, judged
 from coop.rules.baths import limits_of, stop_of
 from coop.rules.limits import Limits
 from coop.rules.stacks import Kept, StackFacts, answer_stack, going_stale, use_by
-from coop.rules.use import Answer, Stop
+from coop.rules.use import Answer, Outcome, Stop, StripPrint
 
 USUAL_SIDE = "mark_on_bare_side"
 """The side rule where no studio said one: common practice, no source."""
@@ -109,6 +109,7 @@ def facts_of(stack: StackState, bath: AnyBath | None) -> StackFacts:
         left_count=stack.left_count,
         binned_count=stack.binned_count,
         bath_stop=_stop(stack, bath),
+        strip_print=_print(stack),
     )
 
 
@@ -118,6 +119,12 @@ def _stop(stack: StackState, bath: AnyBath | None) -> Stop | None:
         return None
     since = bath.stop.poured_in_at
     return stop_of(bath.stop) if since is None or since <= stack.at else None
+
+
+def _print(stack: StackState) -> StripPrint | None:
+    if stack.printed is None:
+        return None
+    return StripPrint(Outcome(stack.printed.outcome), stack.printed.at)
 
 
 def side_rule(studio: StudioState | None) -> str:

@@ -577,6 +577,14 @@ class StackPutAway:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StackTested:
+    """A strip print of a corner of a stack's sheets: sharp, soft or failed."""
+
+    stack: Subject = said(ref)
+    outcome: str = said(choice(*OUTCOMES))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StackBinned:
     """Alumed sheets of a stack were thrown away before any colour."""
 
@@ -752,6 +760,7 @@ Content = (
     | StackDried
     | StackFlattened
     | StackPutAway
+    | StackTested
     | StackBinned
     | StackWarningSeen
     | PickupLearned

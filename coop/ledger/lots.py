@@ -8,7 +8,7 @@ from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.states import LaidOn, LotState, Sorted, SpoonWeight, StackState
+from coop.ledger.states import CornerPrint, LaidOn, LotState, Sorted, SpoonWeight, StackState
 from coop.units.table import UNITS
 
 
@@ -131,19 +131,13 @@ def _after(state: StackState, one: InForce) -> StackState:
             return replace(state, laid=(*state.laid, laid))
         case kinds.SheetsSorted() as said:
             return _sorted(state, one, said)
-        case kinds.StackDried(how=how):
-            return replace(state, dried=how, dried_at=one.at)
-        case kinds.StackFlattened(how=how):
-            return replace(state, flattened=how, flattened_at=one.at)
-        case kinds.StackPutAway() as said:
-            return replace(state, state=said.state, state_at=one.at, place=said.place)
         case kinds.StackBinned(sheet_count=count):
             return replace(state, binned_count=state.binned_count + count)
         case kinds.StackWarningSeen(about=about):
             seen = (*state.seen, (one.author, str(about)))
             return replace(state, seen=tuple(dict.fromkeys(seen)))
         case _:
-            return state
+            return _kept(state, one)
 
 
 def _sorted(state: StackState, one: InForce, said: kinds.SheetsSorted) -> StackState:
@@ -173,6 +167,27 @@ def _sorted(state: StackState, one: InForce, said: kinds.SheetsSorted) -> StackS
 def _only_size(state: StackState) -> Subject | None:
     sizes = {one.size for one in state.laid}
     return sizes.pop() if len(sizes) == 1 else None
+
+
+def _kept(state: StackState, one: InForce) -> StackState:
+    """Return a stack after what leaves its count as it is."""
+    match one.content:
+        case kinds.StackDried(how=how):
+            return replace(state, dried=how, dried_at=one.at)
+        case kinds.StackFlattened(how=how):
+            return replace(state, flattened=how, flattened_at=one.at)
+        case kinds.StackPutAway() as said:
+            return replace(state, state=said.state, state_at=one.at, place=said.place)
+        case kinds.StackTested(outcome=outcome):
+            return _tested(state, CornerPrint(at=one.at, by=one.author, outcome=outcome))
+        case _:
+            return state
+
+
+def _tested(state: StackState, printed: CornerPrint) -> StackState:
+    """Return a stack after a strip print; one that failed is outdone by no later one."""
+    failed = state.printed is not None and state.printed.outcome == "failed"
+    return state if failed else replace(state, printed=printed)
 
 
 def _over_the_count(state: StackState, one: InForce) -> Finding | None:

@@ -214,6 +214,15 @@ class LotState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CornerPrint:
+    """A strip print of a corner of one of a stack's sheets."""
+
+    at: datetime
+    by: MemberId
+    outcome: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LaidOn:
     """Sheets of a stack that were laid on a size."""
 
@@ -252,6 +261,7 @@ class StackState:
     Attributes:
         side: The side rule it was alumed by; None for the studio's.
         state: open, bagged or damp.
+        printed: The strip print that counts: the newest, but one that failed stays.
         laid: What was laid on which size.
         parts: What was sorted, in parts.
         seen: (member, entry) of warnings that somebody has seen.
@@ -274,6 +284,7 @@ class StackState:
     dried_at: datetime | None = None
     flattened: str = ""
     flattened_at: datetime | None = None
+    printed: CornerPrint | None = None
     binned_count: int = 0
     laid: tuple[LaidOn, ...] = ()
     parts: tuple[Sorted, ...] = ()

@@ -379,6 +379,12 @@ _ALL = (
         touches=_named(("stack", "stack")),
     ),
     Kind(
+        code="stack.tested",
+        content=kinds.StackTested,
+        who=ANYONE,
+        touches=_named(("stack", "stack")),
+    ),
+    Kind(
         code="stack.binned",
         content=kinds.StackBinned,
         who=ANYONE,

@@ -148,6 +148,7 @@ _ROWS: Final = (
         (TEST,),
         "run_out_s",
         "low_s",
+    _row("corner-print-sharp", None, (TEST,), "printed_at", "stopped_at"),
         "high_s",
         "funnel",
         "tested_at",

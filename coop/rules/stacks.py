@@ -14,7 +14,7 @@ from typing import Final
 
 from coop.rules.limits import Limits
 from coop.rules.reasons import Reason, Word
-from coop.rules.use import Answer, HowKnown, Known, Stop, stopped, utc
+from coop.rules.use import Answer, HowKnown, Known, Outcome, Stop, StripPrint, stopped, utc
 
 GOING_STALE_DAYS: Final = 1
 """A stack is going stale so long before its use-by."""
@@ -38,7 +38,8 @@ class StackFacts:
     It lies as it is `kept` since `kept_since`. `left_count` sheets of `sheet_count` are
     neither used nor thrown away, `binned_count` were thrown away before any colour.
     `bath_stop` stands while the bath it came from is stopped because a strip print failed or
-    colour washed off. All times carry a zone.
+    colour washed off. `strip_print` is the one of a corner of its sheets that counts. All
+    times carry a zone.
     """
 
     alumed_at: datetime
@@ -48,6 +49,7 @@ class StackFacts:
     left_count: int
     binned_count: int = 0
     bath_stop: Stop | None = None
+    strip_print: StripPrint | None = None
 
     def __post_init__(self) -> None:
         assert self.left_count >= 0, "a count is 0 or more"
@@ -84,12 +86,18 @@ def answer_stack(facts: StackFacts, limits: Limits, now: datetime) -> Answer:
         word=word or Word.GOOD,
         reasons=reasons,
         next_acts=_next_acts(question, reasons),
-        how_known=HowKnown(Known.BY_DAYS, facts.alumed_at),
+        how_known=_how_known(facts),
         settles=None if word in (Word.FINISHED, Word.DO_NOT_USE) else "strip-print",
         lines=None,
         usable_l=None,
         limits_edition=limits.edition,
     )
+
+
+def _how_known(facts: StackFacts) -> HowKnown:
+    if facts.strip_print is None:
+        return HowKnown(Known.BY_DAYS, facts.alumed_at)
+    return HowKnown(Known.CORNER_PRINTED, facts.strip_print.at)
 
 
 def _none_left(asked: _Question) -> Reason | None:
@@ -99,6 +107,17 @@ def _none_left(asked: _Question) -> Reason | None:
     return Reason.of(
         "none-left", sheet_count=facts.sheet_count, binned_count=facts.binned_count
     )
+
+
+def _print_failed(asked: _Question) -> Reason | None:
+    return _printed(asked, Outcome.FAILED, "strip-print-failed")
+
+
+def _printed(asked: _Question, outcome: Outcome, code: str) -> Reason | None:
+    done = asked.facts.strip_print
+    if done is None or done.outcome is not outcome:
+        return None
+    return Reason.of(code, printed_at=done.at)
 
 
 def _hard_stop(asked: _Question) -> Reason | None:
@@ -116,8 +135,22 @@ def _age_days(asked: _Question) -> float:
     return (utc(asked.now) - utc(asked.facts.alumed_at)) / _DAY
 
 
+def _print_soft(asked: _Question) -> Reason | None:
+    return _printed(asked, Outcome.SOFT, "strip-print-soft")
+
+
 def _bath_was_stopped(asked: _Question) -> Reason | None:
+    """A sharp print made since speaks of these very sheets, the stop of their bath alone."""
+    if _sharp_since_stop(asked.facts):
+        return None
     return stopped(asked.facts.bath_stop, "its-bath-was-stopped")
+
+
+def _sharp_since_stop(facts: StackFacts) -> bool:
+    stop, done = facts.bath_stop, facts.strip_print
+    if stop is None or done is None or done.outcome is not Outcome.SHARP:
+        return False
+    return utc(done.at) >= utc(stop.at)
 
 
 def _past_use_by(asked: _Question) -> Reason | None:
@@ -167,11 +200,27 @@ def _days_of(kept: Kept, limits: Limits) -> int:
     }[kept]
 
 
+def _print_sharp(asked: _Question) -> Reason | None:
+    """Tell of a sharp print, and of the stop of its bath that it outdoes."""
+    facts = asked.facts
+    if facts.strip_print is None or facts.strip_print.outcome is not Outcome.SHARP:
+        return None
+    over = facts.bath_stop if _sharp_since_stop(facts) else None
+    return Reason.of(
+        "corner-print-sharp",
+        printed_at=facts.strip_print.at,
+        stopped_at=over.at if over else "",
+    )
+
+
 _RULES: Final[tuple[Callable[[_Question], Reason | None], ...]] = (
     _none_left,
+    _print_failed,
     _hard_stop,
+    _print_soft,
     _bath_was_stopped,
     _past_use_by,
+    _print_sharp,
 )
 
 ACTS: Final = ("bag-it", "strip-print", "re-alum", "bin-it")
@@ -179,7 +228,9 @@ ACTS: Final = ("bag-it", "strip-print", "re-alum", "bin-it")
 
 _ACTS_FOR: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
+        "strip-print-failed": ("re-alum", "bin-it"),
         "stack-hard-stop": ("bin-it",),
+        "strip-print-soft": ("strip-print", "re-alum", "bin-it"),
         "its-bath-was-stopped": ("strip-print", "re-alum", "bin-it"),
         "stack-past-use-by": ("strip-print", "re-alum", "bin-it"),
     }
@@ -192,8 +243,10 @@ def _next_acts(asked: _Question, reasons: tuple[Reason, ...]) -> tuple[str, ...]
         return ()
     if "stack-hard-stop" in codes:
         return _ACTS_FOR["stack-hard-stop"]
-    wanted = {act for code in codes for act in _ACTS_FOR[code]}
-    if asked.facts.kept is Kept.OPEN and "stack-past-use-by" not in codes:
+    wanted = {act for code in codes for act in _ACTS_FOR.get(code, ())}
+    if "strip-print-failed" in codes:
+        wanted.discard("strip-print")
+    elif asked.facts.kept is Kept.OPEN and "stack-past-use-by" not in codes:
         wanted.add("bag-it")
     return tuple(act for act in ACTS if act in wanted)
 

@@ -35,6 +35,7 @@ class Known(StrEnum):
     TESTED = "tested"
     DROP_TESTED = "drop-tested"
     LOOKED_AT = "looked-at"
+    CORNER_PRINTED = "corner-printed"
     BY_DAYS = "by-days"
 
 

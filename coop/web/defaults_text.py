@@ -675,7 +675,10 @@ RULES: Mapping[str, str] = MappingProxyType(
         "none-left": N_("A stack of alumed sheets: none is left."),
         "resting": N_("It rests, and its time is not over."),
         "stopped": N_("A person stopped it, and nobody has allowed it again."),
-        "strip-print-failed": N_("A strip print washed off, and no salt went in since."),
+        "strip-print-failed": N_(
+            "A strip print washed off, and no salt went in since; of a stack, it was not "
+            "alumed again since."
+        ),
         "under-do-not-use-line": N_(
             "Its strength is under %(do_not_use_fraction)s of the target."
         ),
@@ -720,7 +723,10 @@ RULES: Mapping[str, str] = MappingProxyType(
             "since the last test."
         ),
         "used-while-stopped": N_("Sheets went through while it was stopped."),
-        "strip-print-soft": N_("A strip print was soft or pale, and no salt went in since."),
+        "strip-print-soft": N_(
+            "A strip print was soft or pale, and no salt went in since; of a stack, it is the "
+            "last one."
+        ),
         "strip-print-due": N_(
             "It was mixed %(strip_print_days)s ago or longer, and so was the last sharp "
             "strip print."
@@ -796,6 +802,10 @@ KIND_ACTS: Mapping[str, str] = MappingProxyType(
         "reading.taken": N_("Test a bath"),
         "instrument.checked": N_("Check the hydrometer in tap water"),
         "sheets.through": N_("Put sheets through alum, or lay them on size"),
+        "corner-print-sharp": N_(
+            "A stack of alumed sheets: a strip print of a corner was sharp. Made after its "
+            "bath was stopped, it outdoes that stop for this stack alone."
+        ),
         "sheets.sorted": N_("Say how sheets came out"),
         "stack.dried": N_("Say how alumed sheets were dried"),
         "stack.flattened": N_("Say how alumed sheets were flattened"),
@@ -844,6 +854,7 @@ def figure(words: Words, name: str, limits: Limits) -> Figure:
         source=words.gettext(plain.source),
         mark=say.mark(words, row.mark),
         unsourced=row.mark in UNSOURCED,
+        "stack.tested": N_("Make a strip print of a corner of alumed sheets"),
         change=words.gettext(CHANGES[plain.change]),
     )
 

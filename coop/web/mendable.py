@@ -120,6 +120,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _choice("state", N_("How do they lie?"), "stack_state"),
             _text("place", N_("Where?")),
         ),
+        "stack.tested": (_choice("outcome", N_("How did it come out?"), "outcome"),),
         "stack.binned": (
             _COUNT,
             _choice("reason", N_("Why thrown away?"), "bin_reason"),

@@ -57,7 +57,7 @@ STACK_ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "bag-it": (N_("Put it in a closed bag"), "/stacks/{stack}#put-away"),
         "strip-print": (
             N_("Make a strip print of a corner"),
-            "/baths/{bath}/test?by=strip_print",
+            "/stacks/{stack}/test",
         ),
         "re-alum": (N_("Alum it once more"), "/baths/{bath}/sheets"),
         "bin-it": (N_("Throw it away"), "/stacks/{stack}#bin"),
@@ -73,6 +73,7 @@ HOW_KNOWN: Mapping[Known, str] = MappingProxyType(
         Known.TESTED: N_("Hydrometer %(when)s."),
         Known.DROP_TESTED: N_("Drop test %(when)s."),
         Known.LOOKED_AT: N_("Looked at %(when)s."),
+        Known.CORNER_PRINTED: N_("Strip print of a corner %(when)s."),
         Known.BY_DAYS: N_("By its days alone, from %(when)s on."),
     }
 )
@@ -81,9 +82,12 @@ IMPLIED: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "under-do-not-use-line": ("under-look-again-line", "may-be-under-do-not-use-line"),
         "none-left": (
+            "strip-print-failed",
             "stack-hard-stop",
+            "strip-print-soft",
             "its-bath-was-stopped",
             "stack-past-use-by",
+            "corner-print-sharp",
         ),
         "size-past-warm-days": ("size-warm-days",),
         "long-past-its-days": ("past-its-days",),
@@ -641,6 +645,21 @@ def _under_paper_floor(telling: Telling, said: Numbers) -> str:
     c, floor = telling.under(said["c_g_per_l"], said["floor_g_per_l"])
     return telling.words.gettext(
         "Not for %(paper)s: it wants %(floor)s g/L, this is about %(c)s.",
+def _corner_print_sharp(telling: Telling, said: Numbers) -> str:
+    when = telling.when(said["printed_at"])
+    stopped_at = said["stopped_at"]
+    if not isinstance(stopped_at, datetime):
+        return telling.words.gettext(
+            "A strip print of a corner was sharp, %(when)s.", when=when
+        )
+    return telling.words.gettext(
+        "Its bath was stopped, %(stopped)s; a strip print of a corner was sharp since, "
+        "%(when)s.",
+        stopped=telling.when(stopped_at),
+        when=when,
+    )
+
+
         paper=said["paper"],
         floor=floor,
         c=c,
@@ -728,6 +747,7 @@ def _figure(value: object) -> float:
     assert isinstance(value, int | float)
     return float(value)
 
+        "corner-print-sharp": _corner_print_sharp,
 
 def _spelt(words: Words, count: int) -> str:
     return words.gettext(NUMBERS[count]) if count < len(NUMBERS) else words.number(count)

@@ -38,6 +38,15 @@ LIES: Mapping[str, str] = MappingProxyType(
 )
 
 
+def name(look: StackLook) -> str:
+    """Name a stack: '60 half sheets of R-A1'."""
+    return words().gettext(
+        "%(sheets)s of %(bath)s",
+        sheets=say.sheets(words(), look.state.sheet_count, look.state.sheet_format),
+        bath=look.bath.name if look.bath else "—",
+    )
+
+
 def side_to_lay(side: str) -> str:
     """Say where the mark is, and which side is laid on the size."""
     return words().gettext(SIDES[side])

@@ -304,6 +304,11 @@ def _put_away(words: Words, names: Names, said: kinds.StackPutAway) -> str:
     return words.gettext("put away %(state)s, %(place)s", state=state, place=said.place)
 
 
+def _tested(words: Words, names: Names, said: kinds.StackTested) -> str:
+    how = say.choice(words, "outcome", said.outcome)
+    return words.gettext("strip print of a corner: %(how)s", how=how)
+
+
 def _binned(words: Words, names: Names, said: kinds.StackBinned) -> str:
     return words.ngettext(
         "threw %(num)d sheet away: %(why)s",
@@ -353,6 +358,7 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.StackDried: _dried,
     kinds.StackFlattened: _flattened,
     kinds.StackPutAway: _put_away,
+    kinds.StackTested: _tested,
     kinds.StackBinned: _binned,
     kinds.LotReceived: _received,
     kinds.LotSpoonWeighed: _spoons,

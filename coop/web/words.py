@@ -279,6 +279,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "stack.dried": N_("hung sheets to dry"),
         "stack.flattened": N_("flattened sheets"),
         "stack.put_away": N_("put sheets away"),
+        "stack.tested": N_("made a strip print of a corner"),
         "stack.binned": N_("threw alumed sheets away"),
         "stack.warning_seen": N_("saw a warning"),
         "pickup.learned": N_("took over what a paper takes"),

@@ -12,7 +12,7 @@ from coop.ledger import accounts
 from coop.ledger.accounts import BINNED, GOOD, QUARTERS, SPOILED, account, balances
 from coop.ledger.digest import differences
 from coop.ledger.entries import Entry
-from coop.ledger.kinds import DRYINGS, FAULTS, FORMATS, STACK_STATES
+from coop.ledger.kinds import DRYINGS, FAULTS, FORMATS, OUTCOMES, STACK_STATES
 from coop.ledger.ports import Admission
 from coop.ledger.states import StackState
 from tests.support.memory import MemoryJournal
@@ -129,12 +129,24 @@ def _dry(draw: st.DrawFn, id: str, stack: str, sheet_format: str) -> Entry:
     return say("stack.dried", id, at=on(draw(days)), stack=stack, how=how)
 
 
+def _test(draw: st.DrawFn, id: str, stack: str, sheet_format: str) -> Entry:
+    outcome = draw(st.sampled_from(OUTCOMES))
+    return say("stack.tested", id, at=on(draw(days)), stack=stack, outcome=outcome)
+
+
 def _put(draw: st.DrawFn, id: str, stack: str, sheet_format: str) -> Entry:
     state = draw(st.sampled_from(STACK_STATES))
     return say("stack.put_away", id, at=on(draw(days)), stack=stack, state=state)
 
 
-_SAID: Any = {"laid": _lay, "sorted": _sort, "binned": _bin, "dried": _dry, "put": _put}
+_SAID: Any = {
+    "laid": _lay,
+    "sorted": _sort,
+    "binned": _bin,
+    "dried": _dry,
+    "put": _put,
+    "tested": _test,
+}
 
 
 def spoiled_of(content: Any) -> int:

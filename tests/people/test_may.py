@@ -19,7 +19,7 @@ ANY_MEMBER = {
     "device.member_added", "device.member_removed", "device.revoked",
     "bath.split", "bath.joined", "bath.carried", "bath.kept_for",
     "stack.dried", "stack.flattened", "stack.put_away", "stack.binned", "stack.warning_seen",
-    "jug.found", "jug.known",
+    "stack.tested", "jug.found", "jug.known",
 }  # fmt: skip
 COORDINATOR = {
     "studio.described", "vessel.described", "paper.described", "recipe.published", "limits.set",

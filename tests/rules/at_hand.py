@@ -123,5 +123,8 @@ FIRE_STACKS: dict[str, StackFacts] = {
     "stack-hard-stop": stack(days_ago=60),
     "its-bath-was-stopped": stack(bath_stop=STOP),
     "stack-past-use-by": stack(days_ago=2),
+    "strip-print-failed": stack(strip_print=StripPrint(Outcome.FAILED, SEEN)),
 }
+    "strip-print-soft": stack(strip_print=StripPrint(Outcome.SOFT, SEEN)),
 """For each code of a stack's rules, facts in which it is the first to fire."""
+    "corner-print-sharp": stack(strip_print=StripPrint(Outcome.SHARP, SEEN)),

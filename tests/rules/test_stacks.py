@@ -13,7 +13,7 @@ from coop.rules import stacks
 from coop.rules.limits import Limits
 from coop.rules.reasons import REASONS, Word
 from coop.rules.stacks import ACTS, Kept, StackFacts, answer_stack, going_stale, use_by
-from coop.rules.use import Answer, HowKnown, Known, turns_at
+from coop.rules.use import Answer, HowKnown, Known, Outcome, StripPrint, turns_at
 from tests.rules.at_hand import FIRE_STACKS, HOUSE, NOW, STOP, stack
 
 DAY, MINUTE = timedelta(days=1), timedelta(minutes=1)
@@ -112,12 +112,39 @@ def test_a_stack_whose_bath_was_stopped_is_looked_at_again():
     assert got.next_acts == ACTS
 
 
+def test_a_strip_print_that_failed_speaks_for_the_stack_whatever_its_age():
+    """What it came out as is known of these very sheets: alum them again, or bin them."""
+    got = ask(strip_print=StripPrint(Outcome.FAILED, NOW))
+
+    assert (got.word, codes(got)) == (Word.DO_NOT_USE, ["strip-print-failed"])
+    assert (got.next_acts, got.settles) == (("re-alum", "bin-it"), None)
+    assert got.how_known == HowKnown(Known.CORNER_PRINTED, NOW)
+    assert ask(strip_print=StripPrint(Outcome.SOFT, NOW)).word is Word.LOOK_AGAIN
+
+
+def test_a_sharp_print_outdoes_the_stop_of_its_bath_that_came_before_it_and_says_so():
+    """Not a later stop, and not the days: a corner of today says nothing of next week."""
+    since = StripPrint(Outcome.SHARP, STOP.at)
+    before = StripPrint(Outcome.SHARP, STOP.at - MINUTE)
+
+    cleared = ask(bath_stop=STOP, strip_print=since)
+    assert (cleared.word, codes(cleared)) == (Word.GOOD, ["corner-print-sharp"])
+    assert cleared.reasons[0].value("stopped_at") == STOP.at
+    again = ask(bath_stop=STOP, strip_print=before)
+    assert (again.word, again.reasons[0].code) == (Word.LOOK_AGAIN, "its-bath-was-stopped")
+    old = ask(days_ago=3, strip_print=since)
+    assert (old.word, codes(old)) == (
+        Word.LOOK_AGAIN,
+        ["stack-past-use-by", "corner-print-sharp"],
+    )
+
+
 @pytest.mark.parametrize("code", FIRE_STACKS)
 def test_each_code_decides_where_it_is_the_worst(code):
     """The deciding reason stands first and leads to the word."""
     got = answer_stack(FIRE_STACKS[code], HOUSE, NOW)
 
-    assert (got.reasons[0].code, got.word) == (code, REASONS[code].word)
+    assert (got.reasons[0].code, got.word) == (code, REASONS[code].word or Word.GOOD)
 
 
 def test_every_next_act_of_a_stack_is_offered_by_something():
@@ -182,6 +209,11 @@ KEPT = [Kept.DAMP, Kept.OPEN, Kept.BAGGED]
 """From what keeps least to what keeps most."""
 
 
+prints = st.builds(
+    StripPrint, st.sampled_from(Outcome), st.sampled_from([NOW, STOP.at - MINUTE])
+)
+
+
 @st.composite
 def cases(draw: st.DrawFn) -> StackFacts:
     """Return a stack of any age, kept in any way since any time."""
@@ -197,6 +229,7 @@ def cases(draw: st.DrawFn) -> StackFacts:
         left_count=left,
         binned_count=draw(st.integers(0, 60 - left)),
         bath_stop=draw(st.sampled_from([None, STOP])),
+        strip_print=draw(st.none() | prints),
     )
 
 
@@ -241,6 +274,14 @@ def test_a_stack_bagged_sooner_never_has_a_worse_word(facts, hours):
 @given(facts=cases())
 def test_a_stopped_bath_never_gives_a_better_word(facts):
     assert rank(replace(facts, bath_stop=None)) <= rank(replace(facts, bath_stop=STOP))
+
+
+@given(facts=cases(), at=st.sampled_from([NOW, STOP.at - MINUTE]))
+def test_a_sharper_print_never_gives_a_worse_word(facts, at):
+    """Failed, soft, sharp."""
+    ranks = [rank(replace(facts, strip_print=StripPrint(one, at))) for one in Outcome]
+
+    assert ranks == sorted(ranks, reverse=True)
 
 
 @given(facts=cases())

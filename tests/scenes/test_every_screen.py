@@ -128,6 +128,7 @@ def in_use(made: dict[str, str]) -> list[str]:
         f"/entries/{made['sheets']}/correct",
         "/stacks",
         f"/stacks/{made['sheets']}",
+        f"/stacks/{made['sheets']}/test",
         f"/stacks/{made['sheets']}/sorting",
         f"/stacks/{made['sheets']}/sorting?written={made['part']}",
         f"/follow?stack={made['sheets']}",

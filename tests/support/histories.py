@@ -64,6 +64,8 @@ ON_STACKS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("sheets.sorted", {"good": "7", "ragged": "2"}),
     ("stack.dried", {"how": "blotters"}),
     ("stack.put_away", {"state": "bagged"}),
+    ("stack.tested", {"outcome": "failed"}),
+    ("stack.tested", {"outcome": "sharp"}),
     ("stack.binned", {"sheet_count": "9", "reason": "stale"}),
 )
 KINDS = (

@@ -137,7 +137,12 @@ def test_a_bath_stopped_because_colour_washed_off_speaks_of_its_stacks(house: Op
     house.say("bath.stopped", "oluwaseun", bath=bath, reason="washed_off")
     page = page_of(house, "/stacks")
     assert "Its bath was stopped by Oluwaseun A." in page
-    assert f'href="/baths/{bath}/test?by=strip_print"' in page
+    assert "/test?by=strip_print" not in page
+    (there,) = set(re.findall(r'href="(/stacks/[^"]+/test)"', page))
+    post(house.client("kahu"), there, there, outcome="sharp")
+    (card,) = articles(page_of(house, "/stacks"))
+    assert "Its bath was stopped, today 18:10; a strip print of a corner was sharp" in card
+    assert card.startswith("good ")
 
 
 def test_the_list_asks_the_same_of_many_stacks_as_of_one(house: Opened):
@@ -277,6 +282,52 @@ def test_a_slip_says_what_would_be_right_and_keeps_what_was_typed(
     assert stack_of(house, made) == before
 
 
+@pytest.mark.parametrize(
+    ("outcome", "word", "told"),
+    [
+        ("sharp", "good", "strip print of a corner: sharp edge, the colour holds"),
+        ("soft", "look-again", "strip print of a corner: soft or pale"),
+        ("failed", "do-not-use", "strip print of a corner: the colour washes off"),
+    ],
+)
+def test_a_strip_print_of_a_corner_is_the_stacks_own_and_can_be_undone(
+    house: Opened, outcome: str, word: str, told: str
+):
+    """It turned a good bath to "do not use" once, and a stale stack's sharp one renewed it."""
+    bath = mixed(house)
+    made = stack(house, bath)
+    before = house.state("bath", bath)
+    client = house.client("kahu")
+    there = f"/stacks/{made}/test"
+    answer = post(client, there, there, outcome=outcome)
+
+    assert answer.status_code == 303, answer.text
+    page = client.get(answer.location).text
+    assert f'class="word {word} big"' in page
+    assert told in page
+    assert "Strip print of a corner today 18:00." in page
+    assert house.state("bath", bath) == before
+    undo = re.search(r'role="status".*?action="(/entries/[^"]+/undo)"', page, re.DOTALL)
+    assert undo
+    post(client, f"/stacks/{made}", undo[1])
+    assert stack_of(house, made).printed is None
+
+
+def test_a_strip_print_without_an_outcome_or_of_nothing_left(house: Opened):
+    """How it is done stands there; a slip is said, and of no sheets there is no corner."""
+    made = stack(house, mixed(house))
+    client = house.client("kahu")
+    there = f"/stacks/{made}/test"
+
+    assert "off the corner of one sheet" in page_of(house, there)
+    for fields in ({}, {"outcome": "blue"}):
+        answer = post(client, there, there, **fields)
+        assert answer.status_code == 422
+        assert 'role="alert"' in answer.text
+    house.say("stack.binned", stack=made, sheet_count="60", reason="brown")
+    assert "No alumed sheets of it are left." in page_of(house, there)
+
+
 def test_four_forms_on_one_page_have_names_of_their_own_for_labels(house: Opened):
     """Their fields share names, and a label must not lead to another form's field."""
     page = page_of(house, f"/stacks/{stack(house, mixed(house))}")
@@ -311,7 +362,7 @@ def test_unknown_stack_signed_out_and_wrong_method(house: Opened):
     client = house.client("kahu")
     nobody = made[:-4] + "0000"
 
-    for act in ("", "/dry", "/flatten", "/put-away", "/bin"):
+    for act in ("", "/dry", "/flatten", "/put-away", "/bin", "/test"):
         assert client.get(f"/stacks/{nobody}{act}").status_code == 404
         assert house.client().get(f"/stacks/{made}{act}").status_code == 302
         assert client.delete(f"/stacks/{made}{act}").status_code in (400, 405)

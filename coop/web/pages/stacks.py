@@ -308,11 +308,7 @@ def _show(state: StackState, wrong: StackForm | None) -> Response:
     tell = telling()
     page = StackPage(
         card=_card(tell, look),
-        name=words().gettext(
-            "%(sheets)s of %(bath)s",
-            sheets=say.sheets(words(), state.sheet_count, state.sheet_format),
-            bath=look.bath.name if look.bath else "—",
-        ),
+        name=stacking.name(look),
         how=reasons.how_known(tell, look.answer.how_known),
         lay=_lay(look),
         follow_url=f"/follow?stack={state.id}",
