@@ -87,10 +87,17 @@ def _mix(journal: Journal, said: kinds.BathMixed) -> Refused | None:
         return Refused(field="studio", code="not-known")
     vessel = journal.state("vessel", said.vessel)
     return (
-        _lots(journal, said)
+        _of_nothing(said)
+        or _lots(journal, said)
         or in_use(journal, vessel)
         or brim(vessel, float(said.water.base), "water")
     )
+
+
+def _of_nothing(said: kinds.BathMixed) -> Refused | None:
+    """Want what gives a bath its name; only a rinse is water alone."""
+    empty = said.what != "rinse" and not said.salt and not said.powder
+    return Refused(field="powder", code="missing") if empty else None
 
 
 def _lots(journal: Journal, said: kinds.BathMixed | kinds.BathToppedUp) -> Refused | None:

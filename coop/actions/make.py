@@ -12,11 +12,11 @@ from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE, LiquidState, rests_until
-from coop.ledger.measure import powder_grams
+from coop.ledger.measure import laying_ml, powder_grams
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState, RecipeState, StudioState, VesselState
 from coop.rules.baths import limits_of
-from coop.science.defaults import default
+from coop.science.defaults import default, value
 from coop.science.size import DOSE_MAX_G_PER_L
 from coop.units.strength import Statement
 
@@ -90,6 +90,7 @@ class MakePlan:
         unlike: From and to which doses [g/L] sizes of this powder go, where this is none.
         too_thick: Whether it is over any dose that is known, of a concentrate too.
         too_low: Whether it stands too low in its vessel to lay a sheet.
+        much_softener: Whether it is softened more than `softener_high_g_per_l`.
     """
 
     what: str
@@ -105,6 +106,7 @@ class MakePlan:
     unlike: tuple[float, float] | None
     too_thick: bool
     too_low: bool
+    much_softener: bool
 
     @property
     def lots(self) -> tuple[LotState, ...]:
@@ -132,7 +134,8 @@ def plan_liquid(asked: Asked, vessel: VesselState) -> MakePlan:
     powder_g = dose.middle * asked.water.volume_ml / 1000 if dose else 0.0
     shares, missing_g = share_out(powder_g, asked.lots, asked.house)
     is_size = asked.what == SIZE
-    laying_ml = vessel.laying_ml if is_size else None
+    depth_mm = limits_of(asked.house).laying_depth_mm
+    laying = laying_ml(vessel, depth_mm=depth_mm) if is_size else None
     return MakePlan(
         what=asked.what,
         powder=asked.powder,
@@ -146,7 +149,8 @@ def plan_liquid(asked: Asked, vessel: VesselState) -> MakePlan:
         keeping=keeping_of(asked.what, asked.recipe, asked.house),
         unlike=_unlike(asked.powder, dose.middle) if dose and is_size else None,
         too_thick=dose is not None and is_size and dose.middle > DOSE_MAX_G_PER_L,
-        too_low=laying_ml is not None and asked.water.volume_ml < laying_ml,
+        too_low=laying is not None and asked.water.volume_ml < laying,
+        much_softener=asked.what == "softener" and _is_much_softener(dose),
     )
 
 
@@ -155,6 +159,10 @@ def _dose(statement: Statement | None) -> Range | None:
         return None
     found = statement.g_per_l
     return Range(low=float(found.low), middle=float(found.middle), high=float(found.high))
+
+
+def _is_much_softener(dose: Range | None) -> bool:
+    return dose is not None and dose.middle > value("softener_high_g_per_l")
 
 
 def _unlike(powder: str, dose_g_per_l: float) -> tuple[float, float] | None:

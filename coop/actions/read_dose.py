@@ -1,5 +1,6 @@
 """Read a dose as people write it, with the house's kinds and a lot's own spoon."""
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -12,6 +13,9 @@ from coop.units.kinds import Kinds
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
 
+PARTS = re.compile(r"\s*([0-9]{1,3})\s*:\s*([0-9]{1,4})\s*")
+"""Parts by volume: only of gall, which is a liquid; of a powder they could be by weight too."""
+
 
 def understand(
     typed: str, house: HouseState | None, lot: LotState | None = None, *, of: str = "alum"
@@ -23,12 +27,15 @@ def understand(
         typed: As people write it, "8 tbsp per gallon".
         house: Its kinds of gallon, cup and spoon; None returns every reading and asks.
         lot: The tub the powder comes from; with a weighed spoon it narrows the range.
-        of: What it is a dose of, where no lot says it: alum or a powder.
+        of: What it is a dose of, where no lot says it: alum or a powder. Gall may be said in
+            parts of gall to parts of water, "1:7".
 
     Raises:
         NotUnderstood: Some part of it cannot be read.
     """
-    return read_dose(typed, kinds_of(house), bulk_of(lot, of))
+    parts = PARTS.fullmatch(typed) if of == "gall" else None
+    said = f"{parts[1]} mL to {parts[2]} mL" if parts else typed
+    return read_dose(said, kinds_of(house), bulk_of(lot, of))
 
 
 def kinds_of(house: HouseState | None) -> Kinds | None:

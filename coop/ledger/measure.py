@@ -26,6 +26,8 @@ SPOONS = {
     "alum": "alum_g_per_us_tbsp",
     "carrageenan": "carrageenan_g_per_us_tbsp",
     "methylcellulose": "methylcellulose_g_per_us_tbsp",
+    "gall": "gall_g_per_us_tbsp",
+    "softener": "softener_g_per_us_tbsp",
 }
 LINE_FRACTION = 0.02
 CACO3_G_PER_MOL = alum.SUBSTANCES["calcium_carbonate"].molar_mass_g_per_mol

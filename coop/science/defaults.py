@@ -195,6 +195,24 @@ _MEASURES: Final = (
         COMMON_PRACTICE,
     ),
     _range(
+        "gall_g_per_us_tbsp",
+        15,
+        "g per 14.79 mL",
+        14.6,
+        15.6,
+        "gall is a liquid a little heavier than water, from memory",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "softener_g_per_us_tbsp",
+        15,
+        "g per 14.79 mL",
+        8,
+        17,
+        "'1 tablespoon (15 g) a quart' of a paint maker's leaflet; light soda ash weighs half",
+        PUBLISHED,
+    ),
+    _range(
         "powder_g_per_us_tbsp",
         8.5,
         "g per 14.79 mL",
@@ -583,6 +601,14 @@ _OTHER_BATHS: Final = (
         30,
         "wheat paste in a clean lidded jar: two weeks in summer, a month in winter",
         COMMON_PRACTICE,
+    ),
+    _exact(
+        "softener_high_g_per_l",
+        2,
+        "g/L",
+        "over this a card is asked about: washing soda passes pH 11 at 15 g/L, and sodium "
+        "thins carrageenan, from memory",
+        OUR_OWN,
     ),
     _range("softener_days", 30, "day", 7, 90, "water with a softener in it", OUR_OWN),
 )

@@ -140,6 +140,16 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Bulk density 0.40 to 0.60 g/mL, from memory."),
             "lot",
         ),
+        "gall_g_per_us_tbsp": Plain(
+            N_("A US tablespoon of gall"),
+            N_("A liquid a little heavier than water, from memory."),
+            "lot",
+        ),
+        "softener_g_per_us_tbsp": Plain(
+            N_("A level US tablespoon of softener"),
+            N_("A paint maker's leaflet: 1 tablespoon, 15 g; light soda ash weighs half."),
+            "lot",
+        ),
         "powder_g_per_us_tbsp": Plain(
             N_("A level US tablespoon of another powder"),
             N_("Any powder nobody has weighed a spoon of."),
@@ -406,6 +416,11 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Wheat paste in a clean jar with its lid on; longer in winter."),
             "house",
         ),
+        "softener_high_g_per_l": Plain(
+            N_("Softener: asked about over"),
+            N_("Washing soda passes pH 11 at 15 g/L, sodium thins carrageenan: from memory."),
+            "program",
+        ),
         "softener_days": Plain(
             N_("Softened water: look again after"), N_("In a closed vessel."), "house"
         ),
@@ -541,6 +556,8 @@ GROUPS: Final = (
             "alum_g_per_us_tbsp",
             "carrageenan_g_per_us_tbsp",
             "methylcellulose_g_per_us_tbsp",
+            "gall_g_per_us_tbsp",
+            "softener_g_per_us_tbsp",
             "powder_g_per_us_tbsp",
             "heaped_factor",
             "lot_spoon_fraction",
@@ -548,6 +565,7 @@ GROUPS: Final = (
             "guess_fraction",
             "water_measured_fraction",
             "dose_disagree_fraction",
+            "softener_high_g_per_l",
         ),
     ),
     Group(

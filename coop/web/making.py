@@ -10,10 +10,11 @@ from coop.actions.make import Keeping, MakePlan
 from coop.actions.on_hand import Share
 from coop.ledger.liquids import SIZE
 from coop.ledger.states import VesselState
+from coop.science.defaults import value
 from coop.science.size import DOSE_MAX_G_PER_L
 from coop.web import words as say
 from coop.web.i18n import N_, Words
-from coop.web.powder import fine_grams
+from coop.web.powder import LIQUID, in_its_unit, much_of
 from coop.web.salt import share_text
 
 A_WEEK = timedelta(days=6)
@@ -113,23 +114,22 @@ def making_said(
 def _figure(words: Words, plan: MakePlan) -> str:
     if plan.dose_g_per_l is None:
         return ""
-    whole = fine_grams(words, plan.powder_g)
+    whole = much_of(words, plan.powder, plan.powder_g)
     if len(plan.shares) > 1:
-        parts = ", ".join(_part(words, one) for one in plan.shares)
-        return words.gettext("Weigh %(grams)s: %(parts)s", grams=whole, parts=parts)
+        of = ", ".join(_part(words, one) for one in plan.shares)
+        return words.gettext("Weigh %(grams)s: %(parts)s", grams=whole, parts=of)
     if plan.shares and not plan.missing_g:
-        lot = plan.shares[0].lot.name
-        return words.gettext("Weigh %(grams)s of %(lot)s", grams=whole, lot=lot)
-    return words.gettext(
-        "Weigh %(grams)s of %(powder)s",
-        grams=whole,
-        powder=say.choice(words, "powder", plan.powder),
-    )
+        of = plan.shares[0].lot.name
+    else:
+        of = say.choice(words, "powder", plan.powder)
+    if plan.powder == LIQUID:
+        return words.gettext("Measure %(much)s of %(what)s", much=whole, what=of)
+    return words.gettext("Weigh %(grams)s of %(powder)s", grams=whole, powder=of)
 
 
 def _part(words: Words, one: Share) -> str:
-    grams = fine_grams(words, one.salt_g)
-    return words.gettext("%(grams)s of %(lot)s", grams=grams, lot=one.lot.name)
+    much = much_of(words, one.lot.what, one.salt_g)
+    return words.gettext("%(grams)s of %(lot)s", grams=much, lot=one.lot.name)
 
 
 def _water(words: Words, plan: MakePlan, vessel: VesselState | None) -> str:
@@ -147,6 +147,11 @@ def _dose(words: Words, plan: MakePlan) -> str:
     found = plan.dose_g_per_l
     if found is None:
         return ""
+    if plan.powder == LIQUID:
+        much = in_its_unit(plan.powder, found.middle)
+        return words.gettext(
+            "This is %(ml)s mL of gall to a litre of water.", ml=words.number(much)
+        )
     middle = words.number(found.middle, 1)
     if found.low == found.high:
         return words.gettext("This is %(middle)s g/L.", middle=middle)
@@ -219,6 +224,15 @@ def _of_dose(words: Words, plan: MakePlan) -> list[str]:
                 dose=words.number(plan.dose_g_per_l.middle, 1),
             )
         )
+    if plan.dose_g_per_l is not None and plan.much_softener:
+        found.append(
+            words.gettext(
+                "That is %(dose)s g/L of softener, over %(high)s. Is it meant? Much of it "
+                "makes the water bite, and thins a size made with it.",
+                dose=words.number(plan.dose_g_per_l.middle, 1),
+                high=words.number(value("softener_high_g_per_l")),
+            )
+        )
     if plan.too_low:
         found.append(words.gettext("Too low to lay a sheet in this tub."))
     return found
@@ -256,7 +270,7 @@ def _of_shelf(words: Words, plan: MakePlan) -> list[str]:
     return [
         words.gettext(
             "By the ledger that is not enough: %(missing)s must come from another lot.",
-            missing=fine_grams(words, plan.missing_g),
+            missing=much_of(words, plan.powder, plan.missing_g),
         )
     ]
 

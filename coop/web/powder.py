@@ -7,6 +7,7 @@ from wtforms import Field, HiddenField, SelectField, StringField
 
 from coop.actions.on_hand import OnHand, Share
 from coop.ids import Subject
+from coop.ledger.measure import bare_spoon
 from coop.ledger.states import HouseState, LotState
 from coop.units.quantity import LEVEL
 from coop.web import words as say
@@ -17,6 +18,8 @@ from coop.web.salt import HEAPS, WATERS, WEIGHTS, units_of
 
 ROWS = 2
 FINE_UNDER_G = 100
+LIQUID = "gall"
+"""What is no powder: it is poured by the mL."""
 
 
 class PowderForm(EntryForm):
@@ -43,13 +46,17 @@ class PowderForm(EntryForm):
         """Say which powder it is; fill the lists: lots in turn, the house's own units first."""
         named = [(str(one.lot.id), lot_text(words, one)) for one in lots]
         named.append(("", words.gettext("from no lot of the shelf")))
-        units = options((code, words.gettext(UNIT_NAMES[code][1])) for code in units_of(house))
+        first = ("ml",) if powder == LIQUID else ()
+        codes = (*first, *units_of(house))
+        units = options((code, words.gettext(UNIT_NAMES[code][1])) for code in codes)
         waters = options((code, words.gettext(UNIT_NAMES[code][1])) for code in WATERS)
         self.water_unit.choices = waters
         for of, lot, _, unit, heap in self.rows():
             of.data = powder
             lot.choices = options(named)
             unit.choices = units
+            if not unit.raw_data:
+                unit.data = codes[0]
             heap.choices = options((code, words.gettext(text)) for code, text in HEAPS)
         if not self.powder_0_lot.raw_data:
             self.powder_0_lot.data = named[0][0]
@@ -59,7 +66,7 @@ class PowderForm(EntryForm):
         for (_, lot, typed, _, _), share in zip(self.rows(), shares[:ROWS], strict=False):
             if not typed.data:
                 lot.data = share.lot.id
-                typed.data = f"{round(share.salt_g, 1):g}"
+                typed.data = f"{round(in_its_unit(share.lot.what, share.salt_g), 1):g}"
 
     def rows(self) -> tuple[tuple[Any, ...], ...]:
         """Return the fields of each row: powder, lot, amount, unit, level or heaped."""
@@ -95,7 +102,7 @@ class PowderForm(EntryForm):
         for of, lot, typed, unit, heap in self.rows():
             if not (typed.data or "").strip():
                 left_out |= {of.name, lot.name, typed.name, unit.name, heap.name}
-            elif unit.data in WEIGHTS:
+            elif unit.data in (*WEIGHTS, "ml"):
                 left_out.add(heap.name)
         yield from ((name, value) for name, value in super()._pairs() if name not in left_out)
 
@@ -121,6 +128,21 @@ def fine_grams(words: Words, weight_g: float) -> str:
     if weight_g >= FINE_UNDER_G or round(weight_g, 1) == round(weight_g):
         return say.grams(words, weight_g)
     return words.gettext("%(grams)s g", grams=words.number(weight_g, 1))
+
+
+def in_its_unit(powder: str, weight_g: float) -> float:
+    """Return how much of a powder stands for a weight: grams, or mL of gall."""
+    return weight_g / bare_spoon(powder)[0] if powder == LIQUID else weight_g
+
+
+def much_of(words: Words, powder: str, weight_g: float) -> str:
+    """Say how much of a powder to take: grams, or mL of gall."""
+    if powder != LIQUID:
+        return fine_grams(words, weight_g)
+    much_ml = in_its_unit(powder, weight_g)
+    return words.gettext(
+        "%(ml)s mL", ml=words.number(much_ml, 1 if much_ml < FINE_UNDER_G else 0)
+    )
 
 
 def lots_of(lots: tuple[OnHand, ...]) -> dict[Subject, LotState]:

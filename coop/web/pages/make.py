@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Any, ClassVar
 from urllib.parse import urlencode
 
@@ -43,12 +44,21 @@ from coop.web.i18n import N_
 from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.mixing import recipe_text
 from coop.web.page import desk, known, needs, now, show, words, writing
-from coop.web.powder import PowderForm, lot_text, lots_of
+from coop.web.powder import PowderForm, in_its_unit, lot_text, lots_of
 from coop.web.told import bath_url
 
 TYPED = "typed"
 NO_CARD = "none"
 MUCH_MAX = 100_000
+DOSE_EXAMPLES = MappingProxyType(
+    {
+        "size": N_("For example: 5 g/L, or 2 level tbsp per gallon."),
+        "gall_water": N_("For example: 1:7, or 1 mL to 7 mL."),
+        "rinse": "",
+        "paste": N_("For example: 60 g/L, or 4 level tbsp per pint."),
+        "softener": N_("For example: 1 g/L, or 1 level tsp per gallon."),
+    }
+)
 
 pages = Blueprint("make", __name__)
 
@@ -66,10 +76,7 @@ class PlanForm(PageForm):
     )
     vessel = RadioField(N_("In which tub?"))
     recipe = RadioField(N_("By which card?"))
-    dose = StringField(
-        N_("The dose, as it is written"),
-        description=N_("For example: 5 g/L, or 2 level tbsp per gallon."),
-    )
+    dose = StringField(N_("The dose, as it is written"))
     pick = RadioField(N_("Which one holds?"))
     much = StringField(N_("How much?"))
     measure = RadioField(N_("Of what"), default="l")
@@ -326,9 +333,11 @@ def _offer(form: PlanForm, bench: Bench) -> None:
         (NO_CARD, words().gettext("no card: it is made already")),
     ]
     form.recipe.choices = options(cards)
-    form.measure.choices = options((code, _measure(code)) for code in _measures(bench))
-    if form.measure.data not in _measures(bench):
-        form.measure.data = "l"
+    form.dose.description = words().gettext(DOSE_EXAMPLES[bench.what])
+    measures = _measures(bench)
+    form.measure.choices = options((code, _measure(code)) for code in measures)
+    if "measure" not in request.args or form.measure.data not in measures:
+        form.measure.data = measures[0]
     lots = [(str(one.lot.id), lot_text(words(), one)) for one in bench.lots if one.left_g > 0]
     form.lot.choices = options(lots)
     form.other_lot.choices = options([("", words().gettext("no second lot")), *lots])
@@ -338,7 +347,8 @@ def _offer(form: PlanForm, bench: Bench) -> None:
 
 
 def _measures(bench: Bench) -> tuple[str, ...]:
-    return ("l", MM, f"{bench.house.gallon if bench.house else 'us'}_gallon")
+    first = ("ml",) if bench.what == "gall_water" else ()
+    return (*first, "l", MM, f"{bench.house.gallon if bench.house else 'us'}_gallon")
 
 
 def _measure(code: str) -> str:
@@ -491,7 +501,8 @@ def _prefill(form: MakeForm, bench: Bench, found: WorkedOut) -> None:
         form.fill(found.plan.shares)
         if found.plan.powder_g and not found.plan.shares:
             form.powder_0_lot.data = ""
-            form.powder_0_typed.data = f"{round(found.plan.powder_g, 1):g}"
+            much = in_its_unit(found.plan.powder, found.plan.powder_g)
+            form.powder_0_typed.data = f"{round(much, 1):g}"
 
 
 def _page(form: PlanForm, bench: Bench, found: WorkedOut, put_in: MakeForm) -> MakePage:
