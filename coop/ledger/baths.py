@@ -104,6 +104,7 @@ class BathState:
     chilled: bool = False
     kept_for: KeptFor | None = None
     temperature_c: float | None = None
+    temperature_at: datetime | None = None
     looked: Seen | None = None
     smelled: Seen | None = None
     how: str
@@ -749,7 +750,7 @@ def felt(one: InForce, said: kinds.ReadingTaken) -> dict[str, Any]:
     match said.instrument:
         case "thermometer":
             assert said.temperature is not None
-            return {"temperature_c": float(said.temperature.base)}
+            return {"temperature_c": float(said.temperature.base), "temperature_at": one.at}
         case "look" | "smell":
             seen = Seen(at=one.at, by=one.author, outcome=said.outcome or "")
             return {"looked" if said.instrument == "look" else "smelled": seen}

@@ -138,6 +138,7 @@ class LiquidState:
     chilled_h: float = 0.0
     kept_for: KeptFor | None = None
     temperature_c: float | None = None
+    temperature_at: datetime | None = None
     looked: Seen | None = None
     smelled: Seen | None = None
     drops: tuple[DropTest, ...] = ()

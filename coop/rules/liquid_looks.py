@@ -112,6 +112,8 @@ def facts_of(state: LiquidState, around: LiquidAround) -> LiquidFacts:
         look=_looked(state.looked),
         smell=_smelled(state.smelled),
         run_out=_run_out(state, around) if is_size else None,
+        warmth=_warmth(state) if is_size else None,
+        chilled=state.chilled,
         alum_carried_g=_alum_carried(state, around) if is_size else None,
         recipe=_keeps(around.recipe),
     )
@@ -152,6 +154,12 @@ def _looked(seen: states.Seen | None) -> liquids.Looked | None:
 
 def _smelled(seen: states.Seen | None) -> liquids.Smelled | None:
     return None if seen is None else liquids.Smelled(liquids.Smell(seen.outcome), seen.at)
+
+
+def _warmth(state: LiquidState) -> liquids.Warmth | None:
+    if state.temperature_c is None or state.temperature_at is None:
+        return None
+    return liquids.Warmth(state.temperature_c, state.temperature_at)
 
 
 def _run_out(state: LiquidState, around: LiquidAround) -> liquids.RunOut | None:

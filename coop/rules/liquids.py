@@ -96,6 +96,14 @@ class Smelled:
 
 
 @dataclass(frozen=True, slots=True)
+class Warmth:
+    """A temperature [deg C] that somebody read."""
+
+    temperature_c: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class RunOut:
     """A run-out time [s] of a funnel, and its times of good days; both None: no line yet."""
 
@@ -139,7 +147,8 @@ class LiquidFacts:
     `warm_days` and `chilled_days` are of size alone. `volume_l` and `laying_l` are None where
     nobody can say. `drop`, `look`, `smell` and `run_out` are the newest of their kind since
     the liquid was last thinned, thickened or joined. `alum_carried_g` is the least and the
-    most that damp sheets may have brought in. All times carry a zone.
+    most that damp sheets may have brought in. `chilled` says that size stands cold now,
+    `warmth` what was read of it last. All times carry a zone.
     """
 
     kind: str
@@ -157,6 +166,8 @@ class LiquidFacts:
     look: Looked | None = None
     smell: Smelled | None = None
     run_out: RunOut | None = None
+    warmth: Warmth | None = None
+    chilled: bool = False
     alum_carried_g: tuple[float, float] | None = None
     recipe: Keeps = Keeps()
 
@@ -166,8 +177,8 @@ class LiquidFacts:
             assert figure >= 0, "days are 0 or more"
         for litres in (self.volume_l, self.laying_l):
             assert litres is None or litres >= 0, "litres are 0 or more"
-        only_size = (self.drop, self.run_out, self.alum_carried_g, self.laying_l)
-        assert self.kind == SIZE or only_size == (None,) * 4, "sheets are laid on size alone"
+        only_size = (self.drop, self.run_out, self.alum_carried_g, self.laying_l, self.warmth)
+        assert self.kind == SIZE or only_size == (None,) * 5, "sheets are laid on size alone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,6 +403,32 @@ def _too_low(asked: _Question) -> Reason | None:
     return too_low(asked.facts.volume_l, asked.facts.laying_l)
 
 
+def _temperature_off(asked: _Question) -> Reason | None:
+    """Size and room are to be as warm as one another; a reading holds for some hours."""
+    warmth = asked.facts.warmth
+    if warmth is None or utc(asked.now) >= utc(warmth.at) + _WARMTH_HOLDS:
+        return None
+    low_c, high_c = value("size_low_c"), value("size_high_c")
+    if low_c <= warmth.temperature_c <= high_c:
+        return None
+    return Reason.of(
+        "temperature-off",
+        temperature_c=warmth.temperature_c,
+        low_c=low_c,
+        high_c=high_c,
+        read_at=warmth.at,
+    )
+
+
+_WARMTH_HOLDS: Final = timedelta(hours=value("size_temperature_holds_h"))
+
+
+def _stands_cold(asked: _Question) -> Reason | None:
+    facts = asked.facts
+    cold = facts.kind == SIZE and facts.chilled and facts.finished_at is None
+    return Reason.of("stands-cold") if cold else None
+
+
 def _run_out(asked: _Question) -> Reason | None:
     run_out = asked.facts.run_out
     if run_out is None or run_out.low_s is None or run_out.high_s is None:
@@ -443,7 +480,9 @@ _RULES: Final[tuple[Callable[[_Question], Reason | None], ...]] = (
     _spread_off,
     _smells_sharp,
     _looks_odd,
+    _temperature_off,
     _run_out,
+    _stands_cold,
     _alum_carried,
     _kept_for,
 )
@@ -472,6 +511,7 @@ _ACTS_FOR: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "smells-sharp": (TEST_IT,),
         "looks-odd": (TEST_IT,),
         "run-out-unlike-good-days": (TEST_IT,),
+        "stands-cold": ("bring-to-room",),
         "alum-carried-in": (TEST_IT,),
     }
 )
@@ -508,6 +548,8 @@ def _acts_for(facts: LiquidFacts, reason: Reason) -> tuple[str, ...]:
         return (*acts, *_mending_spread(facts, reason))
     if reason.code == "looks-odd":
         return (*acts, *_ACTS_FOR_LOOK[str(reason.value("look"))])
+    if reason.code == "temperature-off":
+        return (*acts, *_mending_warmth(facts))
     return acts
 
 
@@ -519,6 +561,13 @@ def _mending_spread(facts: LiquidFacts, reason: Reason) -> tuple[str, ...]:
     if spread_mm > high_mm:
         return ("thicken-it",)
     return ("thin-it", "bring-to-room") if facts.chilled_days > 0 else ("thin-it",)
+
+
+def _mending_warmth(facts: LiquidFacts) -> tuple[str, ...]:
+    """Return what mends it: cold size is brought to the room, warm size may have gone thin."""
+    assert facts.warmth is not None
+    cold = facts.warmth.temperature_c < value("size_low_c")
+    return ("bring-to-room",) if cold else (TEST_IT,)
 
 
 def _test_of(facts: LiquidFacts) -> str:
@@ -574,4 +623,6 @@ def turning_points(facts: LiquidFacts, limits: Limits, now: datetime) -> tuple[d
         days = _days_of(facts.kind, limits)
         lines = [days, days * LONG_PAST_FACTOR]
     ages = tuple(utc(now) + timedelta(days=line - facts.age_days) for line in lines)
-    return ages if facts.rest_until is None else (facts.rest_until, *ages)
+    lapses = () if facts.warmth is None else (facts.warmth.at + _WARMTH_HOLDS,)
+    rests = () if facts.rest_until is None else (facts.rest_until,)
+    return (*rests, *lapses, *ages)

@@ -137,6 +137,15 @@ _ROWS: Final = (
     _spread("drop-spread-off", Word.LOOK_AGAIN),
     _row("smells-sharp", Word.LOOK_AGAIN, (TEST,), "noticed_at"),
     _row("looks-odd", Word.LOOK_AGAIN, (TEST,), "look", "noticed_at"),
+    _row(
+        "temperature-off",
+        Word.LOOK_AGAIN,
+        (DEFAULTS,),
+        "temperature_c",
+        "low_c",
+        "high_c",
+        "read_at",
+    ),
     _row("its-bath-was-stopped", Word.LOOK_AGAIN, (PERSON,), *_STOP),
     _row("stack-past-use-by", Word.LOOK_AGAIN, (HOUSE,), "kept", "use_by", *_AGE),
     _row("not-judged", None, (HOUSE,)),
@@ -153,6 +162,7 @@ _ROWS: Final = (
         "funnel",
         "tested_at",
     ),
+    _row("stands-cold", None, (ENTRIES,)),
     _row("alum-carried-in", None, (ENTRIES,), "low_g", "high_g"),
     _row("kept-for", None, (PERSON,), "member", "session", "kept_until"),
 )

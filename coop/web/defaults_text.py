@@ -366,6 +366,22 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Readings on sizes that printed well."),
             "program",
         ),
+        "size_low_c": Plain(
+            N_("Size is laid on from"),
+            N_(
+                "Cooler size is brought to the room first: colours are sluggish under 15, and "
+                "17 to 24 is good."
+            ),
+            "program",
+        ),
+        "size_high_c": Plain(
+            N_("Size is laid on up to"), N_("Above 26 it thins and sours fast."), "program"
+        ),
+        "size_temperature_holds_h": Plain(
+            N_("A temperature of size holds for"),
+            N_("After that it stands as warm as its room, whatever was read."),
+            "program",
+        ),
         "run_out_low_c": Plain(
             N_("Run-out times are compared from"), N_("Cooler size runs out slower."), "program"
         ),
@@ -637,6 +653,9 @@ GROUPS: Final = (
             "drop_test_buys_warm_days",
             "run_out_s",
             "run_out_readings_min",
+            "size_low_c",
+            "size_high_c",
+            "size_temperature_holds_h",
             "run_out_low_c",
             "run_out_high_c",
             "size_flow_kj_per_mol",
@@ -770,6 +789,10 @@ RULES: Mapping[str, str] = MappingProxyType(
         "looks-odd": N_(
             "Not alum: a skin, threads or lumps were seen, or it looked watery or tinted."
         ),
+        "temperature-off": N_(
+            "Size: a temperature was read in the last %(size_temperature_holds_h)s that is "
+            "under %(size_low_c)s or over %(size_high_c)s."
+        ),
         "its-bath-was-stopped": N_(
             "A stack of alumed sheets: its bath was stopped because colour washed off."
         ),
@@ -787,6 +810,7 @@ RULES: Mapping[str, str] = MappingProxyType(
         "run-out-unlike-good-days": N_(
             "Size: its run-out time is unlike the middle half of those on good days."
         ),
+        "stands-cold": N_("Size: it stands chilled, and is brought to the room first."),
         "alum-carried-in": N_("Size: damp sheets may have carried alum in."),
         "kept-for": N_("It is kept for a member or for a session."),
     }

@@ -230,7 +230,8 @@ def why(telling: Telling, look: BathLook | LiquidLook) -> str:
     if deciding and deciding[0].word is not None:
         return reason(telling, deciding[0])
     if isinstance(look, LiquidLook):
-        return age(telling, look)
+        cold = (reason(telling, one) for one in look.answer.reasons if one.code == STANDS_COLD)
+        return " ".join((*cold, age(telling, look)))
     return strength(telling.words, look)
 
 
@@ -278,6 +279,7 @@ def reason(telling: Telling, found: Reason) -> str:
 
 
 CHILLED_SHOWN_DAYS = 0.05
+STANDS_COLD = "stands-cold"
 
 Numbers = Mapping[str, object]
 Sentence = Callable[[Telling, Numbers], str]
@@ -615,6 +617,16 @@ def _looks_odd(telling: Telling, said: Numbers) -> str:
     )
 
 
+def _temperature_off(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext(
+        "It was at %(found)s °C, %(when)s: size is laid on at %(low)s to %(high)s °C.",
+        found=telling.short(said["temperature_c"]),
+        low=telling.short(said["low_c"]),
+        high=telling.short(said["high_c"]),
+        when=telling.when(said["read_at"]),
+    )
+
+
 def _bath_was_stopped(telling: Telling, said: Numbers) -> str:
     told = _stop(telling, said)
     if said["poured_from"]:
@@ -677,6 +689,12 @@ def _run_out(telling: Telling, said: Numbers) -> str:
     )
 
 
+def _stands_cold(telling: Telling, _said: Numbers) -> str:
+    return telling.words.gettext(
+        "It stands chilled: bring it to room warmth before anything is laid on it."
+    )
+
+
 def _alum_carried(telling: Telling, said: Numbers) -> str:
     return telling.words.gettext(
         "Damp sheets may have carried in %(low)s to %(high)s g of alum.",
@@ -726,12 +744,14 @@ _SENTENCES: Mapping[str, Sentence] = MappingProxyType(
         "drop-spread-off": _spread_off,
         "smells-sharp": _smells_sharp,
         "looks-odd": _looks_odd,
+        "temperature-off": _temperature_off,
         "its-bath-was-stopped": _bath_was_stopped,
         "stack-past-use-by": _past_use_by,
         "not-judged": _not_judged,
         "strength-not-known": _strength_not_known,
         "under-paper-floor": _under_paper_floor,
         "run-out-unlike-good-days": _run_out,
+        "stands-cold": _stands_cold,
         "alum-carried-in": _alum_carried,
         "kept-for": _kept_for,
     }

@@ -18,6 +18,7 @@ from coop.rules.liquids import (
     RunOut,
     Smell,
     Smelled,
+    Warmth,
 )
 from coop.rules.stacks import Kept, StackFacts
 from coop.rules.use import HowKnown, Known, Outcome, Stop, StripPrint, UseFacts
@@ -113,6 +114,8 @@ FIRE_LIQUIDS: dict[str, LiquidFacts] = {
     "smells-sharp": other("softener", smell=Smelled(Smell.SHARP, SEEN)),
     "looks-odd": size(look=Looked(Look.SKIN, SEEN)),
     "run-out-unlike-good-days": size(run_out=RunOut(30.0, "Funnel 2", 20.0, 24.0, SEEN)),
+    "temperature-off": size(warmth=Warmth(9.0, SEEN)),
+    "stands-cold": size(chilled=True),
     "alum-carried-in": size(alum_carried_g=(0.0, 1.2)),
     "kept-for": size(kept_for=KeptFor(session="Saturday class")),
 }

@@ -19,13 +19,14 @@ from coop.rules.liquids import (
     RunOut,
     Smell,
     Smelled,
+    Warmth,
     answer_liquid,
 )
 from coop.rules.reasons import REASONS, Word
 from coop.rules.use import Answer, HowKnown, Known, turns_at
 from tests.rules.at_hand import FIRE_LIQUIDS, HOUSE, NOW, STOP, drop, other, size
 
-DAY, MINUTE = timedelta(days=1), timedelta(minutes=1)
+DAY, HOUR, MINUTE = timedelta(days=1), timedelta(hours=1), timedelta(minutes=1)
 YESTERDAY = NOW - DAY
 
 
@@ -446,3 +447,37 @@ def test_notes_that_say_nothing_cannot_be_made():
         KeptFor()
     with pytest.raises(AssertionError, match="both ends"):
         RunOut(20.0, "Funnel 2", 18.0, None, NOW)
+
+
+@pytest.mark.parametrize(
+    ("read_c", "word", "act"),
+    [
+        (13.9, Word.LOOK_AGAIN, ("bring-to-room",)),
+        (14.0, Word.GOOD, ()),
+        (27.0, Word.GOOD, ()),
+        (27.1, Word.LOOK_AGAIN, ("drop-test",)),
+    ],
+)
+def test_a_size_is_laid_on_at_the_warmth_of_a_room(read_c, word, act):
+    """Common practice, no source: good 17 to 24, look again 14 to 17 and 24 to 27."""
+    got = answer_liquid(size(warmth=Warmth(read_c, NOW - HOUR)), HOUSE, NOW)
+
+    assert (got.word, got.next_acts) == (word, act)
+
+
+def test_a_temperature_speaks_for_three_hours():
+    """After that a size stands as warm as its room, whatever was read."""
+    cold = size(warmth=Warmth(9.0, NOW - 3 * HOUR))
+
+    assert answer_liquid(cold, HOUSE, NOW - MINUTE).word is Word.LOOK_AGAIN
+    assert answer_liquid(cold, HOUSE, NOW).word is Word.GOOD
+
+
+def test_a_chilled_size_is_good_once_it_is_brought_to_the_room():
+    """It keeps longer in the cold; nobody lays a sheet on it there."""
+    got = answer_liquid(size(chilled=True), HOUSE, NOW)
+
+    assert got.word is Word.GOOD
+    assert [one.code for one in got.reasons] == ["stands-cold"]
+    assert got.next_acts == ("bring-to-room",)
+    assert answer_liquid(other("paste", chilled=True), HOUSE, NOW).reasons == ()

@@ -22,6 +22,7 @@ from coop.rules.liquids import (
     RunOut,
     Smell,
     Smelled,
+    Warmth,
     answer_liquid,
 )
 from coop.rules.use import (
@@ -305,6 +306,7 @@ LIQUID_LIMITS = {name: Argument(near(7.0).filter(bool), float) for name in
 SILENT_OF_LIQUIDS = {
     "mixed_at": moments(),
     "chilled_days": near(2.0),
+    "chilled": st.booleans(),
     "kept_for": st.none() | st.just(KeptFor(member="m")),
 }
 SILENT_OF_SIZE = {
@@ -312,7 +314,7 @@ SILENT_OF_SIZE = {
         st.just(24.0), st.just(NOW)),
     "alum_carried_g": st.none() | st.just((0.0, 1.2)),
 }  # fmt: skip
-LIQUIDS_TRIED_APART = {"kind", "drop", "recipe"}
+LIQUIDS_TRIED_APART = {"kind", "drop", "recipe", "warmth"}
 
 
 @st.composite
@@ -398,6 +400,17 @@ def test_a_spread_nearer_to_50_mm_never_gives_a_worse_word(facts, drop, off, wid
 
     good = replace(facts, drop=replace(drop, spread_mm=near_mm))
     bad = replace(facts, drop=replace(drop, spread_mm=far_mm))
+
+    assert liquid_rank(good) <= liquid_rank(bad)
+
+
+@given(facts=liquids(("size",)), off=st.tuples(st.floats(0, 50), st.floats(0, 50)),
+       hot=st.booleans())  # fmt: skip
+def test_a_size_nearer_to_the_room_never_gets_a_worse_word(facts, off, hot):
+    """Sheets are laid on it from 14 to 27 degrees."""
+    near_c, far_c = (20 + one if hot else 20 - one for one in sorted(off))
+
+    good, bad = (replace(facts, warmth=Warmth(one, NOW)) for one in (near_c, far_c))
 
     assert liquid_rank(good) <= liquid_rank(bad)
 

@@ -347,3 +347,34 @@ def test_all_baths_are_listed_with_their_words(house: Opened):
     page = client.get("/baths").text
     assert "finished 2025-09-17 (sour or spoiled)" in page
     assert "resting</p>" not in page
+
+
+def test_a_chilled_size_says_to_bring_it_to_the_room_first(house: Opened):
+    """It keeps in the cold; a sheet is laid on it at the warmth of the room."""
+    size = sized(house)
+    house.later(days=1)
+    house.say("bath.cared", bath=size, care="chilled")
+    page, room = page_of(house, size), house.client("kahu").get("/").text
+    told = "It stands chilled: bring it to room warmth before anything is laid on it."
+    first = f'<a class="button main" href="/baths/{size}/care">Bring it to room warmth</a>'
+
+    for text in (page, html.unescape(room)):
+        assert told in text
+        assert first in text
+    assert "Lay sheets" not in room
+
+    house.say("bath.cared", bath=size, care="brought_to_room")
+    assert told not in page_of(house, size)
+    assert "Lay sheets" in house.client("kahu").get("/").text
+
+
+def test_a_size_that_was_read_cold_is_looked_at_again(house: Opened):
+    size = sized(house)
+    house.later(days=1)
+    house.say("reading.taken", bath=size, instrument="thermometer",
+              temperature=quantity(9, "celsius"))  # fmt: skip
+
+    told = "It was at 9 °C, today 18:00: size is laid on at 14 to 27 °C."
+    assert told in page_of(house, size)
+    house.later(hours=3)
+    assert told not in page_of(house, size)

@@ -193,6 +193,8 @@ def _main_acts(look: LiquidLook) -> tuple[tuple[str, str, bool], ...]:
     usual = _lay(state) if state.what == SIZE else _test(state)
     if word is Word.FINISHED:
         return ()
+    if word is Word.GOOD and look.state.chilled and acts:
+        return (*acts[0], True), (*usual, False)
     if word is Word.GOOD:
         return ((*usual, True), *((*one, False) for one in (_test(state),) if one != usual))
     if word is Word.RESTING:

@@ -32,6 +32,7 @@ from coop.web.visits import seen as visits_seen
 
 ODD_SHOWN = 3
 TO_SORT_SHOWN = 3
+BRING_IN = "bring-to-room"
 
 pages = Blueprint("room", __name__)
 
@@ -292,6 +293,8 @@ def _actions(look: AnyLook, *, warned: bool) -> tuple[Action, ...]:
         return (look_at_it,)
     if look.answer.word is Word.GOOD and not warned:
         return *_use(look), look_at_it
+    if look.answer.next_acts[:1] == (BRING_IN,):
+        return (*act_on(BRING_IN, look.state), True), look_at_it
     if look.answer.next_acts[:1] == ("mend-it",):
         return (words().gettext("Mend it"), f"{here}/mend", True), look_at_it
     return (words().gettext("Test it"), f"{here}/test", True), look_at_it
@@ -300,6 +303,8 @@ def _actions(look: AnyLook, *, warned: bool) -> tuple[Action, ...]:
 def _use(look: AnyLook) -> tuple[Action, ...]:
     """Return the button of what a good bath is there for; a rinse or a paste has none."""
     here = bath_url(look.state)
+    if look.answer.next_acts[:1] == (BRING_IN,):
+        return ((*act_on(BRING_IN, look.state), True),)
     if isinstance(look, BathLook):
         return ((words().gettext("Sheets through"), f"{here}/sheets", True),)
     if look.state.what == SIZE:
