@@ -103,7 +103,7 @@ def facts_of(state: LiquidState, around: LiquidAround) -> LiquidFacts:
         warm_days=_warm(state.room_h, state.chilled_h) if is_size else 0.0,
         chilled_days=state.chilled_h / HOURS_PER_DAY if is_size else 0.0,
         volume_l=state.volume_ml / 1000,
-        laying_l=_laying_l(around) if is_size else None,
+        laying_l=size_laying_l(around) if is_size else None,
         finished_at=state.finished_at,
         rest_until=state.rest_until,
         stop=None if state.stop is None else stop_of(state.stop),
@@ -124,11 +124,9 @@ def _warm(room_h: float, chilled_h: float) -> float:
     return warm_days(room_h=min(room_h, HOURS_MAX), chilled_h=min(chilled_h, HOURS_MAX))
 
 
-def _laying_l(around: LiquidAround) -> float | None:
-    """Return what must stand in a tray to lay a sheet: only where the vessel says it."""
-    if around.vessel is None or around.vessel.laying_ml is None:
-        return None
-    found = laying_ml(around.vessel, depth_mm=0)
+def size_laying_l(around: LiquidAround) -> float | None:
+    """Return what must stand in a tray to lay a sheet: by the vessel, or the house's depth."""
+    found = laying_ml(around.vessel, depth_mm=limits_of(around.house).laying_depth_mm)
     return None if found is None else found / 1000
 
 
@@ -195,7 +193,7 @@ def _keeps(recipe: RecipeState | None) -> Keeps:
 def _sheets_left(
     state: LiquidState, around: LiquidAround, sheet_format: str
 ) -> SheetsHint | None:
-    laying_l = _laying_l(around)
+    laying_l = size_laying_l(around)
     if state.what != SIZE or laying_l is None:
         return None
     return sheets_hint(

@@ -8,7 +8,7 @@ from coop.actions.see_baths import Read
 from coop.actions.see_liquid_history import LEVEL, LiquidHistory, thickness
 from coop.ledger import kinds
 from coop.ledger.liquids import SIZE, LiquidState, LiquidStep, brought_to
-from coop.rules.liquid_looks import LiquidLook
+from coop.rules.liquid_looks import LiquidLook, size_laying_l
 from coop.science.defaults import Z_90, value
 from coop.web import charts
 from coop.web.charts import CurvePoint, DrawnChart
@@ -166,7 +166,7 @@ def _run_out_chart(
 def _level_chart(seen: _Course) -> DrawnChart:
     words = seen.on.words
     vessel = seen.look.around.vessel
-    laying_ml = vessel.laying_ml if vessel and seen.look.state.what == SIZE else None
+    is_size = seen.look.state.what == SIZE
     return draw_on(
         seen.on,
         key="level",
@@ -175,7 +175,9 @@ def _level_chart(seen: _Course) -> DrawnChart:
         unit="L",
         curve=tuple(_level(state) for state in seen.points),
         readings=readings(words, seen.reads, LEVEL, 1000.0),
-        lines=level_lines(words, vessel, laying_l=laying_ml and laying_ml / 1000),
+        lines=level_lines(
+            words, vessel, laying_l=size_laying_l(seen.look.around) if is_size else None
+        ),
     )
 
 

@@ -229,6 +229,24 @@ def test_too_little_to_lay_a_sheet_is_said(house: Opened, tray: str, lot: str) -
     assert "Too low to lay a sheet" in house.client("kahu").get(plan(tray, much="10")).text
 
 
+def test_too_little_is_said_of_a_tub_known_by_its_floor_alone(house: Opened, lot: str) -> None:
+    """0.40 m2 at the house's 15 mm take 6 L (computed): 4 L are 10 mm."""
+    tub = house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name="spare tub",
+        inside_length=quantity(800, "mm"),
+        inside_width=quantity(500, "mm"),
+        brim=quantity(20, "l"),
+        lidded="yes",
+        place="3",
+    )
+    client = house.client("kahu")
+
+    assert "Too low to lay a sheet" in client.get(plan(tub, much="4")).text
+    assert "Too low to lay a sheet" not in client.get(plan(tub, much="7")).text
+
+
 def test_a_tub_in_which_something_stands_is_not_offered(house: Opened, tray: str) -> None:
     bath = mixed(house)
     page = house.client("kahu").get(f"/make?what=rinse&vessel={house.made['tub']}").text

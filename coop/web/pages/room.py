@@ -18,7 +18,7 @@ from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import ALUM, AnyBath
 from coop.ledger.liquids import SIZE
 from coop.rules.baths import BathLook
-from coop.rules.liquid_looks import LiquidLook
+from coop.rules.liquid_looks import LiquidLook, size_laying_l
 from coop.rules.reasons import Word
 from coop.store import devices
 from coop.store.waiting import SqlShelf
@@ -267,21 +267,22 @@ def _warning(telling: Telling, look: AnyLook, found: FaultWarning) -> str:
 
 
 def _laying_l(look: AnyLook) -> float | None:
-    """Return what must stand in a vessel to lay a sheet; of size only where that was said."""
+    """Return what must stand in a vessel to lay a sheet, in alum or on size."""
     if isinstance(look, BathLook):
         return laying_l(look)
-    if look.state.what != SIZE or look.around.vessel is None:
-        return None
-    laying_ml = look.around.vessel.laying_ml
-    return None if laying_ml is None else laying_ml / 1000
+    return size_laying_l(look.around) if look.state.what == SIZE else None
 
 
 def _sheets_left(look: AnyLook) -> str:
     if look.sheets_left is None:
         return ""
-    sheets = say.sheets(words(), look.sheets_left.middle, look.sheet_format)
     if isinstance(look, LiquidLook):
-        return words().gettext("perhaps %(sheets)s left, a hint", sheets=sheets)
+        return words().gettext(
+            "at least %(sheets)s left, perhaps %(middle)s, a hint",
+            sheets=say.sheets(words(), look.sheets_left.low, look.sheet_format),
+            middle=look.sheets_left.middle,
+        )
+    sheets = say.sheets(words(), look.sheets_left.middle, look.sheet_format)
     return words().gettext("about %(sheets)s left", sheets=sheets)
 
 
