@@ -121,6 +121,27 @@ def test_the_sheets_left_are_a_hint_and_no_reason(house: Opened):
     )
 
 
+def test_a_size_goes_by_the_laying_depth_of_the_house(house: Opened):
+    """Nobody said litres for this tub: 0.48 m2 at 15 mm take 7.2 L (computed)."""
+    tub = house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name="spare tub",
+        inside_length=quantity(800, "mm"),
+        inside_width=quantity(600, "mm"),
+        brim=quantity(20, "l"),
+        lidded="yes",
+        place="3",
+    )
+    bath = sized(house, name="R-S7", vessel=tub, water=quantity(4, "l"))
+    house.later(days=1)
+    page = page_of(house, bath)
+
+    assert "do not use</p>" in page
+    assert "Too low: about 4.0 L stand in it, it takes 7.2 L to lay a sheet." in page
+    assert "nobody said how many litres" not in page
+
+
 def test_a_drop_test_is_a_reason_with_what_to_do(house: Opened):
     bath = sized(house)
     house.later(days=1)
