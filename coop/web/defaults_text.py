@@ -693,12 +693,13 @@ GROUPS: Final = (
     ),
 )
 
+OTHER_BATHS: Final = ("gall_water_days", "rinse_days", "paste_days", "softener_days")
 KEEPS: Final = (
     (
         N_("Size"),
         ("size_look_again_warm_days", "size_do_not_use_warm_days", "size_cap_days"),
     ),
-    (N_("Other baths"), ("gall_water_days", "rinse_days", "paste_days", "softener_days")),
+    (N_("Other baths, not used at twice that"), OTHER_BATHS),
     (
         N_("Alumed sheets"),
         ("stack_open_days", "stack_damp_days", "stack_bagged_days", "stack_hard_stop_days"),
@@ -800,6 +801,10 @@ RULES: Mapping[str, str] = MappingProxyType(
             "A stack of alumed sheets: alumed longer ago than it keeps, %(stack_open_days)s in "
             "the open, %(stack_damp_days)s damp, %(stack_bagged_days)s in a closed bag."
         ),
+        "corner-print-sharp": N_(
+            "A stack of alumed sheets: a strip print of a corner was sharp. Made after its "
+            "bath was stopped, it outdoes that stop for this stack alone."
+        ),
         "not-judged": N_(
             "Nobody said how strong it should be: its strength is told and not judged."
         ),
@@ -844,14 +849,11 @@ KIND_ACTS: Mapping[str, str] = MappingProxyType(
         "reading.taken": N_("Test a bath"),
         "instrument.checked": N_("Check the hydrometer in tap water"),
         "sheets.through": N_("Put sheets through alum, or lay them on size"),
-        "corner-print-sharp": N_(
-            "A stack of alumed sheets: a strip print of a corner was sharp. Made after its "
-            "bath was stopped, it outdoes that stop for this stack alone."
-        ),
         "sheets.sorted": N_("Say how sheets came out"),
         "stack.dried": N_("Say how alumed sheets were dried"),
         "stack.flattened": N_("Say how alumed sheets were flattened"),
         "stack.put_away": N_("Put alumed sheets away: open, damp, in a bag"),
+        "stack.tested": N_("Make a strip print of a corner of alumed sheets"),
         "stack.binned": N_("Throw alumed sheets away"),
         "stack.warning_seen": N_("Say that a warning about sheets was seen"),
         "pickup.learned": N_("Take over what a paper was found to take with it"),
@@ -896,7 +898,6 @@ def figure(words: Words, name: str, limits: Limits) -> Figure:
         source=words.gettext(plain.source),
         mark=say.mark(words, row.mark),
         unsourced=row.mark in UNSOURCED,
-        "stack.tested": N_("Make a strip print of a corner of alumed sheets"),
         change=words.gettext(CHANGES[plain.change]),
     )
 

@@ -244,7 +244,8 @@ def _judged_by(look: LiquidLook) -> str:
         return _size_lines(look)
     days: int = getattr(limits, f"{look.state.what}_days")
     return words().gettext(
-        "look again from %(look)s days on, not to be used from %(stop)s (%(source)s)",
+        "look again from %(look)s days on (%(source)s), not to be used at twice that, "
+        "%(stop)s days",
         look=days,
         stop=days * LONG_PAST_FACTOR,
         source=words().gettext(reasons.SOURCES["house limits"]),

@@ -513,6 +513,9 @@ def test_how_long_things_keep_is_set_and_what_is_left_empty_goes_by_the_default(
     limits = limits_of(state)
     assert (limits.size_look_again_warm_days, limits.gall_water_days) == (3.5, 10)
     assert (state.paste_days, limits.paste_days) == (None, 14)
+    pages = [house.client("amina").get(there).text for there in ("/house", "/house/limits")]
+    assert "10 days, not used at twice that" in pages[0]
+    assert "Other baths, not used at twice that" in pages[1]
 
 
 @pytest.mark.parametrize(

@@ -295,6 +295,7 @@ def test_nothing_is_laid_on_gall_water_nor_on_alum(house: Opened, there: str):
             brim={"typed": "1", "n": "1", "unit": "l"}, lidded="yes", place="7",
         ),
         water={"typed": "0.5", "n": "0.5", "unit": "l"},
+        powder=[{"powder": "gall", "amount": {"typed": "70", "n": "70", "unit": "ml"}}],
     )  # fmt: skip
 
     assert client.get(f"/liquids/{gall}/lay").status_code == 404

@@ -266,7 +266,10 @@ def test_other_liquids_keep_by_their_age(house: Opened):
     bath = sized(house, what="gall_water", name="R-G1", water=quantity(1, "l"), powder=gall)
     page = page_of(house, bath)
     assert "Gall water R-G1" in page
-    assert "look again from 14 days on, not to be used from 28 (house limits)" in page
+    assert (
+        "look again from 14 days on (house limits), not to be used at twice that, 28 days"
+        in page
+    )
     assert "Lay sheets" not in page
     assert "<dd>gall</dd>" in page
 

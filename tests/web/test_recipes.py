@@ -322,6 +322,14 @@ def test_a_recipe_of_size_is_shown_as_it_was_typed(house: Opened) -> None:
         assert fields[name] == [said], name
 
 
+def test_only_alum_is_judged_by_a_strength(house: Opened) -> None:
+    """The house's strength is one of alum; a size goes by its days."""
+    client = house.client("amina")
+    publish(house, client, SIZE_CARD)
+
+    assert "judged by" not in client.get("/house").text
+
+
 def test_a_rinse_has_no_recipe(house: Opened) -> None:
     """It is water alone."""
     assert "rinse" not in chips(house.client("amina").get(NEW).text, "what")

@@ -17,7 +17,7 @@ from coop.people.may import may
 from coop.rules.baths import limits_of
 from coop.rules.limits import Limits
 from coop.web import words as say
-from coop.web.defaults_text import KEEPS, PLAIN, in_use, short, value_text
+from coop.web.defaults_text import KEEPS, OTHER_BATHS, PLAIN, in_use, short, value_text
 from coop.web.page import desk, face, needs, show, who, words
 
 pages = Blueprint("house", __name__)
@@ -198,7 +198,9 @@ def _recipe(recipe: RecipeState) -> Row:
         salt = say.choice(words(), "salt_short", recipe.salt)
     elif recipe.powder is not None:
         salt = say.choice(words(), "powder", recipe.powder)
-    judged = words().gettext("judged by the house's strength")
+    judged = ""
+    if recipe.what == "alum":
+        judged = words().gettext("judged by the house's strength")
     if recipe.target_g_per_l is not None:
         figure = short(words(), recipe.target_g_per_l)
         judged = words().gettext("judged by %(figure)s g/L", figure=figure)
@@ -226,10 +228,10 @@ def _limits(limits: Limits, house: HouseState | None) -> Iterator[Fact]:
     )
     for _, names in KEEPS:
         for name in names:
-            yield (
-                words().gettext(PLAIN[name].label),
-                value_text(words(), in_use(name, limits)),
-            )
+            days = value_text(words(), in_use(name, limits))
+            if name in OTHER_BATHS:
+                days = words().gettext("%(days)s, not used at twice that", days=days)
+            yield words().gettext(PLAIN[name].label), days
     if house is not None:
         kinds_said = [
             say.choice(words(), f"kinds_{one}", getattr(house, one))
