@@ -5,7 +5,7 @@ The core gives codes and numbers; each closed set of codes has its table or its 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
 
@@ -59,7 +59,7 @@ STACK_ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
             N_("Make a strip print of a corner"),
             "/stacks/{stack}/test",
         ),
-        "re-alum": (N_("Alum it once more"), "/baths/{bath}/sheets"),
+        "re-alum": (N_("Alum it once more"), "/stacks/{stack}/alum-again"),
         "bin-it": (N_("Throw it away"), "/stacks/{stack}#bin"),
     }
 )
@@ -184,14 +184,22 @@ SOURCES: Mapping[str, str] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Telling:
-    """How things are told: in which words, at what time, and by what names of members."""
+    """
+    How things are told: in which words, at what time, and by what names of members.
+
+    Attributes:
+        dated: Say dates only: "yesterday" of another moment than now would be misread.
+    """
 
     words: Words
     now: datetime
     name_of: Callable[[str], str]
+    dated: bool = False
 
     def when(self, moment: object) -> str:
         assert isinstance(moment, datetime)
+        if self.dated:
+            return self.words.moment(moment)
         return say.when(self.words, moment, self.now)
 
     def number(self, value: object, digits: int = 0) -> str:
@@ -645,18 +653,6 @@ def _past_use_by(telling: Telling, said: Numbers) -> str:
     return telling.words.gettext(STACK_DAYS[str(said["kept"])], **_days(telling, said))
 
 
-def _not_judged(telling: Telling, said: Numbers) -> str:
-    return telling.words.gettext("Not judged: nobody said how strong it should be.")
-
-
-def _strength_not_known(telling: Telling, said: Numbers) -> str:
-    return telling.words.gettext("Nobody can say how strong it is.")
-
-
-def _under_paper_floor(telling: Telling, said: Numbers) -> str:
-    c, floor = telling.under(said["c_g_per_l"], said["floor_g_per_l"])
-    return telling.words.gettext(
-        "Not for %(paper)s: it wants %(floor)s g/L, this is about %(c)s.",
 def _corner_print_sharp(telling: Telling, said: Numbers) -> str:
     when = telling.when(said["printed_at"])
     stopped_at = said["stopped_at"]
@@ -672,6 +668,18 @@ def _corner_print_sharp(telling: Telling, said: Numbers) -> str:
     )
 
 
+def _not_judged(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext("Not judged: nobody said how strong it should be.")
+
+
+def _strength_not_known(telling: Telling, said: Numbers) -> str:
+    return telling.words.gettext("Nobody can say how strong it is.")
+
+
+def _under_paper_floor(telling: Telling, said: Numbers) -> str:
+    c, floor = telling.under(said["c_g_per_l"], said["floor_g_per_l"])
+    return telling.words.gettext(
+        "Not for %(paper)s: it wants %(floor)s g/L, this is about %(c)s.",
         paper=said["paper"],
         floor=floor,
         c=c,
@@ -747,6 +755,7 @@ _SENTENCES: Mapping[str, Sentence] = MappingProxyType(
         "temperature-off": _temperature_off,
         "its-bath-was-stopped": _bath_was_stopped,
         "stack-past-use-by": _past_use_by,
+        "corner-print-sharp": _corner_print_sharp,
         "not-judged": _not_judged,
         "strength-not-known": _strength_not_known,
         "under-paper-floor": _under_paper_floor,
@@ -767,7 +776,6 @@ def _figure(value: object) -> float:
     assert isinstance(value, int | float)
     return float(value)
 
-        "corner-print-sharp": _corner_print_sharp,
 
 def _spelt(words: Words, count: int) -> str:
     return words.gettext(NUMBERS[count]) if count < len(NUMBERS) else words.number(count)
@@ -784,10 +792,10 @@ def act(words: Words, code: str, bath: str) -> tuple[str, str]:
     return words.gettext(text), address.format(bath=bath)
 
 
-def stack_act(words: Words, code: str, *, stack: str, bath: str) -> tuple[str, str]:
-    """Return a stack's next act's text and the address of its page; `bath` alumed it."""
+def stack_act(words: Words, code: str, *, stack: str) -> tuple[str, str]:
+    """Return a stack's next act's text and the address of its page."""
     text, address = STACK_ACTS[code]
-    return words.gettext(text), address.format(stack=stack, bath=bath)
+    return words.gettext(text), address.format(stack=stack)
 
 
 def finding(words: Words, code: str) -> str:
@@ -811,14 +819,16 @@ def how_known(telling: Telling, known: HowKnown) -> str:
 
 
 def papers(telling: Telling, look: BathLook) -> tuple[str, ...]:
-    """Say for each paper whether the bath is good for it; no bath that is not to be used is."""
+    """Say for each paper whether the bath is good for it; only a good bath is."""
     word = look.answer.word
     if word is Word.FINISHED:
         return ()
+    if word is Word.GOOD:
+        return tuple(paper(telling, one) for one in look.papers)
+    first = N_("For %(paper)s: look again first.")
+    not_now = first if word is Word.LOOK_AGAIN else N_("For %(paper)s: not now.")
     return tuple(
-        telling.words.gettext("For %(paper)s: not now.", paper=one.paper)
-        if one.good and word is Word.DO_NOT_USE
-        else paper(telling, one)
+        telling.words.gettext(not_now, paper=one.paper) if one.good else paper(telling, one)
         for one in look.papers
     )
 
@@ -848,7 +858,7 @@ def turns(telling: Telling, found: tuple[datetime, Answer] | None) -> str:
             TURNS_WITHIN_DAYS,
         )
     at, answer = found
-    then = Telling(words=words, now=at, name_of=telling.name_of)
+    then = replace(telling, dated=True)
     deciding = [one for one in answer.reasons if one.word is not None]
     return words.gettext(
         "If nothing is done: %(word)s from %(moment)s. %(why)s",
