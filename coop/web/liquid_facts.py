@@ -117,16 +117,16 @@ def _made_of(state: LiquidState) -> str:
 
 
 def sheets_left(look: LiquidLook) -> str:
-    """Say how many sheets a size may still carry: a hint."""
+    """Say how many sheets a size may still carry, the fewest first: a hint."""
     if look.state.what != SIZE:
         return ""
     left = look.sheets_left
     if left is None:
         return words().gettext("nobody said how many litres it takes to lay a sheet")
     return words().gettext(
-        "about %(sheets)s, perhaps only %(low)s: a hint, never a reason",
-        sheets=say.sheets(words(), left.middle, look.sheet_format),
-        low=left.low,
+        "at least %(sheets)s, perhaps %(middle)s: a hint, never a reason",
+        sheets=say.sheets(words(), left.low, look.sheet_format),
+        middle=left.middle,
     )
 
 

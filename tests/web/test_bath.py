@@ -317,6 +317,16 @@ def test_a_weak_bath_that_was_stopped_asks_for_proof_first(
     assert re.findall(r">([^<>]+)</a>", shown) == acts
 
 
+def test_a_bath_to_look_at_again_is_good_for_no_paper_yet(house: Opened):
+    """Strong enough, but nobody has made a strip print for a month."""
+    bath = mixed(house)
+    assert "Good for P-31." in page_of(house, bath)
+    house.later(days=30)
+
+    assert "Good for" not in page_of(house, bath)
+    assert "For P-31: look again first." in page_of(house, bath)
+
+
 def test_a_bath_not_to_be_used_is_good_for_no_paper(house: Opened):
     """Strong enough, but stopped; and once it is finished nobody asks any more."""
     bath = mixed(house)

@@ -387,6 +387,7 @@ def test_a_chilled_size_says_to_bring_it_to_the_room_first(house: Opened):
         assert first in text
     assert "Lay sheets" not in room
 
+    house.later(minutes=1)
     house.say("bath.cared", bath=size, care="brought_to_room")
     assert told not in page_of(house, size)
     assert "Lay sheets" in house.client("kahu").get("/").text

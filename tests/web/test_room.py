@@ -479,7 +479,7 @@ def test_a_size_stands_after_alum_with_what_it_is_for(house: Opened):
     assert page.index("Alum R-A1") < page.index("Size R-S1")
     assert "Made yesterday 18:00: like 1.0 warm days of 4." in page
     assert "By its days alone" in page
-    assert "perhaps 65 half sheets left, a hint" in page
+    assert "at least 28 half sheets left, perhaps 65, a hint" in page
     assert f'<a class="button main" href="/liquids/{size}/lay">' in page
     assert f'<a class="button main" href="/baths/{bath}/sheets">' in page
     assert f'<h3><a href="/liquids/{size}">' in page
