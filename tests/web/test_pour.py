@@ -465,3 +465,17 @@ def test_an_unknown_bath_and_a_stranger_are_turned_away(
     assert house.client("kahu").get(f"/baths/{unknown}/{there}").status_code == 404
     assert house.client().get(f"/baths/{bath}/{there}").status_code == 302
     assert house.client("kahu").put(f"/baths/{bath}/{there}").status_code == 405
+
+
+def test_a_vessel_that_held_another_kind_last_is_said_so(house: Opened, bath: str) -> None:
+    """Alum in a tray that held size leaves jelly; said, and not refused: trays get washed."""
+    size = sized(house, vessel=house.made["small"], water=quantity(2, "l"))
+    house.say("bath.finished", bath=size, reason="used_up")
+    client = house.client("kahu")
+    told = "small tub, held size last: wash it out first"
+
+    for there in ("pour", "carry"):
+        assert told in client.get(f"/baths/{bath}/{there}").text
+    assert "held size last" in client.get(f"/mix/{house.made['small']}").text
+    assert told in client.get("/make?what=paste").text
+    assert "held size last" not in client.get("/make?what=size").text

@@ -40,6 +40,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
 from coop.web.forms import Happened, Noted, PageForm, options, written
+from coop.web.held import vessel_named
 from coop.web.i18n import N_
 from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.mixing import recipe_text
@@ -322,7 +323,7 @@ def _offer(form: PlanForm, bench: Bench) -> None:
     form.vessel.choices = options(
         (
             one.vessel.id,
-            f"{one.studio.name}: {one.vessel.name}" if several else one.vessel.name,
+            (f"{one.studio.name}: " if several else "") + vessel_named(one.vessel, bench.what),
         )
         for one in bench.places
     )

@@ -41,6 +41,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
 from coop.web.forms import Happened, Noted, PageForm, options, written
+from coop.web.held import held_last
 from coop.web.i18n import N_
 from coop.web.mixing import PlanSaid, plan_said, recipe_text
 from coop.web.page import desk, known, needs, show, words, writing
@@ -98,6 +99,7 @@ class MixPage:
 
     tub: str
     studio: str
+    held: str
     form: PlanForm
     reader: DoseReader
     plan: PlanSaid
@@ -354,6 +356,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
     return MixPage(
         tub=bench.vessel.name,
         studio=bench.studio.name if bench.studio else "",
+        held=held_last(bench.vessel, "alum"),
         form=form,
         reader=DoseReader(typed="") if form.dose.errors else found.reader,
         plan=plan_said(words(), found.plan, bench.vessel, found.problems),

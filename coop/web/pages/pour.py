@@ -35,6 +35,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import UNIT_NAMES
 from coop.web.forms import EntryForm, Happened, Noted, options, written
+from coop.web.held import vessel_named
 from coop.web.i18n import N_
 from coop.web.mending import strength_text
 from coop.web.page import desk, known, needs, now, show, words, writing
@@ -153,7 +154,7 @@ class PourPage:
 def pour(bath: str) -> Response:
     state: AnyBath = known("bath", bath)
     frees = free_vessels(desk().journal, state)
-    form = _apart_form(frees)
+    form = _apart_form(frees, state.what)
     if form.is_submitted() and form.validate():
         told = words().gettext("Poured off. Hang a tag on each tub now.")
         done = _write(form, state, told)
@@ -176,16 +177,16 @@ def pour(bath: str) -> Response:
     return _show("pour.html", page)
 
 
-def _apart_form(frees: tuple[Free, ...]) -> ApartForm:
+def _apart_form(frees: tuple[Free, ...], what: str) -> ApartForm:
     form = ApartForm() if request.method == "POST" else ApartForm(request.args)
-    form.offer([(str(one.vessel.id), _vessel_text(one)) for one in frees])
+    form.offer([(str(one.vessel.id), _vessel_text(one, what)) for one in frees])
     return form
 
 
-def _vessel_text(one: Free) -> str:
+def _vessel_text(one: Free, what: str) -> str:
     return words().gettext(
         "%(vessel)s (%(studio)s), holds %(brim)s",
-        vessel=one.vessel.name,
+        vessel=vessel_named(one.vessel, what),
         studio=one.studio.name,
         brim=say.litres(words(), one.vessel.brim_ml),
     )
@@ -276,7 +277,7 @@ def pour_ahead(bath: str) -> Response:
     state: AnyBath = known("bath", bath)
     frees = free_vessels(desk().journal, state)
     look = see_any(desk().journal, state, now=now())
-    return jsonify(_apart_ahead(look, frees, _apart_form(frees)).live())
+    return jsonify(_apart_ahead(look, frees, _apart_form(frees, state.what)).live())
 
 
 class TogetherForm(EntryForm, Happened, Noted):
@@ -368,7 +369,9 @@ def carry(bath: str) -> Response:
     state: AnyBath = known("bath", bath)
     frees = free_vessels(desk().journal, state)
     form = CarryForm()
-    form.vessel.choices = options((str(one.vessel.id), _vessel_text(one)) for one in frees)
+    form.vessel.choices = options(
+        (str(one.vessel.id), _vessel_text(one, state.what)) for one in frees
+    )
     if form.is_submitted() and form.validate():
         done = _write(form, state, words().gettext("Carried. Take its tag along."))
         if done is not None:
