@@ -163,8 +163,8 @@ def _wants_reason(
         if is_kept(bath.kept_for, now, besides=author):
             return True
     stack: StackState | None = journal.state("stack", said.stack)
-    if stack is None:
-        return False
+    if stack is None or said.bath is not None:
+        return False  # what may not be used is alumed once more so that it may
     return see_stack(journal, stack, now=now).answer.word in WANT_REASON
 
 

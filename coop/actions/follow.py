@@ -64,9 +64,9 @@ def follow_back(journal: Journal, stack: StackState) -> Backward:
     lots = journal.states("lot", _lots_in(journal, stack, entries))
     return Backward(
         stack=stack,
-        bath=journal.state("bath", stack.bath),
-        said=see_past(journal, stack.bath, at=stack.at, known=True),
-        known=see_past(journal, stack.bath, at=stack.at, known=False),
+        bath=journal.state("bath", stack.alum),
+        said=see_past(journal, stack.alum, at=stack.alumed_at, known=True),
+        known=see_past(journal, stack.alum, at=stack.alumed_at, known=False),
         entries=tuple(reversed(entries)),
         lots=tuple(sorted(lots.values(), key=lambda lot: (lot.received_at, lot.id))),
         paper_lot=journal.state("lot", stack.lot),
@@ -76,8 +76,9 @@ def follow_back(journal: Journal, stack: StackState) -> Backward:
 
 def _done_until(journal: Journal, stack: StackState) -> tuple[InForce, ...]:
     """Return the entries of a stack's alum up to the stack itself, the oldest first."""
-    every = journal.view().resolved(stack.bath, at=stack.at).in_force
-    return tuple(one for one in _own(every, stack.bath) if Subject(one.id) != stack.id)
+    every = journal.view().resolved(stack.alum, at=stack.alumed_at).in_force
+    itself = stack.again.entry if stack.again else stack.id
+    return tuple(one for one in _own(every, stack.alum) if one.id != itself)
 
 
 def _own(entries: Iterable[InForce], bath: Subject) -> tuple[InForce, ...]:
@@ -87,7 +88,7 @@ def _own(entries: Iterable[InForce], bath: Subject) -> tuple[InForce, ...]:
 def _lots_in(journal: Journal, stack: StackState, entries: tuple[InForce, ...]) -> set[Subject]:
     """Return the lots of a stack's alum, and of what that was poured off or together from."""
     view, lots = journal.view(), set[Subject]()
-    wanted, found = [(stack.bath, entries)], set[tuple[Subject, EntryId]]()
+    wanted, found = [(stack.alum, entries)], set[tuple[Subject, EntryId]]()
     while wanted:
         bath, done = wanted.pop()
         lots |= {lot for one in done for lot in _lots_of(one)}
@@ -182,10 +183,17 @@ def _forward(
 def stacks_from(journal: Journal, bath: AnyBath, since: datetime) -> tuple[StackState, ...]:
     """Return the stacks that went through an alum, or lay on a size, since a moment."""
     if isinstance(bath, BathState):
-        every: tuple[StackState, ...] = journal.listed("stack", home=bath.id, live=False)
-        return tuple(stack for stack in every if stack.at >= since)
+        made: tuple[StackState, ...] = journal.listed("stack", home=bath.id, live=False)
+        every = {one.id: one for one in made} | dict(journal.states("stack", bath.again))
+        return tuple(one for one in every.values() if _through_at(one, bath) >= since)
     stacks = journal.states("stack", {laid.stack for laid in bath.laid if laid.at >= since})
     return tuple(stacks.values())
+
+
+def _through_at(stack: StackState, bath: BathState) -> datetime:
+    """Return when a stack went through a bath last."""
+    again = stack.again
+    return again.at if again and again.bath == bath.id else stack.at
 
 
 def stopped_since(bath: AnyBath) -> datetime:
@@ -201,9 +209,10 @@ def at_risk(stack: StackState, bath: AnyBath) -> tuple[int, int]:
     """
     since = stopped_since(bath)
     if isinstance(bath, BathState):
-        if stack.at < since:
+        if _through_at(stack, bath) < since:
             return 0, 0
-        return max(0, stack.sheet_count - stack.binned_count - stack.sorted_count), stack.good
+        unsorted = max(0, stack.sheet_count - stack.binned_count - stack.sorted_count)
+        return min(unsorted, _through_count(stack, bath)), stack.good
     on_it = [one for one in stack.laid if one.size == bath.id]
     clear = sum(one.sheet_count for one in on_it if one.at < since)
     concerned = sum(one.sheet_count for one in on_it) - clear
@@ -211,6 +220,16 @@ def at_risk(stack: StackState, bath: AnyBath) -> tuple[int, int]:
     sorted_count = max(0, sum(part.sheet_count for part in parts) - clear)
     good = min(sum(part.good for part in parts), sorted_count)
     return max(0, concerned - sorted_count), good
+
+
+def _through_count(stack: StackState, bath: BathState) -> int:
+    """Return the sheets a bath alumed; what was alumed once more elsewhere is not its."""
+    again = stack.again
+    if again is None or again.bath == stack.bath:
+        return stack.sheet_count
+    if again.bath == bath.id:
+        return again.sheet_count
+    return sum(one.sheet_count for one in stack.laid if one.at < again.at)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,7 +297,7 @@ def alerts(
 
 
 def _baths_of(stack: StackState) -> set[Subject]:
-    return {stack.bath, *(one.size for one in stack.laid)}
+    return {stack.bath, stack.alum, *(one.size for one in stack.laid)}
 
 
 def to_sort(

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from coop.actions.ask import WANT_REASON, is_kept
-from coop.actions.see_liquids import liquids_of, look_at_liquids
+from coop.actions.see_baths import look_at_all
+from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.actions.see_stacks import StackLook, look_at_stacks, see_stacks
 from coop.ids import MemberId, Subject
 from coop.ledger import accounts
@@ -17,6 +18,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.liquids import SIZE, LiquidState
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotState, PaperState, StackState, Through
+from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
 
@@ -24,6 +26,7 @@ COUNTS_KEPT = 3
 LOTS_OFFERED = 12
 SIZES_OFFERED = 12
 STACKS_OFFERED = 12
+ALUMS_OFFERED = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +90,21 @@ def usable_sizes(
     ]
     found.sort(key=lambda look: look.state.studio != studio)
     return tuple(found[:SIZES_OFFERED])
+
+
+def usable_alums(
+    journal: Journal, stack: StackLook, member: MemberId, *, now: datetime
+) -> tuple[BathLook, ...]:
+    """Return alum that may be used and is kept for nobody else: this studio's, good first."""
+    found = [
+        look
+        for look in look_at_all(journal, alum_of(journal.listed("bath")), now=now)
+        if look.answer.word not in WANT_REASON
+        and not is_kept(look.state.kept_for, now, besides=member)
+    ]
+    studio = stack.studio.id if stack.studio else None
+    found.sort(key=lambda look: (look.state.studio != studio, look.answer.word.rank))
+    return tuple(found[:ALUMS_OFFERED])
 
 
 def last_through(bath: BathState, member: MemberId | None) -> Through | None:

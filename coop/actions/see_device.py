@@ -192,8 +192,8 @@ def _stacks(journal: Journal, own: MemberId | None) -> tuple[tuple[StackState, s
         (one for one in stacks if one.left_count > 0),
         key=lambda one: (one.by != own, one.at, one.id),
     )[:STACKS_KEPT]
-    baths = journal.states("bath", {one.bath for one in left})
-    return tuple((one, baths[one.bath].name if one.bath in baths else "") for one in left)
+    baths = journal.states("bath", {one.alum for one in left})
+    return tuple((one, baths[one.alum].name if one.alum in baths else "") for one in left)
 
 
 def _turn(look: BathLook | LiquidLook) -> tuple[datetime, Word] | None:

@@ -65,14 +65,14 @@ def look_at_stacks(
     wanted = tuple(stacks)
     if not wanted:
         return ()
-    baths: Mapping[Subject, AnyBath] = journal.states("bath", {one.bath for one in wanted})
+    baths: Mapping[Subject, AnyBath] = journal.states("bath", {one.alum for one in wanted})
     studios = {one.id: one for one in journal.listed("studio")}
     lots = journal.states("lot", {one.lot for one in wanted if one.lot})
     papers = {one.id: one for one in journal.listed("paper", live=False)}
     limits = limits_of(journal.state("house", HOUSE))
     found = []
     for one in wanted:
-        bath = baths.get(one.bath)
+        bath = baths.get(one.alum)
         lot = lots.get(one.lot) if one.lot else None
         of = lot.paper if lot else one.paper
         around = {
@@ -102,14 +102,15 @@ def _look(
 def facts_of(stack: StackState, bath: AnyBath | None) -> StackFacts:
     """Return what the rules ask for of a stack."""
     return StackFacts(
-        alumed_at=stack.at,
+        alumed_at=stack.alumed_at,
         kept=Kept(stack.state),
-        kept_since=stack.state_at or stack.at,
+        kept_since=stack.state_at or stack.alumed_at,
         sheet_count=stack.sheet_count,
         left_count=stack.left_count,
         binned_count=stack.binned_count,
         bath_stop=_stop(stack, bath),
         strip_print=_print(stack),
+        alumed_again=stack.again is not None,
     )
 
 
@@ -118,7 +119,7 @@ def _stop(stack: StackState, bath: AnyBath | None) -> Stop | None:
     if bath is None or bath.stop is None or bath.stop.reason not in WASHED_OFF:
         return None
     since = bath.stop.poured_in_at
-    return stop_of(bath.stop) if since is None or since <= stack.at else None
+    return stop_of(bath.stop) if since is None or since <= stack.alumed_at else None
 
 
 def _print(stack: StackState) -> StripPrint | None:

@@ -85,6 +85,7 @@ class BathState:
         bare_lots: Lots taken by the spoon that nobody has weighed a spoon of.
         prints: Strip prints since salt was last added.
         water_only_count: Top-ups with water alone since the last test.
+        again: Stacks that were alumed once more in it.
         recent: What was done lately, to know a twin by.
     """
 
@@ -124,6 +125,7 @@ class BathState:
     half_count: int = 0
     quarter_count: int = 0
     through: tuple[Through, ...] = ()
+    again: tuple[Subject, ...] = ()
     recent: tuple[Recent, ...] = ()
 
     @property
@@ -719,6 +721,7 @@ def _through(
         open_hours_due=max(now.open_hours_due, open_hours),
         stopped_sheet_count=state.stopped_sheet_count + (said.sheet_count if state.stop else 0),
         through=(*state.through, last)[-LAST_KEPT:],
+        again=state.again if said.stack is None else (*state.again, said.stack),
         **{counter: getattr(state, counter) + said.sheet_count},
     )
 
@@ -970,7 +973,9 @@ def _move(
 def paper_moves(
     one: InForce, said: kinds.SheetsThrough, lot: LotState | None
 ) -> tuple[Move, ...]:
-    """Draw paper once, from the lot to the stack; a member's own draws nothing."""
+    """Draw paper once, from the lot to the stack; what is alumed once more draws none."""
+    if said.stack is not None:
+        return ()
     if said.lot is None:
         giver, substance = accounts.OWN_PAPER, accounts.paper(said.paper)
     else:

@@ -506,7 +506,8 @@ class SheetsThrough:
     Sheets went through an alum bath, were laid on a size, or both.
 
     Through alum they make a stack, which has this entry's id; laid on a size they are taken
-    from the stack named, or from the one they make.
+    from the stack named, or from the one they make. Through alum with a stack named, they are
+    that stack's own, alumed once more.
     """
 
     bath: Subject | None = said(ref, optional=True)

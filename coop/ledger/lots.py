@@ -8,7 +8,15 @@ from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.states import CornerPrint, LaidOn, LotState, Sorted, SpoonWeight, StackState
+from coop.ledger.states import (
+    AlumedAgain,
+    CornerPrint,
+    LaidOn,
+    LotState,
+    Sorted,
+    SpoonWeight,
+    StackState,
+)
 from coop.units.table import UNITS
 
 
@@ -101,8 +109,8 @@ def fold_stack(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -
 
 def _makes(one: InForce, stack: Subject) -> bool:
     said = one.content
-    makes = isinstance(said, kinds.SheetsThrough) and said.bath is not None
-    return makes and Subject(one.id) == stack
+    through = isinstance(said, kinds.SheetsThrough) and said.bath is not None
+    return through and Subject(one.id) == stack
 
 
 def _made(subject: Subject, one: InForce) -> StackState:
@@ -129,6 +137,8 @@ def _after(state: StackState, one: InForce) -> StackState:
         case kinds.SheetsThrough(size=size, sheet_count=count) if size is not None:
             laid = LaidOn(entry=one.id, size=size, by=one.author, at=one.at, sheet_count=count)
             return replace(state, laid=(*state.laid, laid))
+        case kinds.SheetsThrough(stack=stack, bath=bath) if stack == state.id and bath:
+            return _alumed_again(state, one, one.content)
         case kinds.SheetsSorted() as said:
             return _sorted(state, one, said)
         case kinds.StackBinned(sheet_count=count):
@@ -138,6 +148,27 @@ def _after(state: StackState, one: InForce) -> StackState:
             return replace(state, seen=tuple(dict.fromkeys(seen)))
         case _:
             return _kept(state, one)
+
+
+def _alumed_again(state: StackState, one: InForce, said: kinds.SheetsThrough) -> StackState:
+    """Return a stack of which all that is left was alumed; a part of it makes nothing new."""
+    assert said.bath is not None
+    if not 0 < state.left_count <= said.sheet_count:
+        return state
+    again = AlumedAgain(entry=one.id, bath=said.bath, at=one.at, sheet_count=state.left_count)
+    return replace(
+        state,
+        again=again,
+        method=said.method,
+        state="open",
+        state_at=None,
+        place="",
+        dried="",
+        dried_at=None,
+        flattened="",
+        flattened_at=None,
+        printed=None,
+    )
 
 
 def _sorted(state: StackState, one: InForce, said: kinds.SheetsSorted) -> StackState:

@@ -223,6 +223,16 @@ class CornerPrint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AlumedAgain:
+    """All that was left of a stack went through alum once more."""
+
+    entry: EntryId
+    bath: Subject
+    at: datetime
+    sheet_count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LaidOn:
     """Sheets of a stack that were laid on a size."""
 
@@ -262,6 +272,7 @@ class StackState:
         side: The side rule it was alumed by; None for the studio's.
         state: open, bagged or damp.
         printed: The strip print that counts: the newest, but one that failed stays.
+        again: When it was alumed once more; it lies open and untested from then.
         laid: What was laid on which size.
         parts: What was sorted, in parts.
         seen: (member, entry) of warnings that somebody has seen.
@@ -285,12 +296,23 @@ class StackState:
     flattened: str = ""
     flattened_at: datetime | None = None
     printed: CornerPrint | None = None
+    again: AlumedAgain | None = None
     binned_count: int = 0
     laid: tuple[LaidOn, ...] = ()
     parts: tuple[Sorted, ...] = ()
     seen: tuple[tuple[MemberId, str], ...] = ()
     good: int = 0
     spoiled: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def alum(self) -> Subject:
+        """The bath that the sheets still left went through last."""
+        return self.again.bath if self.again else self.bath
+
+    @property
+    def alumed_at(self) -> datetime:
+        """When the sheets still left were alumed last."""
+        return self.again.at if self.again else self.at
 
     @property
     def sorted_count(self) -> int:

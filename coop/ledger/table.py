@@ -160,7 +160,8 @@ def _through(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.SheetsThrough)
     if content.bath is not None:
         yield "bath", content.bath
-        yield "stack", Subject(entry)
+        if content.stack is None:
+            yield "stack", Subject(entry)
     if content.size is not None:
         yield "bath", content.size
     if content.stack is not None:

@@ -129,11 +129,13 @@ def _sheets(content: Any) -> Refused | None:
 
 
 def _way(content: Any) -> Refused | None:
-    """Want a bath of alum with its method, or a size and the stack that was laid on it."""
+    """
+    Want a bath of alum with its method, or a size and the stack that was laid on it.
+
+    A stack that is alumed once more goes through a bath; it is laid later.
+    """
     if content.bath is not None:
-        if content.stack is not None:
-            return _not_with("stack")
-        if content.size == content.bath:
+        if content.size is not None and (content.stack or content.size == content.bath):
             return _not_with("size")
         return None if content.method else _missing("method")
     if content.size is None:

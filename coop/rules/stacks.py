@@ -38,7 +38,8 @@ class StackFacts:
     It lies as it is `kept` since `kept_since`. `left_count` sheets of `sheet_count` are
     neither used nor thrown away, `binned_count` were thrown away before any colour.
     `bath_stop` stands while the bath it came from is stopped because a strip print failed or
-    colour washed off. `strip_print` is the one of a corner of its sheets that counts. All
+    colour washed off. `strip_print` is the one of a corner of its sheets that counts.
+    `alumed_at` is the second time of a stack that was `alumed_again`; there is no third. All
     times carry a zone.
     """
 
@@ -50,6 +51,7 @@ class StackFacts:
     binned_count: int = 0
     bath_stop: Stop | None = None
     strip_print: StripPrint | None = None
+    alumed_again: bool = False
 
     def __post_init__(self) -> None:
         assert self.left_count >= 0, "a count is 0 or more"
@@ -248,6 +250,8 @@ def _next_acts(asked: _Question, reasons: tuple[Reason, ...]) -> tuple[str, ...]
         wanted.discard("strip-print")
     elif asked.facts.kept is Kept.OPEN and "stack-past-use-by" not in codes:
         wanted.add("bag-it")
+    if asked.facts.alumed_again:
+        wanted.discard("re-alum")
     return tuple(act for act in ACTS if act in wanted)
 
 

@@ -245,7 +245,7 @@ def _through(words: Words, names: Names, said: kinds.SheetsThrough) -> str:
     told_in = []
     if said.bath is not None:
         told_in += [
-            words.gettext("%(sheets)s through", sheets=sheets),
+            _alumed(words, sheets, again=said.stack is not None),
             say.choice(words, "method", said.method),
             paper(words, names, said.lot, said.paper),
         ]
@@ -264,6 +264,12 @@ def _through(words: Words, names: Names, said: kinds.SheetsThrough) -> str:
     if said.reason:
         told_in.append(say.choice(words, "use_reason", said.reason))
     return ", ".join(told_in)
+
+
+def _alumed(words: Words, sheets: str, *, again: bool) -> str:
+    if again:
+        return words.gettext("%(sheets)s through once more", sheets=sheets)
+    return words.gettext("%(sheets)s through", sheets=sheets)
 
 
 def paper(words: Words, names: Names, lot: Subject | None, own: Subject | None) -> str:

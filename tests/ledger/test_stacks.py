@@ -260,6 +260,39 @@ def test_both_at_once_is_the_same_as_two_steps(
     assert [part.size for part in states[0].parts] == [part.size for part in states[1].parts]
 
 
+def test_what_is_alumed_once_more_is_the_same_sheets_and_begins_anew() -> None:
+    """Liquid goes with it from the second bath; the lot gives no sheet twice."""
+    stack, other = STACKS[0], Subject(an_id(70))
+    before = [
+        mixed(other, at=on(17), name="R-A2"),
+        through(stack, 40, at=on(18)),
+        laid(an_id(60), 10, at=on(19), stack=stack),
+        say("stack.put_away", an_id(61), at=on(19, 1), stack=stack, state="bagged"),
+        say("stack.tested", an_id(62), at=on(20), stack=stack, outcome="failed"),
+    ]
+    again = through(an_id(63), 30, at=on(21), bath=other, stack=stack)
+    one, two = journal(before), journal([*before, again])
+    first, then = (book.state("stack", stack) for book in (one, two))
+
+    assert (first.alum, first.alumed_at, first.state) == (BATH, on(18), "bagged")
+    assert (then.alum, then.alumed_at, then.state) == (other, on(21), "open")
+    assert (then.bath, then.at, then.printed) == (BATH, on(18), None)
+    assert (then.sheet_count, then.left_count) == (first.sheet_count, first.left_count)
+    assert two.state("stack", Subject(an_id(63))) is None
+    assert two.folded("bath", other).state.half_count == 30
+    assert two.state("bath", other).again == (stack,)
+    assert moved(one) == moved(two)
+
+
+def test_a_part_that_is_alumed_once_more_leaves_a_stack_as_old_as_it_was() -> None:
+    """The rest of it is, and nobody can tell them apart."""
+    stack = STACKS[0]
+    part = through(an_id(63), 30, at=on(21), stack=stack)
+    found = journal([through(stack, 40, at=on(18)), part]).state("stack", stack)
+
+    assert (found.again, found.alumed_at) == (None, on(18))
+
+
 def test_more_thrown_away_than_was_left_after_sorting_is_found() -> None:
     """All were sorted, none was written as laid; then five are thrown away that cannot be."""
     stack = STACKS[0]

@@ -210,7 +210,7 @@ OF_A_KIND = [
     tool("smell", ("outcome", "missing"), tag_read="yes"),
     tool("smell", ("outcome", "not-a-choice"), outcome="mould", tag_read="yes"),
     tool("smell", ("tag_read", "tag-not-read"), outcome="sour"),
-    of_kind("sheets.through", ("stack", "not-with-this"), stack=an_id(9)),
+    of_kind("sheets.through", ("size", "not-with-this"), stack=an_id(9), size=an_id(8)),
     of_kind("sheets.through", ("size", "not-with-this"), size=ALUM),
     of_kind("sheets.through", ("method", "missing"), method=GONE),
     of_kind("sheets.through", ("bath", "missing"), bath=GONE),
@@ -340,6 +340,7 @@ def test_every_check_of_fields_together_is_reached_above() -> None:
     [
         {"bath": GONE, "method": GONE, "size": an_id(9), "stack": an_id(8)},
         {"size": an_id(9)},
+        {"stack": an_id(9)},
         {"side": "both_sides", "damp": "yes"},
     ],
 )

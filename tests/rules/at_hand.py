@@ -123,11 +123,11 @@ FIRE_LIQUIDS: dict[str, LiquidFacts] = {
 
 FIRE_STACKS: dict[str, StackFacts] = {
     "none-left": stack(left_count=0),
+    "strip-print-failed": stack(strip_print=StripPrint(Outcome.FAILED, SEEN)),
     "stack-hard-stop": stack(days_ago=60),
+    "strip-print-soft": stack(strip_print=StripPrint(Outcome.SOFT, SEEN)),
     "its-bath-was-stopped": stack(bath_stop=STOP),
     "stack-past-use-by": stack(days_ago=2),
-    "strip-print-failed": stack(strip_print=StripPrint(Outcome.FAILED, SEEN)),
-}
-    "strip-print-soft": stack(strip_print=StripPrint(Outcome.SOFT, SEEN)),
-"""For each code of a stack's rules, facts in which it is the first to fire."""
     "corner-print-sharp": stack(strip_print=StripPrint(Outcome.SHARP, SEEN)),
+}
+"""For each code of a stack's rules, facts in which it is the first to fire."""

@@ -139,6 +139,12 @@ def test_a_sharp_print_outdoes_the_stop_of_its_bath_that_came_before_it_and_says
     )
 
 
+def test_a_stack_is_alumed_once_more_and_not_a_third_time():
+    """Re-alum once: common practice, no source."""
+    assert "re-alum" in ask(days_ago=3).next_acts
+    assert ask(days_ago=3, alumed_again=True).next_acts == ("strip-print", "bin-it")
+
+
 @pytest.mark.parametrize("code", FIRE_STACKS)
 def test_each_code_decides_where_it_is_the_worst(code):
     """The deciding reason stands first and leads to the word."""

@@ -129,6 +129,7 @@ def in_use(made: dict[str, str]) -> list[str]:
         "/stacks",
         f"/stacks/{made['sheets']}",
         f"/stacks/{made['sheets']}/test",
+        f"/stacks/{made['sheets']}/alum-again",
         f"/stacks/{made['sheets']}/sorting",
         f"/stacks/{made['sheets']}/sorting?written={made['part']}",
         f"/follow?stack={made['sheets']}",

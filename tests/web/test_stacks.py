@@ -148,7 +148,7 @@ def test_a_bath_stopped_because_colour_washed_off_speaks_of_its_stacks(house: Op
 def test_the_list_asks_the_same_of_many_stacks_as_of_one(house: Opened):
     """And it is limited: what is not shown is said."""
     bath = mixed(house)
-    asked = []
+    asked, page = [], ""
     for count in (1, 61):
         for _ in range(count):
             stack(house, bath, sheet_count="1", sheet_format="quarter")
@@ -328,6 +328,52 @@ def test_a_strip_print_without_an_outcome_or_of_nothing_left(house: Opened):
     assert "No alumed sheets of it are left." in page_of(house, there)
 
 
+def test_a_stale_stack_is_alumed_once_more_through_good_alum(house: Opened):
+    """The same sheets, through a bath that may be used; no paper is drawn, no stack is made."""
+    tub = house.say(
+        "vessel.described", studio=house.made["studio"], name="low tub", brim=quantity(16, "l"),
+        lidded="yes", place="4",
+    )  # fmt: skip
+    weak, good = mixed(house), mixed(house, name="R-A2", vessel=tub)
+    made = stack(house, weak)
+    house.say("stack.put_away", stack=made, state="bagged", place="shelf")
+    house.say("stack.tested", stack=made, outcome="failed")
+    house.say("bath.stopped", "oluwaseun", bath=weak, reason="washed_off")
+    house.later(minutes=5)
+    client = house.client("kahu")
+    there = f"/stacks/{made}/alum-again"
+    assert f'href="{there}"' in page_of(house, "/stacks")
+    page = page_of(house, there)
+    assert f'value="{good}"' in page
+    assert f'value="{weak}"' not in page
+
+    assert post(client, there, there, bath=weak, method="dip").status_code == 422
+    answer = post(client, there, there, bath=good, method="dip")
+    assert answer.status_code == 303, answer.text
+    page = client.get(answer.location).text
+    assert 'class="word good big"' in page
+    assert "60 half sheets of R-A2" in page
+    assert "60 half sheets through once more, dip, P-31" in page
+    after = stack_of(house, made)
+    assert (after.state, after.printed, after.alum, after.bath) == ("open", None, good, weak)
+    assert len(articles(page_of(house, "/stacks"))) == 1
+
+    house.later(days=3)
+    assert "alum-again" not in page_of(house, "/stacks")
+    assert "not a third time" in page_of(house, there)
+    assert post(client, f"/stacks/{made}", there, bath=good, method="dip").status_code == 422
+
+
+def test_a_good_stack_and_a_room_without_good_alum_ask_for_no_second_aluming(house: Opened):
+    bath = mixed(house)
+    made = stack(house, bath)
+    assert "It does not want aluming again." in page_of(house, f"/stacks/{made}/alum-again")
+
+    house.say("stack.tested", stack=made, outcome="soft")
+    house.say("bath.stopped", "oluwaseun", bath=bath, reason="looks_wrong")
+    assert "No alum may be used now" in page_of(house, f"/stacks/{made}/alum-again")
+
+
 def test_four_forms_on_one_page_have_names_of_their_own_for_labels(house: Opened):
     """Their fields share names, and a label must not lead to another form's field."""
     page = page_of(house, f"/stacks/{stack(house, mixed(house))}")
@@ -362,7 +408,7 @@ def test_unknown_stack_signed_out_and_wrong_method(house: Opened):
     client = house.client("kahu")
     nobody = made[:-4] + "0000"
 
-    for act in ("", "/dry", "/flatten", "/put-away", "/bin", "/test"):
+    for act in ("", "/dry", "/flatten", "/put-away", "/bin", "/test", "/alum-again"):
         assert client.get(f"/stacks/{nobody}{act}").status_code == 404
         assert house.client().get(f"/stacks/{made}{act}").status_code == 302
         assert client.delete(f"/stacks/{made}{act}").status_code in (400, 405)

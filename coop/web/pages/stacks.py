@@ -195,9 +195,9 @@ def _card(tell: Telling, look: StackLook) -> StackCard:
     state = look.state
     return StackCard(
         url=f"/stacks/{state.id}",
-        bath=state.bath,
+        bath=state.alum,
         bath_name=_bath_name(look),
-        bath_url=f"/baths/{state.bath}" if look.bath else "",
+        bath_url=f"/baths/{state.alum}" if look.bath else "",
         whose=stacking.whose(state),
         left=stacking.left(state),
         gone=stacking.gone(state),
@@ -218,10 +218,7 @@ def _bath_name(look: StackLook) -> str:
 
 def _acts(look: StackLook) -> tuple[Act, ...]:
     state = look.state
-    acts = [
-        reasons.stack_act(words(), code, stack=state.id, bath=state.bath)
-        for code in look.answer.next_acts
-    ]
+    acts = [reasons.stack_act(words(), code, stack=state.id) for code in look.answer.next_acts]
     if state.sorted_count + state.binned_count < state.sheet_count:
         text = words().gettext("How did they come out?")
         acts.append((text, f"/stacks/{state.id}/sorting"))
@@ -375,7 +372,8 @@ def _lay(look: StackLook) -> tuple[Act, ...]:
 def _facts(tell: Telling, look: StackLook) -> tuple[tuple[str, str], ...]:
     state = look.state
     return (
-        (words().gettext("Alumed"), tell.when(state.at)),
+        (words().gettext("Alumed"), tell.when(state.alumed_at)),
+        (words().gettext("Alumed first"), tell.when(state.at) if state.again else ""),
         (words().gettext("Whose"), stacking.whose(state)),
         (words().gettext("Method"), say.choice(words(), "method", state.method)),
         (words().gettext("Paper"), stacking.paper_of(Names(desk().journal), state)),
