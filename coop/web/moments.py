@@ -105,10 +105,10 @@ def _moment(typed: str) -> datetime | None:
 def _answers(state: AnyBath, at: datetime) -> tuple[Moment, ...]:
     if at >= now():
         label = words().gettext("If nothing is done until then")
-        return (_told(label, see_any(desk().journal, state, now=at), at),)
+        return (_told(label, see_any(desk().journal, state, now=at)),)
     return (
-        _told(words().gettext("What it said then"), _back(state, at, known=True), at),
-        _told(words().gettext("By what we know now"), _back(state, at, known=False), at),
+        _told(words().gettext("What it said then"), _back(state, at, known=True)),
+        _told(words().gettext("By what we know now"), _back(state, at, known=False)),
     )
 
 
@@ -117,12 +117,11 @@ def _back(state: AnyBath, at: datetime, *, known: bool) -> BathLook | LiquidLook
     return see(desk().journal, state.id, at=at, known=known)
 
 
-def _told(label: str, look: BathLook | LiquidLook | None, at: datetime) -> Moment:
+def _told(label: str, look: BathLook | LiquidLook | None) -> Moment:
     if look is None:
         why = words().gettext("It was not mixed yet.")
         return Moment(label=label, word="", why=why, numbers="", by="")
-    tell = telling()
-    then = Telling(words=tell.words, now=at, name_of=tell.name_of)
+    then = replace(telling(), dated=True)
     return Moment(
         label=label,
         word=look.answer.word.value,

@@ -142,6 +142,21 @@ def test_a_size_goes_by_the_laying_depth_of_the_house(house: Opened):
     assert "nobody said how many litres" not in page
 
 
+def test_another_moment_is_told_by_dates(house: Opened):
+    """Asked on Wednesday, "today" of a Saturday is no day that anybody means."""
+    bath = sized(house)
+    rests = page_of(house, bath, query="?at=2025-09-17T19:00").split('id="asked"')[1]
+    rests = rests.split("</section>")[0]
+    assert "It rests until 2025-09-18" in rests
+    assert "Made 2025-09-17 18:00" in rests
+
+    for there in ("?at=2025-09-18T12:00", "?at=2025-09-20T10:00"):
+        answer = page_of(house, bath, query=there).split('id="asked"')[1].split("</section>")[0]
+        assert "Made 2025-09-17 18:00" in answer
+        assert "today" not in answer
+        assert "yesterday" not in answer
+
+
 def test_a_drop_test_is_a_reason_with_what_to_do(house: Opened):
     bath = sized(house)
     house.later(days=1)

@@ -1,8 +1,7 @@
 """Follow a sheet: back from a fault, forward to sheets at risk, and who has seen it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
 
 from flask import Blueprint, flash, redirect, request
 from werkzeug.wrappers import Response
@@ -222,7 +221,7 @@ def _back(found: Backward) -> BackSaid:
         lots=tuple((lot.name, f"/lots/{lot.id}") for lot in found.lots),
         paper=paper(words(), names, stack.lot, stack.paper),
         paper_url=f"/lots/{stack.lot}" if found.paper_lot else "",
-        sizes=tuple(_size_then(tell, names, one) for one in found.laid),
+        sizes=tuple(_size_then(replace(tell, dated=True), names, one) for one in found.laid),
         hands=tuple(_hand(names, one) for one in shown),
         more_hands=len(found.entries) - len(shown),
     )
@@ -249,11 +248,7 @@ def _thens(tell: Telling, found: Backward) -> Iterator[Then]:
         if look is None:
             yield Then(label=label, word="", why=words().gettext("It was not mixed yet."))
         else:
-            yield _then(_at(tell, found.stack.at), label, look)
-
-
-def _at(tell: Telling, at: datetime) -> Telling:
-    return Telling(words=tell.words, now=at, name_of=tell.name_of)
+            yield _then(replace(tell, dated=True), label, look)
 
 
 def _then(tell: Telling, label: str, look: BathLook) -> Then:
@@ -278,7 +273,7 @@ def _size_then(tell: Telling, names: Names, one: LaidThen) -> SizeThen:
             who=face(laid.by).name,
         ),
         word=look.answer.word.value if look else "",
-        age=reasons.age(_at(tell, laid.at), look) if look else "",
+        age=reasons.age(tell, look) if look else "",
         spread=f"{words().number(spreads[-1])} mm" if spreads else "",
     )
 
