@@ -5,7 +5,7 @@ import pytest
 from coop.ids import Subject
 from coop.ledger.measure import pickup_of
 from coop.science.bath import PICKUP_DIP_ML_PER_M2
-from tests.support.forms import forms_of
+from tests.support.forms import Typed, form_of, forms_of, send
 from tests.support.opened import Opened, mixed, post, quantity
 
 ML_PER_M2 = 131.0
@@ -63,6 +63,20 @@ def taught(house: Opened, paper: str, pairs: int, ml_per_m2: float = ML_PER_M2) 
 
 def page_of(house: Opened, paper: str) -> str:
     return str(house.client("amina").get(f"/house/papers/{paper}").text)
+
+
+# The floor.
+
+
+def test_a_floor_is_of_the_houses_salt_unless_another_is_chosen(house: Opened) -> None:
+    """Everybody has the same sack; who types 30 g/L means that alum."""
+    client = house.client("amina")
+    there = "/house/papers/new"
+    said: Typed = {"name": "P-33", "length.typed": "700", "width.typed": "500", "chalk": "none",
+                   "floor_g_per_l": "30"}  # fmt: skip
+
+    assert form_of(client.get(there).text).fields["floor_salt"] == ["aluminium_sulfate_14"]
+    assert send(client, there, said).status_code == 303
 
 
 # Chalk.

@@ -15,7 +15,7 @@ from coop.actions.learn_pickup import PickupLook, see_pickups
 from coop.actions.see_faults import see_faults
 from coop.actions.set_up import weight_from_lb
 from coop.ledger.schema import Refused
-from coop.ledger.states import PaperState
+from coop.ledger.states import HouseState, PaperState
 from coop.ledger.table import HOUSE
 from coop.science.paper import BASIS_WEIGHT_MAX_LB
 from coop.units.number import unwire, wire
@@ -101,6 +101,9 @@ class PaperForm(EditionForm):
         self.grade.choices = [("", words().gettext("Choose …")), *grades]
         self.chalk.choices = options(say.choices(words(), "chalk"))
         self.floor_salt.choices = options(say.choices(words(), "salt"))
+        house: HouseState | None = desk().journal.state("house", HOUSE)
+        if house is not None and not self.is_submitted() and not self.floor_salt.data:
+            self.floor_salt.data = house.target_salt
 
     def weight_said(self) -> str:
         """Return the weight for the body: as typed, else from the basis weight, else empty."""
