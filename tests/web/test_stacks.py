@@ -137,6 +137,7 @@ def test_a_bath_stopped_because_colour_washed_off_speaks_of_its_stacks(house: Op
     house.say("bath.stopped", "oluwaseun", bath=bath, reason="washed_off")
     page = page_of(house, "/stacks")
     assert "Its bath was stopped by Oluwaseun A." in page
+    assert re.findall(r'id="heap-([a-z]+)"', page) == ["look"]
     assert "/test?by=strip_print" not in page
     (there,) = set(re.findall(r'href="(/stacks/[^"]+/test)"', page))
     post(house.client("kahu"), there, there, outcome="sharp")

@@ -164,6 +164,7 @@ def _filters() -> Iterable[tuple[str, str, bool]]:
 
 HEAPS = {
     "stale": N_("Going stale"),
+    "look": N_("Look again first"),
     "good": N_("Good for now"),
     "over": N_("Not to be used"),
     "laid": N_("All laid, waiting to be sorted"),
@@ -176,7 +177,9 @@ def _heap_of(look: StackLook) -> str:
         return "laid"
     if look.answer.word is Word.DO_NOT_USE:
         return "over"
-    return "stale" if look.stale else "good"
+    if look.stale:
+        return "stale"
+    return "look" if look.answer.word is Word.LOOK_AGAIN else "good"
 
 
 def _heaps(found: list[StackLook]) -> tuple[Heap, ...]:
