@@ -120,7 +120,7 @@ def test_the_house_shows_its_limits_with_the_grams_they_come_to(house: Opened) -
     assert "40 g/L aluminium sulfate" in page
     assert "30 g/L (75 %)" in page
     assert "25 g/L (62.5 %)" in page
-    assert "Edition of 2025-09-17." in page
+    assert "set the edition of 2025-09-17." in page
     assert "US gallon, 3.785 L" in page
 
 

@@ -23,12 +23,12 @@ from coop.rules.reasons import Word
 from coop.settings import from_environment
 from coop.store import devices
 from coop.store.tokens import new_token
+from coop.web.instruments import FORMS
 from coop.web.pages.mend import MendForm
 from coop.web.pages.mix import MixForm
 from coop.web.pages.offline import SLIPS
 from coop.web.pages.sheets import SheetsForm
 from coop.web.pages.stop import CareForm, FinishForm, StopForm
-from coop.web.pages.test_it import FORMS
 from tests.support.browser import Pages
 from tests.support.enrolled import enrolled, post_push
 from tests.support.files import ROOT
