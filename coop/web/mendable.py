@@ -79,6 +79,7 @@ _POWDER = Ask(name="powder", label=N_("Powder"), how="parts", of="powder")
 _COUNT = _number("sheet_count", N_("How many sheets?"))
 _FORMAT = _choice("sheet_format", N_("Format"), "sheet_format")
 _USE_REASON = _choice("reason", N_("Why use it anyway?"), "use_reason")
+_LAY_REASON = _choice("reason", N_("Why use it anyway?"), "lay_reason")
 _DAMP = _choice("damp", N_("Were they damp?"), "yes_no")
 _TEMPERATURE = _quantity("temperature", N_("Temperature of the bath"), TEMPERATURES)
 _FAULTS = tuple(_number(code, label) for code, label in say.CHOICES["fault"].items())
@@ -211,8 +212,10 @@ def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask,
             instrument = str(body["instrument"])
             return (_READ_OF.get(instrument, _BATH), *READ[instrument])
         case "sheets.through":
-            first = _THROUGH_ALUM if "bath" in body else asked
-            return (*first, *(_LAID if "size" in body else ()), _USE_REASON)
+            laid = _LAID if "size" in body else ()
+            if "bath" in body:
+                return (*_THROUGH_ALUM, *laid, _USE_REASON)
+            return (*asked, *laid, _LAY_REASON)
         case "lot.received":
             weight = (_quantity("weight", N_("Weight"), GRAMS),)
             return (*asked, *RECEIVED.get(str(body["what"]), weight))

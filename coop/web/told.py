@@ -262,7 +262,8 @@ def _through(words: Words, names: Names, said: kinds.SheetsThrough) -> str:
             )
         )
     if said.reason:
-        told_in.append(say.choice(words, "use_reason", said.reason))
+        group = "use_reason" if said.bath is not None else "lay_reason"
+        told_in.append(say.choice(words, group, said.reason))
     return ", ".join(told_in)
 
 

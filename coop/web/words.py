@@ -191,6 +191,13 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             tested_just_now=N_("a strip print just now was sharp"),
             other=N_("something else"),
         ),
+        "lay_reason": _table(
+            only_a_few=N_("only a few sheets"),
+            test_sheets=N_("test sheets"),
+            already_done=N_("already done"),
+            tested_just_now=N_("a drop test just now was good"),
+            other=N_("something else"),
+        ),
         "water_only_reason": _table(
             too_strong=N_("it was too strong"),
             level_only=N_("only to lift the level"),

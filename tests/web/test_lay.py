@@ -148,6 +148,8 @@ def test_a_size_not_to_be_used_asks_for_a_reason_and_writes_all_the_same(
     page = client.get(there).text
     assert "Not to be used:" in page
     assert 'class="form again"' not in page
+    assert "a drop test just now was good" in page
+    assert "strip print just now" not in page
 
     said = {"stack": house.made["stack"], "sheet_count": "20", "damp": "no"}
     refused = post(client, there, **said)

@@ -51,7 +51,7 @@ class LayForm(EntryForm, Happened, Noted):
     )
     reason = RadioField(
         N_("Why use it anyway?"),
-        choices=looked_up(say.CHOICES["use_reason"].items()),
+        choices=looked_up(say.CHOICES["lay_reason"].items()),
         validate_choice=False,
     )
 
