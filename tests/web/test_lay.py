@@ -9,7 +9,7 @@ import pytest
 
 from coop.ledger.liquids import LiquidState
 from coop.ledger.states import StackState
-from tests.support.opened import Opened, mixed, post
+from tests.support.opened import Opened, mixed, post, quantity
 from tests.support.queries import counted
 from tests.support.tray import with_size
 
@@ -157,6 +157,24 @@ def test_a_size_not_to_be_used_asks_for_a_reason_and_writes_all_the_same(
     assert "Tap a reason." in refused.text
     assert post(client, there, **said, reason="test_sheets").status_code == 303
     assert size_of(house).laid[-1].sheet_count == 20
+
+
+def test_a_size_that_rests_is_not_yet_to_be_used(house: Opened, there: str):
+    """Nothing is wrong with it, it only wants its hours."""
+    made = house.made
+    tray = house.say(
+        "vessel.described", studio=made["studio"], name="new tray", brim=quantity(10, "l"),
+        lidded="no", place="8",
+    )  # fmt: skip
+    fresh = house.say(
+        "bath.mixed", name="R-S9", what="size", studio=made["studio"], vessel=tray,
+        water=quantity(8, "l"),
+        powder=[{"powder": "carrageenan", "lot": made["moss"], "amount": quantity(45, "g")}],
+    )  # fmt: skip
+    page = house.client("kahu").get(f"/liquids/{fresh}/lay").text
+
+    assert re.search(r"Not yet:</h2><p>It rests until", page)
+    assert "Not to be used:" not in page
 
 
 def test_a_stack_not_to_be_used_asks_for_a_reason_too(house: Opened, there: str):
