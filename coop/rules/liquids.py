@@ -193,8 +193,8 @@ def answer_liquid(facts: LiquidFacts, limits: Limits, now: datetime) -> Answer:
     Return whether a liquid may be used at `now`, why, and what to do.
 
     The first rule that fires gives the word, all that fire are listed, in the order of
-    `coop.rules.reasons.REASONS`. Younger, cooler, more litres, a better drop, look or smell
-    never give a worse word. `now` carries a zone.
+    `coop.rules.reasons.REASONS`; of a finished one only that it is. Younger, cooler, more
+    litres, a better drop, look or smell never give a worse word. `now` carries a zone.
 
     >>> from datetime import UTC
     >>> nine = datetime(2025, 9, 20, 9, tzinfo=UTC)
@@ -206,6 +206,7 @@ def answer_liquid(facts: LiquidFacts, limits: Limits, now: datetime) -> Answer:
     assert now.utcoffset() is not None, "now carries its zone"
     question = _Question(facts, limits, now)
     reasons = tuple(sorted(found for rule in _RULES if (found := rule(question)) is not None))
+    reasons = reasons if facts.finished_at is None else reasons[:1]
     words = [reason.word for reason in reasons if reason.word is not None]
     return Answer(
         at=now,

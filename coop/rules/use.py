@@ -186,8 +186,8 @@ def answer(facts: UseFacts, limits: Limits, now: datetime) -> Answer:
     Return whether a bath may be used at `now`, why, and what to do.
 
     The first rule that fires gives the word, all that fire are listed, in the order of
-    `coop.rules.reasons.REASONS`. Stronger, more litres, later dates, fewer marks against a
-    bath never give a worse word. `now` carries a zone.
+    `coop.rules.reasons.REASONS`; of a finished bath only that it is. Stronger, more litres,
+    later dates, fewer marks against a bath never give a worse word. `now` carries a zone.
 
     >>> nine = datetime(2025, 9, 20, 9, tzinfo=UTC)
     >>> bath = UseFacts(mixed_at=nine, how_known=HowKnown(Known.WEIGHED, nine), volume_l=12.0,
@@ -200,6 +200,7 @@ def answer(facts: UseFacts, limits: Limits, now: datetime) -> Answer:
     assert now.utcoffset() is not None, "now carries its zone"
     question = _Question(facts, limits, lines_of(facts, limits), now)
     reasons = tuple(sorted(found for rule in _RULES if (found := rule(question)) is not None))
+    reasons = reasons if facts.finished_at is None else reasons[:1]
     words = [reason.word for reason in reasons if reason.word is not None]
     return Answer(
         at=now,

@@ -49,11 +49,11 @@ def test_a_size_with_nothing_against_it_is_good():
 
 
 def test_an_entry_finishes_a_size_whatever_else_is_the_matter():
-    """What is finished only waits to be got rid of."""
+    """What is finished only waits to be got rid of: that it is old or low is no reason."""
     got = ask(finished_at=NOW, stop=STOP, age_days=20.0)
 
     assert (got.word, got.settles) == (Word.FINISHED, None)
-    assert codes(got) == ["finished", "stopped", "size-past-cap"]
+    assert codes(got) == ["finished"]
     assert got.next_acts == ("get-rid-of-it",)
     assert ask(finished_at=NOW, volume_l=0.0).next_acts == ()
 
