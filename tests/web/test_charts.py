@@ -9,7 +9,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from coop.web.charts import (
@@ -328,6 +328,7 @@ def test_a_stop_that_still_stands_reaches_to_the_end() -> None:
     assert span.x + span.width == pytest.approx(drawing.right, abs=0.2)
 
 
+@example([(0.0, 28.0, 20.0), (65.0, 0.0, 13.0), (89.5, 0.0, 0.0)])
 @given(
     st.lists(
         st.tuples(st.floats(0, 168), st.floats(0, 200), st.floats(0, 20)),
