@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any
 
-from coop.actions.see_baths import see_any, volume_ml
+from coop.actions.see_baths import see_any, volume_ml, water_part
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -69,7 +69,7 @@ def _split(journal: Journal, said: kinds.BathSplit, now: datetime) -> Refused | 
     bath: AnyBath = journal.state("bath", said.bath)
     if bath.finished_at is not None:
         return Refused(field="bath", code="finished")
-    left_ml = volume_now_ml(journal, bath, now)
+    left_ml = _liquid_ml(journal, bath, now)
     taken: set[Subject] = set()
     for place, part in enumerate(said.parts):
         where = f"parts.{place}"
@@ -87,6 +87,12 @@ def _split(journal: Journal, said: kinds.BathSplit, now: datetime) -> Refused | 
     return None
 
 
+def _liquid_ml(journal: Journal, bath: AnyBath, now: datetime) -> float:
+    """Return the litres as they would be measured; a bath is reckoned in water put in."""
+    look = see_any(journal, bath, now=now)
+    return volume_ml(look) / water_part(look)
+
+
 def _join(journal: Journal, said: kinds.BathJoined, now: datetime) -> Refused | None:
     bath: AnyBath = journal.state("bath", said.bath)
     giver: AnyBath = journal.state("bath", said.giver)
@@ -95,7 +101,7 @@ def _join(journal: Journal, said: kinds.BathJoined, now: datetime) -> Refused | 
             return Refused(field=field, code="finished")
     if not alike(bath, giver):
         return Refused(field="giver", code="another-kind-of-bath")
-    there_ml = volume_now_ml(journal, giver, now)
+    there_ml = _liquid_ml(journal, giver, now)
     given_ml = float(said.litres.base) if said.litres else there_ml
     if given_ml > there_ml + BRIM_SLACK_ML:
         return refused("litres", "more-than-is-left", left=f"{_litres(there_ml)} L")

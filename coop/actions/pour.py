@@ -6,9 +6,10 @@ from datetime import datetime
 
 from coop.actions.ask_about import alike
 from coop.actions.mix import last_names, name_after, see_tubs
-from coop.actions.see_baths import see_any, volume_ml
+from coop.actions.see_baths import see_any, volume_ml, water_part
 from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import handed
 from coop.ledger.ports import Journal
 from coop.ledger.states import StudioState, VesselState
 from coop.rules.baths import BathLook
@@ -86,10 +87,10 @@ def apart(look: AnyLook, parts: Iterable[tuple[str, VesselState, float]]) -> Apa
         )
         for name, vessel, volume in parts
     )
-    before = volume_ml(look)
-    left = before - sum(one.volume_ml for one in found)
+    before, part = volume_ml(look), water_part(look)
+    left = before - sum(one.volume_ml for one in found) * part
     return ApartAhead(
-        before_ml=before, after_ml=max(0.0, left), short_ml=max(0.0, -left), parts=found
+        before_ml=before, after_ml=max(0.0, left), short_ml=max(0.0, -left / part), parts=found
     )
 
 
@@ -131,12 +132,13 @@ class TogetherAhead:
 def together(look: AnyLook, giver: AnyLook, asked_ml: float | None) -> TogetherAhead:
     """Return what litres of one bath, or all of it, would make of another."""
     there, before = volume_ml(giver), volume_ml(look)
-    given = there if asked_ml is None else min(asked_ml, there)
+    asked = None if asked_ml is None else asked_ml * water_part(giver)
+    given = there if asked is None else min(asked, there)
     vessel = look.around.vessel
-    strengths = _strengths(look, giver, given)
+    strengths = _strengths(look, giver, asked_ml)
     return TogetherAhead(
         given_ml=given,
-        short_ml=max(0.0, (asked_ml or 0.0) - there),
+        short_ml=max(0.0, (asked or 0.0) - there),
         left_ml=there - given,
         before_ml=before,
         after_ml=before + given,
@@ -150,15 +152,11 @@ def together(look: AnyLook, giver: AnyLook, asked_ml: float | None) -> TogetherA
 
 
 def _strengths(
-    look: AnyLook, giver: AnyLook, given_ml: float
+    look: AnyLook, giver: AnyLook, asked_ml: float | None
 ) -> tuple[Strength, Strength] | None:
     if not (isinstance(look, BathLook) and isinstance(giver, BathLook)):
         return None
-    poured = bath.handover(
-        estimate=giver.state.estimate,
-        volume_ml=given_ml,
-        sd_ml=given_ml * bath.WATER_SD_FRACTION,
-    )
+    poured = handed(giver.state.estimate, asked_ml)
     after = bath.topped_up(estimate=look.state.estimate, solutions=[poured])
     return look.strength, bath_answers.strength(estimate=after)
 

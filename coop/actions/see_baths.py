@@ -87,6 +87,14 @@ def volume_ml(look: BathLook | LiquidLook) -> float:
     return look.strength.volume_l * 1000
 
 
+def water_part(look: BathLook | LiquidLook) -> float:
+    """Return what of a bath's measured litres is the water put in, as it is believed [1]."""
+    if isinstance(look, LiquidLook):
+        return 1.0
+    strength_g_per_l = look.state.estimate.belief.strength_g_per_l
+    return alum.water_fraction(strength_g_per_l=strength_g_per_l, salt=look.state.salt)
+
+
 def see_bath(journal: Journal, bath: BathState, *, now: datetime) -> BathLook:
     """Return one bath as it is now, or as it will be if nothing happens until then."""
     return look_at(bath, around_bath(journal, bath), at=now)

@@ -495,24 +495,25 @@ def _poured(
 ) -> Iterator[tuple[bath.Solution, BathEstimate]]:
     """Give what each part takes in turn, and what is left when it has."""
     for part in said.parts:
-        given = _handed(estimate, float(part.litres.base))
+        given = handed(estimate, float(part.litres.base))
         estimate = _without(estimate, given)
         yield given, estimate
 
 
-def _handed(estimate: BathEstimate, volume_ml: float | None) -> bath.Solution:
+def handed(estimate: BathEstimate, volume_ml: float | None) -> bath.Solution:
     """Return measured litres of a bath, or all but what clings, as they are handed over."""
+    if volume_ml is not None:
+        return bath.poured(estimate=estimate, liquid_ml=volume_ml)
     there_ml = estimate.belief.volume_ml - VOLUME_MIN_ML
-    if volume_ml is None:
-        sd_ml = estimate.belief.vv**0.5
-        return bath.handover(estimate=estimate, volume_ml=there_ml, sd_ml=sd_ml)
-    sd_ml = volume_ml * bath.WATER_SD_FRACTION
-    return bath.handover(estimate=estimate, volume_ml=min(volume_ml, there_ml), sd_ml=sd_ml)
+    return bath.handover(estimate=estimate, volume_ml=there_ml, sd_ml=estimate.belief.vv**0.5)
 
 
 def _without(estimate: BathEstimate, given: bath.Solution) -> BathEstimate:
     return bath.poured_out(
-        estimate=estimate, volume_ml=given.volume_ml, sd_ml=given.volume_sd_ml
+        estimate=estimate,
+        volume_ml=given.volume_ml,
+        sd_ml=given.volume_sd_ml,
+        said_ml=given.said_ml,
     )
 
 
@@ -555,7 +556,7 @@ def _joined(
 ) -> Step:
     volume_ml = float(said.litres.base) if said.litres else None
     if said.giver == state.id:
-        estimate = _without(now.estimate, _handed(now.estimate, volume_ml))
+        estimate = _without(now.estimate, handed(now.estimate, volume_ml))
         ended: dict[str, Any] = {}
         if said.litres is None:
             ended = {"finished_at": one.at, "finish_reason": "poured_together"}
@@ -564,7 +565,7 @@ def _joined(
     if not isinstance(giver, BathState):
         odd = Finding(code="giver-not-known", entry=one.id, detail=said.giver)
         return _done(state, now, one, findings=(odd,))
-    given = _handed(_brought_to(giver, one.at, inputs).estimate, volume_ml)
+    given = handed(_brought_to(giver, one.at, inputs).estimate, volume_ml)
     return _poured_in(state, now, one, giver, given, inputs)
 
 
@@ -694,13 +695,15 @@ def _through(
     state: BathState, now: Brought, one: InForce, said: kinds.SheetsThrough, inputs: Looked
 ) -> Step:
     sheet = inputs.sheet(said)
+    measured, said_ml = _took(said, now.estimate)
     estimate = bath.sheets_through(
         estimate=now.estimate,
         sheet_area_m2=sheet.area_m2,
         sheet_count=said.sheet_count,
         pickup_ml_per_m2=sheet.pickup_ml_per_m2,
         paper=sheet.binds,
-        measured=_took(said),
+        measured=measured,
+        said_ml=said_ml,
         lasts=sheet.habit,
     )
     hours = said.open_hours
@@ -726,12 +729,22 @@ def _through(
     )
 
 
-def _took(said: kinds.SheetsThrough) -> Measured | None:
-    """Return liquid gone by 'took out, put back'; each was measured to +-2 %."""
+def _took(
+    said: kinds.SheetsThrough, before: BathEstimate
+) -> tuple[Measured | None, float | None]:
+    """
+    Return what is gone by 'took out, put back', as water and as it was measured [mL].
+
+    Each of the two was measured to +-2 %.
+    """
     if said.took_out is None or said.put_back is None:
-        return None
+        return None, None
     out, back = float(said.took_out.base), float(said.put_back.base)
-    return Measured(out - back, bath.WATER_SD_FRACTION * (out**2 + back**2) ** 0.5)
+    part = alum.water_fraction(
+        strength_g_per_l=before.belief.strength_g_per_l, salt=before.salt
+    )
+    sd_ml = bath.WATER_SD_FRACTION * (out**2 + back**2) ** 0.5
+    return Measured((out - back) * part, sd_ml * part), out - back
 
 
 def _read(

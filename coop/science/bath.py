@@ -79,7 +79,8 @@ class Solution(NamedTuple):
     """
     Ready-made liquid of the bath's salt: mL and its sd, g/L and its spread on the log.
 
-    `lasting` says how much of that spread is of errors that last, each by its name [1].
+    `lasting` says how much of that spread is of errors that last, each by its name [1];
+    `said_ml` is what a person measured, for the plain balance: None for `volume_ml`.
     """
 
     volume_ml: float
@@ -87,6 +88,12 @@ class Solution(NamedTuple):
     strength_g_per_l: float
     ln_sd: float
     lasting: tuple[tuple[str, float], ...] = ()
+    said_ml: float | None = None
+
+    @property
+    def plain_ml(self) -> float:
+        """Litres for the plain balance [mL]."""
+        return self.volume_ml if self.said_ml is None else self.said_ml
 
 
 class Measured(NamedTuple):
@@ -238,7 +245,7 @@ def mixed(
         belief=belief,
         water_ml=Account(came_in=came_ml),
         salt_g=Account(came_in=came_g),
-        plain=Plain(came_ml, came_g),
+        plain=_plain_with(Plain(came_ml, came_g), solutions),
     )
 
 
@@ -282,9 +289,18 @@ def topped_up(
         belief=bath_belief.added(belief=estimate.belief, parts=parts),
         water_ml=water._replace(came_in=water.came_in + came_ml),
         salt_g=salt._replace(came_in=salt.came_in + came_g),
-        plain=Plain(plain.volume_ml + came_ml, plain.salt_g + came_g),
+        plain=_plain_with(Plain(plain.volume_ml + came_ml, plain.salt_g + came_g), solutions),
         pending=_also(estimate, lambda at: bath_belief.added(belief=at, parts=parts)),
     )
+
+
+def _plain_with(plain: Plain, solutions: Iterable[Solution]) -> Plain:
+    """Count ready-made liquid by the litres that a person measured."""
+    for one in solutions:
+        more_ml = one.plain_ml - one.volume_ml
+        more_g = more_ml * one.strength_g_per_l / ML_PER_L
+        plain = Plain(plain.volume_ml + more_ml, plain.salt_g + more_g)
+    return plain
 
 
 def _parts_of(
@@ -329,6 +345,7 @@ def sheets_through(
     sides: int = 1,
     paper: Paper = UNKNOWN_PAPER,
     measured: Measured | None = None,
+    said_ml: float | None = None,
     lasts: str = "",
 ) -> BathEstimate:
     """
@@ -347,7 +364,8 @@ def sheets_through(
             a dip counts both sides already.
         sides: Sides that were sponged or brushed [count], 1 or 2; 1 for a dip.
         paper: What the sheets bind [Paper]; BINDS_NOTHING for sponge and brush.
-        measured: Liquid gone by "took out, put back", in place of area x pick-up [Measured].
+        measured: Water gone by "took out, put back", in place of area x pick-up [Measured].
+        said_ml: The same as a person measured it, for the plain balance [mL].
         lasts: Name of paper and method [text]; empty when nobody knows the paper.
 
     Returns:
@@ -394,7 +412,7 @@ def sheets_through(
         belief=after,
         water_ml=_with_sheets(estimate.water_ml, off_ml, 0.0),
         salt_g=_with_sheets(estimate.salt_g, off_g, bound_g_now),
-        plain=_plain_without(estimate.plain, gone_ml),
+        plain=_plain_without(estimate.plain, gone_ml if said_ml is None else said_ml),
         pending=_also(estimate, lambda at: step(at)[0]) if estimate.pending else (),
     )
 
@@ -520,14 +538,21 @@ def _with_air(account: Account, to_air: float) -> Account:
     return _account((came_in, off, to_air_before + to_air, bound, poured_out, unexplained))
 
 
-def poured_out(*, estimate: BathEstimate, volume_ml: float, sd_ml: float = 0.0) -> BathEstimate:
+def poured_out(
+    *,
+    estimate: BathEstimate,
+    volume_ml: float,
+    sd_ml: float = 0.0,
+    said_ml: float | None = None,
+) -> BathEstimate:
     """
     Return the estimate after liquid is poured out, split off or carried away.
 
     Args:
         estimate: The bath before [BathEstimate].
-        volume_ml: Liquid taken out [mL], not under 0; at most what there is.
+        volume_ml: Water taken out with its salt [mL], not under 0; at most what there is.
         sd_ml: Its standard deviation [mL].
+        said_ml: What a person measured, for the plain balance [mL]; None for `volume_ml`.
 
     Returns:
         The estimate [BathEstimate]; 1 mL always stays. ValueError for a number under 0.
@@ -558,19 +583,22 @@ def poured_out(*, estimate: BathEstimate, volume_ml: float, sd_ml: float = 0.0) 
         belief=after,
         water_ml=water._replace(poured_out=water.poured_out + out_ml),
         salt_g=salt._replace(poured_out=salt.poured_out + out_g),
-        plain=_plain_without(estimate.plain, volume_ml),
+        plain=_plain_without(estimate.plain, volume_ml if said_ml is None else said_ml),
         pending=_also(estimate, step),
     )
 
 
-def handover(*, estimate: BathEstimate, volume_ml: float, sd_ml: float) -> Solution:
+def handover(
+    *, estimate: BathEstimate, volume_ml: float, sd_ml: float, said_ml: float | None = None
+) -> Solution:
     """
     Return liquid of a bath as ready-made solution for another one.
 
     Args:
         estimate: The giver, before it gives [BathEstimate].
-        volume_ml: Liquid handed over [mL], not under 0.
+        volume_ml: Water handed over with its salt [mL], not under 0.
         sd_ml: Its standard deviation [mL].
+        said_ml: What a person measured, for the plain balance [mL]; None for `volume_ml`.
 
     Returns:
         Litres, strength and their doubts by value, with what of the doubt lasts: a spoon
@@ -598,4 +626,43 @@ def handover(*, estimate: BathEstimate, volume_ml: float, sd_ml: float) -> Solut
         belief.strength_g_per_l,
         belief.cc**0.5,
         tuple((name, c) for name, _, c, _ in belief.lasting if c),
+        said_ml,
+    )
+
+
+def poured(*, estimate: BathEstimate, liquid_ml: float) -> Solution:
+    """
+    Return litres measured out of a bath as ready-made solution, at most what there is.
+
+    Args:
+        estimate: The giver, before it gives [BathEstimate].
+        liquid_ml: Liquid as a person measured it [mL], not under 0; +-2 % nine times in ten.
+
+    Returns:
+        As `handover`: the water in it, with its salt [Solution]. ValueError for an amount
+        under 0.
+
+    Valid for:
+        As `alum.water_fraction`; 1 mL always stays in the giver.
+
+    Source:
+        Mass balance: a litre of bath is 0.96 to 0.99 L of the water put in.
+
+    Example:
+        >>> bath = mixed(water_ml=10_000, salt_parts=[SaltPart(400, 0.02)],
+        ...     salt="potash_alum", at_h=0)
+        >>> given = poured(estimate=bath, liquid_ml=2000)
+        >>> round(given.volume_ml), round(given.plain_ml)
+        (1961, 2000)
+    """
+    _not_under_zero("liquid_ml", liquid_ml)
+    belief = estimate.belief
+    part = alum.water_fraction(strength_g_per_l=belief.strength_g_per_l, salt=estimate.salt)
+    there_ml = max(0.0, belief.volume_ml - bath_belief.VOLUME_MIN_ML)
+    volume_ml = min(liquid_ml * part, there_ml)
+    return handover(
+        estimate=estimate,
+        volume_ml=volume_ml,
+        sd_ml=liquid_ml * part * WATER_SD_FRACTION,
+        said_ml=volume_ml / part,
     )

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from coop.ids import Subject
 from coop.ledger.ports import Admission
+from coop.science.alum import water_fraction
 from coop.science.defaults import Z_90
 from tests.support.memory import MemoryJournal
 from tests.support.sayings import (
@@ -299,8 +300,10 @@ def test_a_members_own_paper_draws_nothing_from_the_shelf() -> None:
 
 
 def test_measured_liquid_takes_the_place_of_the_usual_pick_up() -> None:
-    """'Took out 4 L, put back 2.9 L.'"""
+    """'Took out 4 L, put back 2.9 L': as said by hand, as the water in it in the estimate."""
     sheets = through(an_id(50), 40, at=on(18), took_out=q(4, "l"), put_back=q("2.9", "l"))
-    folded = bath(mixed(), sheets)
+    estimate = bath(mixed(), sheets).state.estimate
+    part = water_fraction(strength_g_per_l=40, salt="aluminium_sulfate_14")
 
-    assert folded.state.estimate.plain.volume_ml == pytest.approx(12_000 - 1_100)
+    assert estimate.plain.volume_ml == pytest.approx(12_000 - 1_100)
+    assert estimate.water_ml.off_with_sheets == pytest.approx(1_100 * part, rel=1e-4)

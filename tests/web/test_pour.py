@@ -75,12 +75,13 @@ def error_of(page: str, field: str) -> str:
 
 
 def test_a_bath_is_poured_into_another_tub(house: Opened, bath: str) -> None:
-    """4 of 12 L: the rest keeps its strength, and so has the part."""
+    """4 of 12 L: the rest keeps its strength, and so has the part; 4 L hold 3.93 of water."""
     client = house.client("kahu")
 
     made = written(post(client, f"/baths/{bath}/pour", **part(house.made["small"], 4)))
 
-    assert (volume_ml(house, made), volume_ml(house, bath)) == (4_000, 8_000)
+    assert volume_ml(house, made) == pytest.approx(3_932, abs=1)
+    assert volume_ml(house, made) + volume_ml(house, bath) == pytest.approx(12_000)
     assert strength(house, made) == pytest.approx(40)
     assert house.state("bath", made).vessel == house.made["small"]
 
@@ -124,7 +125,7 @@ def test_four_parts_go_at_once_and_rows_left_empty_are_left_out(
 
     made = written(post(house.client("kahu"), f"/baths/{bath}/pour", **rows))
 
-    assert volume_ml(house, f"{made}:2") == 3_000
+    assert volume_ml(house, f"{made}:2") == pytest.approx(2_949, abs=1)
     assert house.state("bath", f"{made}:2").name == "R-A3"
 
 
@@ -150,7 +151,7 @@ def test_before_and_after_are_said_while_it_is_typed(house: Opened, bath: str) -
     ask = f"/baths/{bath}/pour/ahead"
     said = house.client("kahu").get(ask, query_string=part(house.made["small"], 4)).json
 
-    assert said["figure"] == "Now 12.0 L, then 8.0 L; as strong as before"
+    assert said["figure"] == "Now 12.0 L, then 8.1 L; as strong as before"
     assert said["lines"] == ["R-A2 in small tub: 4.0 L"]
     assert said["warnings"] == []
 
@@ -158,7 +159,7 @@ def test_before_and_after_are_said_while_it_is_typed(house: Opened, bath: str) -
 @pytest.mark.parametrize(
     ("litres", "warning"),
     [(7, "small tub: that is 1.0 L over the brim. It does not fit."),
-     (13, "That is 1.0 L more than there is.")],
+     (13, "That is 0.79 L more than there is.")],
 )  # fmt: skip
 def test_what_does_not_fit_is_said_while_it_is_typed(
     house: Opened, bath: str, litres: int, warning: str
