@@ -102,13 +102,20 @@ def making_said(
         return MakingSaid(warnings=problems)
     return MakingSaid(
         figure=_figure(words, plan),
-        spoons=tuple(share_text(words, one) for one in plan.shares),
+        spoons=_spoons(words, plan),
         water=_water(words, plan, vessel),
         dose=_dose(words, plan),
         rest=_rest(words, plan.rest_until, now),
         keeps=_keeps(words, plan.keeping),
         warnings=(*problems, *_warnings(words, plan)),
     )
+
+
+def _spoons(words: Words, plan: MakePlan) -> tuple[str, ...]:
+    """Say each share by the spoon; a liquid is measured anyway."""
+    if plan.powder == LIQUID:
+        return ()
+    return tuple(share_text(words, one) for one in plan.shares)
 
 
 def _figure(words: Words, plan: MakePlan) -> str:

@@ -51,7 +51,9 @@ class PowderForm(EntryForm):
         units = options((code, words.gettext(UNIT_NAMES[code][1])) for code in codes)
         waters = options((code, words.gettext(UNIT_NAMES[code][1])) for code in WATERS)
         self.water_unit.choices = waters
-        for of, lot, _, unit, heap in self.rows():
+        for of, lot, typed, unit, heap in self.rows():
+            if powder == LIQUID:
+                lot.label.text, typed.label.text = N_("Gall from"), N_("How much gall")
             of.data = powder
             lot.choices = options(named)
             unit.choices = units
@@ -115,7 +117,9 @@ def lot_text(words: Words, one: OnHand) -> str:
     """Say a lot of powder in a list: name, what is left, and the type of a carrageenan."""
     parts = [one.lot.name]
     if one.left_g > 0:
-        parts.append(words.gettext("%(left)s left", left=fine_grams(words, one.left_g)))
+        parts.append(
+            words.gettext("%(left)s left", left=much_of(words, one.lot.what, one.left_g))
+        )
     else:
         parts.append(words.gettext("none left by the ledger"))
     if one.lot.carrageenan:

@@ -453,11 +453,30 @@ def test_gall_is_measured_by_the_ml(house: Opened, tray: str, dose: str) -> None
     assert "Measure 100 mL of gall" in page
     assert "This is 143 mL of gall to a litre of water." in page
     assert "Weigh" not in live(page)
+    assert "How much gall" in page
+    assert "How much powder" not in page
 
     amount = {"powder.0.amount.typed": "100", "powder.0.amount.unit": "ml"}
     fields = put_in(tray, "", house, name="R-G1", **{"powder.0.powder": "gall"}, **amount)
     bath = made_of(house, post(client, there, **fields | {"water.typed": "0.7"}))
     assert bath.dose_g_per_l == pytest.approx(145, abs=1)
+
+
+def test_a_bottle_of_gall_is_told_in_ml_and_not_by_the_spoon(house: Opened, tray: str) -> None:
+    """'Weigh ten level spoons first' says nothing of a liquid."""
+    house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="gall",
+        name="G-1",
+        weight=quantity(507, "g"),
+    )
+    there = f"/make?what=gall_water&vessel={tray}&recipe=typed&dose=1:7&much=700&measure=ml"
+    page = house.client("kahu").get(there).text
+
+    assert "Measure 100 mL of G-1" in page
+    assert "G-1, 500 mL left" in page
+    assert "level ones first" not in page
 
 
 def test_parts_are_read_of_gall_alone(house: Opened, tray: str) -> None:

@@ -295,6 +295,22 @@ def test_the_other_baths_have_one_powder_each(house: Opened, what: str, powder: 
     assert (made.what, made.powder, made.cap_days) == (what, powder, None)
 
 
+def test_a_card_of_gall_may_be_in_parts(house: Opened) -> None:
+    """1 part gall to 7 parts water stands so on an instruction page."""
+    client = house.client("amina")
+    made = publish(house, client, {"what": "gall_water", "name": "veins", "dose": "1:7"})
+    there = f"/make?what=gall_water&vessel={house.made['tub']}&recipe={made.id}"
+
+    assert (made.amount_n, made.amount_unit, made.per_n, made.per_unit) == (
+        "1",
+        "ml",
+        "7",
+        "ml",
+    )
+    assert "Measure 100 mL of gall" in client.get(f"{there}&much=700&measure=ml").text
+    assert "1:7" in client.get(f"/house/recipes/{made.id}").text
+
+
 def test_a_size_of_nothing_and_an_alum_of_no_salt_are_asked_for_it(house: Opened) -> None:
     client = house.client("amina")
     size = send(client, NEW, SIZE_CARD | {"powder": []})
