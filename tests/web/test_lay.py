@@ -116,7 +116,31 @@ def test_own_stacks_come_first_and_those_going_stale_are_named(house: Opened, th
     assert ids == [house.made["stack"], own, fresh]
     assert [one.split(",")[1].strip() for one in picks(page)] == ["yours", "yours", "Amina K."]
     assert page.count("Going stale.") == 2
-    assert "5 of 5 half sheets left. Use by" in " ".join(page.split())
+    assert "5 of 5 half sheets left. P-31, lies open. Use by" in " ".join(page.split())
+
+
+def test_a_stack_of_another_studio_says_where_it_lies_and_of_which_paper(
+    house: Opened, there: str
+):
+    """Nobody carries a stack from the Barn because a list left out that it lies there."""
+    barn = house.say(
+        "studio.described", name="Orchard Barn", letter="B", drain="septic",
+        emergency="112", poison="0555 0100",
+    )  # fmt: skip
+    tub = house.say(
+        "vessel.described", studio=barn, name="low tub", brim=quantity(16, "l"),
+        lidded="yes", place="1",
+    )  # fmt: skip
+    far = house.say(
+        "sheets.through", bath=mixed(house, name="B-A1", studio=barn, vessel=tub),
+        sheet_count="9", sheet_format="half", method="dip",
+    )  # fmt: skip
+    house.say("stack.put_away", stack=far, state="bagged", place="top shelf")
+    page = house.client("kahu").get(there).text
+    near, other = re.findall(r'<p class="soft" id="[^"]+-more">(.*?)</p>', page)
+
+    assert "60 of 60 half sheets left. P-31, lies open." in near
+    assert "own paper, in a closed bag, top shelf, at Orchard Barn." in other
 
 
 def test_the_stack_a_link_names_is_chosen(house: Opened, there: str):

@@ -61,12 +61,14 @@ class Pick:
     """
     A stack to choose.
 
-    `also` is what an entry says of it besides its id, as a script reads it.
+    `where` is of which paper it is, how it lies and where. `also` is what an entry says of it
+    besides its id, as a script reads it.
     """
 
     id: str
     text: str
     left: str
+    where: str
     use_by: str
     stale: bool
     why: str
@@ -120,7 +122,7 @@ def lay(bath: object) -> Response:
     asked = _asked(form)
     laying = see_laying(desk().journal, state, who().member, asked=asked, now=now())
     faces().gather(look.state.by for look in laying.stacks)
-    picks = tuple(_picks(telling(), laying.stacks))
+    picks = tuple(_picks(telling(), laying.stacks, state.studio))
     form.stack.choices = options((one.id, one.text) for one in picks)
     if not form.is_submitted():
         _fill(form, laying)
@@ -138,12 +140,13 @@ def _asked(form: LayForm) -> StackState | None:
     return found
 
 
-def _picks(tell: Telling, looks: Iterable[StackLook]) -> Iterable[Pick]:
+def _picks(tell: Telling, looks: Iterable[StackLook], studio: Subject) -> Iterable[Pick]:
     for look in looks:
         yield Pick(
             id=look.state.id,
             text=_text(tell, look),
             left=stacking.left(look.state),
+            where=_where(look, studio),
             use_by=stacking.use_by(tell, look),
             stale=look.stale,
             why=stacking.why(tell, look),
@@ -168,6 +171,23 @@ def _text(tell: Telling, look: StackLook) -> str:
         name=stacking.whose(state),
         **named,
     )
+
+
+def _where(look: StackLook, studio: Subject) -> str:
+    """Say its paper, how it lies, and its studio where that is another: 'P-31, lies open'."""
+    parts = [_paper(look), stacking.lies(look.state)]
+    if look.studio is not None and look.studio.id != studio:
+        parts.append(words().gettext("at %(studio)s", studio=look.studio.name))
+    return ", ".join(parts)
+
+
+def _paper(look: StackLook) -> str:
+    """Name its paper by what was read with it: a lot, a member's own."""
+    if look.lot is not None:
+        return look.lot.name
+    if look.paper is not None:
+        return words().gettext("own paper, %(paper)s", paper=look.paper.name)
+    return words().gettext("own paper")
 
 
 def _also(state: StackState) -> dict[str, str]:
