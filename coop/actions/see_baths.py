@@ -5,7 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from coop.actions.see_entries import entries_of
-from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids, see_liquid
+from coop.actions.see_liquids import (
+    alum_of,
+    house_of,
+    liquids_of,
+    look_at_liquids,
+    see_liquid,
+)
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -68,7 +74,7 @@ def around_bath(journal: Journal, bath: BathState) -> Around:
         vessel=journal.state("vessel", bath.vessel),
         studio=journal.state("studio", bath.studio),
         recipe=journal.state("recipe", bath.recipe),
-        house=journal.state("house", HOUSE),
+        house=house_of(journal, bath),
         papers=journal.listed("paper"),
     )
 

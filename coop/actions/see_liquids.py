@@ -9,7 +9,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.liquids import SIZE, LiquidState
 from coop.ledger.ports import Journal
-from coop.ledger.states import StackState
+from coop.ledger.states import HouseState, StackState
 from coop.ledger.table import HOUSE
 from coop.rules.liquid_looks import LiquidAround, LiquidLook, look_at_liquid
 from coop.science.size import like_good_days
@@ -54,13 +54,22 @@ def look_at_liquids(
     )
 
 
+def house_of(journal: Journal, bath: AnyBath) -> HouseState | None:
+    """Return the limits a bath is told by: today's, of a finished one those of its end."""
+    if bath.finished_at is None:
+        house: HouseState | None = journal.state("house", HOUSE)
+        return house
+    then: HouseState | None = journal.view().see("house", HOUSE, at=bath.finished_at).state
+    return then
+
+
 def around_liquid(journal: Journal, bath: LiquidState) -> LiquidAround:
     """Return what stands around one bath that is not alum."""
     return LiquidAround(
         vessel=journal.state("vessel", bath.vessel),
         studio=journal.state("studio", bath.studio),
         recipe=journal.state("recipe", bath.recipe),
-        house=journal.state("house", HOUSE),
+        house=house_of(journal, bath),
         good_days=good_days(journal) if bath.what == SIZE and bath.run_outs else {},
     )
 

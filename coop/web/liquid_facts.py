@@ -118,7 +118,7 @@ def _made_of(state: LiquidState) -> str:
 
 def sheets_left(look: LiquidLook) -> str:
     """Say how many sheets a size may still carry, the fewest first: a hint."""
-    if look.state.what != SIZE:
+    if look.state.what != SIZE or look.state.finished_at is not None:
         return ""
     left = look.sheets_left
     if left is None:

@@ -41,11 +41,13 @@ class Asked:
     The question about another moment, and its answers.
 
     `offers` are moments often asked about, each with its address; `settles` is the one test
-    that would settle what is known now, and its address.
+    that would settle what is known now, and its address. Of what is `over` only the past is
+    asked.
     """
 
     url: str
     typed: str
+    over: bool
     offers: tuple[tuple[str, str], ...]
     settles: tuple[str, str] | None
     title: str = ""
@@ -58,7 +60,14 @@ def asked(look: BathLook | LiquidLook) -> Asked:
     kind = "liquids" if isinstance(look, LiquidLook) else "baths"
     url, typed = f"/{kind}/{look.state.id}", request.args.get("at", "").strip()
     shown = typed or now().astimezone(zone()).strftime(LOCAL_MINUTE)
-    question = Asked(url=url, typed=shown, offers=_offers(url), settles=_settles(look))
+    over = look.state.finished_at is not None
+    question = Asked(
+        url=url,
+        typed=shown,
+        over=over,
+        offers=() if over else _offers(url),
+        settles=_settles(look),
+    )
     if not typed:
         return question
     at = _moment(typed)

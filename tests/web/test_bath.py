@@ -349,6 +349,19 @@ def test_a_finished_bath_is_looked_at_only(house: Opened):
     assert f"/baths/{bath}/sheets" not in page
 
 
+def test_a_finished_bath_goes_by_the_limits_of_its_finish(house: Opened):
+    """Stricter limits of later days do not change how it was judged."""
+    bath = mixed(house)
+    house.say("bath.finished", bath=bath, reason="tinted")
+    house.later(days=1)
+    house.say("limits.set", **(HOUSE | {"do_not_use_fraction": "0.7"}))
+    page = page_of(house, bath)
+
+    assert "not to be used under 25" in page
+    assert "Sheets left" not in page
+    assert "Still good at another time?" not in page
+
+
 def test_all_baths_are_listed_finished_ones_too(house: Opened):
     old = mixed(house)
     house.say("bath.finished", bath=old, reason="tinted")

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.opened import Opened, mixed, post, quantity, sized
+from tests.support.opened import HOUSE, Opened, mixed, post, quantity, sized
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 
@@ -358,6 +358,25 @@ def test_a_finished_bath_has_no_buttons_and_its_litres_stay(house: Opened):
     assert "finished</p>" in page
     assert "What else?" not in page
     assert "still has to be got rid of" in page
+
+
+def test_a_finished_size_goes_by_the_limits_of_its_finish(house: Opened):
+    """What was said of it stays said; nobody asks how long it is still good."""
+    bath = sized(house)
+    limits = {"size_look_again_warm_days": "3", "size_do_not_use_warm_days": "6"}
+    house.later(minutes=1)
+    house.say("limits.set", **(HOUSE | limits))
+    house.later(days=5)
+    house.say("bath.finished", bath=bath, reason="sour")
+    house.later(days=1)
+    house.say("limits.set", **(HOUSE | limits | {"size_look_again_warm_days": "5"}))
+    page = page_of(house, bath)
+
+    assert "like 5.0 warm days of 3" in page
+    assert "Still good at another time?" not in page
+    assert "Saturday at ten" not in page
+    assert "What did it say before?" in page
+    assert "half sheets, perhaps" not in page
 
 
 @pytest.mark.parametrize("care", ["chilled", "uncovered", "skimmed", "strained"])

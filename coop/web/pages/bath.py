@@ -241,6 +241,8 @@ def _numbers(look: BathLook) -> tuple[Fact, ...]:
 
 def _sheets_left(look: BathLook) -> str:
     left = look.sheets_left
+    if look.state.finished_at is not None:
+        return ""
     if left is None:
         return words().gettext("nobody said how deep it must stand to lay a sheet")
     return words().gettext(
