@@ -232,9 +232,19 @@ def walk(page: Page, house: Opened, look: str) -> None:
         assert page.locator("h1").count() == 1, there
         wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
         assert wide <= 0, f"{there}: {wide} px wider than the window"
+        assert too_low(page) == [], there
         assert_accessible(page)
         name = there.replace(house.made["bath"], "bath").strip("/") or "room"
         screenshot(page, f"{look}-{name.replace('/', '-').replace('?', '-')[:60]}")
+
+
+def too_low(page: Page) -> list[str]:
+    """Return the titles and ways back that a wet finger would miss: under 44 px."""
+    found: list[str] = page.locator(".where a, .bath h3 a, .lines a:has(b)").evaluate_all(
+        """(links) => links.map((one) => [one.textContent, one.getBoundingClientRect().height])
+            .filter(([, high]) => high > 0 && high < 44).map(([text]) => text)"""
+    )
+    return found
 
 
 @pytest.mark.browser
