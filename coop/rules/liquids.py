@@ -588,6 +588,7 @@ def _how_known(facts: LiquidFacts) -> HowKnown:
 _NO_DOUBT: Final = frozenset(
     {
         "finished",
+        "resting",
         "size-past-cap",
         "drop-cloudy-thread",
         "drop-spread-far-off",
@@ -599,8 +600,11 @@ _NO_DOUBT: Final = frozenset(
 
 
 def _what_would_settle(facts: LiquidFacts, reasons: tuple[Reason, ...]) -> str | None:
+    """Return the one test that would settle it; None where nothing is in doubt."""
     codes = {reason.code for reason in reasons}
     if codes & _NO_DOUBT:
+        return None
+    if _outranked(facts) and all(reason.word is None for reason in reasons):
         return None
     return "read-level" if "too-low" in codes else _test_of(facts)
 

@@ -65,6 +65,17 @@ def test_a_size_rests_until_its_time_and_not_a_minute_longer():
     assert ask(rest_until=NOW).word is Word.GOOD
 
 
+def test_nothing_settles_what_rests_or_was_just_tested():
+    """A drop that was round just now is the test; a day of warmth later it is asked again."""
+    fresh = drop(Drop.ROUND, then=2.0)
+
+    assert ask(rest_until=NOW + MINUTE).settles is None
+    assert ask(warm_days=2.5, drop=fresh).settles is None
+    assert ask(warm_days=3.0, drop=fresh).settles == "drop-test"
+    assert ask(warm_days=2.5, drop=fresh, stop=STOP).settles == "drop-test"
+    assert ask(warm_days=2.5, drop=fresh, volume_l=1.0).settles == "read-level"
+
+
 def test_a_stopped_liquid_waits_for_its_own_test_and_a_person():
     """A size is tested by a drop, anything else by looking."""
     stopped = ask(stop=STOP)
