@@ -6,7 +6,9 @@ one is needed to read the history later. Drafts from devices are not asked: thei
 passed, and what is odd in them becomes a finding.
 """
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
+from types import MappingProxyType
 
 from coop.actions.ask_about import (
     about_handover,
@@ -26,7 +28,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused
-from coop.ledger.states import DeviceState, KeptFor, LotState, StackState
+from coop.ledger.states import DeviceState, KeptFor, LotState, MemberState, StackState
 from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
@@ -42,7 +44,7 @@ def ask(
     """Return what must be answered or put right first; None when all is well."""
     if entry.happened_at > now + EARLY_MAX:
         return Refused(field="happened_at", code="in-the-future")
-    unknown = _unknown(journal, entry)
+    unknown = _unknown(journal, entry) or _unnamed(journal, entry.content)
     if unknown is not None:
         return unknown
     if isinstance(entry.content, kinds.EntryCorrected):
@@ -51,6 +53,7 @@ def ask(
         return _clear(journal, entry, entry.content, roles, now)
     return (
         _about_bath(journal, entry, now)
+        or _jug(journal, entry.author, entry.content)
         or _people(journal, entry)
         or _device(journal, entry.content)
     )
@@ -80,6 +83,46 @@ def _unknown(journal: Journal, entry: Entry) -> Refused | None:
         if journal.state(sort, subject) is None:
             return Refused(field=sort, code="not-known")
     return None
+
+
+NAMED: Mapping[type[kinds.Content], tuple[str, str]] = MappingProxyType(
+    {
+        kinds.BathMixed: ("recipe", "recipe"),
+        kinds.BathKeptFor: ("member", "member"),
+        kinds.SheetsSorted: ("bath", "size"),
+        kinds.JugFound: ("studio", "studio"),
+        kinds.JugKnown: ("bath", "bath"),
+    }
+)
+"""What is named without being touched: its sort, and the field it stands in."""
+
+
+def _unnamed(journal: Journal, said: kinds.Content) -> Refused | None:
+    """Refuse a name of something unknown that the entry does not touch."""
+    if isinstance(said, kinds.StackWarningSeen):
+        known = bool(journal.by_id(EntryId(said.about)))
+        return None if known else Refused(field="about", code="not-known")
+    sort, field = NAMED.get(type(said), ("", ""))
+    subject: Subject | None = getattr(said, field) if field else None
+    if subject is None or _is_known(journal.state(sort, subject)):
+        return None
+    return Refused(field=field, code="not-known")
+
+
+def _is_known(state: object) -> bool:
+    """Say whether there is such a thing; a member is, once invited."""
+    if isinstance(state, MemberState):
+        return bool(state.roles) or state.joined_at is not None
+    return state is not None
+
+
+def _jug(journal: Journal, author: MemberId, said: kinds.Content) -> Refused | None:
+    """Let only who made a bath, or had it last, say that they made what is in a jug."""
+    if not isinstance(said, kinds.JugKnown) or said.made_it != "yes" or said.bath is None:
+        return None
+    bath: AnyBath = journal.state("bath", said.bath)
+    own = author in (bath.mixed_by, bath.hands.by)
+    return None if own else Refused(field="bath", code="not-allowed")
 
 
 def _mix(journal: Journal, said: kinds.BathMixed) -> Refused | None:

@@ -14,7 +14,8 @@ from coop.actions.write import (
     note,
     write,
 )
-from coop.ids import EntryId
+from coop.ids import EntryId, MemberId, Subject
+from coop.ledger.entries import Entry
 from coop.ledger.ports import NOTE_BYTES_MAX, Admission
 from coop.ledger.schema import Refused, Slip
 from tests.support.memory import MemoryJournal
@@ -33,6 +34,7 @@ from tests.support.sayings import (
     mixed,
     on,
     q,
+    say,
 )
 
 NOW = on(20, 10)
@@ -40,6 +42,11 @@ MEMBER = Who(member=KAHU, roles=frozenset({"member"}))
 COORDINATOR = Who(member=AMINA, roles=frozenset({"member", "coordinator"}))
 ID = EntryId(an_id(50))
 STARCH = {"powder": "starch", "lot": LOT, "amount": q(9, "g")}
+NOBODY, OTHER, JUG = an_id(99), an_id(61), an_id(62)
+
+
+def jug() -> Entry:
+    return say("jug.found", JUG, at=on(18), studio=STUDIO, where="shelf", look="clear")
 
 
 @pytest.fixture
@@ -191,6 +198,54 @@ def test_a_lot_nobody_knows_is_asked_about_on_the_page(journal: MemoryJournal) -
     outcome = write(journal, MEMBER, sheets(lot=an_id(99)), now=NOW)
 
     assert outcome == Refused(field="lot", code="not-known")
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "field"),
+    [
+        (
+            "bath.mixed",
+            {"name": "R-A9", "studio": STUDIO, "vessel": OTHER, "water": q(4, "l"),
+             "salt": [{"lot": LOT, "amount": q(160, "g")}], "recipe": NOBODY},
+            "recipe",
+        ),
+        ("bath.kept_for", {"bath": BATH, "member": NOBODY}, "member"),
+        ("sheets.sorted", {"stack": ID, "good": "2", "size": NOBODY}, "size"),
+        ("stack.warning_seen", {"stack": ID, "about": NOBODY}, "about"),
+        ("jug.found", {"studio": NOBODY, "where": "shelf", "look": "clear"}, "studio"),
+        ("jug.known", {"jug": JUG, "bath": NOBODY, "made_it": "no"}, "bath"),
+    ],
+)  # fmt: skip
+def test_a_page_names_nothing_that_nobody_knows(
+    journal: MemoryJournal, kind: str, body: dict[str, object], field: str
+) -> None:
+    """What a draft names may still be on its way; what a page names is in its own list."""
+    tub = say("vessel.described", OTHER, at=on(2), studio=STUDIO, name="tub 2", brim=q(8, "l"),
+              lidded="yes", place="1")  # fmt: skip
+    journal.append([tub, jug()], Admission(at=on(18), by=AMINA))
+    write(journal, MEMBER, sheets(), now=NOW)
+    draft = Draft(id=EntryId(an_id(60)), kind=kind, body=body)
+
+    assert write(journal, MEMBER, draft, now=NOW) == Refused(field=field, code="not-known")
+    if field not in ("about", "studio"):
+        rest = {key: value for key, value in body.items() if key != field}
+        draft = Draft(id=EntryId(an_id(60)), kind=kind, body=rest)
+        assert isinstance(write(journal, MEMBER, draft, now=NOW), Written)
+
+
+def test_i_made_it_is_said_by_who_made_it_or_had_it_last(journal: MemoryJournal) -> None:
+    """A wrong tag on a jug is worse than none."""
+    journal.append([jug()], Admission(at=on(18), by=AMINA))
+    state = journal.state("bath", BATH)
+    stranger = Who(member=MemberId(an_id(77)), roles=frozenset({"member"}))
+    body = {"jug": JUG, "bath": BATH, "made_it": "yes"}
+    known = Draft(id=ID, kind="jug.known", body=body)
+
+    outcome = write(journal, stranger, known, now=NOW)
+    assert outcome == Refused(field="bath", code="not-allowed")
+    maker = Who(member=state.mixed_by, roles=frozenset({"member"}))
+    assert isinstance(write(journal, maker, known, now=NOW), Written)
+    assert journal.state("jug", Subject(JUG)).made_it
 
 
 def test_a_note_has_a_name_that_tells_nothing_once_it_is_erased() -> None:
