@@ -402,9 +402,12 @@ def test_the_cautions_stand_open_before_the_plan_and_before_the_steps(
     client = house.client("kahu")
 
     first = client.get(tub).text
+    asked = client.get(f"{tub}?recipe=typed&dose=12+g/L&much=12&measure=l").text
     planned = client.get(f"{tub}?recipe={recipe}&much=12&measure=l").text
 
-    assert first.index('<details class="sheet care" open>') < first.index('name="recipe"')
+    assert "By which do you mix?" in asked
+    for page in (first, asked):
+        assert page.index('<details class="sheet care" open>') < page.index('name="recipe"')
     caution = planned.index("Powder: dust mask on")
     assert planned.index("Then mix it") < caution < planned.index("<ol>")
     assert "Emergency: 112. Poison centre: 0555 0100." in planned

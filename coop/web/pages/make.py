@@ -128,7 +128,6 @@ class MakePage:
     ready: bool
     url: str
     send_url: str
-    fresh: bool
     steps: tuple[str, ...]
     card: SafetyCard
 
@@ -240,7 +239,6 @@ def _kinds_page(form: PlanForm) -> MakePage:
         ready=False,
         url="",
         send_url="",
-        fresh=True,
         steps=(),
         card=safety_card(words(), "make-size", None),
     )
@@ -528,7 +526,6 @@ def _page(form: PlanForm, bench: Bench, found: WorkedOut, put_in: MakeForm) -> M
         ready=bench.place is not None and (found.settled or request.method == "POST"),
         url="/make",
         send_url=request.full_path,
-        fresh=request.method == "GET" and "much" not in request.args,
         steps=steps(words(), bench.what, bench.powder),
         card=safety_card(words(), f"make-{bench.what}", studio),
     )

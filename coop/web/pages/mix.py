@@ -93,8 +93,8 @@ class MixPage:
     Mixing in one tub.
 
     `holds` is the bath that still stands in it; `plan` what was worked out; `put_in` the form
-    for what was put in, shown once that is `ready`; `fixed` what the page adds to it; `fresh`
-    that nothing was said yet.
+    for what was put in, shown once that is `ready`; `fixed` what the page adds to it; `held`
+    what of another kind stood in the tub last.
     """
 
     tub: str
@@ -109,7 +109,6 @@ class MixPage:
     ready: bool
     asks: bool
     url: str
-    fresh: bool
     card: SafetyCard
 
 
@@ -366,7 +365,6 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         ready=found.settled or request.method == "POST",
         asks=found.plan is not None and found.plan.asks,
         url=url_for("mix.mix", vessel=bench.vessel.id),
-        fresh=request.method == "GET" and not request.args,
         card=safety_card(words(), "mix", bench.studio),
     )
 
