@@ -41,9 +41,16 @@ def see_warnings(journal: Journal, baths: Iterable[AnyBath]) -> Mapping[Subject,
 def _stacks(journal: Journal, baths: Iterable[AnyBath]) -> tuple[StackState, ...]:
     """Return all stacks that went through these baths or lay on them, read at once."""
     alum = {bath.id for bath in baths if isinstance(bath, BathState)}
-    laid = {one.stack for bath in baths if isinstance(bath, LiquidState) for one in bath.laid}
+    others = {stack for bath in baths for stack in _not_its_own(bath)}
     through: tuple[StackState, ...] = journal.listed_in("stack", alum)
-    return (*through, *journal.states("stack", laid - {one.id for one in through}).values())
+    return (*through, *journal.states("stack", others - {one.id for one in through}).values())
+
+
+def _not_its_own(bath: AnyBath) -> Iterable[Subject]:
+    """Return the stacks laid on a liquid, or alumed once more in an alum."""
+    if isinstance(bath, BathState):
+        return bath.again
+    return (one.stack for one in bath.laid)
 
 
 def _newest(
@@ -64,7 +71,7 @@ def _sorted_at(bath: AnyBath, stack: StackState) -> datetime | None:
     parts = [
         (dict(part.spoiled)[word], part.at)
         for part in stack.parts
-        if word in dict(part.spoiled) and bath.id in (stack.bath, part.size)
+        if word in dict(part.spoiled) and bath.id in (stack.bath, stack.alum, part.size)
     ]
     if sum(count for count, _ in parts) < FAULT_SHEETS_MIN:
         return None

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from coop.actions.see_warnings import see_warnings
-from tests.support.opened import Opened, furnished, mixed, sized
+from tests.support.opened import Opened, furnished, mixed, quantity, sized
 
 
 @pytest.fixture
@@ -61,6 +61,22 @@ def test_a_strip_print_before_the_sorting_answers_nothing(house: Opened):
     came_out(house, stack, good=3, washed_off=7)
 
     assert warned(house, bath) == [("washed_off", 7, 10)]
+
+
+def test_sheets_alumed_once_more_warn_of_both_their_baths(house: Opened):
+    """Nobody can tell which of them failed."""
+    first, tub = house.made["bath"], house.say(
+        "vessel.described", studio=house.made["studio"], name="low tub",
+        brim=quantity(16, "l"), lidded="yes", place="4",
+    )  # fmt: skip
+    second = mixed(house, name="R-A3", vessel=tub)
+    stack = through(house, first, 10)
+    house.later(minutes=1)
+    house.say("sheets.through", "kahu", bath=second, stack=stack, sheet_count="10",
+              sheet_format="half", method="dip")  # fmt: skip
+    came_out(house, stack, good=3, washed_off=7)
+
+    assert warned(house, first) == warned(house, second) == [("washed_off", 7, 10)]
 
 
 def test_small_parts_of_one_stack_add_up(house: Opened):
