@@ -38,6 +38,9 @@ LIES: Mapping[str, str] = MappingProxyType(
 )
 
 
+SHARP = "corner-print-sharp"
+
+
 def name(look: StackLook) -> str:
     """Name a stack: '60 half sheets of R-A1'."""
     return words().gettext(
@@ -123,9 +126,10 @@ def kept_for(tell: Telling, kept: KeptFor) -> str:
 
 
 def why(tell: Telling, look: StackLook) -> str:
-    """Say the one sentence why; empty for a stack that is simply good."""
+    """Say why, and a sharp print beside it; empty for a stack that is simply good."""
     found = reasons.telling_reasons(look.answer)
-    return reasons.reason(tell, found[0]) if found else ""
+    said = (*found[:1], *(one for one in found[1:] if one.code == SHARP))
+    return " ".join(reasons.reason(tell, one) for one in said)
 
 
 def came_out(state: StackState) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from coop.actions.follow import alert_of, at_risk, follow_bath
 from coop.ledger.states import StackState
 from tests.support.forms import send
 from tests.support.opened import Opened, mixed, post, quantity
@@ -359,10 +360,46 @@ def test_a_stale_stack_is_alumed_once_more_through_good_alum(house: Opened):
     assert (after.state, after.printed, after.alum, after.bath) == ("open", None, good, weak)
     assert len(articles(page_of(house, "/stacks"))) == 1
 
+    with house.desk() as desk:
+        assert alert_of(desk.journal, house.state("bath", weak)) is None
+        forward = follow_bath(desk.journal, house.state("bath", good))
+        assert [one.id for one in forward.stacks] == [made]
+
     house.later(days=3)
     assert "alum-again" not in page_of(house, "/stacks")
     assert "not a third time" in page_of(house, there)
     assert post(client, f"/stacks/{made}", there, bath=good, method="dip").status_code == 422
+
+
+def test_a_sharp_print_of_a_stale_stack_is_said_beside_its_days(house: Opened):
+    """It does not bring the days back; who looks again wants to know of it."""
+    made = stack(house, mixed(house))
+    house.later(days=3)
+    house.say("stack.tested", stack=made, outcome="sharp")
+    (card,) = articles(page_of(house, "/stacks"))
+
+    assert card.startswith("look again")
+    assert "in the open it keeps 2. A strip print of a corner was sharp, today 18:00." in card
+
+
+def test_sheets_laid_before_a_second_aluming_stay_with_the_first_bath(house: Opened):
+    """They went through the weak one; the rest is out of danger."""
+    tub = house.say(
+        "vessel.described", studio=house.made["studio"], name="low tub", brim=quantity(16, "l"),
+        lidded="yes", place="4",
+    )  # fmt: skip
+    weak, good = mixed(house), mixed(house, name="R-A2", vessel=tub)
+    made = stack(house, weak)
+    house.later(minutes=5)
+    laid: dict[str, Any] = {"stack": made, "sheet_format": "half", "lot": house.made["parcel"]}
+    house.say("sheets.through", size=with_size(house), sheet_count="20", **laid)
+    house.later(minutes=5)
+    house.say("sheets.through", bath=good, sheet_count="40", method="dip", **laid)
+    house.say("bath.stopped", "oluwaseun", bath=weak, reason="washed_off")
+
+    state = stack_of(house, made)
+    assert at_risk(state, house.state("bath", weak)) == (20, 0)
+    assert at_risk(state, house.state("bath", good)) == (40, 0)
 
 
 def test_a_good_stack_and_a_room_without_good_alum_ask_for_no_second_aluming(house: Opened):
