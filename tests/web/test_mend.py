@@ -1,9 +1,13 @@
 """Mend it: seen before it is poured, and water alone never by accident."""
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from coop.actions.mend import Remedy
+from coop.web.i18n import Words, read_catalogues
+from coop.web.mending import remedy_said
 from tests.support.opened import Opened, mixed, post, quantity
 
 
@@ -290,15 +294,17 @@ def test_a_finished_bath_is_not_mended(house: Opened, weak: str) -> None:
 
 
 def test_the_safety_card_stands_before_the_amounts(house: Opened, weak: str) -> None:
-    """Open at first; filled in it folds, with whom to call still in sight."""
+    """It stays open when a way is filled in: that is when the alum is weighed."""
     client = house.client("kahu")
 
     first = client.get(f"/baths/{weak}/mend").text
     filled = client.get(f"/baths/{weak}/mend?way=0").text
 
     assert first.index('<details class="sheet care" open>') < first.index("120 g of alum")
-    summary = filled.split('<details class="sheet care">')[1].split("</summary>")[0]
-    assert "Emergency: 112. Poison centre: 0555 0100." in summary
+    assert filled.index('<details class="sheet care" open>') < filled.index(
+        'name="water.typed"'
+    )
+    assert "Emergency: 112. Poison centre: 0555 0100." in filled
 
 
 def test_a_bad_field_keeps_what_was_typed(house: Opened, weak: str) -> None:
@@ -343,3 +349,14 @@ def test_it_is_said_in_turkish(house: Opened, weak: str) -> None:
 def test_an_odd_way_back_is_no_fault_of_the_server(house: Opened, weak: str) -> None:
     for way in ("9", "x", "-1", "²"):
         assert house.client("kahu").get(f"/baths/{weak}/mend?way={way}").status_code == 200
+
+
+def test_what_is_not_on_hand_is_told_beside_what_is(house: Opened):
+    """Half a remedy is worth knowing: somebody may have the rest."""
+    remedy = Remedy(salt_g=60.0, water_ml=0.0, shares=(), missing_g=17.0,
+                    strength_g_per_l=40.0, volume_ml=12_000.0)  # fmt: skip
+    english = Words("en", ZoneInfo("UTC"), read_catalogues()["en"])
+
+    assert remedy_said(english, remedy).lines == (
+        "By the ledger 43 g of it is on hand; 17 g is not.",
+    )

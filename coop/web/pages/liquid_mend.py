@@ -140,7 +140,6 @@ class LiquidMendPage:
     blend: BlendForm
     ahead: LiquidAheadSaid
     care: SafetyCard
-    fresh: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +235,6 @@ def _shown(bench: Bench, thin: ThinForm, blend: BlendForm, *, status: int = 200)
         blend=blend,
         ahead=_ahead(bench, thin),
         care=safety_card(words(), f"make-{state.what}", bench.look.around.studio),
-        fresh=request.method == "GET" and not request.args,
     )
     return show("liquid_mend.html", page=page, nav="room", status=status)
 

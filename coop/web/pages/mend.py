@@ -81,7 +81,6 @@ class MendPage:
     ahead: AheadSaid
     asks_reason: bool
     finished: bool
-    fresh: bool
     card: SafetyCard
 
 
@@ -165,7 +164,6 @@ def _page(
         ahead=ahead_said(words(), look, ahead) if ahead else AheadSaid(),
         asks_reason=form.water_only and bool(form.warned.data),
         finished=bath.finished_at is not None,
-        fresh=request.method == "GET" and not request.args,
         card=safety_card(words(), "top-up", look.around.studio),
     )
 
