@@ -119,7 +119,13 @@ def _mark(lang: str) -> str:
 
 
 def _filled(text: str, values: Mapping[str, object]) -> str:
-    return text % values if values else text
+    """Fill in the values; a name that ends in a full stop ends a sentence by itself."""
+    if not values:
+        return text
+    ends = {name for name, one in values.items() if isinstance(one, str) and one.endswith(".")}
+    for name in ends:
+        text = text.replace(f"%({name})s.", f"%({name})s")
+    return text % values
 
 
 @cache

@@ -158,8 +158,11 @@ def remedy_said(words: Words, remedy: Remedy) -> RemedySaid:
         )
     lines = [share_text(words, one) for one in remedy.shares]
     if remedy.missing_g >= 1:
-        missing = say.grams(words, remedy.missing_g)
         lines.append(
-            words.gettext("By the ledger %(missing)s of it is not on hand.", missing=missing)
+            words.gettext(
+                "By the ledger %(there)s of it is on hand; %(missing)s is not.",
+                there=say.grams(words, max(0.0, remedy.salt_g - remedy.missing_g)),
+                missing=say.grams(words, remedy.missing_g),
+            )
         )
     return RemedySaid(head=head, lines=tuple(lines))

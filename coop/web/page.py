@@ -76,6 +76,7 @@ class Shell:
     phone: str = ""
     member: str = ""
     zone: str = ""
+    shown_at: datetime | None = None
     release: str = __version__
 
     def csrf_token(self) -> str:
@@ -272,6 +273,7 @@ def shell(nav: str = "") -> Shell:
         phone=phone(),
         member=member.id if member else "",
         zone=str(words().zone),
+        shown_at=now(),
     )
 
 

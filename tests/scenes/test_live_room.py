@@ -272,3 +272,17 @@ def test_without_script_there_is_no_line_and_nothing_else_is_missing(
 
     expect(page.get_by_text("Show what is new")).to_be_hidden()
     expect(page.locator(".numbers").first).to_be_visible()
+
+
+def test_a_date_is_not_broken_at_its_hyphens(house: Opened, origin: str, pages: Pages) -> None:
+    """2025-09-17 over two lines is read as a sum."""
+    house.later(days=3)
+    page = pages.phone(origin)
+    sign_in(page, "kahu", PASSWORD)
+    page.goto(f"/baths/{house.made['bath']}")
+    whole = page.locator("main .at", has_text="2025-09-17")
+
+    assert whole.count() > 1
+    for number in range(whole.count()):
+        lines = whole.nth(number).evaluate("one => one.getClientRects().length")
+        assert lines <= 1

@@ -606,3 +606,12 @@ def test_a_stack_of_a_bath_in_use_needs_no_look(house: Opened):
 
     assert "20 half sheets: sorted 0 of 20" in page
     assert "Look at your stack" not in page
+
+
+def test_a_print_says_its_day(house: Opened):
+    """On paper, today and yesterday have no day of their own."""
+    bath = mixed(house)
+    house.later(days=3)
+    page = house.client("kahu").get(f"/baths/{bath}").text
+
+    assert "As it stood on Saturday 2025-09-20 18:00: “today” is that day." in page

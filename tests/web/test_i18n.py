@@ -178,6 +178,14 @@ def test_a_number_is_written_as_babel_writes_it(value: float, digits: int, lang:
     assert words(lang).number(value, digits).lstrip("-") == theirs.lstrip("-")
 
 
+def test_a_name_that_ends_in_a_full_stop_ends_the_sentence() -> None:
+    """A card says a first name and an initial: Kahu R."""
+    english = words("en")
+
+    assert english.gettext("Kept for %(who)s.", who="Kahu R.") == "Kept for Kahu R."
+    assert english.gettext("Kept for %(who)s.", who="Saturday") == "Kept for Saturday."
+
+
 def test_days_are_iso_and_times_are_the_studios() -> None:
     """ISO 8601; Istanbul keeps UTC+3 all the year (from memory)."""
     late = datetime(2025, 9, 26, 22, 30, tzinfo=UTC)

@@ -1,6 +1,35 @@
 // @ts-check
 // What others write while a page is open: asked for every few seconds, told in a quiet line.
 // Nothing typed is ever lost by it; a page without this script is as it was when it was loaded.
+// And dates are kept whole: a browser breaks them at their hyphens, and no style forbids it.
+
+(() => {
+  "use strict";
+
+  const DATE = /\d{4}-\d\d-\d\d(?: \d\d:\d\d)?/;
+
+  /** @param {Text} text */
+  function keepWhole(text) {
+    const found = DATE.exec(text.data);
+    const around = text.parentElement;
+    if (!found || !around || around.closest(".at, svg, textarea, option")) return;
+    if (/flex|grid/.test(getComputedStyle(around).display)) return; // its spaces would be lost
+    const date = text.splitText(found.index);
+    const rest = date.splitText(found[0].length);
+    const whole = document.createElement("span");
+    whole.className = "at";
+    date.replaceWith(whole);
+    whole.append(date);
+    keepWhole(rest);
+  }
+
+  const main = document.getElementById("main");
+  if (!main) return;
+  const walker = document.createTreeWalker(main, NodeFilter.SHOW_TEXT);
+  const texts = [];
+  while (walker.nextNode()) if (walker.currentNode instanceof Text) texts.push(walker.currentNode);
+  texts.forEach(keepWhole);
+})();
 
 (() => {
   "use strict";
