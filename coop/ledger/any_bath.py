@@ -26,13 +26,23 @@ def fold_any_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
     """Fold a bath of alum by its estimate, any other by its simpler account."""
     maker = maker_of(subject, entries)
     if maker is None:
-        return NOTHING
+        return _poured_into(subject, entries)
     alum = _is_alum(maker, inputs)
     if alum is None:
         assert isinstance(maker.content, kinds.BathSplit)
         odd = Finding(code="giver-not-known", entry=maker.id, detail=maker.content.bath)
         return Folded(state=None, findings=(odd,))
     return (fold_bath if alum else fold_liquid)(subject, entries, inputs)
+
+
+def _poured_into(subject: Subject, entries: Iterable[InForce]) -> Folded:
+    """Say of a bath that nobody wrote down what is said to have been poured into it."""
+    odd = tuple(
+        Finding(code="taker-not-known", entry=one.id, detail=subject)
+        for one in entries
+        if isinstance(one.content, kinds.BathJoined) and one.content.bath == subject
+    )
+    return Folded(state=None, findings=odd) if odd else NOTHING
 
 
 class Run:

@@ -523,7 +523,18 @@ def _split(state: BathState, now: Brought, one: InForce, said: kinds.BathSplit) 
     for place, (given, left) in enumerate(_poured(estimate, said)):
         estimate = left
         moves += _handover_moves(state, one, given, state.id, part_of(one.id, place))
-    return _done(state, now, one, moves=tuple(moves), estimate=estimate)
+    asked_ml = float(sum(part.litres.base for part in said.parts))
+    odd = _over_what_stood(now.estimate, one, asked_ml)
+    return _done(state, now, one, moves=tuple(moves), findings=odd, estimate=estimate)
+
+
+def _over_what_stood(estimate: BathEstimate, one: InForce, asked_ml: float) -> list[Finding]:
+    """Say so when more was poured off than can have stood there, nine times in ten."""
+    belief = estimate.belief
+    part = alum.water_fraction(strength_g_per_l=belief.strength_g_per_l, salt=estimate.salt)
+    if asked_ml * part <= belief.volume_ml + Z_90 * belief.vv**0.5:
+        return []
+    return [Finding(code="more-than-stood-there", entry=one.id)]
 
 
 def _handover_moves(
@@ -560,13 +571,19 @@ def _joined(
         ended: dict[str, Any] = {}
         if said.litres is None:
             ended = {"finished_at": one.at, "finish_reason": "poured_together"}
-        return _done(state, now, one, estimate=estimate, **ended)
+        odd = _over_what_stood(now.estimate, one, volume_ml or 0.0)
+        return _done(state, now, one, findings=odd, estimate=estimate, **ended)
     giver = inputs.given(said.giver, one.id)
     if not isinstance(giver, BathState):
-        odd = Finding(code="giver-not-known", entry=one.id, detail=said.giver)
-        return _done(state, now, one, findings=(odd,))
+        return _done(state, now, one, findings=(not_from(giver, one, said),))
     given = handed(_brought_to(giver, one.at, inputs).estimate, volume_ml)
     return _poured_in(state, now, one, giver, given, inputs)
+
+
+def not_from(giver: object, one: InForce, said: kinds.BathJoined) -> Finding:
+    """Say why nothing came in: the giver is not known, or it is a bath of another kind."""
+    code = "giver-not-known" if giver is None else "giver-of-another-kind"
+    return Finding(code=code, entry=one.id, detail=said.giver)
 
 
 def _poured_in(

@@ -20,6 +20,7 @@ from coop.ledger.baths import (
     in_turn,
     kept_for,
     maker_of,
+    not_from,
     paper_moves,
     poured_in_with,
 )
@@ -34,6 +35,7 @@ from coop.ledger.states import (
     PaperState,
     RecipeState,
     Seen,
+    StackState,
     Stop,
     Through,
 )
@@ -523,6 +525,7 @@ def _salts(
 
 def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inputs) -> Step:
     """Lay sheets: size leaves with the sheet and the skimming strip, all but what clings."""
+    said = _as_its_stack(said, inputs)
     area_m2 = said.sheet_count * area_of_m2(_paper(said, inputs), said.sheet_format)
     took = default("size_with_sheet_ml_per_m2")
     lost_ml = min(max(0.0, now.volume_ml - VOLUME_MIN_ML), area_m2 * took.value)
@@ -550,6 +553,12 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
         damp_m2=now.damp_m2 + (area_m2 if damp else 0.0),
         through=(*now.through, _through(one, said))[-LAST_KEPT:],
     )
+
+
+def _as_its_stack(said: kinds.SheetsThrough, inputs: Inputs) -> kinds.SheetsThrough:
+    """Return sheets in the format of the stack they come from, whatever was said."""
+    stack: StackState | None = inputs.state("stack", said.stack)
+    return said if stack is None else replace(said, sheet_format=stack.sheet_format)
 
 
 def _paper(said: kinds.SheetsThrough, inputs: Inputs) -> PaperState | None:
@@ -643,7 +652,15 @@ def _split(now: LiquidState, one: InForce, said: kinds.BathSplit) -> Step:
     for place, given in enumerate(_poured(now, said)):
         left = given.left
         moves += _handed(now, one, part_of(one.id, place), given)
-    return _done(left, one, moves=tuple(moves))
+    asked_ml = float(sum(part.litres.base for part in said.parts))
+    return _done(left, one, moves=tuple(moves), findings=_over_what_stood(now, one, asked_ml))
+
+
+def _over_what_stood(now: LiquidState, one: InForce, asked_ml: float) -> tuple[Finding, ...]:
+    """Say so when more was poured off than can have stood there, nine times in ten."""
+    if asked_ml <= now.volume_ml + Z_90 * now.volume_sd_ml:
+        return ()
+    return (Finding(code="more-than-stood-there", entry=one.id),)
 
 
 def _handed(giver: LiquidState, one: InForce, taker: Subject, given: Given) -> tuple[Move, ...]:
@@ -666,11 +683,10 @@ def _joined(now: LiquidState, one: InForce, said: kinds.BathJoined, inputs: Inpu
         ended: dict[str, Any] = {}
         if asked_ml is None:
             ended = {"finished_at": one.at, "finish_reason": "poured_together"}
-        return _done(left, one, **ended)
+        return _done(left, one, findings=_over_what_stood(now, one, asked_ml or 0.0), **ended)
     giver = inputs.given(said.giver, one.id)
     if not isinstance(giver, LiquidState):
-        odd = Finding(code="giver-not-known", entry=one.id, detail=said.giver)
-        return _done(now, one, findings=(odd,))
+        return _done(now, one, findings=(not_from(giver, one, said),))
     other = brought_to(giver, one.at, area_m2=_area(giver, inputs))
     return _poured_in(now, one, other, _given(other, asked_ml), inputs)
 

@@ -95,8 +95,8 @@ def fold_stack(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -
     for one in entries:
         state = _after(state, one)
         moves += _out_of(state, one, substance)
-        if (odd := _over_the_count(state, one)) is not None:
-            findings.append(odd)
+        odd = _over_the_count(state, one), _of_another_format(state, one)
+        findings += [found for found in odd if found is not None]
     gone = state.sorted_count + state.binned_count
     return Folded(
         state=state,
@@ -230,6 +230,17 @@ def _over_the_count(state: StackState, one: InForce) -> Finding | None:
         case kinds.SheetsThrough() | kinds.StackBinned():
             if state.laid_count + state.binned_count > state.sheet_count:
                 return Finding(code="laid-over-the-count", entry=one.id)
+        case _:
+            pass
+    return None
+
+
+def _of_another_format(state: StackState, one: InForce) -> Finding | None:
+    """Return what is odd when sheets are said to be of another format than their stack."""
+    match one.content:
+        case kinds.SheetsThrough(stack=stack, sheet_format=said) if stack == state.id:
+            if said != state.sheet_format:
+                return Finding(code="other-format", entry=one.id)
         case _:
             pass
     return None

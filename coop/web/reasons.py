@@ -131,7 +131,15 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "outside-density-curve": N_("This gravity is no strength of this salt."),
         "sorted-over-the-count": N_("More sheets were sorted than went through."),
         "laid-over-the-count": N_("More sheets were laid or thrown away than were alumed."),
+        "other-format": N_("Another format was said than that of the stack, which counts."),
         "giver-not-known": N_("The ledger does not know the bath this was poured from."),
+        "giver-of-another-kind": N_(
+            "A bath of another kind was poured in: what came in is counted nowhere."
+        ),
+        "taker-not-known": N_(
+            "The ledger does not know the bath this was poured into: it is counted nowhere."
+        ),
+        "more-than-stood-there": N_("More was poured off than stood there."),
         "other-liquid": N_("Two baths of different kinds were poured together."),
         "not-a-size": N_("Sheets were laid on a bath that is no size."),
         "not-alum": N_("Sheets were alumed in a bath that is no alum."),

@@ -200,6 +200,44 @@ def test_a_second_part_takes_only_what_the_first_left() -> None:
     assert belief(ledger, SPLIT).volume_ml == pytest.approx(water_ml(8, 40))
     rest_ml = 12_000 - water_ml(8, 40)
     assert belief(ledger, f"{SPLIT}:2").volume_ml == pytest.approx(rest_ml, abs=50)
+    assert codes(ledger.folded("bath", BATH)) == ["more-than-stood-there"]
+
+
+@pytest.mark.parametrize("what", ["alum", "size"])
+def test_more_poured_off_than_can_have_stood_there_is_said_of_the_giver(what: str) -> None:
+    """Within the doubt of what was measured nobody is asked: 12.1 of 12 L is no slip."""
+    pair = (
+        [mixed(), mixed(OTHER, vessel=TUBS[3], water=q(1, "l"), grams=40)]
+        if what == "alum"
+        else [size(water=12), size(OTHER, water=1, tubid=TUBS[3])]
+    )
+    for litres, odd in ((4, []), ("12.1", []), (14, ["more-than-stood-there"])):
+        given = journal(*pair, join(OTHER, BATH, litres, at=on(19)))
+        assert codes(given.folded("bath", BATH)) == odd
+        assert codes(journal(*pair, split(litres)).folded("bath", BATH)) == odd
+
+
+@pytest.mark.parametrize("taker", [BATH, OTHER])
+def test_a_bath_poured_into_one_of_another_kind_is_said(taker: str) -> None:
+    """The giver has less, and no row tells where it is: so the finding must."""
+    giver = OTHER if taker == BATH else BATH
+    ledger = journal(mixed(), size(OTHER, tubid=TUBS[0]), join(taker, giver, 2))
+
+    (found,) = ledger.folded("bath", Subject(taker)).findings
+    assert (found.code, found.entry, found.detail) == (
+        "giver-of-another-kind", an_id(51), giver)  # fmt: skip
+    assert rows(ledger, an_id(51)) == []
+
+
+def test_a_bath_poured_into_one_that_nobody_wrote_down_is_said_until_it_is() -> None:
+    """Its mixing may still be on somebody's phone."""
+    said = mixed(), join(OTHER, BATH, 2)
+    ledger = journal(*said)
+
+    assert ledger.state("bath", Subject(OTHER)) is None
+    assert codes(ledger.folded("bath", Subject(OTHER))) == ["taker-not-known"]
+    ledger.append([mixed(OTHER, vessel=TUBS[0], at=on(17, 20))], TAKEN)
+    assert codes(ledger.folded("bath", Subject(OTHER))) == []
 
 
 def test_a_tub_that_was_emptied_has_nothing_to_pour_off() -> None:

@@ -318,10 +318,22 @@ def test_only_so_many_lots_of_sheets_are_remembered_one_by_one() -> None:
         laid(an_id(500 + n), 1, at=on(19) + timedelta(minutes=n), sheet_format="quarter")
         for n in range(LAID_KEPT + 5)
     ]
-    state = size(*ALUMED, *many)
+    state = size(mixed(), through(STACK, 60, at=on(18), sheet_format="quarter"), *many)
 
     assert len(state.laid) == LAID_KEPT
     assert state.laid_m2 == pytest.approx((LAID_KEPT + 5) * HALF_M2 / 2)
+
+
+def test_sheets_laid_in_another_format_than_their_stacks_count_in_its_own() -> None:
+    """A draft may say full of a stack of halves: said as odd, and no area made up."""
+    wrong = laid(an_id(50), 20, at=on(19), sheet_format="full")
+    made = journal(sized(), *ALUMED, wrong)
+    state, stack = made.state("bath", SIZE), made.folded("stack", Subject(STACK))
+
+    assert state.laid_m2 == pytest.approx(20 * HALF_M2)
+    assert [one.sheet_format for one in state.laid] == ["half"]
+    assert stack.state.laid_count == 20
+    assert [(one.code, one.entry) for one in stack.findings] == [("other-format", wrong.id)]
 
 
 def test_more_sheets_than_there_is_size_leave_what_clings() -> None:
