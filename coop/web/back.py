@@ -1,6 +1,7 @@
 """A bath looked back at, in sentences: what was said before, and the stacks it made."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from coop.actions.look_back import Before, Said
 from coop.ledger.states import StackState
@@ -66,9 +67,9 @@ class StacksSaid:
 
 
 def stacks_said(
-    tell: Telling, stacks: tuple[StackState, ...], *, stopped: bool
+    tell: Telling, stacks: tuple[StackState, ...], *, stopped: datetime | None
 ) -> StacksSaid | None:
-    """Say what went through a bath; None when nothing did."""
+    """Say what went through a bath, and what a stop concerns from when on; None if nothing."""
     if not stacks:
         return None
     return StacksSaid(
@@ -78,14 +79,15 @@ def stacks_said(
     )
 
 
-def _stack(tell: Telling, one: StackState, *, stopped: bool) -> StackSaid:
+def _stack(tell: Telling, one: StackState, *, stopped: datetime | None) -> StackSaid:
+    concerned = stopped is not None and one.at >= stopped
     to_look_at = one.good > 0 or one.sorted_count < one.sheet_count
     return StackSaid(
         text=say.sheets(words(), one.sheet_count, one.sheet_format),
         when=tell.when(one.at),
         by=face(one.by).name,
         out=_came_out((one,)),
-        look=stopped and to_look_at and one.by == who().member,
+        look=concerned and to_look_at and one.by == who().member,
     )
 
 

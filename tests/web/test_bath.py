@@ -608,6 +608,29 @@ def test_a_stack_of_a_bath_in_use_needs_no_look(house: Opened):
     assert "Look at your stack" not in page
 
 
+def test_a_stack_from_before_a_stop_was_poured_in_needs_no_look(house: Opened):
+    """The bad litre came after it; the bath says since when it is not to be used."""
+    tub = house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name="low tub",
+        brim=quantity(16, "l"),
+        lidded="yes",
+        place="2",
+    )
+    bath, other = mixed(house), mixed(house, name="R-A7", vessel=tub, water=quantity(4, "l"))
+    sheets(house, bath, 20)
+    house.say("bath.stopped", "amina", bath=other, reason="washed_off")
+    house.later(days=1)
+    house.say("bath.joined", "amina", bath=bath, giver=other, litres=quantity(1, "l"))
+    page = page_of(house, bath)
+
+    assert "Not to be used since R-A7 was poured in, today 18:00." in page
+    assert "20 half sheets: sorted 0 of 20" in page
+    assert "Look at your stack" not in page
+    assert "concerned" not in page
+
+
 def test_a_print_says_its_day(house: Opened):
     """On paper, today and yesterday have no day of their own."""
     bath = mixed(house)

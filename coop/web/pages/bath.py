@@ -6,7 +6,7 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.chalk import chalky
-from coop.actions.follow import alert_of
+from coop.actions.follow import alert_of, stopped_since
 from coop.actions.look_back import said_before, spoons_weighed, stacks_of
 from coop.actions.mend import made_by
 from coop.actions.mend import remedies as reckon_remedies
@@ -101,11 +101,10 @@ def bath(bath: object) -> Response:
 
 
 def _page(look: BathLook, seen: BathHistory) -> BathPage:
-    state, tell = look.state, telling()
+    state, tell, remedies = look.state, telling(), _remedies(look, seen)
     weighed = spoons_weighed(desk().journal, seen)
     items = history.items(seen, weighed)
     shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
-    remedies, vessel = _remedies(look, seen), look.around.vessel
     return BathPage(
         id=state.id,
         name=words().gettext("Alum %(name)s", name=state.name),
@@ -122,7 +121,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         open=state.open,
         care_id=new_id(),
         level_l=look.strength.volume_l,
-        brim_l=vessel.brim_ml / 1000 if vessel else None,
+        brim_l=_brim_l(look),
         numbers=_numbers(look),
         papers=_papers(tell, look),
         plain=_plain(look),
@@ -141,6 +140,11 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         older_count=len(items) - len(shown),
         undo=undo(items),
     )
+
+
+def _brim_l(look: BathLook) -> float | None:
+    vessel = look.around.vessel
+    return vessel.brim_ml / 1000 if vessel else None
 
 
 def _alert(state: BathState) -> AlertSaid | None:
@@ -332,7 +336,7 @@ def _papers(tell: Telling, look: BathLook) -> tuple[str, ...]:
 
 def _stacks(tell: Telling, state: BathState) -> StacksSaid | None:
     found = stacks_of(desk().journal, state.id)
-    return back.stacks_said(tell, found, stopped=state.stop is not None)
+    return back.stacks_said(tell, found, stopped=stopped_since(state) if state.stop else None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
