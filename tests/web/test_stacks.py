@@ -371,6 +371,24 @@ def test_a_stale_stack_is_alumed_once_more_through_good_alum(house: Opened):
     assert post(client, f"/stacks/{made}", there, bath=good, method="dip").status_code == 422
 
 
+def test_a_second_aluming_is_put_right_like_any_other_line(house: Opened):
+    """Forty of sixty went through: the rest is as old as it was, and so is the stack."""
+    bath = mixed(house)
+    made = stack(house, bath)
+    house.later(days=3)
+    client, there = house.client("kahu"), f"/stacks/{made}/alum-again"
+    answer = post(client, there, there, bath=bath, method="brush")
+    entry = answer.location.partition("written=")[2]
+    assert stack_of(house, made).again is not None
+
+    corrected = send(client, f"/entries/{entry}/correct", {
+        "content.body.sheet_count": "40", "reason": "typing_slip", "outcome": "replace",
+    })  # fmt: skip
+    assert corrected.status_code == 303, corrected.text
+    assert stack_of(house, made).again is None
+    assert stack_of(house, made).left_count == 60
+
+
 def test_a_sharp_print_of_a_stale_stack_is_said_beside_its_days(house: Opened):
     """It does not bring the days back; who looks again wants to know of it."""
     made = stack(house, mixed(house))
