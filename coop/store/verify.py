@@ -14,13 +14,15 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, func, or_, select, union_all
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
-from coop.ledger import canon
+from coop.ledger import accounts, canon
 from coop.ledger.baths import BathState
 from coop.ledger.canon import NotCanonical
 from coop.ledger.digest import REL_TOLERANCE, differences
 from coop.ledger.entries import Entry, Seal, Sealed, read_entry, read_seal
 from coop.ledger.folding import FOLD_VERSION, Folded
+from coop.ledger.liquids import LiquidState
 from coop.ledger.schema import Slip
+from coop.ledger.states import StackState
 from coop.ledger.view import FOLDS, View, family_changes, touches_within
 from coop.science.bath import Account
 from coop.store import tables
@@ -30,6 +32,7 @@ from coop.store.migrate import guards_present
 
 PART = 200
 PROBLEMS_MAX = 1_000
+OVER_THE_COUNT = frozenset({"sorted-over-the-count", "laid-over-the-count"})
 
 # What reading spoilt bytes may raise; whatever else it is, is a fault of ours.
 UNREADABLE = (NotCanonical, Slip, ValueError, KeyError, TypeError, AttributeError)
@@ -387,12 +390,48 @@ def _compared(kept: Folded, anew: Folded) -> list[str]:
     for name in ("moves", "findings", "home", "live", "place"):
         if getattr(kept, name) != getattr(anew, name):
             odd.append(name)
-    if isinstance(anew.state, BathState) and not _adds_up(anew.state):
+    if not adds_up(anew):
         odd.append("balance")
     return odd
 
 
-def _adds_up(state: BathState) -> bool:
+def adds_up(folded: Folded) -> bool:
+    """
+    Say whether a fold's own sums come to what it says is left.
+
+    A bath of alum has accounts of its water and salt, a stack its rows. Any other bath has
+    neither of what left with sheets: there is only never less than nothing in it.
+    """
+    match folded.state:
+        case BathState() as state:
+            return _accounts_add_up(state)
+        case StackState() as state:
+            return _rows_add_up(state, folded)
+        case LiquidState() as state:
+            return min(state.volume_ml, state.volume_sd_ml, state.powder_g) >= 0
+        case _:
+            return True
+
+
+def _rows_add_up(state: StackState, folded: Folded) -> bool:
+    """Say whether what was counted out of a stack is in its rows, and no more than it had."""
+    sheets = {
+        accounts.GOOD: state.good,
+        accounts.SPOILED: state.sorted_count - state.good,
+        accounts.BINNED: state.binned_count,
+    }
+    quarters: Counter[str] = Counter()
+    for move in folded.moves:
+        if move.from_account == accounts.account("stack", state.id):
+            quarters[move.to_account] += move.amount
+    by_sheet = accounts.QUARTERS[state.sheet_format]
+    over = sum(sheets.values()) > state.sheet_count
+    said = not OVER_THE_COUNT.isdisjoint(one.code for one in folded.findings)
+    posted = {to: count * by_sheet for to, count in sheets.items() if count}
+    return quarters == posted and (said or not over)
+
+
+def _accounts_add_up(state: BathState) -> bool:
     """Say whether a bath's own accounts of water and salt come to what is left in it."""
     estimate = state.estimate
     return all(

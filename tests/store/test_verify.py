@@ -1,6 +1,7 @@
 """What is kept can be looked through from end to end, and what is wrong has a name."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,22 +9,27 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import delete, insert, select, update
 
-from coop.ids import LedgerId, NodeId
+from coop.ids import EntryId, LedgerId, NodeId, Subject
 from coop.ledger.canon import canonical, digest, parse
 from coop.ledger.digest import alike
 from coop.ledger.entries import make_seal, read_entry
-from coop.ledger.ports import Attachment
+from coop.ledger.force import Finding
+from coop.ledger.ports import Admission, Attachment
 from coop.store import states, tables
 from coop.store import verify as verifying
 from coop.store.rebuild import rebuild
-from coop.store.verify import Problem, verify
+from coop.store.verify import Problem, adds_up, verify
 from tests.support.ledgers import LATE, SqlBook, sqlite_book, take_in
+from tests.support.memory import MemoryJournal
 from tests.support.sayings import (
     AMINA,
     BATH,
     LEDGER,
     LOT,
+    NODE,
     PAPER_LOT,
+    STUDIO,
+    VESSEL,
     an_id,
     corrected,
     described,
@@ -380,6 +386,34 @@ def test_a_count_of_a_devices_entries_that_drifted_is_named_and_mended(sqlite: S
     assert [one.code for one in report(sqlite).problems] == ["arrival-differs"]
     rebuild(sqlite.store)
     assert report(sqlite).clean
+
+
+def test_what_was_counted_out_of_a_stack_stands_in_its_rows(full: SqlBook) -> None:
+    """Three sheets were sorted: one more counted, one row less, or four of three is no sum."""
+    with full.reading() as journal:
+        whole = journal.folded("stack", Subject(an_id(54)))
+
+    assert adds_up(whole)
+    assert not adds_up(replace(whole, state=replace(whole.state, good=2)))
+    assert not adds_up(replace(whole, state=replace(whole.state, binned_count=1)))
+    assert not adds_up(replace(whole, moves=()))
+    over = replace(whole, state=replace(whole.state, sheet_count=2))
+    assert not adds_up(over)
+    odd = Finding(code="sorted-over-the-count", entry=EntryId(an_id(55)))
+    assert adds_up(replace(over, findings=(odd,)))
+
+
+def test_there_is_never_less_than_nothing_in_a_bath_that_is_no_alum() -> None:
+    size = say("bath.mixed", BATH, at=on(10), what="size", name="R-S1", studio=STUDIO,
+               vessel=VESSEL, water=q(9, "l"),
+               powder=[{"powder": "carrageenan", "amount": q(45, "g")}])  # fmt: skip
+    journal = MemoryJournal(ledger=LEDGER, node=NODE)
+    journal.append([*described(), size], Admission(at=on(17, 19), by=AMINA))
+    whole = journal.folded("bath", Subject(BATH))
+
+    assert adds_up(whole)
+    assert not adds_up(replace(whole, state=replace(whole.state, volume_ml=-1.0)))
+    assert not adds_up(replace(whole, state=replace(whole.state, powder_g=-1.0)))
 
 
 def test_a_balance_that_is_not_the_sum_of_its_rows_is_named(full: SqlBook) -> None:
