@@ -10,7 +10,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from math import asin, atan2, cos, hypot, pi, sin
 from operator import itemgetter
 from typing import Literal, NamedTuple, TypeAlias
@@ -608,19 +608,29 @@ def _mark(reading: Reading, x: Callable[[float], float], y: Callable[[float], fl
 def time_ticks(
     chart: BathChart, count: int, x: Callable[[datetime], float]
 ) -> tuple[Tick, ...]:
-    """Return about `count` midnights (month-day), or hours when all is within two days."""
+    """
+    Return about `count` midnights (month-day), or hours when all is within two days.
+
+    Among hours midnight is its day; where there is no midnight, the first hour has its day.
+    """
     span = chart.until_at - chart.from_at
     short = span <= timedelta(days=2)
     unit = timedelta(hours=1) if short else timedelta(days=1)
     choices = HOURS if short else DAYS
     step = next((n for n in choices if span / (unit * n) <= count), choices[-1])
     local = _midnight(chart)
-    ticks = []
-    for number in range(int((chart.until_at - local) / (unit * step)) + 3):
-        at = _later(local, step * number, short)
-        if chart.from_at <= at <= chart.until_at:
-            ticks.append(Tick(place=x(at), text=at.strftime("%H:%M" if short else "%m-%d")))
-    return tuple(ticks[:: max(1, math.ceil(len(ticks) / (count + 1)))])
+    steps = range(int((chart.until_at - local) / (unit * step)) + 3)
+    every = [_later(local, step * number, short) for number in steps]
+    moments = [at for at in every if chart.from_at <= at <= chart.until_at]
+    shown = moments[:: max(1, math.ceil(len(moments) / (count + 1)))]
+    days = [at for at in shown if not short or at.time() == time.min] or shown[:1]
+    return tuple(Tick(place=x(at), text=_tick_text(at, short, at in days)) for at in shown)
+
+
+def _tick_text(at: datetime, short: bool, with_day: bool) -> str:
+    if not with_day:
+        return at.strftime("%H:%M")
+    return at.strftime("%m-%d %H:%M" if short and at.time() != time.min else "%m-%d")
 
 
 def _later(local: datetime, amount: int, hours: bool) -> datetime:

@@ -195,15 +195,21 @@ def test_the_charts_show_readings_stops_and_lines(house: Opened):
         gravity="1.0225",
         temperature=quantity(20, "celsius"),
     )
+    for _ in range(8):
+        house.later(minutes=1)
+        house.say("sheets.through", bath=bath, sheet_count="1", sheet_format="half",
+                  method="dip", lot=house.made["parcel"])  # fmt: skip
     house.say("bath.stopped", "oluwaseun", bath=bath, reason="looks_wrong")
     house.later(hours=3)
     page = page_of(house, bath)
 
     assert "Strength over time" in page
     assert "Level over time" in page
+    assert re.search(r'<text class="chart-small" x="[\d.]+" y="9">g/L</text>', page)
+    assert re.search(r"\d more moments? without words here: under The numbers", page)
     assert 'class="chart-mark applied"' in page
     assert "chart-line do-not-use" in page
-    assert "2025-09-17 21:00</span> stopped" in page
+    assert "2025-09-17 21:08</span> stopped" in page
 
 
 def test_a_reading_that_disagrees_is_drawn_apart(house: Opened):

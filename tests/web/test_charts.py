@@ -157,10 +157,20 @@ def test_days_begin_at_midnight_where_the_studio_is() -> None:
 
 
 def test_a_day_is_told_by_its_hours() -> None:
-    """A bath mixed this morning has no midnights yet."""
+    """A bath mixed this morning has no midnights yet: the first hour says which day it is."""
     drawing = wide(bath_chart(until_at=at(8), curve=()))
 
-    assert [tick.text for tick in drawing.x_ticks][:2] == ["09:00", "10:00"]
+    assert [tick.text for tick in drawing.x_ticks][:2] == ["09-19 09:00", "10:00"]
+
+
+def test_midnight_among_hours_is_told_by_its_day() -> None:
+    """12:00, 00:00, 12:00 could be any two days."""
+    drawing = wide(bath_chart(until_at=at(40), curve=()))
+    told = [tick.text for tick in drawing.x_ticks]
+
+    assert "09-20" in told
+    assert "12:00" in told
+    assert "00:00" not in told
 
 
 def test_a_reading_stands_within_its_doubt() -> None:
