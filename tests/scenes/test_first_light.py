@@ -274,14 +274,14 @@ def is_it_still_good(page: Page, bath: str) -> None:
 
 
 def read_the_hydrometer(page: Page, bath: str) -> None:
-    """1.012 at 24 C, zero 1.000 in water at 20 C: the estimate moves to about 23 g/L."""
+    """1.010 at 24 C, zero 1.000 in water at 20 C: about 19 g/L; the estimate moves to 23."""
     page.goto(bath + "/test?by=hydrometer")
     page.get_by_role("link", name="Check it in tap water").click()
     type_in(page, {"gravity": "1.000", "temperature.typed": "20"})
     look(page, "hydrometer-zero")
     send(page, "Write it")
     page.goto(bath + "/test?by=hydrometer")
-    type_in(page, {"gravity": "1.012", "temperature.typed": "24"})
+    type_in(page, {"gravity": "1.010", "temperature.typed": "24"})
     send(page, "Write it")
     expect(page.locator(".moved")).to_contain_text("24 g/L (22 to 25)")
     expect(page.locator(".moved")).to_contain_text("23 g/L")
