@@ -286,3 +286,13 @@ def test_a_date_is_not_broken_at_its_hyphens(house: Opened, origin: str, pages: 
     for number in range(whole.count()):
         lines = whole.nth(number).evaluate("one => one.getClientRects().length")
         assert lines <= 1
+
+
+def test_the_ways_of_a_member_stand_in_one_row_on_a_phone(origin: str, pages: Pages) -> None:
+    """A second row for one word takes the room's first bath off the screen."""
+    page = pages.phone(origin)
+    sign_in(page, "kahu", PASSWORD)
+    tops = page.locator(".ways a").evaluate_all("all => all.map((one) => one.offsetTop)")
+
+    assert len(tops) == 7
+    assert len(set(tops)) == 1

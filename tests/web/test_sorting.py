@@ -357,7 +357,8 @@ def test_what_washed_off_is_told_in_the_room_and_on_the_bath_until_it_is_tested(
     assert room.count(told) == page.count(told) == 1
     assert "7 of 10 washed off" in room
     assert f'<a class="button main" href="/baths/{bath}/test">Test it</a>' in room
-    assert f'href="/baths/{bath}/test?by=strip_print"' in page
+    assert f'<a class="button main" href="/baths/{bath}/test?by=strip_print">' in page
+    assert page.index(told) < page.index("Sheets through")
 
     house.later(minutes=5)
     house.say("reading.taken", bath=bath, instrument="strip_print", outcome="sharp")
