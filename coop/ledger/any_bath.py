@@ -1,17 +1,20 @@
 """A bath of whatever it is: which fold it has, and from which others it was given."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import islice
 from typing import Any
 
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
+from coop.ledger.accounts import Move
 from coop.ledger.baths import (
     BathState,
     bath_steps,
     fold_bath,
     in_turn,
     maker_of,
+    paper_moves,
     resume_bath,
 )
 from coop.ledger.folding import NOTHING, Folded, Inputs
@@ -26,23 +29,34 @@ def fold_any_bath(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
     """Fold a bath of alum by its estimate, any other by its simpler account."""
     maker = maker_of(subject, entries)
     if maker is None:
-        return _poured_into(subject, entries)
+        return _not_written_down(subject, entries, inputs)
     alum = _is_alum(maker, inputs)
     if alum is None:
         assert isinstance(maker.content, kinds.BathSplit)
         odd = Finding(code="giver-not-known", entry=maker.id, detail=maker.content.bath)
-        return Folded(state=None, findings=(odd,))
+        rest = _not_written_down(subject, entries, inputs)
+        return replace(rest, findings=(odd, *rest.findings))
     return (fold_bath if alum else fold_liquid)(subject, entries, inputs)
 
 
-def _poured_into(subject: Subject, entries: Iterable[InForce]) -> Folded:
-    """Say of a bath that nobody wrote down what is said to have been poured into it."""
-    odd = tuple(
-        Finding(code="taker-not-known", entry=one.id, detail=subject)
-        for one in entries
-        if isinstance(one.content, kinds.BathJoined) and one.content.bath == subject
-    )
-    return Folded(state=None, findings=odd) if odd else NOTHING
+def _not_written_down(subject: Subject, entries: Iterable[InForce], inputs: Inputs) -> Folded:
+    """
+    Fold what is said of a bath that nobody wrote down, or not yet.
+
+    Paper that went through it was drawn all the same; what was poured into it is told.
+    """
+    moves: list[Move] = []
+    findings: list[Finding] = []
+    for one in entries:
+        match one.content:
+            case kinds.SheetsThrough(bath=bath) as said if bath == subject:
+                moves += paper_moves(one, said, inputs.state("lot", said.lot))
+            case kinds.BathJoined(bath=taker) if taker == subject:
+                odd = Finding(code="taker-not-known", entry=one.id, detail=subject)
+                findings.append(odd)
+            case _:
+                pass
+    return replace(NOTHING, moves=tuple(moves), findings=tuple(findings))
 
 
 class Run:

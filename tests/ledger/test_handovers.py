@@ -23,6 +23,8 @@ from tests.support.sayings import (
     LEDGER,
     LOT,
     NODE,
+    PAPER,
+    PAPER_LOT,
     STUDIO,
     VESSEL,
     an_id,
@@ -574,6 +576,29 @@ def test_a_part_of_a_bath_that_nobody_wrote_down_is_said_not_made_up() -> None:
 
     assert ledger.state("bath", Subject(SPLIT)) is None
     assert codes(ledger.folded("bath", Subject(SPLIT))) == ["giver-not-known"]
+
+
+@pytest.mark.parametrize("bath", [OTHER, SPLIT])
+def test_paper_through_a_bath_that_nobody_wrote_down_is_drawn_once(
+    sqlite: SqlBook, bath: str
+) -> None:
+    """The stack is there to be laid and sorted; its sheets are no longer in the parcel."""
+    sheets = through(an_id(52), 40, at=on(18), bath=bath)
+    lost = split(4, bath=an_id(98), at=on(17, 20))
+    drawn = [("paper:" + PAPER, f"lot:{PAPER_LOT}", f"stack:{sheets.id}", 80)]
+    ledger = journal(lost, sheets)
+    take_in(sqlite, [*place(), lost, sheets])
+
+    assert ledger.state("bath", Subject(bath)) is None
+    assert rows(ledger, sheets.id) == drawn
+    with sqlite.store.engines.reading() as connection:
+        assert verify(connection, LEDGER).clean
+    with sqlite.reading() as kept:
+        assert kept.held([f"stack:{sheets.id}"]) == {
+            (f"stack:{sheets.id}", "paper:" + PAPER): 80
+        }
+    ledger.append([mixed(OTHER, vessel=TUBS[3], at=on(17, 20))], TAKEN)
+    assert rows(ledger, sheets.id) == drawn
 
 
 def test_what_was_poured_before_the_mixing_is_poured_just_after_it() -> None:
