@@ -29,7 +29,7 @@ def through(house: Opened, bath: str, count: int) -> str:
 
 def came_out(house: Opened, stack: str, **counts: Any) -> None:
     house.later(minutes=1)
-    said = {name: str(value) for name, value in counts.items()}
+    said: dict[str, Any] = {name: str(value) for name, value in counts.items()}
     house.say("sheets.sorted", "kahu", stack=stack, **said)
 
 

@@ -69,8 +69,8 @@ def test_what_takes_a_bath_for_something_else_is_none_of_its_entries(tmp_path: P
 
 def test_what_takes_a_stack_for_a_bath_is_none_of_its_entries(tmp_path: Path):
     house = furnished(tmp_path)
-    sheets = {"sheet_count": "5", "sheet_format": "half", "method": "dip"}
-    stack = house.say("sheets.through", bath=mixed(house), lot=house.made["parcel"], **sheets)
+    stack = house.say("sheets.through", bath=mixed(house), lot=house.made["parcel"],
+                      sheet_count="5", sheet_format="half", method="dip")  # fmt: skip
     take_in(house, "bath.cared", stack)
 
     with house.desk() as desk:

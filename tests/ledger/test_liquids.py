@@ -690,17 +690,16 @@ readings = st.one_of(
         lambda c: {"instrument": "thermometer", "temperature": q(c, "celsius")}
     ),
 )
-marks = st.sampled_from(
-    [("bath.cared", {"care": care}) for care in kinds.CARES]
-    + [
-        ("bath.kept_for", {"session": "class"}),
-        ("bath.stopped", {"reason": "other"}),
-        ("bath.cleared", {"reason": "other"}),
-        ("bath.finished", {"reason": "other"}),
-        ("bath.carried", {"vessel": VESSEL}),
-        ("bath.carried", {"vessel": an_id(999)}),
-    ]
+MARKS: tuple[tuple[str, dict[str, Any]], ...] = (
+    *(("bath.cared", {"care": care}) for care in kinds.CARES),
+    ("bath.kept_for", {"session": "class"}),
+    ("bath.stopped", {"reason": "other"}),
+    ("bath.cleared", {"reason": "other"}),
+    ("bath.finished", {"reason": "other"}),
+    ("bath.carried", {"vessel": VESSEL}),
+    ("bath.carried", {"vessel": an_id(999)}),
 )
+marks = st.sampled_from(MARKS)
 moments = st.integers(0, 40 * 24).map(lambda hours: on(10) + timedelta(hours=hours))
 
 
@@ -710,13 +709,11 @@ def spoken(draw: st.DrawFn, n: int) -> Entry:
     id, at, by = an_id(100 + n), draw(moments), draw(st.sampled_from((AMINA, KAHU)))
     match draw(st.sampled_from(("pour", "lay", "read", "mark", "split", "join"))):
         case "pour":
-            poured = draw(
-                st.sampled_from(({}, {"powder": draw(st.lists(parts, min_size=1, max_size=3))}))
-            )
-            water = {"water": draw(litres)} if not poured or draw(st.booleans()) else {}
-            return say(
-                "bath.topped_up", id, at=at, by=by, bath=SIZE, reason="other", **poured, **water
-            )
+            powder = {"powder": draw(st.lists(parts, min_size=1, max_size=3))}
+            poured: dict[str, Any] = draw(st.sampled_from(({}, powder)))
+            if not poured or draw(st.booleans()):
+                poured = poured | {"water": draw(litres)}
+            return say("bath.topped_up", id, at=at, by=by, bath=SIZE, reason="other", **poured)
         case "lay":
             count = draw(st.integers(1, kinds.SHEETS_MAX))
             stack = draw(st.sampled_from((STACK, an_id(999))))

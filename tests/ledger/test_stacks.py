@@ -71,7 +71,7 @@ class Told:
         return {
             one.id: one.content
             for one in self.entries
-            if one.id in STACKS and one.id not in self.struck
+            if Subject(one.id) in STACKS and one.id not in self.struck
         }
 
 
@@ -83,10 +83,11 @@ def _stack(entry: Entry) -> str | None:
 def tales(draw: st.DrawFn) -> Told:
     """Draw two stacks and what people say of them: too much of it, now and then."""
     formats = {stack: draw(st.sampled_from(FORMATS)) for stack in STACKS}
+    at_once: dict[str, Any] = {"size": SIZE}
     entries = [
         through(
             stack, draw(st.integers(1, 40)), at=on(18, n), sheet_format=formats[stack],
-            **({"size": SIZE} if draw(st.booleans()) else {}),
+            **(at_once if draw(st.booleans()) else {}),
         )
         for n, stack in enumerate(STACKS)
     ]  # fmt: skip
@@ -114,7 +115,7 @@ def _lay(draw: st.DrawFn, id: str, stack: str, sheet_format: str) -> Entry:
 
 def _sort(draw: st.DrawFn, id: str, stack: str, sheet_format: str) -> Entry:
     spoiled = draw(st.dictionaries(st.sampled_from(FAULTS), counts, max_size=2))
-    parts = {word: str(count) for word, count in spoiled.items()}
+    parts: dict[str, Any] = {word: str(count) for word, count in spoiled.items()}
     return say("sheets.sorted", id, at=on(draw(days)), stack=stack, good=str(draw(counts)),
                **parts)  # fmt: skip
 
@@ -240,8 +241,8 @@ def test_both_at_once_is_the_same_as_two_steps(
     count: int, sheet_format: str, damp: str, after: int
 ) -> None:
     """Through alum and onto the size in one entry, or in two: the ledger knows the same."""
-    stack, how = STACKS[0], {"sheet_format": sheet_format, "lot": PAPER_LOT}
-    at = on(18, 9)
+    stack, at = STACKS[0], on(18, 9)
+    how: dict[str, Any] = {"sheet_format": sheet_format, "lot": PAPER_LOT}
     once = through(stack, count, at=at, size=SIZE, damp=damp, **how)
     twice = [
         through(stack, count, at=at, **how),

@@ -137,16 +137,13 @@ def handed(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
     other = draw(st.sampled_from([one for one in BATHS if one != bath]))
     litres = q(draw(st.integers(1, 15)), "l")
     part = {"vessel": VESSEL, "name": "R-A9", "litres": litres}
-    kind, body = draw(
-        st.sampled_from(
-            (
-                ("bath.joined", {"giver": other, "litres": litres}),
-                ("bath.joined", {"giver": other}),
-                ("bath.split", {"parts": [part, part]}),
-                ("bath.carried", {"vessel": VESSEL}),
-            )
-        )
+    sayings: tuple[tuple[str, dict[str, Any]], ...] = (
+        ("bath.joined", {"giver": other, "litres": litres}),
+        ("bath.joined", {"giver": other}),
+        ("bath.split", {"parts": [part, part]}),
+        ("bath.carried", {"vessel": VESSEL}),
     )
+    kind, body = draw(st.sampled_from(sayings))
     return say(kind, id, at=at, bath=bath, **body)
 
 

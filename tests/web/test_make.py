@@ -171,7 +171,10 @@ def test_a_recipe_says_dose_rest_and_days(house: Opened, tray: str, lot: str) ->
 
 def test_recipes_of_alum_and_of_size_do_not_meet(house: Opened, tray: str) -> None:
     """A card for size on the page for alum would be weighed as alum."""
-    for what, more in (("size", {"powder": "gum"}), ("alum", {"salt": "potash_alum"})):
+    cards: dict[str, dict[str, Any]] = {
+        "size": {"powder": "gum"}, "alum": {"salt": "potash_alum"},
+    }  # fmt: skip
+    for what, more in cards.items():
         house.say(
             "recipe.published",
             name=f"card of {what}",

@@ -1,5 +1,7 @@
 """A paper's page and a bath's: both limits of the chalk, and a pick-up that readings taught."""
 
+from typing import Any
+
 import pytest
 
 from coop.ids import Subject
@@ -14,7 +16,7 @@ FLOOR_M2 = 0.54 * 0.74
 
 
 def described(house: Opened, name: str = "P-30", **more: str) -> str:
-    body = {
+    body: dict[str, Any] = {
         "name": name,
         "length": quantity(700, "mm"),
         "width": quantity(500, "mm"),
@@ -25,8 +27,10 @@ def described(house: Opened, name: str = "P-30", **more: str) -> str:
 
 
 def dipped(house: Opened, bath: str, paper: str, count: int = 60, **more: str) -> None:
-    body = {"bath": bath, "sheet_count": str(count), "sheet_format": "half", "method": "dip",
-            "paper": paper}  # fmt: skip
+    body: dict[str, Any] = {
+        "bath": bath, "sheet_count": str(count), "sheet_format": "half", "method": "dip",
+        "paper": paper,
+    }  # fmt: skip
     house.say("sheets.through", **(body | more))
 
 
@@ -105,7 +109,7 @@ def ask(house: Opened, bath: str, **typed: str) -> list[str]:
     usual = {"sheet_count": "60", "sheet_format": "half", "method": "dip", "lot": "own"}
     answer = house.client("kahu").get(f"/baths/{bath}/sheets/chalk", query_string=usual | typed)
     assert answer.status_code == 200
-    lines: list[str] = answer.json["lines"]
+    lines: list[str] = answer.get_json()["lines"]
     return lines
 
 
@@ -141,13 +145,14 @@ def test_chalk_of_the_lot_goes_before_chalk_of_the_paper(house: Opened) -> None:
     """One parcel of the same paper has 4 g/m2, another none at all."""
     paper = described(house, "P-32", chalk="some")
     bath = mixed(house)
+    chalks: dict[str, dict[str, Any]] = {
+        "P-32a": {"chalk": "some", "chalk_g_per_m2": "4"},
+        "P-32b": {"chalk": "none"},
+    }
     lots = {
         name: house.say("lot.received", studio=house.made["studio"], what="paper", name=name,
                         paper=paper, sheet_count="100", **chalk)
-        for name, chalk in (
-            ("P-32a", {"chalk": "some", "chalk_g_per_m2": "4"}),
-            ("P-32b", {"chalk": "none"}),
-        )
+        for name, chalk in chalks.items()
     }  # fmt: skip
 
     (line,) = ask(house, bath, lot=lots["P-32a"])

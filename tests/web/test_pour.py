@@ -66,6 +66,14 @@ def written(answer: Any) -> str:
     return str(answer.headers["Location"].rpartition("written=")[2])
 
 
+def ahead(house: Opened, there: str, typed: dict[str, str]) -> dict[str, Any]:
+    """Return what a page says of what is typed, before it is written."""
+    answer = house.client("kahu").get(f"{there}/ahead", query_string=typed)
+    assert answer.status_code == 200, answer.text
+    told: dict[str, Any] = answer.get_json()
+    return told
+
+
 def error_of(page: str, field: str) -> str:
     found = re.search(rf'id="{re.escape(field)}-error"[^>]*>(.*?)</p>', page, re.S)
     return found[1] if found else ""
@@ -148,8 +156,7 @@ def test_the_second_part_has_every_page_of_a_bath(house: Opened, bath: str) -> N
 
 
 def test_before_and_after_are_said_while_it_is_typed(house: Opened, bath: str) -> None:
-    ask = f"/baths/{bath}/pour/ahead"
-    said = house.client("kahu").get(ask, query_string=part(house.made["small"], 4)).json
+    said = ahead(house, f"/baths/{bath}/pour", part(house.made["small"], 4))
 
     assert said["figure"] == "Now 12.0 L, then 8.1 L; as strong as before"
     assert said["lines"] == ["R-A2 in small tub: 4.0 L"]
@@ -164,17 +171,15 @@ def test_before_and_after_are_said_while_it_is_typed(house: Opened, bath: str) -
 def test_what_does_not_fit_is_said_while_it_is_typed(
     house: Opened, bath: str, litres: int, warning: str
 ) -> None:
-    ask = f"/baths/{bath}/pour/ahead"
-    said = house.client("kahu").get(ask, query_string=part(house.made["small"], litres)).json
+    said = ahead(house, f"/baths/{bath}/pour", part(house.made["small"], litres))
 
     assert warning in said["warnings"]
 
 
 def test_half_a_row_asks_nothing_yet(house: Opened, bath: str) -> None:
-    ask = f"/baths/{bath}/pour/ahead"
     for typed in ("", "much"):
-        said = house.client("kahu").get(ask, query_string=part(house.made["small"], typed))
-        assert said.json["figure"] == ""
+        said = ahead(house, f"/baths/{bath}/pour", part(house.made["small"], typed))
+        assert said["figure"] == ""
 
 
 @pytest.mark.parametrize(
@@ -274,8 +279,7 @@ def test_all_of_a_bath_finishes_it(house: Opened, bath: str, weak: str) -> None:
 
 
 def test_the_mixture_is_said_while_it_is_typed(house: Opened, bath: str, weak: str) -> None:
-    ask = f"/baths/{bath}/together/ahead"
-    said = house.client("kahu").get(ask, query_string=pour_in(weak, 2)).json
+    said = ahead(house, f"/baths/{bath}/together", pour_in(weak, 2))
 
     assert said["figure"].startswith("Now about 40 g/L")
     assert "then about 37 g/L" in said["figure"]
@@ -315,8 +319,7 @@ def test_a_line_that_the_mixture_would_be_under_is_named(
     house: Opened, bath: str, weak: str
 ) -> None:
     """By hand: 4 L of 20 and 2 L of 40 g/L are 26.7 g/L; the house looks again under 30."""
-    ask = f"/baths/{weak}/together/ahead"
-    said = house.client("kahu").get(ask, query_string=pour_in(bath, 2)).json
+    said = ahead(house, f"/baths/{weak}/together", pour_in(bath, 2))
 
     assert (
         "This would bring it to about 27 g/L only, to be looked at again under 30."
@@ -365,13 +368,12 @@ def test_two_sizes_come_together_as_old_as_the_older(house: Opened) -> None:
     house.later(days=2)
     tray = tub(house, "second tray", 30)
     young = sized(house, name="R-S2", vessel=tray, water=quantity(4, "l"))
-    client = house.client("kahu")
-    said = client.get(f"/baths/{young}/together/ahead", query_string=pour_in(old, 4)).json
+    said = ahead(house, f"/baths/{young}/together", pour_in(old, 4))
 
     assert "It counts as made on 2025-09-17, as the older of the two." in said["lines"]
     assert said["figure"] == "Now 15.0 g/L of powder, then 10.0 g/L"
     fields = pour_in(old, 4, warned=said["warned"])
-    answer = post(client, f"/baths/{young}/together", **fields)
+    answer = post(house.client("kahu"), f"/baths/{young}/together", **fields)
     assert answer.headers["Location"].startswith(f"/liquids/{young}?written=")
     assert house.state("bath", young).mixed_at == house.state("bath", old).mixed_at
 

@@ -289,7 +289,7 @@ def test_what_is_of_size_is_left_out_of_alum(house: Opened) -> None:
     ("what", "powder"), [("gall_water", "gall"), ("paste", "starch"), ("softener", "softener")]
 )
 def test_the_other_baths_have_one_powder_each(house: Opened, what: str, powder: str) -> None:
-    typed = {"what": what, "name": "the drum", "dose": "15 g/L"}
+    typed: Typed = {"what": what, "name": "the drum", "dose": "15 g/L"}
     made = publish(house, house.client("amina"), typed)
 
     assert (made.what, made.powder, made.cap_days) == (what, powder, None)
