@@ -116,9 +116,7 @@ def test_the_sheets_left_are_a_hint_and_no_reason(house: Opened):
     bath = sized(house)
     house.later(days=1)
 
-    assert "at least 28 half sheets, perhaps 65: a hint, never a reason" in page_of(
-        house, bath
-    )
+    assert "at least 28 half sheets, perhaps 65: a hint, never a reason" in page_of(house, bath)
 
 
 def test_a_size_goes_by_the_laying_depth_of_the_house(house: Opened):
