@@ -1,8 +1,9 @@
 """Baths poured apart, poured together, carried: what one gives, the other has."""
 
 from fractions import Fraction
-from math import exp
+from math import exp, sqrt
 from time import perf_counter
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -78,7 +79,7 @@ def split(*litres, id: str = SPLIT, bath: str = BATH, at=None, tubs=TUBS):
 
 
 def join(bath: str, giver: str, litres: object = None, *, id: str = an_id(51), at=None):
-    body = {} if litres is None else {"litres": q(litres, "l")}
+    body: dict[str, Any] = {} if litres is None else {"litres": q(litres, "l")}
     return say("bath.joined", id, at=at or on(18), bath=bath, giver=giver, **body)
 
 
@@ -87,7 +88,7 @@ def belief(ledger: MemoryJournal, bath: str):
 
 
 def sd(ledger: MemoryJournal, bath: str) -> float:
-    return belief(ledger, bath).cc ** 0.5
+    return sqrt(belief(ledger, bath).cc)
 
 
 def rows(ledger: MemoryJournal, entry: str):
@@ -297,7 +298,7 @@ def test_one_spoon_that_is_wrong_is_as_wrong_in_both() -> None:
 
 def test_errors_of_their_own_do_average_out() -> None:
     """Two guesses of two people are not both too high."""
-    guess = {"guessed": "yes", "water": q(6, "l")}
+    guess: dict[str, Any] = {"guessed": "yes", "water": q(6, "l")}
     alone = journal(mixed(**guess))
     both = journal(mixed(**guess), mixed(OTHER, vessel=TUBS[0], **guess), join(BATH, OTHER))
 
@@ -455,7 +456,7 @@ def test_baths_that_give_to_one_another_fold_without_a_circle() -> None:
         join(BATH, OTHER, 4, id=an_id(52), at=on(19)),
     )
 
-    there, back = (ledger.state("bath", one).estimate.plain for one in (OTHER, BATH))
+    there, back = (ledger.state("bath", Subject(one)).estimate.plain for one in (OTHER, BATH))
     assert there.strength_g_per_l == pytest.approx(25, rel=0.001)
     assert back.strength_g_per_l == pytest.approx(260 / 8, rel=0.001)
     assert back.volume_ml == pytest.approx(8_000)
@@ -467,9 +468,9 @@ def in_turn(count: int):
     said = [mixed(water=q(6, "l"), grams=240, at=on(3)),
             mixed(OTHER, vessel=TUBS[3], water=q(6, "l"), grams=120, at=on(3))]  # fmt: skip
     for n in range(count):
-        pair = (BATH, OTHER) if n % 2 else (OTHER, BATH)
+        taker, giver = (BATH, OTHER) if n % 2 else (OTHER, BATH)
         at = on(4 + n // 24, n % 24)
-        said.append(join(*pair, 1, id=an_id(1_000 + n), at=at))
+        said.append(join(taker, giver, 1, id=an_id(1_000 + n), at=at))
     return said
 
 
