@@ -8,7 +8,7 @@ Nothing here knows a language: words come in with the chart, numbers go out as n
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from math import asin, atan2, cos, hypot, pi, sin
@@ -433,13 +433,9 @@ def _curve(seen: _Timed, frame: _Frame) -> Curve:
     top, down = frame.steps[-1], height / (frame.steps[-1] - frame.steps[0])
     xs = [(time - seen.start) * across for time in seen.point_times]
 
-    def drawn(values: Iterable[float]) -> list[Place]:
-        places = simplified(xs, [(top - value) * down for value in values])
-        return [(x, min(max(0.0, y), height)) for x, y in places]  # its slack may lead out
-
-    low = drawn(point.low for point in seen.points)
-    middle = drawn(point.middle for point in seen.points)
-    high = drawn(point.high for point in seen.points)
+    low = simplified(xs, [(top - point.low) * down for point in seen.points])
+    middle = simplified(xs, [(top - point.middle) * down for point in seen.points])
+    high = simplified(xs, [(top - point.high) * down for point in seen.points])
     return Curve(
         width=width,
         height=height,
