@@ -582,8 +582,9 @@ def _joined(
 
 def not_from(giver: object, one: InForce, said: kinds.BathJoined) -> Finding:
     """Say why nothing came in: the giver is not known, or it is a bath of another kind."""
-    code = "giver-not-known" if giver is None else "giver-of-another-kind"
-    return Finding(code=code, entry=one.id, detail=said.giver)
+    if giver is None:
+        return Finding(code="giver-not-known", entry=one.id, detail=said.giver)
+    return Finding(code="giver-of-another-kind", entry=one.id, detail=said.giver)
 
 
 def _poured_in(

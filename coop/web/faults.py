@@ -2,6 +2,7 @@
 
 import logging
 import time
+from pathlib import Path
 from traceback import StackSummary, extract_tb
 from types import TracebackType
 from typing import TextIO
@@ -9,6 +10,7 @@ from typing import TextIO
 from flask import Flask, request
 
 LOGGER = "coop.faults"
+PACKAGE = f"{Path(__file__).parent.parent}/"
 
 Caught = (
     tuple[type[BaseException], BaseException, TracebackType | None] | tuple[None, None, None]
@@ -44,7 +46,7 @@ def _log(caught: Caught) -> None:
 
 def _place(trace: TracebackType | None) -> str:
     frames = extract_tb(trace)
-    ours = [one for one in frames if "/coop/" in one.filename]
+    ours = [one for one in frames if one.filename.startswith(PACKAGE)]
     found = StackSummary.from_list([*frames, *ours][-1:])
     return "".join(
         f" at {'/'.join(one.filename.split('/')[-3:])}:{one.lineno} in {one.name}"

@@ -60,7 +60,10 @@ def test_more_than_a_year_ahead_is_refused_with_a_sentence(house: Opened):
 
 
 def test_the_test_that_would_settle_a_size_is_one_tap_away(house: Opened):
-    told = page_of(house, sized(house))
+    """Of one that has rested: until then nothing is in doubt."""
+    bath = sized(house)
+    house.later(days=2)
+    told = page_of(house, bath)
 
     assert "What one test would settle it:" in told
     assert "Make a drop test" in told
