@@ -7,11 +7,12 @@ from datetime import datetime
 from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
-from coop.ledger.liquids import SIZE, LiquidState
+from coop.ledger.liquids import SIZE, LiquidState, RunOut
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, StackState
 from coop.ledger.table import HOUSE
 from coop.rules.liquid_looks import LiquidAround, LiquidLook, look_at_liquid
+from coop.science.defaults import value
 from coop.science.size import like_good_days
 
 PRINTED_WELL = 0.9
@@ -113,15 +114,25 @@ def good_days(journal: Journal) -> Mapping[str, tuple[float, float]]:
 
 
 def good_run_outs(journal: Journal) -> Mapping[str, list[float]]:
-    """Return all run-out times [s] by funnel of sizes that printed well."""
+    """
+    Return all run-out times [s] by funnel of sizes that printed well.
+
+    What was timed in the cold or the heat is left out: it compares with nothing.
+    """
     sizes = [one for one in liquids_of(journal.listed("bath", live=False)) if one.run_outs]
     stacks = stacks_of(journal, sizes)
     seconds: dict[str, list[float]] = defaultdict(list)
     for size in sizes:
         if _printed_well(size, stacks):
-            for read in size.run_outs:
+            for read in filter(_compares, size.run_outs):
                 seconds[read.funnel].append(read.seconds)
     return seconds
+
+
+def _compares(read: RunOut) -> bool:
+    """Say whether a time was taken at the warmth of a room, as far as somebody said."""
+    at_c = read.temperature_c
+    return at_c is None or value("run_out_low_c") <= at_c <= value("run_out_high_c")
 
 
 def stacks_of(journal: Journal, sizes: Iterable[LiquidState]) -> Mapping[Subject, StackState]:

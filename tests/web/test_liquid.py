@@ -237,6 +237,21 @@ def test_a_run_out_time_is_set_beside_the_good_days(house: Opened):
     assert "like your good days" in page_of(house, bath)
 
 
+def test_what_was_timed_in_the_cold_draws_no_line(house: Opened):
+    """A cold size runs slower, however good it is."""
+    bath = sized(house)
+    house.later(days=1)
+    for seconds in ("40", "42", "44", "46", "48"):
+        house.later(minutes=1)
+        run_out(house, bath, seconds, temperature=quantity(9, "celsius"))
+    laid = stack(house)
+    house.say("sheets.through", "kahu", size=bath, stack=laid, sheet_count="20",
+              sheet_format="half")  # fmt: skip
+    house.say("sheets.sorted", "kahu", stack=laid, size=bath, good="20")
+
+    assert "no line yet: 0 of 5 readings" in page_of(house, bath)
+
+
 def test_a_ratio_to_water_in_the_cold_says_that_it_does_not_compare(house: Opened):
     bath = sized(house)
     house.later(days=1)
