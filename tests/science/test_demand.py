@@ -12,6 +12,7 @@ NOW_AND_THEN = (0, 0, 2, 0, 3, 0, 0, 0, 1, 4, 0, 2)
 """Worked by hand: last size 2.1719, last interval 2.7281 at a smoothing of 0.1."""
 
 NORMAL = rows("normal_distribution")
+SCRIPTS = [float(row["used"]) for row in rows("scripts_by_month")]
 
 
 @pytest.mark.parametrize("row", rows("reorder_points"), ids=lambda row: row["form"])
@@ -116,6 +117,25 @@ def test_the_running_figure_is_the_published_one():
     for periods, text in enumerate(printed, 3):
         found = demand.croston(uses=NOW_AND_THEN[:periods], smoothing=0.1)
         assert as_printed(found, text), periods
+
+
+@pytest.mark.parametrize(
+    ("smoothing", "printed"), [(0.1, "0.8688921"), (0.5, "0.6754646"), (0.05, "1.405808")]
+)
+def test_scripts_of_seventeen_years_have_the_published_forecasts(smoothing, printed):
+    """R's package forecast, as printed in the tests of the library sktime 1.2.0."""
+    assert as_printed(demand.croston(uses=SCRIPTS, smoothing=smoothing), printed)
+
+
+def test_scripts_that_stopped_are_told_by_the_falling_figure_alone():
+    """The series ends in 38 empty months; figures of two public forecast libraries."""
+    unbiased = demand.croston_unbiased(uses=SCRIPTS, smoothing=0.1)
+    fading = demand.fading_use(uses=SCRIPTS, smoothing=0.1, chance_smoothing=0.1)
+
+    assert SCRIPTS[-38:] == [0] * 38
+    assert SCRIPTS[-39]
+    assert as_printed(unbiased, "0.8254475")
+    assert as_printed(fading, "0.01519359")
 
 
 def test_fading_use_has_the_published_figures_from_both_starts():
