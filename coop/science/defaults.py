@@ -722,6 +722,66 @@ _COUNTS: Final = (
     ),
 )
 
+_STOCK: Final = (
+    _range(
+        "use_weeks",
+        8,
+        "week",
+        4,
+        26,
+        "weeks whose use is reckoned with when the next order is",
+        OUR_OWN,
+    ),
+    _exact(
+        "use_every_weeks",
+        1.32,
+        "week",
+        "between uses: what is used less often comes now and then; Syntetos, Boylan and "
+        "Croston 2005, J Oper Res Soc 56:495-503",
+        FROM_MEMORY,
+    ),
+    _range(
+        "use_smoothing",
+        0.1,
+        "1",
+        0.05,
+        0.2,
+        "weight of the newest use where it comes now and then; Syntetos and Boylan 2005, "
+        "Int J Forecast 21:303-314",
+        FROM_MEMORY,
+    ),
+)
+
+_SESSIONS: Final = (
+    _range(
+        "session_sheets_each",
+        12.5,
+        "count",
+        10,
+        15,
+        "sheets a person lays in a day's class: 150 small sheets for 12 people",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "session_size_l_each",
+        4,
+        "L",
+        3,
+        6,
+        "size for a small tray each, one filling: 48 L for 12 people",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "session_gloves_pairs_each",
+        1,
+        "count",
+        1,
+        3,
+        "pairs of gloves for each person; a torn pair is changed",
+        COMMON_PRACTICE,
+    ),
+)
+
 
 def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
     kept: dict[str, Default] = {}
@@ -734,8 +794,11 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 
 
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
-    (*_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_JUGS, *_COUNTS)
-)
+    (
+        *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_JUGS,
+        *_COUNTS, *_STOCK, *_SESSIONS,
+    )
+)  # fmt: skip
 
 
 def default(name: str) -> Default:

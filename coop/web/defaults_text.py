@@ -480,6 +480,40 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("A sheet or three can happen to anyone."),
             "program",
         ),
+        "use_weeks": Plain(
+            N_("Weeks whose use the order list reckons with"),
+            N_("Long enough to even out a class, short enough to follow a new habit."),
+            "program",
+        ),
+        "use_every_weeks": Plain(
+            N_("Used less often than every"),
+            N_(
+                "Then the use fades when it stops, for it comes now and then. Syntetos, Boylan "
+                "and Croston 2005, J Oper Res Soc 56:495-503."
+            ),
+            "program",
+        ),
+        "use_smoothing": Plain(
+            N_("What the newest use weighs, where use comes now and then"),
+            N_("Syntetos and Boylan 2005, Int J Forecast 21:303-314."),
+            "program",
+            PERCENT,
+        ),
+        "session_sheets_each": Plain(
+            N_("Sheets a person lays in a day's class"),
+            N_("150 small sheets for 12 people."),
+            "program",
+        ),
+        "session_size_l_each": Plain(
+            N_("Size for each person of a class"),
+            N_("One filling of a small tray: 48 L for 12 people."),
+            "program",
+        ),
+        "session_gloves_pairs_each": Plain(
+            N_("Pairs of gloves for each person"),
+            N_("A torn pair is changed."),
+            "program",
+        ),
     }
 )
 """Every default of the sums in plain words."""
@@ -507,6 +541,8 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "s": N_("%(figure)s seconds"),
         "g/L aluminium sulfate 14-hydrate": N_("%(figure)s g/L of aluminium sulfate"),
         "day": N_("%(figure)s days"),
+        "week": N_("%(figure)s weeks"),
+        "L": N_("%(figure)s L"),
         "count": N_("%(figure)s"),
         "sd": N_("%(figure)s times the doubt"),
         "warm day/day": N_("%(figure)s of a day"),
@@ -690,6 +726,18 @@ GROUPS: Final = (
         N_("Counting spoiled sheets"),
         "",
         ("fault_speaks_under", "fault_sheets_min"),
+    ),
+    Group(
+        "figures-stock",
+        N_("What will be needed"),
+        "",
+        ("use_weeks", "use_every_weeks", "use_smoothing"),
+    ),
+    Group(
+        "figures-sessions",
+        N_("Classes and sessions"),
+        "",
+        ("session_sheets_each", "session_size_l_each", "session_gloves_pairs_each"),
     ),
 )
 
