@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coop.science import demand
-from coop.science.demand import LeadUse
+from coop.science.demand import LeadUse, WeeklyUse
 from tests.science.handbook import as_printed, rows
 
 NOW_AND_THEN = (0, 0, 2, 0, 3, 0, 0, 0, 1, 4, 0, 2)
@@ -177,6 +177,79 @@ def test_the_same_use_every_period_is_expected_again(use, periods, smoothing):
     ) == pytest.approx(use)
 
 
+WEEKS = st.lists(st.one_of(st.just(0.0), st.floats(0.1, 1000)), min_size=1, max_size=12)
+
+
+def test_steady_use_is_the_mean_of_eight_weeks():
+    """By hand: 960 in eight weeks; the two weeks before them no longer count."""
+    found = demand.weekly_use(uses=[900, 900, 100, 140, 0, 160, 120, 150, 130, 160])
+
+    assert found == WeeklyUse(per_week=120, by="mean", week_count=8, used_week_count=7)
+
+
+def test_a_few_weeks_have_their_mean_before_there_are_eight():
+    assert demand.weekly_use(uses=[30, 50]).per_week == 40
+
+
+def test_use_now_and_then_fades():
+    """By hand: in 2 of 8 weeks; chance 0.25 x 0.9^4 + 0.1 = 0.264025, x 0.9^3 + 0.1 =
+    0.2924742, x 0.9 = 0.2632268; size 200, then 210."""
+    found = demand.weekly_use(uses=[0, 0, 0, 200, 0, 0, 300, 0])
+
+    assert (found.by, found.used_week_count) == ("fading", 2)
+    assert found.per_week == pytest.approx(0.2632268 * 210, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("uses", "by"),
+    [
+        ([5, 5, 5, 5, 5, 5, 5, 0], "mean"),
+        ([5, 5, 5, 5, 5, 5, 0, 0], "fading"),
+        ([5, 5, 5, 0], "fading"),
+        ([0] * 8, "mean"),
+    ],
+)
+def test_the_line_between_steady_and_now_and_then_is_the_published_one(uses, by):
+    """Intervals of 8/7 = 1.14 and 4/3 = 1.33 weeks lie at both sides of 1.32."""
+    assert demand.weekly_use(uses=uses).by == by
+
+
+def test_a_use_lately_weighs_more_than_the_same_use_long_ago():
+    """A colour that nobody takes any more must not be ordered as one just taken up."""
+    lately = demand.weekly_use(uses=[0, 0, 0, 0, 0, 0, 0, 240])
+    long_ago = demand.weekly_use(uses=[240, 0, 0, 0, 0, 0, 0, 0])
+
+    assert lately.per_week > 30 > long_ago.per_week
+
+
+@given(uses=WEEKS)
+def test_a_week_s_use_lies_within_what_was_used(uses):
+    """Neither way may invent more than the greatest week, nor something out of nothing."""
+    found = demand.weekly_use(uses=uses)
+
+    assert 0 <= found.per_week <= max(uses[-8:]) * (1 + 1e-9)
+    assert (found.per_week > 0) == any(uses[-8:])
+
+
+@pytest.mark.parametrize(
+    ("number", "said"),
+    [
+        (132.6, 130), (125, 130), (0.0345, 0.035), (9.96, 10), (995, 1000), (7, 7), (0, 0),
+        (0.1 + 0.2, 0.3),
+    ],
+)  # fmt: skip
+def test_two_figures_are_those_a_person_would_write(number, said):
+    assert demand.two_figures(number=number) == said
+
+
+@given(number=st.floats(1e-6, 1e9))
+def test_two_figures_lie_within_a_twentieth_and_stay_themselves(number):
+    said = demand.two_figures(number=number)
+
+    assert said == pytest.approx(number, rel=0.05)
+    assert demand.two_figures(number=said) == said
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
@@ -201,6 +274,9 @@ def test_the_same_use_every_period_is_expected_again(use, periods, smoothing):
             lambda: demand.fading_use(uses=[1], smoothing=0.1, chance_smoothing=2),
             "^chance_smoothing: must be over 0, to 1, is 2",
         ),
+        (lambda: demand.weekly_use(uses=[]), "^uses: must be 1 to 10000 periods, is 0"),
+        (lambda: demand.weekly_use(uses=[-1, *[1] * 8]), "^uses: must be a number, not under"),
+        (lambda: demand.two_figures(number=-1), "^number: must be a number, not under 0"),
         (
             lambda: demand.fading_use(
                 uses=[1], smoothing=0.1, chance_smoothing=0.1, start_chance=-1
