@@ -750,6 +750,33 @@ _STOCK: Final = (
         "Int J Forecast 21:303-314",
         FROM_MEMORY,
     ),
+    _range(
+        "order_cover_weeks",
+        4,
+        "week",
+        2,
+        13,
+        "weeks of use that an order brings over the floor",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "order_review_days",
+        3,
+        "day",
+        1,
+        14,
+        "days between two looks at the order list, added to the days to arrive",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "order_lead_days",
+        10,
+        "day",
+        1,
+        42,
+        "days to arrive of what was never ordered yet; gums take weeks when imported",
+        COMMON_PRACTICE,
+    ),
 )
 
 _SESSIONS: Final = (
@@ -782,6 +809,85 @@ _SESSIONS: Final = (
     ),
 )
 
+_SHELF: Final = (
+    _range(
+        "count_noise_fraction",
+        0.02,
+        "1",
+        0.01,
+        0.05,
+        "a gap of a count up to this part of what was expected is counting noise",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "count_noise_count",
+        5,
+        "count",
+        1,
+        20,
+        "a gap of up to so many sheets or pieces is counting noise",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "gap_alike_fraction",
+        0.25,
+        "1",
+        0.1,
+        0.5,
+        "two amounts further apart than this part of the larger are not alike, "
+        "however rough the count",
+        OUR_OWN,
+    ),
+    _range(
+        "moved_within_days",
+        14,
+        "day",
+        7,
+        31,
+        "counts of two studios so far apart are set against each other",
+        OUR_OWN,
+    ),
+    _exact("ream_sheets", 500, "count", "sheets in a ream today", FROM_MEMORY),
+    _exact("old_ream_sheets", 480, "count", "sheets in a ream of the old trade", FROM_MEMORY),
+    _exact("printers_ream_sheets", 516, "count", "sheets in a printer's ream", FROM_MEMORY),
+    _range(
+        "carrageenan_sealed_days",
+        1460,
+        "day",
+        365,
+        1460,
+        "four years dry and sealed on an instruction page",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "carrageenan_opened_days", 365, "day", 365, 730, "one to two years", COMMON_PRACTICE
+    ),
+    _range(
+        "gall_sealed_days",
+        1095,
+        "day",
+        365,
+        1095,
+        "three years sealed on an instruction page",
+        COMMON_PRACTICE,
+    ),
+    _range("gall_opened_days", 365, "day", 365, 730, "one to two years", COMMON_PRACTICE),
+    _range(
+        "colour_sealed_days", 1095, "day", 1095, 1825, "three to five years", COMMON_PRACTICE
+    ),
+    _range(
+        "colour_opened_days",
+        365,
+        "day",
+        365,
+        730,
+        "one to two years, then mould",
+        COMMON_PRACTICE,
+    ),
+    _range("ammonia_days", 365, "day", 180, 365, "it loses its gas", COMMON_PRACTICE),
+    _range("strips_opened_days", 730, "day", 365, 730, "two years opened", COMMON_PRACTICE),
+)
+
 
 def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
     kept: dict[str, Default] = {}
@@ -796,7 +902,7 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
     (
         *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_JUGS,
-        *_COUNTS, *_STOCK, *_SESSIONS,
+        *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF,
     )
 )  # fmt: skip
 

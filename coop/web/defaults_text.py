@@ -514,12 +514,76 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("A torn pair is changed."),
             "program",
         ),
+        "order_cover_weeks": Plain(
+            N_("Ordered: use over the floor for"),
+            N_("In whole packs, and no more than keeps."),
+            "program",
+        ),
+        "order_review_days": Plain(
+            N_("Order list: days between two looks"),
+            N_("Added to the days to arrive."),
+            "program",
+        ),
+        "order_lead_days": Plain(
+            N_("Days to arrive of what was never ordered yet"),
+            N_("Learned from the orders that arrived; gums take weeks when imported."),
+            "program",
+        ),
+        "count_noise_fraction": Plain(
+            N_("Counting noise: a gap up to"),
+            N_("Of what was expected."),
+            "program",
+            PERCENT,
+        ),
+        "count_noise_count": Plain(
+            N_("Counting noise: sheets or pieces up to"),
+            N_("However few were expected."),
+            "program",
+        ),
+        "gap_alike_fraction": Plain(
+            N_("A gap and what may explain it: apart by no more than"),
+            N_("Of the larger of the two, however rough the count."),
+            "program",
+            PERCENT,
+        ),
+        "moved_within_days": Plain(
+            N_("Counts of two studios are set against each other within"),
+            N_("Short here and over there may be one move nobody wrote down."),
+            "program",
+        ),
+        "ream_sheets": Plain(N_("Sheets in a ream today"), "", "fixed"),
+        "old_ream_sheets": Plain(N_("Sheets in a ream of the old trade"), "", "fixed"),
+        "printers_ream_sheets": Plain(N_("Sheets in a printer's ream"), "", "fixed"),
+        "carrageenan_sealed_days": Plain(
+            N_("Carrageenan, sealed: keeps"), N_("Dry, in its closed pack."), "program"
+        ),
+        "carrageenan_opened_days": Plain(
+            N_("Carrageenan, opened: keeps"), N_("One to two years."), "program"
+        ),
+        "gall_sealed_days": Plain(N_("Gall, sealed: keeps"), N_("Dark and cool."), "program"),
+        "gall_opened_days": Plain(
+            N_("Gall, opened: keeps"), N_("One to two years, dark and cool."), "program"
+        ),
+        "colour_sealed_days": Plain(
+            N_("Colours, sealed: keep"), N_("Three to five years, without frost."), "program"
+        ),
+        "colour_opened_days": Plain(
+            N_("Colours, opened: keep"), N_("One to two years, then mould."), "program"
+        ),
+        "ammonia_days": Plain(N_("Ammonia: keeps"), N_("It loses its gas."), "program"),
+        "strips_opened_days": Plain(
+            N_("pH strips, opened: keep"), N_("Dry, in their closed tub."), "program"
+        ),
     }
 )
 """Every default of the sums in plain words."""
 
 UNITS_OF_ONE: Mapping[str, str] = MappingProxyType(
-    {"day": N_("%(figure)s day"), "h": N_("%(figure)s hour")}
+    {
+        "day": N_("%(figure)s day"),
+        "week": N_("%(figure)s week"),
+        "h": N_("%(figure)s hour"),
+    }
 )
 """Units that are said otherwise of exactly one."""
 
@@ -731,13 +795,42 @@ GROUPS: Final = (
         "figures-stock",
         N_("What will be needed"),
         "",
-        ("use_weeks", "use_every_weeks", "use_smoothing"),
+        (
+            "use_weeks",
+            "use_every_weeks",
+            "use_smoothing",
+            "order_cover_weeks",
+            "order_review_days",
+            "order_lead_days",
+        ),
     ),
     Group(
         "figures-sessions",
         N_("Classes and sessions"),
         "",
         ("session_sheets_each", "session_size_l_each", "session_gloves_pairs_each"),
+    ),
+    Group(
+        "figures-shelf",
+        N_("Counting and keeping what is on the shelf"),
+        "",
+        (
+            "count_noise_fraction",
+            "count_noise_count",
+            "gap_alike_fraction",
+            "moved_within_days",
+            "ream_sheets",
+            "old_ream_sheets",
+            "printers_ream_sheets",
+            "carrageenan_sealed_days",
+            "carrageenan_opened_days",
+            "gall_sealed_days",
+            "gall_opened_days",
+            "colour_sealed_days",
+            "colour_opened_days",
+            "ammonia_days",
+            "strips_opened_days",
+        ),
     ),
 )
 
