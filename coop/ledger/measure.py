@@ -17,11 +17,7 @@ from coop.units.table import UNITS
 
 US_TBSP_ML = float(UNITS["us_tbsp"].factor)
 FRACTION_OF_PARENT = {"full": 1.0, "half": 0.5, "quarter": 0.25}
-PICKUPS = {
-    "dip": bath.PICKUP_DIP_ML_PER_M2,
-    "sponge": bath.PICKUP_SPONGE_ML_PER_M2,
-    "brush": bath.PICKUP_BRUSH_ML_PER_M2,
-}
+PICKUPS = bath.PICKUPS
 SPOONS = {
     "alum": "alum_g_per_us_tbsp",
     "carrageenan": "carrageenan_g_per_us_tbsp",

@@ -11,10 +11,11 @@ right. Every later step moves those beliefs too, so that a second reading is com
 what the first one would mean by then.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache, partial
 from math import inf
+from types import MappingProxyType
 from typing import Any, Final, NamedTuple, Self
 
 from coop.science import alum, bath_belief
@@ -58,6 +59,15 @@ def _spread_of(name: str) -> Spread:
 PICKUP_DIP_ML_PER_M2: Final = _spread_of("pickup_dip_ml_per_m2")
 PICKUP_SPONGE_ML_PER_M2: Final = _spread_of("pickup_sponge_ml_per_m2")
 PICKUP_BRUSH_ML_PER_M2: Final = _spread_of("pickup_brush_ml_per_m2")
+PICKUPS: Final[Mapping[str, Spread]] = MappingProxyType(
+    {
+        "dip": PICKUP_DIP_ML_PER_M2,
+        "sponge": PICKUP_SPONGE_ML_PER_M2,
+        "brush": PICKUP_BRUSH_ML_PER_M2,
+    }
+)
+"""What a sheet takes with it [mL/m2], by how the alum goes on."""
+
 EVAPORATION_MM_PER_DAY: Final = _spread_of("evaporation_mm_per_day")
 OPEN_HOURS: Final = _spread_of("open_hours_per_session")
 
