@@ -1,0 +1,229 @@
+"""
+When a supply is to be ordered, and how much of it.
+
+Amounts are whole numbers in the supply's own unit: micrograms, microlitres, quarters of a
+parent sheet, or pieces. Use is taken off in whole units too, so that the sum in the sentence
+can be done again by hand: on hand - use - booked + on the way = left.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import accumulate
+from math import ceil, isfinite
+from statistics import median
+from typing import Final
+
+from coop.ids import Subject
+from coop.science.defaults import value
+
+LOOK_AHEAD_DAYS: Final = 365
+"""An order due later than this is not told of."""
+
+LEAD_MAX_DAYS: Final = 365
+REVIEW_MAX_DAYS: Final = 92
+LEARNED_FROM: Final = 5
+"""So many of the last orders say how long the next one takes."""
+
+_WEEK_DAYS: Final = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Booking:
+    """What a session planned for a day will still draw; `head_count` None if nobody said."""
+
+    day: date
+    amount: int
+    name: str
+    head_count: int | None
+    session: Subject
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnTheWay:
+    """What an order will bring on the day it is expected; one that is late counts as here."""
+
+    day: date
+    amount: int
+    order: Subject
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyFacts:
+    """
+    What is known of one supply on a day.
+
+    Stock is `on_hand`, under zero where more was drawn than had come in; it is to stay over
+    `floor`. `per_week` is used besides what is booked. An order takes `lead_days` to arrive,
+    the list is looked at every `review_days`. It is bought in packs of `pack`, None if any
+    amount can be had, and keeps `keeps_days` from arrival, None if for ever.
+    """
+
+    on_hand: int
+    floor: int
+    per_week: float
+    lead_days: int
+    review_days: int
+    pack: int | None
+    keeps_days: int | None
+    bookings: tuple[Booking, ...]
+    on_the_way: tuple[OnTheWay, ...]
+
+    def __post_init__(self) -> None:
+        assert self.floor >= 0, "a floor is 0 or more"
+        assert isfinite(self.per_week), "a use is finite"
+        assert self.per_week >= 0, "a use is 0 or more"
+        assert 0 <= self.lead_days <= LEAD_MAX_DAYS, "an order arrives within a year"
+        assert 0 <= self.review_days <= REVIEW_MAX_DAYS, "a list is looked at every quarter"
+        assert self.pack is None or self.pack > 0, "a pack holds something"
+        assert self.keeps_days is None or self.keeps_days > 0, "a supply keeps for some days"
+        assert all(one.amount >= 0 for one in self.bookings), "an amount is 0 or more"
+        assert all(one.amount >= 0 for one in self.on_the_way), "an amount is 0 or more"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderPlan:
+    """
+    When to order and how much; of today if it is due or never will be, else of `order_by`.
+
+    `left` will stand on hand at the end of `covers_until` if nothing is ordered, `short` of
+    it is missing to the floor. Between today and that day `used_in_span` is used, `counted`
+    are the bookings and `on_the_way_in_span` is what arrives. `amount` is `packs` whole
+    packs; `packs` is 0 where the supply has no pack. `limited_by_keeping` says that more of
+    it would not be used up while it keeps, or that one pack alone will not.
+
+    On `runs_out_on` nothing is left, None if that is further off than a year.
+    """
+
+    order_by: date | None
+    due: bool
+    covers_until: date
+    left: int
+    short: int
+    packs: int
+    amount: int
+    limited_by_keeping: bool
+    runs_out_on: date | None
+    counted: tuple[Booking, ...]
+    used_in_span: int
+    on_the_way_in_span: int
+
+
+def plan_order(facts: SupplyFacts, *, today: date) -> OrderPlan:
+    """
+    Return when to order a supply and how much of it.
+
+    An order is due on the first day from which stock would fall under the floor before an
+    order of the day after the next look could arrive: on that day + days to arrive + days
+    between looks. It fills up to the floor and `order_cover_weeks` of use (common practice,
+    no source; `coop.science.defaults`).
+
+    Less on hand, a higher floor, more booked never put the day off, nor do more days to
+    arrive unless what is on the way comes within them.
+
+    >>> facts = SupplyFacts(on_hand=577, floor=150, per_week=130, lead_days=8, review_days=3,
+    ...     pack=454, keeps_days=None, on_the_way=(), bookings=(Booking(day=date(2025, 10, 4),
+    ...     amount=240, name="Saturday class", head_count=12, session=Subject("c")),))
+    >>> plan = plan_order(facts, today=date(2025, 10, 1))
+    >>> plan.due, plan.left, plan.covers_until.isoformat(), plan.packs
+    (True, 133, '2025-10-12', 2)
+    """
+    span_days = facts.lead_days + facts.review_days
+    course = _course(facts, today, LOOK_AHEAD_DAYS + span_days)
+    ahead_days = _first_under(course[span_days:], facts.floor)
+    until_days = (ahead_days or 0) + span_days
+    until = today + timedelta(days=until_days)
+    left = course[until_days]
+    packs, amount, limited = 0, 0, False
+    if ahead_days is not None:
+        arrives = today + timedelta(days=ahead_days + facts.lead_days)
+        packs, amount, limited = _quantity(facts, left, arrives)
+    out_days = _first_under(course[: LOOK_AHEAD_DAYS + 1], 1)
+    return OrderPlan(
+        order_by=None if ahead_days is None else today + timedelta(days=ahead_days),
+        due=ahead_days == 0,
+        covers_until=until,
+        left=left,
+        short=max(0, facts.floor - left),
+        packs=packs,
+        amount=amount,
+        limited_by_keeping=limited,
+        runs_out_on=None if out_days is None else today + timedelta(days=out_days),
+        counted=_counted(facts, until),
+        used_in_span=_used(facts, until_days),
+        on_the_way_in_span=sum(one.amount for one in facts.on_the_way if one.day <= until),
+    )
+
+
+def _course(facts: SupplyFacts, today: date, days: int) -> list[int]:
+    """Return the stock at the end of today and of each of so many days, if none is ordered."""
+    change: Counter[int] = Counter()
+    for coming in facts.on_the_way:
+        change[max(0, (coming.day - today).days)] += coming.amount
+    for booking in facts.bookings:
+        change[max(0, (booking.day - today).days)] -= booking.amount
+    booked = accumulate(change.get(n, 0) for n in range(days + 1))
+    return [facts.on_hand + so_far - _used(facts, n) for n, so_far in enumerate(booked)]
+
+
+def _used(facts: SupplyFacts, days: int) -> int:
+    return round(facts.per_week * days / _WEEK_DAYS)
+
+
+def _first_under(course: Sequence[int], line: int) -> int | None:
+    return next((n for n, stock in enumerate(course) if stock < line), None)
+
+
+def _quantity(facts: SupplyFacts, left: int, arrives: date) -> tuple[int, int, bool]:
+    """Return packs, amount, and whether it is bounded by how long it keeps."""
+    cover = _used(facts, round(value("order_cover_weeks") * _WEEK_DAYS))
+    pack = facts.pack or 1
+    count = max(1, _packs_for(facts.floor + cover - left, pack))
+    usable = _used_while_it_keeps(facts, arrives)
+    limited = usable is not None and count * pack > usable
+    if usable is not None and limited:
+        count = max(1, usable // pack)
+    return count if facts.pack else 0, count * pack, limited
+
+
+def _packs_for(amount: int, pack: int) -> int:
+    """Round up without a float: micrograms run past what one holds."""
+    return -(-amount // pack)
+
+
+def _used_while_it_keeps(facts: SupplyFacts, arrives: date) -> int | None:
+    if facts.keeps_days is None:
+        return None
+    spoils = arrives + timedelta(days=facts.keeps_days)
+    booked = sum(one.amount for one in facts.bookings if arrives <= one.day <= spoils)
+    return _used(facts, facts.keeps_days) + booked
+
+
+def _counted(facts: SupplyFacts, until: date) -> tuple[Booking, ...]:
+    counted = (one for one in facts.bookings if one.day <= until)
+    return tuple(sorted(counted, key=lambda one: (one.day, one.session)))
+
+
+def order_line(facts: SupplyFacts, *, today: date) -> int:
+    """
+    Return the stock under which an order is due today, whatever is on hand.
+
+    Floor + use and bookings until an order of the next look could arrive - what comes before
+    that; under zero where enough is on the way.
+    """
+    span_days = facts.lead_days + facts.review_days
+    return facts.floor + facts.on_hand - _course(facts, today, span_days)[-1]
+
+
+def lead_days_learned(days: Sequence[int]) -> int | None:
+    """
+    Return the days to arrive to reckon with, from what orders took, the oldest first.
+
+    The median of the last five, rounded up; None if none has arrived yet. Our own choice.
+
+    >>> lead_days_learned([8, 8, 30, 7, 9, 8])
+    8
+    """
+    assert all(one >= 0 for one in days), "no order arrives before it was placed"
+    return ceil(median(days[-LEARNED_FROM:])) if days else None
