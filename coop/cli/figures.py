@@ -148,6 +148,54 @@ def pickup_lines(answer: Answer) -> list[str]:
     ]
 
 
+def reorder_lines(answer: Answer) -> list[str]:
+    """Return the lines of a reorder point."""
+    point, safety = _plain(answer["reorder_point"]), _plain(answer["safety_stock"])
+    use, spread = _plain(answer["lead_use"]), _plain(answer["lead_use_sd"])
+    return [
+        f"order at: {point}, of it {safety} for bad luck",
+        f"used until it arrives: {use}, give or take {spread} (standard deviation)",
+        f"standard deviations kept: {_plain(answer['z'], 4)}",
+        f"short by the time it arrives, on average: {_plain(answer['mean_shortage'], 4)}",
+    ]
+
+
+def batch_lines(answer: Answer) -> list[str]:
+    """Return the lines of an order size."""
+    lines = [f"order at a time: {_plain(answer['order_size'])}"]
+    if answer["order_count"] is not None:
+        lines.append(f"orders in the span: {_plain(answer['order_count'])}")
+    return [*lines, f"ordering and keeping cost in it: {_plain(answer['cost'])}"]
+
+
+def forecast_lines(answer: Answer) -> list[str]:
+    """Return the lines of the use to expect, and which figure the order list takes."""
+    said = {
+        way: _plain(answer[f"{way}_per_week"], 4)
+        for way in ("mean", "croston", "croston_unbiased", "fading")
+    }
+    taken = answer["order_list"]
+    by = "the mean" if taken["by"] == "mean" else "the figure that falls"
+    return [
+        f"weeks: {answer['week_count']}, with use in {answer['used_week_count']}",
+        f"mean: {said['mean']} a week",
+        f"Croston: {said['croston']} a week, {said['croston_unbiased']} with its bias off",
+        f"falling when use stops (Teunter, Syntetos and Babai): {said['fading']} a week",
+        f"the order list says: {_plain(taken['said_per_week'], 4)} a week, by {by}, "
+        f"for {_how_often(taken)}",
+    ]
+
+
+def _how_often(taken: Answer) -> str:
+    weeks, used = taken["week_count"], taken["used_week_count"]
+    if not used:
+        return f"none was used in {weeks} weeks"
+    line = _plain(taken["mean_up_to_every_weeks"])
+    over = "over" if taken["by"] == "fading" else "not over"
+    every = _plain(weeks / used)
+    return f"some was used in {used} of {weeks} weeks, every {every} weeks: {over} {line}"
+
+
 def _about(found: Mapping[str, float], unit: str, *, digits: int = 1) -> str:
     low, middle, high = (f"{found[end]:.{digits}f}" for end in ("low", "middle", "high"))
     if low == high:

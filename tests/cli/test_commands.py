@@ -109,6 +109,11 @@ GOOD = {
     "warm-days": {"--room-hours": "24", "--chilled-hours": "48", "--chilled-fraction": "0.2"},
     "faults": {"--spoiled": "7", "--of": "40", "--usual": "26", "--usual-of": "294"},
     "pickup": {"--pairs": "2.45:17.5 0.98:7", "--tub-floor": "0.2"},
+    "reorder": {
+        "--use": "30", "--use-sd": "5", "--lead-days": "10", "--lead-sd": "1", "--z": "1.65"
+    },
+    "batch": {"--use": "1300", "--order-cost": "8", "--keeping-cost": "0.225"},
+    "forecast": {"--uses": "0 0 2 0 3", "--smoothing": "0.1"},
 }  # fmt: skip
 
 
