@@ -48,6 +48,15 @@ KEYS = {
         "pair_count", "pairs_wanted_count", "more_pairs_wanted_count", "pickup_ml_per_m2",
         "middle_ml_per_m2", "how_known", "cautions",
     },
+    "reorder": {
+        "lead_use", "lead_use_sd", "service_fraction", "z", "safety_stock", "reorder_point",
+        "mean_shortage", "how_known", "cautions",
+    },
+    "batch": {"order_size", "order_count", "cost", "how_known", "cautions"},
+    "forecast": {
+        "week_count", "used_week_count", "smoothing", "mean_per_week", "croston_per_week",
+        "croston_unbiased_per_week", "fading_per_week", "order_list", "how_known", "cautions",
+    },
 }  # fmt: skip
 ASKED = {
     "strength": ("--sg=1.015", "--at=20 C"),
@@ -60,6 +69,9 @@ ASKED = {
     "warm-days": ("--room-hours=24", "--chilled-hours=48"),
     "faults": ("--spoiled=7", "--of=40", "--usual=26", "--usual-of=294"),
     "pickup": ("--pairs=" + "1.2:10, 1.68:10, " * 15, "--tub-floor=0.2"),
+    "reorder": ("--use=30", "--use-sd=5", "--lead-days=10", "--z=1,65"),
+    "batch": ("--use=1300", "--order-cost=8", "--keeping-cost=0.225"),
+    "forecast": ("--uses=0 0 2 0 3 0 0 0 1 4 0 2",),
 }
 FUNNEL = ("cup", "--seconds=18", "--water-seconds=12")
 KEPT = ("keeps", "--kept=8 h@25 C")
@@ -158,6 +170,29 @@ LINES = {
         "its middle: 134 to 155 mL/m²",
         "pairs: 30",
         "how known: from level readings",
+    ],
+    "reorder": [
+        r"order at: 326\.09, of it 26\.09 for bad luck",
+        r"used until it arrives: 300, give or take 15\.81 \(standard deviation\)",
+        r"standard deviations kept: 1\.65",
+        r"short by the time it arrives, on average: 0\.3263",
+        "how known: as given, in the unit of the use",
+    ],
+    "batch": [
+        r"order at a time: 304\.05",
+        r"orders in the span: 4\.28",
+        r"ordering and keeping cost in it: 68\.41",
+        "how known: as given, in the unit of the use; pack sizes and shelf life are not "
+        "looked at",
+    ],
+    "forecast": [
+        "weeks: 12, with use in 5",
+        "mean: 1 a week",
+        r"Croston: 0\.7961 a week, 0\.7563 with its bias off",
+        r"falling when use stops \(Teunter, Syntetos and Babai\): 0\.7395 a week",
+        r"the order list says: 1\.5 a week, by the figure that falls, for some was used in "
+        r"4 of 8 weeks, every 2 weeks: over 1\.32",
+        "how known: as given, in the unit of the use",
     ],
 }
 
