@@ -22,7 +22,7 @@ LOOK_AHEAD_DAYS: Final = 365
 """An order due later than this is not told of."""
 
 LEAD_MAX_DAYS: Final = 365
-REVIEW_MAX_DAYS: Final = 92
+REVIEW_MAX_DAYS: Final = 365
 LEARNED_FROM: Final = 5
 """So many of the last orders say how long the next one takes."""
 
@@ -75,7 +75,7 @@ class SupplyFacts:
         assert isfinite(self.per_week), "a use is finite"
         assert self.per_week >= 0, "a use is 0 or more"
         assert 0 <= self.lead_days <= LEAD_MAX_DAYS, "an order arrives within a year"
-        assert 0 <= self.review_days <= REVIEW_MAX_DAYS, "a list is looked at every quarter"
+        assert 0 <= self.review_days <= REVIEW_MAX_DAYS, "a list is looked at every year"
         assert self.pack is None or self.pack > 0, "a pack holds something"
         assert self.keeps_days is None or self.keeps_days > 0, "a supply keeps for some days"
         assert all(one.amount >= 0 for one in self.bookings), "an amount is 0 or more"
@@ -220,10 +220,11 @@ def lead_days_learned(days: Sequence[int]) -> int | None:
     """
     Return the days to arrive to reckon with, from what orders took, the oldest first.
 
-    The median of the last five, rounded up; None if none has arrived yet. Our own choice.
+    The median of the last five, rounded up, a year at most; None if none has arrived yet.
+    Our own choice.
 
     >>> lead_days_learned([8, 8, 30, 7, 9, 8])
     8
     """
     assert all(one >= 0 for one in days), "no order arrives before it was placed"
-    return ceil(median(days[-LEARNED_FROM:])) if days else None
+    return min(LEAD_MAX_DAYS, ceil(median(days[-LEARNED_FROM:]))) if days else None

@@ -185,7 +185,14 @@ def test_a_class_after_arrival_uses_up_what_would_spoil():
 
 @pytest.mark.parametrize(
     ("days", "learned"),
-    [([], None), ([8], 8), ([8, 9], 9), ([30, 8, 8, 9, 7, 8], 8), ([3, 3, 3, 12, 12, 12], 12)],
+    [
+        ([], None),
+        ([8], 8),
+        ([8, 9], 9),
+        ([30, 8, 8, 9, 7, 8], 8),
+        ([3, 3, 3, 12, 12, 12], 12),
+        ([400], 365),
+    ],
 )
 def test_days_to_arrive_are_learned_from_the_last_five_orders(days, learned):
     """The median: one parcel lost for a month changes nothing."""
