@@ -19,10 +19,12 @@ from coop.actions.ask_about import (
     refused,
     volume_now_ml,
 )
+from coop.actions.ask_about_stock import about_stock
 from coop.actions.see_baths import see_any
 from coop.actions.see_stacks import see_stack
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import kinds
+from coop.ledger.accounts import other
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
@@ -35,6 +37,20 @@ from coop.rules.reasons import Word
 
 MEMBERS_OF_DEVICE_MAX = 40
 EARLY_MAX = timedelta(minutes=10)
+NEEDS_NO_STATE = frozenset(
+    {
+        "ledger",
+        "house",
+        "entry",
+        "judgement",
+        "attachment",
+        "draft",
+        "member",
+        "put_off",
+    }
+)
+"""Sorts of which an entry may be the first word."""
+OTHER = other(Subject(""))
 WANT_REASON = frozenset({Word.DO_NOT_USE, Word.RESTING, Word.FINISHED})
 
 
@@ -53,6 +69,7 @@ def ask(
         return _clear(journal, entry, entry.content, roles, now)
     return (
         _about_bath(journal, entry, now)
+        or about_stock(journal, entry, roles)
         or _jug(journal, entry.author, entry.content)
         or _people(journal, entry)
         or _device(journal, entry.content)
@@ -76,22 +93,35 @@ def _about_bath(journal: Journal, entry: Entry, now: datetime) -> Refused | None
 def _unknown(journal: Journal, entry: Entry) -> Refused | None:
     """Refuse a page's entry that names something the ledger does not know."""
     for sort, subject in KINDS[entry.kind].touches(entry.id, entry.content):
-        known = sort in ("ledger", "house", "entry", "judgement", "attachment", "draft")
-        made = subject.partition(":")[0] == entry.id
-        if known or made or sort == "member":
+        made = entry.id in subject.split(":")
+        if sort in NEEDS_NO_STATE or made or is_by_use(sort, subject):
             continue
         if journal.state(sort, subject) is None:
             return Refused(field=sort, code="not-known")
     return None
 
 
-NAMED: Mapping[type[kinds.Content], tuple[str, str]] = MappingProxyType(
+def is_by_use(sort: str, subject: Subject) -> bool:
+    """Say whether it is a salt, powder or paper: a supply whether described or not."""
+    return sort == "supply" and not subject.startswith(OTHER)
+
+
+Named = tuple[tuple[str, str], ...]
+NAMED: Mapping[type[kinds.Content], Named] = MappingProxyType(
     {
-        kinds.BathMixed: ("recipe", "recipe"),
-        kinds.BathKeptFor: ("member", "member"),
-        kinds.SheetsSorted: ("bath", "size"),
-        kinds.JugFound: ("studio", "studio"),
-        kinds.JugKnown: ("bath", "bath"),
+        kinds.BathMixed: (("recipe", "recipe"), ("session", "session")),
+        kinds.BathKeptFor: (("member", "member"),),
+        kinds.SheetsThrough: (("session", "session"),),
+        kinds.SheetsSorted: (("bath", "size"),),
+        kinds.JugFound: (("studio", "studio"),),
+        kinds.JugKnown: (("bath", "bath"),),
+        kinds.SupplyDescribed: (("paper", "paper"), ("supplier", "sold_by")),
+        kinds.LotReceived: (("studio", "studio"), ("paper", "paper"), ("supplier", "sold_by")),
+        kinds.LotCounted: (("member", "counted_with"),),
+        kinds.LotMoved: (("studio", "studio"),),
+        kinds.LotCut: (("paper", "paper"),),
+        kinds.OrderPlaced: (("paper", "paper"), ("supplier", "sold_by")),
+        kinds.SessionPlanned: (("studio", "studio"),),
     }
 )
 """What is named without being touched: its sort, and the field it stands in."""
@@ -102,11 +132,11 @@ def _unnamed(journal: Journal, said: kinds.Content) -> Refused | None:
     if isinstance(said, kinds.StackWarningSeen):
         known = bool(journal.by_id(EntryId(said.about)))
         return None if known else Refused(field="about", code="not-known")
-    sort, field = NAMED.get(type(said), ("", ""))
-    subject: Subject | None = getattr(said, field) if field else None
-    if subject is None or _is_known(journal.state(sort, subject)):
-        return None
-    return Refused(field=field, code="not-known")
+    for sort, field in NAMED.get(type(said), ()):
+        subject: Subject | None = getattr(said, field)
+        if subject is not None and not _is_known(journal.state(sort, subject)):
+            return Refused(field=field, code="not-known")
+    return None
 
 
 def _is_known(state: object) -> bool:

@@ -10,9 +10,9 @@ from datetime import datetime
 from coop.actions.ask import WANT_REASON, is_kept
 from coop.actions.see_baths import look_at_all
 from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
+from coop.actions.see_shelf import lots_on_hand
 from coop.actions.see_stacks import StackLook, look_at_stacks, see_stacks
 from coop.ids import MemberId, Subject
-from coop.ledger import accounts
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.liquids import SIZE, LiquidState
@@ -121,15 +121,14 @@ def _paper_on_hand(
 
     The last one used stays, whatever the ledger counts.
     """
-    lots: tuple[LotState, ...] = journal.listed("lot")
-    paper = [lot for lot in lots if lot.what == "paper"]
-    held = journal.held(accounts.account("lot", lot.id) for lot in paper)
-    left = [
-        lot
-        for lot in paper
-        if lot.id == last
-        or held.get((accounts.account("lot", lot.id), accounts.paper(lot.paper)), 0) > 0
-    ]
+    lots = {
+        look.lot.id: look.lot
+        for look in lots_on_hand(journal)
+        if look.lot.what == "paper" and (look.left > 0 or look.lot.id == last)
+    }
+    if last is not None:
+        lots |= journal.states("lot", [last])
+    left = list(lots.values())
     left.sort(
         key=lambda lot: (lot.id == last, lot.studio == studio, lot.received_at, lot.id),
         reverse=True,

@@ -6,9 +6,8 @@ from datetime import datetime
 
 from coop.actions.read_dose import bulk_of
 from coop.actions.reckon import Range, spoons_for
+from coop.actions.see_shelf import lots_on_hand
 from coop.ids import Subject
-from coop.ledger.accounts import UG_PER_G, account
-from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState
 from coop.units.kinds import FAMILIES
@@ -27,25 +26,19 @@ def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
     Return a studio's lots of alum: those with something left first, each by age; of equal age
     one whose spoon was weighed first.
     """
-    lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
-    alum = [lot for lot in lots if lot.what == "alum" and lot.salt is not None]
-    return _left_of(journal, alum)
+    return _on_hand(journal, studio, "alum")
 
 
 def powder_on_hand(journal: Journal, studio: Subject, powder: str) -> tuple[OnHand, ...]:
     """Return a studio's lots of a powder, in the order of `alum_on_hand`."""
-    lots: tuple[LotState, ...] = journal.listed("lot", home=studio)
-    return _left_of(journal, [lot for lot in lots if lot.what == powder])
+    return _on_hand(journal, studio, powder)
 
 
-def _left_of(journal: Journal, lots: list[LotState]) -> tuple[OnHand, ...]:
-    held = journal.held(account("lot", lot.id) for lot in lots)
+def _on_hand(journal: Journal, studio: Subject, what: str) -> tuple[OnHand, ...]:
     return in_turn(
-        OnHand(
-            lot=lot,
-            left_g=held.get((account("lot", lot.id), substance_of(lot)), 0) / UG_PER_G,
-        )
-        for lot in lots
+        OnHand(lot=look.lot, left_g=look.left_g)
+        for look in lots_on_hand(journal)
+        if look.lot.what == what and look.lot.studio == studio
     )
 
 

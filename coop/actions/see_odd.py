@@ -18,9 +18,7 @@ from coop.ids import EntryId, Subject
 from coop.ledger import accounts
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce, resolve
-from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal, Late
-from coop.ledger.states import LotState
 from coop.ledger.table import target
 from coop.rules.baths import BathLook
 from coop.rules.impossible import (
@@ -180,19 +178,24 @@ def _open_bath(look: BathLook | LiquidLook) -> OpenBath:
 
 def _below_zero(journal: OddJournal) -> tuple[LotLeft, ...]:
     """Return the lots that came to less than nothing, with how far that may be off."""
-    lots: tuple[LotState, ...] = journal.listed("lot")
-    keys = {(accounts.account("lot", one.id), substance_of(one)): one for one in lots}
-    held = journal.held(name for name, _ in keys)
-    below = [key for key in keys if held.get(key, 0) < 0]
+    below = {key: left for key, left in journal.holding("lot").items() if left < 0}
+    prefix = accounts.account("lot", Subject(""))
+    lots = {
+        accounts.account("lot", one.id): one
+        for one in journal.states(
+            "lot", [Subject(name.removeprefix(prefix)) for name, _ in below]
+        ).values()
+    }
     doubts = journal.doubts(name for name, _ in below)
     return tuple(
         LotLeft(
-            id=keys[key].id,
-            came_in=keys[key].received_ug or keys[key].received_quarters,
-            left=held[key],
+            id=lots[key[0]].id,
+            came_in=lots[key[0]].received,
+            left=left,
             doubt=doubts.get(key, 0),
         )
-        for key in below
+        for key, left in below.items()
+        if key[0] in lots and lots[key[0]].substance == key[1]
     )
 
 

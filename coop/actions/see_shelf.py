@@ -7,7 +7,6 @@ from coop.ledger import accounts
 from coop.ledger.accounts import Move
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import POWDERS
-from coop.ledger.lots import substance_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotState, PaperState, StudioState
 
@@ -20,8 +19,8 @@ class LotLook:
     A lot with what is left of it.
 
     Attributes:
-        left: Micrograms of salt or powder, or quarters of a parent sheet; below zero when
-            more was written out than came in.
+        left: In the unit of the lot's rows; below zero when more was written out than came
+            in.
     """
 
     lot: LotState
@@ -51,7 +50,7 @@ class StudioShelf:
 def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
     """Return the lots of every studio with what is left."""
     studios: list[StudioState] = sorted(journal.listed("studio"), key=lambda one: one.name)
-    looks = look_at_lots(journal, journal.listed("lot"))
+    looks = lots_on_hand(journal)
     return tuple(
         StudioShelf(
             studio=studio,
@@ -63,6 +62,14 @@ def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
     )
 
 
+def lots_on_hand(journal: Journal) -> tuple[LotLook, ...]:
+    """Return the lots with something left, or under nothing, the oldest first."""
+    holding = journal.holding("lot")
+    prefix = accounts.account("lot", Subject(""))
+    ids = [Subject(account.removeprefix(prefix)) for account, _ in holding]
+    return look_at_lots(journal, tuple(journal.states("lot", ids).values()))
+
+
 def look_at_lots(journal: Journal, lots: tuple[LotState, ...]) -> tuple[LotLook, ...]:
     """Return lots with what is left, the oldest first."""
     papers = {one.id: one for one in journal.listed("paper", live=False)}
@@ -70,7 +77,7 @@ def look_at_lots(journal: Journal, lots: tuple[LotState, ...]) -> tuple[LotLook,
     looks = [
         LotLook(
             lot=lot,
-            left=held.get((accounts.account("lot", lot.id), substance_of(lot)), 0),
+            left=held.get((accounts.account("lot", lot.id), lot.substance), 0),
             paper=papers.get(lot.paper) if lot.paper else None,
         )
         for lot in lots

@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from coop.actions.read_dose import choices_of, understand
+from coop.actions.see_shelf import lots_on_hand
 from coop.ids import EntryId, Subject
 from coop.ledger.force import InForce
 from coop.ledger.kinds import LENGTH_MAX_MM, WEIGHED, Content
@@ -35,7 +36,7 @@ def still_to_do(journal: Journal) -> tuple[Step, ...]:
     studios = journal.listed("studio")
     homes = {one.studio for one in journal.listed("vessel")}
     recipes = journal.listed("recipe")
-    lots = [one for one in journal.listed("lot") if one.what == "alum"]
+    lots = [look.lot for look in lots_on_hand(journal) if look.lot.what == "alum"]
     empty = next((one.id for one in studios if one.id not in homes), Subject(""))
     unweighed = _unweighed(recipes, lots)
     steps = (

@@ -19,6 +19,11 @@ SPOILED = "spoiled"
 BINNED = "binned"
 OWN_PAPER = "own-paper"
 WATER = "water"
+CUT = "cut"
+USED = "used"
+GAP = "gap"
+IN_USE = frozenset({"used", "class", "not_written_down", "spoiled", "sold"})
+"""Causes of a gap by which the supply was used; by any other it was not."""
 
 
 class Move(NamedTuple):
@@ -26,10 +31,12 @@ class Move(NamedTuple):
     One row: both ends in it, so that it balances by construction.
 
     Attributes:
-        amount: Whole micrograms of a salt, microlitres of water, or quarters of a parent
-            sheet of paper, above zero.
+        amount: Whole micrograms of a salt or powder, microlitres of water or another
+            liquid, quarters of a parent sheet of paper, or pieces; above zero.
         doubt: Half of the 90 % interval, in the same unit.
         week: ISO week in which it happened, '2025-W38'.
+        at: When it happened.
+        session: The booked session it was drawn for; empty for none.
     """
 
     entry: EntryId
@@ -39,6 +46,33 @@ class Move(NamedTuple):
     amount: int
     doubt: int
     week: str
+    at: datetime
+    session: str = ""
+
+
+def row(
+    *,
+    entry: EntryId,
+    at: datetime,
+    substance: str,
+    from_account: str,
+    to_account: str,
+    amount: int,
+    doubt: int = 0,
+    session: Subject | None = None,
+) -> Move:
+    """Return a row with the week it falls in."""
+    return Move(
+        entry=entry,
+        substance=substance,
+        from_account=from_account,
+        to_account=to_account,
+        amount=amount,
+        doubt=doubt,
+        week=week(at),
+        at=at,
+        session=session or "",
+    )
 
 
 def account(sort: str, subject: Subject) -> str:
@@ -59,6 +93,27 @@ def powder(what: str) -> str:
 def paper(subject: Subject | None) -> str:
     """Return the substance name of a paper; a member's own has no name here."""
     return f"paper:{subject}" if subject else OWN_PAPER
+
+
+def other(subject: Subject | None) -> str:
+    """Return the name of a supply that is no salt, powder or paper."""
+    return f"supply:{subject or ''}"
+
+
+def cause(code: str) -> str:
+    """
+    Return the account on the other end when a lot is put right.
+
+    >>> cause("class"), cause("lost")
+    ('used:class', 'gap:lost')
+    """
+    return f"{USED if code in IN_USE else GAP}:{code}"
+
+
+def is_use(move: Move) -> bool:
+    """Say whether a row uses something of a lot: not moved, lost or miscounted."""
+    taker = move.to_account.partition(":")[0]
+    return move.from_account.startswith("lot:") and taker not in ("lot", GAP)
 
 
 def week(at: datetime) -> str:

@@ -548,14 +548,14 @@ def _handover_moves(
     )
     return accounts.posted(
         *(
-            Move(
+            accounts.row(
                 entry=one.id,
+                at=one.at,
                 substance=substance,
                 from_account=accounts.account("bath", giver),
                 to_account=accounts.account("bath", taker),
                 amount=round(amount),
                 doubt=round(sd * Z_90),
-                week=accounts.week(one.at),
             )
             for substance, amount, sd in rows
         )
@@ -990,15 +990,25 @@ def _salt_moves(
 def _move(
     one: InForce, substance: str, giver: str, bath_id: Subject, amount: int, doubt: int
 ) -> Move:
-    return Move(
+    return accounts.row(
         entry=one.id,
+        at=one.at,
         substance=substance,
         from_account=giver,
         to_account=accounts.account("bath", bath_id),
         amount=amount,
         doubt=doubt,
-        week=accounts.week(one.at),
+        session=drawn_for(one.content),
     )
+
+
+def drawn_for(said: kinds.Content) -> Subject | None:
+    """Return the booked session that what is drawn from a lot is for."""
+    match said:
+        case kinds.BathMixed(session=session) | kinds.SheetsThrough(session=session):
+            return session
+        case _:
+            return None
 
 
 def paper_moves(
@@ -1014,4 +1024,13 @@ def paper_moves(
         substance = accounts.paper(lot.paper if lot else None)
     taker = accounts.account("stack", Subject(one.id))
     quarters = said.sheet_count * accounts.QUARTERS[said.sheet_format]
-    return (Move(one.id, substance, giver, taker, quarters, 0, accounts.week(one.at)),)
+    drawn = accounts.row(
+        entry=one.id,
+        at=one.at,
+        substance=substance,
+        from_account=giver,
+        to_account=taker,
+        amount=quarters,
+        session=said.session,
+    )
+    return (drawn,)

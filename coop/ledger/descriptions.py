@@ -108,7 +108,7 @@ def fold_device(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
 
 def fold_studio(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """The last edition counts; the hydrometer's zeros are gathered beside it."""
-    edition, findings = _edition(entries, kinds.StudioDescribed)
+    edition, findings = edition_of(entries, kinds.StudioDescribed)
     if edition is None:
         return NOTHING
     said = edition.content
@@ -147,7 +147,7 @@ def _zero(one: InForce) -> Zero:
 
 def fold_vessel(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """The last edition counts; the last bath mixed in it is remembered."""
-    edition, findings = _edition(entries, kinds.VesselDescribed)
+    edition, findings = edition_of(entries, kinds.VesselDescribed)
     if edition is None:
         return NOTHING
     said = edition.content
@@ -195,7 +195,7 @@ def _brought(one: InForce, vessel: Subject) -> Iterator[Subject]:
 
 def fold_paper(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """The last edition counts."""
-    edition, findings = _edition(entries, kinds.PaperDescribed)
+    edition, findings = edition_of(entries, kinds.PaperDescribed)
     if edition is None:
         return NOTHING
     said = edition.content
@@ -236,7 +236,7 @@ def _pickups(entries: tuple[InForce, ...]) -> tuple[Pickup, ...]:
 
 def fold_recipe(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """The last edition counts."""
-    edition, findings = _edition(entries, kinds.RecipePublished)
+    edition, findings = edition_of(entries, kinds.RecipePublished)
     if edition is None:
         return NOTHING
     said = edition.content
@@ -266,7 +266,7 @@ def fold_recipe(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
 
 def fold_house(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """The last edition counts."""
-    edition, findings = _edition(entries, kinds.LimitsSet)
+    edition, findings = edition_of(entries, kinds.LimitsSet)
     if edition is None:
         return NOTHING
     said = edition.content
@@ -329,7 +329,7 @@ def fold_judgement(subject: Subject, entries: tuple[InForce, ...], inputs: Input
     return Folded(state=JudgementState(seen=seen))
 
 
-def _edition(
+def edition_of(
     entries: tuple[InForce, ...], cls: type[kinds.Content]
 ) -> tuple[InForce | None, tuple[Finding, ...]]:
     """Return the edition in force; two that supersede the same one are a finding."""

@@ -6,7 +6,7 @@ here is worked out. Limits are the widest a co-operative could mean, not house r
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -14,6 +14,7 @@ from coop.ids import Subject
 from coop.ledger.schema import (
     attachment_name,
     choice,
+    day,
     many,
     moment,
     named_or_ref,
@@ -41,6 +42,13 @@ REST_MAX_H = 240
 RUN_OUT_MAX_S = 600
 SPREAD_MAX_MM = 300
 PARTS_OF_SPLIT_MAX = 4
+PACKS_MAX = 1_000
+PIECES_MAX = 100_000
+SHELF_MAX_DAYS = 36_500
+ARRIVE_MAX_DAYS = 365
+HEADS_MAX = 200
+NEEDS_MAX = 12
+PRICE_MAX = 1_000_000
 
 ROLES = ("member", "coordinator", "safety_officer", "treasurer", "teacher")
 SALTS = ("aluminium_sulfate_14", "aluminium_sulfate_18", "potash_alum", "ammonium_alum")
@@ -67,6 +75,67 @@ READ_WITH = (
 BATHS = ("alum", "size", "gall_water", "rinse", "paste", "softener")
 POWDERS = ("carrageenan", "methylcellulose", "tragacanth", "gum", "gall", "starch", "softener")
 """What a lot or a bath that is not alum is of; `gum` is any other plant gum."""
+OTHER_SUPPLIES = (
+    "soda",
+    "lime",
+    "borax",
+    "ammonia",
+    "bleach",
+    "colour",
+    "water",
+    "gloves",
+    "masks",
+    "strips",
+    "filters",
+    "tool",
+    "other",
+)
+"""What else stands on the shelf: each of it is described under a name of its own."""
+SUPPLIES = ("alum", "paper", *POWDERS, *OTHER_SUPPLIES)
+LOTS = ("alum", "paper", *POWDERS, "supply")
+"""What a lot is of; `supply` is one that the co-operative described."""
+MEASURES = ("weight", "volume", "sheets", "pieces")
+SODAS = ("anhydrous", "monohydrate", "crystals", "bicarbonate")
+GRAINS = ("long", "short", "not_known")
+GAP_CAUSES = (
+    "counting_noise",
+    "used",
+    "class",
+    "not_written_down",
+    "spoiled",
+    "sold",
+    "moved",
+    "pack_size",
+    "lost",
+    "other",
+)
+"""Why a count differs from what was written, or why a lot is put right without one."""
+CANCEL_REASONS = ("not_to_be_had", "too_late", "wrong_thing", "not_needed", "other")
+PUT_OFF_REASONS = (
+    "asked_somebody",
+    "waiting_for_a_price",
+    "shop_closed",
+    "no_money",
+    "not_needed",
+    "other",
+)
+NEEDS = (
+    "order",
+    "arrival",
+    "expiring",
+    "look-at-bath",
+    "resting-over",
+    "stack-stale",
+    "count",
+    "gap",
+    "zero",
+    "permission",
+    "limits",
+    "session-short",
+)
+"""What may need somebody today."""
+PERMISSIONS = ("alum_bath", "size", "rinse_water", "all_of_it")
+ANSWERS = ("yes", "with_conditions", "no")
 CARRAGEENANS = ("lambda", "kappa", "iota", "not_known")
 SIDES = ("mark_on_bare_side", "mark_on_alumed_side", "both_sides")
 """Which side the pencil mark is on: the bare one, the alumed one, or both are alumed."""
@@ -130,6 +199,10 @@ _celsius = quantity("temperature", low=-5, high=60)
 _strength = number(Fraction(1, 10), 200)
 _days = number(Fraction(1, 2), 365)
 _age_days = whole(1, 365)
+_shelf_days = whole(1, SHELF_MAX_DAYS)
+_arrive_days = whole(0, ARRIVE_MAX_DAYS)
+_price = number(0, PRICE_MAX)
+_count = number(0, PIECES_MAX)
 
 
 def _amount(raw: object, where: str) -> Quantity:
@@ -289,20 +362,242 @@ class MemberLeft:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyDescribed:
+    """
+    An edition of a supply: the least that should be there, packs, how long it keeps, orders.
+
+    Salts, powders and papers are supplies of their own; of anything else this entry makes one
+    with a name and a measure. Weight and volume stand in `floor` and `pack`, full sheets and
+    pieces in `floor_count` and `pack_count`.
+    """
+
+    supply: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    what: str = said(choice(*SUPPLIES))
+    salt: str | None = said(choice(*SALTS), optional=True)
+    paper: Subject | None = said(ref, optional=True)
+    name: str = said(text(40), optional=True, default="")
+    measure: str | None = said(choice(*MEASURES), optional=True)
+    floor: Quantity | None = said(_amount, optional=True)
+    floor_count: int | None = said(whole(0, PIECES_MAX), optional=True)
+    pack: Quantity | None = said(_amount, optional=True)
+    pack_count: int | None = said(whole(1, PIECES_MAX), optional=True)
+    days_to_arrive: int | None = said(_arrive_days, optional=True)
+    review_days: int | None = said(_arrive_days, optional=True)
+    sealed_days: int | None = said(_shelf_days, optional=True)
+    opened_days: int | None = said(_shelf_days, optional=True)
+    count_days: int | None = said(_age_days, optional=True)
+    sold_by: Subject | None = said(ref, optional=True)
+    ordered: str = said(choice(*YES_NO), optional=True, default="yes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplierDescribed:
+    """An edition of a supplier: how to order, how many sheets are in a ream there."""
+
+    supplier: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    name: str = said(text(60))
+    order_by: str = said(text(LINE_LONG), optional=True, default="")
+    ream_sheets: int | None = said(whole(1, PIECES_MAX), optional=True)
+    days_to_arrive: int | None = said(_arrive_days, optional=True)
+    in_use: str = said(choice(*YES_NO), optional=True, default="yes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LotReceived:
-    """A tub of powder or a parcel of paper came in; the lot has this entry's id."""
+    """
+    A tub of powder, a parcel of paper or any other supply came in; the lot has this entry's id.
+
+    Weight, volume, sheets and pieces are those of one pack; without `pack_count` there is one.
+    `order` names what it was ordered by: with this entry so much of that has arrived.
+    """
 
     studio: Subject = said(ref)
-    what: str = said(choice("alum", "paper", *POWDERS))
+    what: str = said(choice(*LOTS))
     name: str = said(text(40))
     salt: str | None = said(choice(*SALTS), optional=True)
     paper: Subject | None = said(ref, optional=True)
+    supply: Subject | None = said(ref, optional=True)
+    pack_count: int = said(whole(1, PACKS_MAX), optional=True, default=1)
     weight: Quantity | None = said(_grams, optional=True)
-    sheet_count: int | None = said(whole(1, 100_000), optional=True)
+    volume: Quantity | None = said(_litres, optional=True)
+    sheet_count: int | None = said(whole(1, PIECES_MAX), optional=True)
+    piece_count: int | None = said(whole(1, PIECES_MAX), optional=True)
     carrageenan: str | None = said(choice(*CARRAGEENANS), optional=True)
     chalk: str | None = said(choice("none", "some", "not_known"), optional=True)
     chalk_g_per_m2: Fraction | None = said(number(0, 50), optional=True)
+    grain: str | None = said(choice(*GRAINS), optional=True)
+    soda: str | None = said(choice(*SODAS), optional=True)
     supplier: str = said(text(60), optional=True, default="")
+    sold_by: Subject | None = said(ref, optional=True)
+    order: Subject | None = said(ref, optional=True)
+    tare: Quantity | None = said(_grams, optional=True)
+    best_before: date | None = said(day, optional=True)
+    opened_days: int | None = said(_shelf_days, optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotOpened:
+    """The first pack of a lot was opened, and perhaps its empty tub weighed."""
+
+    lot: Subject = said(ref)
+    tare: Quantity | None = said(_grams, optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotCounted:
+    """
+    What was seen of a lot: unopened packs, and what is in the open one.
+
+    `weight` is what the scale showed, `tare` the tub's part of it; `level` is in quarters of a
+    pack; `loose` are full sheets or pieces, a half sheet a half. Nothing said but `empty` means
+    that nothing is left. It sets nothing: what differs is shown and asked about.
+    """
+
+    lot: Subject = said(ref)
+    packs: int | None = said(whole(0, PACKS_MAX), optional=True)
+    weight: Quantity | None = said(_grams, optional=True)
+    tare: Quantity | None = said(_grams, optional=True)
+    volume: Quantity | None = said(_litres, optional=True)
+    level: int | None = said(whole(0, 4), optional=True)
+    loose: Fraction | None = said(_count, optional=True)
+    empty: str = said(choice(*YES_NO), optional=True, default="no")
+    counted_with: Subject | None = said(ref, optional=True)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotMoved:
+    """
+    A lot, or a part of it, went to another studio.
+
+    A part is a lot from then on, with this entry's id, or was put to one there (`into`).
+    """
+
+    lot: Subject = said(ref)
+    studio: Subject = said(ref)
+    amount: Quantity | None = said(_amount, optional=True)
+    count: Fraction | None = said(_count, optional=True)
+    into: Subject | None = said(ref, optional=True)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotAdjusted:
+    """What stands written of a lot is put right, with the cause; `count` names the count."""
+
+    lot: Subject = said(ref)
+    way: str = said(choice("out", "in"))
+    amount: Quantity | None = said(_amount, optional=True)
+    count: Fraction | None = said(_count, optional=True)
+    cause: str = said(choice(*GAP_CAUSES))
+    counted: Subject | None = said(ref, optional=True)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPriced:
+    """What a whole lot cost, in the money of the co-operative."""
+
+    lot: Subject = said(ref)
+    price: Fraction = said(_price)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotCut:
+    """
+    Parent sheets of a lot were cut to sheets of another paper: a lot with this entry's id.
+
+    What the sheets made do not take of the parents' area is offcut.
+    """
+
+    lot: Subject = said(ref)
+    sheet_count: int = said(whole(1, PIECES_MAX))
+    paper: Subject = said(ref)
+    made_count: int = said(whole(1, PIECES_MAX))
+    name: str = said(text(40))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderPlaced:
+    """Packs of a supply were ordered; the order has this entry's id."""
+
+    what: str = said(choice(*LOTS))
+    salt: str | None = said(choice(*SALTS), optional=True)
+    paper: Subject | None = said(ref, optional=True)
+    supply: Subject | None = said(ref, optional=True)
+    packs: int = said(whole(1, PACKS_MAX))
+    pack: Quantity | None = said(_amount, optional=True)
+    pack_count: int | None = said(whole(1, PIECES_MAX), optional=True)
+    sold_by: Subject | None = said(ref, optional=True)
+    expected: date | None = said(day, optional=True)
+    price: Fraction | None = said(_price, optional=True)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderCancelled:
+    """What has not arrived of an order will not come."""
+
+    order: Subject = said(ref)
+    reason: str = said(choice(*CANCEL_REASONS))
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionNeed:
+    """What a session takes of one supply: weight or volume, or full sheets or pieces."""
+
+    what: str = said(choice(*LOTS))
+    salt: str | None = said(choice(*SALTS), optional=True)
+    paper: Subject | None = said(ref, optional=True)
+    supply: Subject | None = said(ref, optional=True)
+    amount: Quantity | None = said(_amount, optional=True)
+    count: Fraction | None = said(_count, optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionPlanned:
+    """An edition of a booked session: when, where, for how many, and what it needs."""
+
+    session: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    studio: Subject = said(ref)
+    name: str = said(text(40))
+    starts: datetime = said(moment)
+    ends: datetime | None = said(moment, optional=True)
+    head_count: int = said(whole(1, HEADS_MAX))
+    under_16: str = said(choice(*YES_NO))
+    needs: tuple[SessionNeed, ...] = said(
+        many(record(SessionNeed), most=NEEDS_MAX), optional=True, default=()
+    )
+    called_off: str = said(choice(*YES_NO), optional=True, default="no")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeedPutOff:
+    """Not today, because: what needs somebody is left until a day."""
+
+    need: str = said(choice(*NEEDS))
+    about: str = said(text(80))
+    until: date = said(day)
+    reason: str = said(choice(*PUT_OFF_REASONS))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermissionRecorded:
+    """Whom a studio asked about its drain, when, and what they answered."""
+
+    studio: Subject = said(ref)
+    about: str = said(choice(*PERMISSIONS))
+    asked: str = said(text(60))
+    asked_on: date = said(day)
+    reference: str = said(text(60), optional=True, default="")
+    answer: str = said(choice(*ANSWERS))
+    conditions: str = said(text(LINE_LONG), optional=True, default="")
+    review_on: date | None = said(day, optional=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -360,6 +655,7 @@ class BathMixed:
         many(record(PowderPart), most=4, least=1), optional=True, default=()
     )
     guessed: str = said(choice(*YES_NO), optional=True, default="no")
+    session: Subject | None = said(ref, optional=True)
     note: str = said(attachment_name, optional=True, default="")
 
 
@@ -525,6 +821,7 @@ class SheetsThrough:
     size: Subject | None = said(ref, optional=True)
     side: str | None = said(choice(*SIDES), optional=True)
     damp: str = said(choice(*YES_NO), optional=True, default="no")
+    session: Subject | None = said(ref, optional=True)
     reason: str = said(choice(*USE_REASONS), optional=True, default="")
     note: str = said(attachment_name, optional=True, default="")
 
@@ -742,8 +1039,21 @@ Content = (
     | MemberJoined
     | MemberRoleSet
     | MemberLeft
+    | SupplyDescribed
+    | SupplierDescribed
     | LotReceived
+    | LotOpened
     | LotSpoonWeighed
+    | LotCounted
+    | LotMoved
+    | LotAdjusted
+    | LotPriced
+    | LotCut
+    | OrderPlaced
+    | OrderCancelled
+    | SessionPlanned
+    | NeedPutOff
+    | PermissionRecorded
     | BathMixed
     | BathToppedUp
     | BathSplit

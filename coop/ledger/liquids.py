@@ -16,6 +16,7 @@ from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.baths import (
     cared,
+    drawn_for,
     felt,
     in_turn,
     kept_for,
@@ -26,7 +27,6 @@ from coop.ledger.baths import (
 )
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.lots import substance_of
 from coop.ledger.measure import HOW, area_of_m2, level_of, powder_grams, salt_grams
 from coop.ledger.states import (
     Hands,
@@ -295,7 +295,7 @@ def _powders(
         if part.lot is not None:
             substance = accounts.powder(part.powder)
             if lot is not None and lot.what != "paper":
-                substance = substance_of(lot)
+                substance = lot.substance
             ends = accounts.account("lot", part.lot), accounts.account("bath", subject)
             weight_ug = weight_g * accounts.UG_PER_G
             moves.append(_move(one, substance, *ends, weight_ug, Z_90 * ln_sd))
@@ -311,14 +311,15 @@ def _water(subject: Subject, one: InForce, water_ml: float) -> tuple[Move, ...]:
 def _move(
     one: InForce, substance: str, giver: str, taker: str, amount: float, fraction: float
 ) -> Move:
-    return Move(
+    return accounts.row(
         entry=one.id,
+        at=one.at,
         substance=substance,
         from_account=giver,
         to_account=taker,
         amount=round(amount),
         doubt=round(amount * fraction),
-        week=accounts.week(one.at),
+        session=drawn_for(one.content),
     )
 
 

@@ -1,75 +1,244 @@
-"""Folds of lots and stacks."""
+"""Folds of lots: what came in, what was seen, moved, put right and cut."""
 
-from collections import Counter
 from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from fractions import Fraction
 
-from coop.ids import Subject
+from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
-from coop.ledger.states import (
-    AlumedAgain,
-    CornerPrint,
-    LaidOn,
-    LotState,
-    Sorted,
-    SpoonWeight,
-    StackState,
-)
-from coop.units.table import UNITS
+from coop.ledger.measure import bare_spoon
+from coop.ledger.states import LotCount, LotState, PaperState, SpoonWeight
+from coop.ledger.table import supply_of
+from coop.units.quantity import Quantity
+from coop.units.table import MASS, UNITS
+
+COUNTS_KEPT = 6
+LEVELS = 4
+QUARTERS_OF_A_SHEET = accounts.QUARTERS["full"]
+CENTS = Decimal("0.01")
 
 
 def fold_lot(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
-    """What came in, and the newest spoon weight; what went out stands with its taker."""
-    received = [one for one in entries if isinstance(one.content, kinds.LotReceived)]
-    if not received:
+    """
+    A lot is received, cut from another's sheets, or a part of another that was moved.
+
+    What goes out of it into baths and stacks stands with its taker.
+    """
+    made = next((one for one in entries if Subject(one.id) == subject), None)
+    state, moves, findings = _made(subject, made, inputs) if made else (None, (), ())
+    if state is None:
         return NOTHING
-    state, move = _received(subject, received[0])
+    rows = list(moves)
     for one in entries:
-        if isinstance(one.content, kinds.LotSpoonWeighed):
-            state = replace(state, spoon=_spoon(one, one.content))
-    return Folded(state=state, moves=accounts.posted(move), home=state.studio, live=True)
+        state = _after(state, one)
+        rows += _moved_by(state, one)
+    return Folded(
+        state=state,
+        moves=accounts.posted(*rows),
+        findings=findings,
+        home=state.studio,
+        live=True,
+    )
 
 
-def _received(subject: Subject, one: InForce) -> tuple[LotState, Move]:
-    said = one.content
-    assert isinstance(said, kinds.LotReceived)
-    grams = said.weight.base if said.weight else 0
-    quarters = (said.sheet_count or 0) * accounts.QUARTERS["full"]
-    state = LotState(
+Made = tuple[LotState | None, tuple[Move, ...], tuple[Finding, ...]]
+
+
+def _made(subject: Subject, one: InForce, inputs: Inputs) -> Made:
+    """Return a lot as it began, with the rows that brought it."""
+    match one.content:
+        case kinds.LotReceived() as said:
+            state = _received(subject, one, said)
+            came = accounts.row(
+                entry=one.id,
+                at=one.at,
+                substance=state.substance,
+                from_account=accounts.SUPPLIER,
+                to_account=accounts.account("lot", subject),
+                amount=state.received,
+            )
+            return state, (came,), ()
+        case kinds.LotMoved() as said:
+            return _part(subject, one, said, inputs), (), ()
+        case kinds.LotCut() as said:
+            return _cut(subject, one, said, inputs)
+        case _:
+            return None, (), ()
+
+
+def _received(subject: Subject, one: InForce, said: kinds.LotReceived) -> LotState:
+    measure, pack = pack_of(said)
+    return LotState(
         id=subject,
         studio=said.studio,
         what=said.what,
         name=said.name,
         salt=said.salt,
         paper=said.paper,
+        substance=supply_of(said),
+        measure=measure,
         supplier=said.supplier,
+        sold_by=said.sold_by,
+        order=said.order,
         received_at=one.at,
         received_by=one.author,
-        received_ug=round(grams * accounts.UG_PER_G),
-        received_quarters=quarters,
+        pack_count=said.pack_count,
+        pack=pack,
+        received=pack * said.pack_count,
         carrageenan=said.carrageenan,
         chalk=said.chalk,
         chalk_g_per_m2=None if said.chalk_g_per_m2 is None else float(said.chalk_g_per_m2),
+        grain=said.grain,
+        soda=said.soda,
+        tare_g=float(said.tare.base) if said.tare else None,
+        best_before=said.best_before,
+        opened_days=said.opened_days,
     )
-    move = Move(
-        entry=one.id,
-        substance=substance_of(said),
-        from_account=accounts.SUPPLIER,
-        to_account=accounts.account("lot", subject),
-        amount=state.received_ug or quarters,
-        doubt=0,
-        week=accounts.week(one.at),
-    )
-    return state, move
 
 
-def substance_of(said: kinds.LotReceived | LotState) -> str:
-    """Return what a lot is of, as accounts name it."""
-    if said.what == "paper":
-        return accounts.paper(said.paper)
-    return accounts.salt(said.salt) if said.salt else accounts.powder(said.what)
+def pack_of(said: kinds.LotReceived) -> tuple[str, int]:
+    """Return the measure of a lot and what one pack of it holds, in the unit of its rows."""
+    if said.sheet_count is not None and said.what == "paper":
+        return "sheets", base_amount(said.what, None, said.sheet_count)
+    if said.piece_count is not None:
+        return "pieces", said.piece_count
+    held = said.weight or said.volume
+    by_volume = said.what == "supply" and said.weight is None and said.volume is not None
+    return "volume" if by_volume else "weight", base_amount(said.what, held, None)
+
+
+def base_amount(
+    what: str,
+    amount: Quantity | None,
+    count: Fraction | int | None,
+    *,
+    g_per_ml: float | None = None,
+) -> int:
+    """
+    Return an amount in the unit of its rows.
+
+    Micrograms of what is weighed, microlitres of what is poured, quarters of a full sheet,
+    or pieces. A powder that was said by volume is reckoned by its spoon.
+
+    Args:
+        what: What it is of [one of kinds.LOTS].
+        g_per_ml: The lot's own spoon [g/mL]; None for the published range's middle.
+    """
+    if amount is None:
+        whole = Fraction(count or 0)
+        return round(whole * QUARTERS_OF_A_SHEET) if what == "paper" else round(whole)
+    if amount.dimension == MASS:
+        return round(amount.base * accounts.UG_PER_G)
+    if what == "supply":
+        return round(amount.base * accounts.UL_PER_ML)
+    density = bare_spoon(what)[0] if g_per_ml is None else g_per_ml
+    return round(float(amount.base) * density * accounts.UG_PER_G)
+
+
+def _part(
+    subject: Subject, one: InForce, said: kinds.LotMoved, inputs: Inputs
+) -> LotState | None:
+    """Return the part of a lot that now stands in another studio: of the same age and kind."""
+    giver: LotState | None = inputs.state("lot", said.lot)
+    if giver is None:
+        return None
+    amount = _said_of(giver, said.amount, said.count)
+    return replace(
+        giver,
+        id=subject,
+        studio=said.studio,
+        part_of=giver.id,
+        order=None,
+        pack_count=1,
+        pack=amount,
+        received=amount,
+        price=None,
+        counts=(),
+    )
+
+
+def _said_of(lot: LotState, amount: Quantity | None, count: Fraction | int | None) -> int:
+    """Return an amount said of a lot in the unit of its rows."""
+    density = lot.spoon.g_per_ml if lot.spoon else None
+    return base_amount(lot.what, amount, count, g_per_ml=density)
+
+
+def _cut(subject: Subject, one: InForce, said: kinds.LotCut, inputs: Inputs) -> Made:
+    """Return the lot of sheets cut from another's, with both rows and what was odd."""
+    giver: LotState | None = inputs.state("lot", said.lot)
+    if giver is None or giver.what != "paper":
+        return None, (), ()
+    took = base_amount("paper", None, said.sheet_count)
+    made = base_amount("paper", None, said.made_count)
+    offcut_m2 = _offcut_m2(giver, said, inputs)
+    state = replace(
+        giver,
+        id=subject,
+        name=said.name,
+        paper=said.paper,
+        substance=Subject(accounts.paper(said.paper)),
+        order=None,
+        cut_from=giver.id,
+        offcut_m2=offcut_m2,
+        pack_count=1,
+        pack=made,
+        received=made,
+        price=None,
+        counts=(),
+    )
+    rows = (
+        (giver.substance, accounts.account("lot", giver.id), accounts.CUT, took),
+        (state.substance, accounts.CUT, accounts.account("lot", subject), made),
+    )
+    moves = tuple(
+        accounts.row(
+            entry=one.id,
+            at=one.at,
+            substance=substance,
+            from_account=come,
+            to_account=go,
+            amount=amount,
+        )
+        for substance, come, go, amount in rows
+    )
+    over = offcut_m2 is not None and offcut_m2 < 0
+    odd = (Finding(code="cut-over-the-sheet", entry=one.id),) if over else ()
+    return state, moves, odd
+
+
+def _offcut_m2(giver: LotState, said: kinds.LotCut, inputs: Inputs) -> float | None:
+    """Return the area that cutting leaves over [m2]; None when a paper is not described."""
+    parent: PaperState | None = inputs.state("paper", giver.paper)
+    sheet: PaperState | None = inputs.state("paper", said.paper)
+    if parent is None or sheet is None:
+        return None
+    return said.sheet_count * parent.area_m2 - said.made_count * sheet.area_m2
+
+
+def _after(state: LotState, one: InForce) -> LotState:
+    """Return a lot after one of its entries."""
+    match one.content:
+        case kinds.LotSpoonWeighed() as said:
+            return replace(state, spoon=_spoon(one, said))
+        case kinds.LotOpened(tare=tare):
+            tare_g = float(tare.base) if tare else state.tare_g
+            return replace(state, opened_at=state.opened_at or one.at, tare_g=tare_g)
+        case kinds.LotCounted() as said:
+            counts = (*state.counts, _count(state, one, said))[-COUNTS_KEPT:]
+            return replace(state, counts=counts)
+        case kinds.LotMoved(lot=lot, amount=None, count=None) as said if lot == state.id:
+            return replace(state, studio=said.studio)
+        case kinds.LotAdjusted(counted=counted) if counted is not None:
+            return replace(state, counts=_put_right(state, counted, one.id))
+        case kinds.LotPriced(price=price):
+            cents = Decimal(price.numerator) / Decimal(price.denominator)
+            return replace(state, price=cents.quantize(CENTS))
+        case _:
+            return state
 
 
 def _spoon(one: InForce, said: kinds.LotSpoonWeighed) -> SpoonWeight:
@@ -77,195 +246,67 @@ def _spoon(one: InForce, said: kinds.LotSpoonWeighed) -> SpoonWeight:
     return SpoonWeight(at=one.at, by=one.author, g_per_ml=float(said.weight.base) / spoon_ml)
 
 
-def fold_stack(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+def _count(state: LotState, one: InForce, said: kinds.LotCounted) -> LotCount:
     """
-    A stack is made by sheets through, laid on sizes, and sorted.
+    Return what was seen of a lot; a level in quarters is good to half a quarter.
 
-    Sorted sheets move from it to good or spoiled; what was thrown away before any colour
-    leaves it too.
+    The scale shows the tub too: its tare is taken off, as said or as written on the lot.
     """
-    made = next((one for one in entries if _makes(one, subject)), None)
-    if made is None:
-        return NOTHING
-    state = _made(subject, made)
-    lot = inputs.state("lot", state.lot)
-    substance = accounts.paper(lot.paper if lot else state.paper)
-    moves: list[Move] = []
-    findings: list[Finding] = []
-    for one in entries:
-        state = _after(state, one)
-        moves += _out_of(state, one, substance)
-        odd = _over_the_count(state, one), _of_another_format(state, one)
-        findings += [found for found in odd if found is not None]
-    gone = state.sorted_count + state.binned_count
-    return Folded(
-        state=state,
-        moves=tuple(moves),
-        findings=tuple(findings),
-        home=state.bath,
-        live=gone < state.sheet_count,
-    )
-
-
-def _makes(one: InForce, stack: Subject) -> bool:
-    said = one.content
-    through = isinstance(said, kinds.SheetsThrough) and said.bath is not None
-    return through and Subject(one.id) == stack
-
-
-def _made(subject: Subject, one: InForce) -> StackState:
-    said = one.content
-    assert isinstance(said, kinds.SheetsThrough)
-    assert said.bath is not None
-    return StackState(
-        id=subject,
-        bath=said.bath,
-        by=one.author,
-        at=one.at,
-        sheet_count=said.sheet_count,
-        sheet_format=said.sheet_format,
-        method=said.method,
-        lot=said.lot,
-        paper=said.paper,
-        side=said.side,
-    )
-
-
-def _after(state: StackState, one: InForce) -> StackState:
-    """Return a stack after one of its entries."""
-    match one.content:
-        case kinds.SheetsThrough(size=size, sheet_count=count) if size is not None:
-            laid = LaidOn(entry=one.id, size=size, by=one.author, at=one.at, sheet_count=count)
-            return replace(state, laid=(*state.laid, laid))
-        case kinds.SheetsThrough(stack=stack, bath=bath) if stack == state.id and bath:
-            return _alumed_again(state, one, one.content)
-        case kinds.SheetsSorted() as said:
-            return _sorted(state, one, said)
-        case kinds.StackBinned(sheet_count=count):
-            return replace(state, binned_count=state.binned_count + count)
-        case kinds.StackWarningSeen(about=about):
-            seen = (*state.seen, (one.author, str(about)))
-            return replace(state, seen=tuple(dict.fromkeys(seen)))
-        case _:
-            return _kept(state, one)
-
-
-def _alumed_again(state: StackState, one: InForce, said: kinds.SheetsThrough) -> StackState:
-    """Return a stack of which all that is left was alumed; a part of it makes nothing new."""
-    assert said.bath is not None
-    if not 0 < state.left_count <= said.sheet_count:
-        return state
-    again = AlumedAgain(entry=one.id, bath=said.bath, at=one.at, sheet_count=state.left_count)
-    return replace(
-        state,
-        again=again,
-        method=said.method,
-        state="open",
-        state_at=None,
-        place="",
-        dried="",
-        dried_at=None,
-        flattened="",
-        flattened_at=None,
-        printed=None,
-    )
-
-
-def _sorted(state: StackState, one: InForce, said: kinds.SheetsSorted) -> StackState:
-    counts = {word: getattr(said, word) for word in kinds.FAULTS}
-    part = Sorted(
+    seen = (said.packs or 0) * state.pack
+    seen += _said_of(state, said.volume, said.loose)
+    if said.weight is not None:
+        tare_g = float(said.tare.base) if said.tare else state.tare_g or 0.0
+        net_ug = round((float(said.weight.base) - tare_g) * accounts.UG_PER_G)
+        seen += max(0, net_ug)
+    if said.level is not None:
+        seen += state.pack * said.level // LEVELS
+    return LotCount(
         entry=one.id,
-        by=one.author,
         at=one.at,
-        good=said.good,
-        spoiled=tuple((word, count) for word, count in counts.items() if count),
-        size=said.size or _only_size(state),
-        keep=said.keep == "yes",
-        colours=said.colours,
-        photo=said.photo,
+        by=one.author,
+        counted_with=said.counted_with,
+        seen=seen,
+        doubt=0 if said.level is None else state.pack // LEVELS // 2,
         note=said.note,
     )
-    spoiled = Counter(dict(state.spoiled))
-    spoiled.update(dict(part.spoiled))
-    return replace(
-        state,
-        good=state.good + said.good,
-        spoiled=tuple(sorted(spoiled.items())),
-        parts=(*state.parts, part),
+
+
+def _put_right(state: LotState, counted: Subject, entry: EntryId) -> tuple[LotCount, ...]:
+    return tuple(
+        replace(one, put_right=entry) if Subject(one.entry) == counted else one
+        for one in state.counts
     )
 
 
-def _only_size(state: StackState) -> Subject | None:
-    sizes = {one.size for one in state.laid}
-    return sizes.pop() if len(sizes) == 1 else None
-
-
-def _kept(state: StackState, one: InForce) -> StackState:
-    """Return a stack after what leaves its count as it is."""
+def _moved_by(state: LotState, one: InForce) -> list[Move]:
+    """Return the rows by which a lot gives a part away or is put right."""
     match one.content:
-        case kinds.StackDried(how=how):
-            return replace(state, dried=how, dried_at=one.at)
-        case kinds.StackFlattened(how=how):
-            return replace(state, flattened=how, flattened_at=one.at)
-        case kinds.StackPutAway() as said:
-            return replace(state, state=said.state, state_at=one.at, place=said.place)
-        case kinds.StackTested(outcome=outcome):
-            return _tested(state, CornerPrint(at=one.at, by=one.author, outcome=outcome))
-        case _:
-            return state
-
-
-def _tested(state: StackState, printed: CornerPrint) -> StackState:
-    """Return a stack after a strip print; one that failed is outdone by no later one."""
-    failed = state.printed is not None and state.printed.outcome == "failed"
-    return state if failed else replace(state, printed=printed)
-
-
-def _over_the_count(state: StackState, one: InForce) -> Finding | None:
-    """Return what is odd when more was sorted, laid or thrown away than there was."""
-    match one.content:
-        case kinds.SheetsSorted():
-            if state.sorted_count + state.binned_count > state.sheet_count:
-                return Finding(code="sorted-over-the-count", entry=one.id)
-        case kinds.SheetsThrough() | kinds.StackBinned():
-            if state.laid_count + state.binned_count > state.sheet_count:
-                return Finding(code="laid-over-the-count", entry=one.id)
-        case _:
-            pass
-    return None
-
-
-def _of_another_format(state: StackState, one: InForce) -> Finding | None:
-    """Return what is odd when sheets are said to be of another format than their stack."""
-    match one.content:
-        case kinds.SheetsThrough(stack=stack, sheet_format=said) if stack == state.id:
-            if said != state.sheet_format:
-                return Finding(code="other-format", entry=one.id)
-        case _:
-            pass
-    return None
-
-
-def _out_of(state: StackState, one: InForce, substance: str) -> list[Move]:
-    """Return the rows by which sheets leave a stack for good."""
-    match one.content:
-        case kinds.SheetsSorted() as said:
-            spoiled = sum(getattr(said, word) for word in kinds.FAULTS)
-            counts = [(accounts.GOOD, said.good), (accounts.SPOILED, spoiled)]
-        case kinds.StackBinned(sheet_count=count):
-            counts = [(accounts.BINNED, count)]
+        case kinds.LotMoved(lot=lot) as said if lot == state.id:
+            amount = _said_of(state, said.amount, said.count)
+            taker = said.into or Subject(one.id)
+            ends = accounts.account("lot", lot), accounts.account("lot", taker)
+            at = one.at
+        case kinds.LotAdjusted() as said:
+            amount = _said_of(state, said.amount, said.count)
+            ends = accounts.account("lot", state.id), accounts.cause(said.cause)
+            ends = ends if said.way == "out" else (ends[1], ends[0])
+            at = _counted_at(state, said.counted) or one.at
         case _:
             return []
+    if ends[0] == ends[1]:
+        return []
     return [
-        Move(
+        accounts.row(
             entry=one.id,
-            substance=substance,
-            from_account=accounts.account("stack", state.id),
-            to_account=to,
-            amount=count * accounts.QUARTERS[state.sheet_format],
-            doubt=0,
-            week=accounts.week(one.at),
+            at=at,
+            substance=state.substance,
+            from_account=ends[0],
+            to_account=ends[1],
+            amount=amount,
         )
-        for to, count in counts
-        if count
     ]
+
+
+def _counted_at(state: LotState, counted: Subject | None) -> datetime | None:
+    """Return when a count was made: what puts it right belongs to that moment."""
+    return next((one.at for one in state.counts if Subject(one.entry) == counted), None)

@@ -1,6 +1,6 @@
 """What the ledger asks of whoever keeps it."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol
@@ -54,6 +54,16 @@ class Late:
     before: str
     after: str
     admitted_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """What was used of a supply in a week; `session` is the booked one, or empty."""
+
+    substance: str
+    week: str
+    session: str
+    amount: int
 
 
 class Journal(Protocol):
@@ -129,6 +139,22 @@ class Journal(Protocol):
 
     def held(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         """Return what accounts hold, by (account, substance); what is empty is left out."""
+        ...
+
+    def holding(self, sort: str) -> dict[tuple[str, str], int]:
+        """Return what all accounts of one sort hold that are not empty, as `held` does."""
+        ...
+
+    def since(self, moments: Mapping[str, datetime]) -> dict[tuple[str, str], int]:
+        """Return what came to each account after a moment of its own, less what went out."""
+        ...
+
+    def drawn(self, substances: Iterable[str], *, week: str) -> tuple[Drawn, ...]:
+        """
+        Return what was used of supplies out of lots, from a week on.
+
+        Moved from lot to lot, or put right as lost or miscounted, is not used.
+        """
         ...
 
     def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:

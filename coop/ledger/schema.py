@@ -8,7 +8,7 @@ and returns the value or raises `Slip` with what would have been right.
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
-from datetime import datetime
+from datetime import date, datetime
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
@@ -31,6 +31,7 @@ _MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}T([01][0-9]|2[0-3]):[0-5][0-9]"
     r"(:[0-5][0-9](\.[0-9]{1,6})?)?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9])"
 )
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _ATTACHMENT = re.compile(r"[0-9a-f]{64}")
 
 
@@ -44,6 +45,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "device-revoked",
             "edition-changed",
             "empty",
+            "ends-before-it-starts",
             "finished",
             "given-up",
             "handed-in",
@@ -57,8 +59,10 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "lot-of-other-salt",
             "missing",
             "more-than-taken-out",
+            "more-than-weighed",
             "needs-a-page",
             "not-a-choice",
+            "not-a-day",
             "not-a-list",
             "not-a-mail-address",
             "not-a-number",
@@ -78,6 +82,8 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "not-stopped",
             "not-text",
             "not-with-this",
+            "not-in-noise",
+            "not-of-this-measure",
             "nothing-counted",
             "number-too-large",
             "opened-already",
@@ -93,6 +99,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "sign-in-name-unprintable",
             "tag-not-read",
             "the-same-bath",
+            "the-same-lot",
             "too-deep",
             "too-late",
             "under-look-again",
@@ -307,6 +314,18 @@ def moment(raw: object, where: str) -> datetime:
     if not 1970 <= when.year <= 9998:
         raise Slip(where, "not-a-time")
     return when
+
+
+def day(raw: object, where: str) -> date:
+    """Read a day of the calendar (RFC 3339, full-date)."""
+    written = _text(raw, where)
+    try:
+        found = date.fromisoformat(written) if _DAY.fullmatch(written) else None
+    except ValueError:
+        found = None
+    if found is None or not 1970 <= found.year <= 9998:
+        raise Slip(where, "not-a-day")
+    return found
 
 
 def many(reader: Reader, *, most: int = LIST_MAX, least: int = 0) -> Reader:

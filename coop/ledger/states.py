@@ -1,7 +1,8 @@
 """What folds come to: one frozen class per sort of subject. Plain values, floats in SI."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 from typing import NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
@@ -193,8 +194,38 @@ class SpoonWeight:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotCount:
+    """
+    What somebody saw of a lot, in the unit of its rows.
+
+    Attributes:
+        doubt: Half of the 90 % interval: what a level in quarters cannot show.
+        put_right: The entry by which a person put the difference right.
+    """
+
+    entry: EntryId
+    at: datetime
+    by: MemberId
+    counted_with: Subject | None
+    seen: int
+    doubt: int
+    note: str = ""
+    put_right: EntryId | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LotState:
-    """A lot: what it is and what came in; what is left is the sum of moves."""
+    """
+    A lot: what it is and what came in; what is left is the sum of moves.
+
+    Attributes:
+        substance: The supply it is of, as rows name it.
+        measure: weight, volume, sheets or pieces: rows are in micrograms, microlitres,
+            quarters of a full sheet, or pieces; so are `pack` and `received`.
+        part_of: The lot it was a part of before it was moved; `cut_from` the parents' lot.
+        price: What the whole lot cost.
+        counts: The last counts, the newest last.
+    """
 
     id: Subject
     studio: Subject
@@ -202,15 +233,166 @@ class LotState:
     name: str
     salt: str | None
     paper: Subject | None
+    substance: Subject
+    measure: str
     supplier: str
     received_at: datetime
     received_by: MemberId
-    received_ug: int
-    received_quarters: int
+    pack_count: int
+    pack: int
+    received: int
+    sold_by: Subject | None = None
+    order: Subject | None = None
     carrageenan: str | None = None
     chalk: str | None = None
     chalk_g_per_m2: float | None = None
+    grain: str | None = None
+    soda: str | None = None
+    tare_g: float | None = None
+    best_before: date | None = None
+    opened_days: int | None = None
+    opened_at: datetime | None = None
     spoon: SpoonWeight | None = None
+    part_of: Subject | None = None
+    cut_from: Subject | None = None
+    offcut_m2: float | None = None
+    price: Decimal | None = None
+    counts: tuple[LotCount, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyState:
+    """
+    A supply: its edition in force, and how long orders of it took to arrive.
+
+    Amounts are in the unit of its rows. Without an edition nobody said anything of it yet.
+
+    Attributes:
+        arrival_days: Days from placing to the first arrival of the last orders, oldest first.
+    """
+
+    id: Subject
+    what: str
+    salt: str | None
+    paper: Subject | None
+    measure: str
+    name: str = ""
+    edition: EntryId | None = None
+    floor: int | None = None
+    pack: int | None = None
+    days_to_arrive: int | None = None
+    review_days: int | None = None
+    sealed_days: int | None = None
+    opened_days: int | None = None
+    count_days: int | None = None
+    sold_by: Subject | None = None
+    ordered: bool = True
+    arrival_days: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplierState:
+    """A supplier by its edition in force."""
+
+    id: Subject
+    edition: EntryId
+    name: str
+    order_by: str
+    ream_sheets: int | None
+    days_to_arrive: int | None
+    in_use: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderState:
+    """
+    Packs of a supply that were ordered, and what of them has arrived.
+
+    Attributes:
+        pack: What one pack holds, in the unit of the supply's rows; None when nobody said.
+        arrived: What came in by lots that name it, in the same unit.
+    """
+
+    id: Subject
+    supply: Subject
+    what: str
+    salt: str | None
+    paper: Subject | None
+    packs: int
+    pack: int | None
+    sold_by: Subject | None
+    placed_at: datetime
+    placed_by: MemberId
+    expected: date | None
+    price: Decimal | None
+    note: str = ""
+    arrived_packs: int = 0
+    arrived: int = 0
+    first_arrived_at: datetime | None = None
+    lots: tuple[Subject, ...] = ()
+    cancelled_at: datetime | None = None
+    cancel_reason: str = ""
+
+    @property
+    def open_packs(self) -> int:
+        """Packs that are still to come."""
+        return 0 if self.cancelled_at else max(0, self.packs - self.arrived_packs)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """What a session takes of a supply, in the unit of its rows."""
+
+    supply: Subject
+    what: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionState:
+    """A booked session by its edition in force; `edition_count` rises with every change."""
+
+    id: Subject
+    edition: EntryId
+    edition_count: int
+    studio: Subject
+    name: str
+    starts_at: datetime
+    ends_at: datetime | None
+    head_count: int
+    under_16: bool
+    needs: tuple[Needed, ...]
+    called_off: bool
+    planned_by: MemberId
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutOffState:
+    """A need that somebody put off until a day."""
+
+    need: str
+    about: str
+    until: date
+    reason: str
+    by: MemberId
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermissionState:
+    """Whom a studio asked about its drain, and what they answered."""
+
+    id: Subject
+    studio: Subject
+    about: str
+    asked: str
+    asked_on: date
+    reference: str
+    answer: str
+    conditions: str
+    review_on: date | None
+    recorded_at: datetime
+    recorded_by: MemberId
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

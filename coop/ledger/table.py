@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from coop.ids import EntryId, Subject
-from coop.ledger import kinds
+from coop.ledger import accounts, kinds
 from coop.ledger.kinds import Content
 
 HOUSE = Subject("house")
@@ -15,6 +15,9 @@ DEVICE_COUNT = "device_count"
 
 ANYONE = frozenset({"member", "coordinator", "safety_officer", "treasurer", "teacher"})
 COORDINATOR = frozenset({"coordinator"})
+BOOKING = frozenset({"coordinator", "teacher"})
+TREASURER = frozenset({"treasurer"})
+SAFETY = frozenset({"coordinator", "safety_officer"})
 OPENING = frozenset({"opening"})
 LOT = frozenset({"lot"})
 VESSEL = frozenset({"vessel"})
@@ -35,6 +38,24 @@ def written_on(device: str) -> Subject:
 def judged(subject: str) -> Subject:
     """Return the subject under which judgements of a subject's findings are gathered."""
     return Subject(f"judged:{subject}")
+
+
+def supply_of(
+    said: kinds.LotReceived | kinds.OrderPlaced | kinds.SessionNeed | kinds.SupplyDescribed,
+) -> Subject:
+    """Return the supply that something is of: its substance, as accounts name it."""
+    if said.what == "paper":
+        return Subject(accounts.paper(said.paper))
+    if said.what == "alum":
+        return Subject(accounts.salt(said.salt or ""))
+    if said.what in kinds.POWDERS:
+        return Subject(accounts.powder(said.what))
+    return Subject(accounts.other(said.supply))
+
+
+def needed(need: str, about: str) -> Subject:
+    """Return the subject under which it is gathered that a need was put off."""
+    return Subject(f"need:{need}:{about}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +191,43 @@ def _through(entry: EntryId, content: Content) -> Iterator[Touch]:
         yield "lot", content.lot
 
 
+def _supply(entry: EntryId, content: Content) -> Iterator[Touch]:
+    """Touch the supply described; of what is no substance its first edition makes it."""
+    assert isinstance(content, kinds.SupplyDescribed)
+    if content.what in kinds.OTHER_SUPPLIES:
+        yield "supply", Subject(accounts.other(content.supply or Subject(entry)))
+    else:
+        yield "supply", supply_of(content)
+
+
+def _received(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.LotReceived)
+    yield "lot", Subject(entry)
+    yield "supply", supply_of(content)
+    if content.order is not None:
+        yield "order", content.order
+
+
+def _moved(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.LotMoved)
+    yield "lot", content.lot
+    if content.into is not None:
+        yield "lot", content.into
+    elif content.amount is not None or content.count is not None:
+        yield "lot", Subject(entry)
+
+
+def _ordered(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.OrderPlaced)
+    yield "order", Subject(entry)
+    yield "supply", supply_of(content)
+
+
+def _put_off(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.NeedPutOff)
+    yield "put_off", needed(content.need, content.about)
+
+
 def _judged(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.FindingJudged)
     yield "judgement", judged(content.subject)
@@ -259,10 +317,91 @@ _ALL = (
         signed_in_only=True,
     ),
     Kind(
+        code="supply.described",
+        content=kinds.SupplyDescribed,
+        who=COORDINATOR,
+        touches=_supply,
+    ),
+    Kind(
+        code="supplier.described",
+        content=kinds.SupplierDescribed,
+        who=COORDINATOR,
+        touches=_edition("supplier"),
+    ),
+    Kind(
         code="lot.received",
         content=kinds.LotReceived,
         who=ANYONE,
-        touches=_made("lot"),
+        touches=_received,
+    ),
+    Kind(
+        code="lot.opened",
+        content=kinds.LotOpened,
+        who=ANYONE,
+        touches=_named(("lot", "lot")),
+    ),
+    Kind(
+        code="lot.counted",
+        content=kinds.LotCounted,
+        who=ANYONE,
+        touches=_named(("lot", "lot")),
+    ),
+    Kind(
+        code="lot.moved",
+        content=kinds.LotMoved,
+        who=ANYONE,
+        touches=_moved,
+    ),
+    Kind(
+        code="lot.adjusted",
+        content=kinds.LotAdjusted,
+        who=ANYONE,
+        touches=_named(("lot", "lot")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="lot.priced",
+        content=kinds.LotPriced,
+        who=TREASURER,
+        touches=_named(("lot", "lot")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="lot.cut",
+        content=kinds.LotCut,
+        who=ANYONE,
+        touches=_made("lot", ("lot", "lot")),
+    ),
+    Kind(
+        code="order.placed",
+        content=kinds.OrderPlaced,
+        who=ANYONE,
+        touches=_ordered,
+    ),
+    Kind(
+        code="order.cancelled",
+        content=kinds.OrderCancelled,
+        who=ANYONE,
+        touches=_named(("order", "order")),
+    ),
+    Kind(
+        code="session.planned",
+        content=kinds.SessionPlanned,
+        who=BOOKING,
+        touches=_edition("session"),
+    ),
+    Kind(
+        code="need.put_off",
+        content=kinds.NeedPutOff,
+        who=ANYONE,
+        touches=_put_off,
+        signed_in_only=True,
+    ),
+    Kind(
+        code="permission.recorded",
+        content=kinds.PermissionRecorded,
+        who=SAFETY,
+        touches=_made("permission", ("studio", "studio")),
     ),
     Kind(
         code="lot.spoon_weighed",

@@ -28,13 +28,124 @@ def _not_with(field: str) -> Refused:
 
 
 def _lot(content: Any) -> Refused | None:
+    """Want what the lot is of, and how much one pack of it holds."""
+    return _of_supply(content) or _held(content)
+
+
+def _of_supply(content: Any) -> Refused | None:
+    """Want the salt, the paper or the supply that something is of."""
+    wanted = {"paper": "paper", "alum": "salt", "supply": "supply"}.get(content.what, "")
+    return _missing(wanted) if wanted and getattr(content, wanted) is None else None
+
+
+def _held(content: Any) -> Refused | None:
     if content.what == "paper":
-        if content.paper is None:
-            return _missing("paper")
         return _missing("sheet_count") if content.sheet_count is None else None
-    if content.what == "alum" and content.salt is None:
-        return _missing("salt")
+    said = [content.weight, content.volume, content.piece_count]
+    if content.what == "supply":
+        return _one_of(said, ("weight", "volume", "piece_count"))
+    if content.what == "gall":
+        return _one_of(said[:2], ("weight", "volume"))
     return _missing("weight") if content.weight is None else None
+
+
+def _one_of(said: list[Any], names: tuple[str, ...]) -> Refused | None:
+    """Want just one of some fields."""
+    there = [name for name, one in zip(names, said, strict=True) if one is not None]
+    if not there:
+        return _missing(names[0])
+    return _not_with(there[1]) if len(there) > 1 else None
+
+
+def _either(content: Any, amount: str = "amount", count: str = "count") -> Refused | None:
+    """Want paper counted, powders weighed or spooned, and never both."""
+    there = getattr(content, amount), getattr(content, count)
+    if None not in there:
+        return _not_with(count)
+    if content.what == "paper" and there[0] is not None:
+        return _not_with(amount)
+    if content.what not in ("paper", "supply", *kinds.OTHER_SUPPLIES) and there[1] is not None:
+        return _not_with(count)
+    return None
+
+
+def _supply(content: Any) -> Refused | None:
+    """Want a name and a measure of what is no salt, powder or paper, and none of the others."""
+    if content.what in kinds.OTHER_SUPPLIES:
+        if not content.name:
+            return _missing("name")
+        if content.measure in (None, "sheets"):
+            return _missing("measure")
+    elif content.supply is not None:
+        return _not_with("supply")
+    odd = _of_supply(content)
+    return (
+        odd
+        or _either(content, "floor", "floor_count")
+        or _either(content, "pack", "pack_count")
+    )
+
+
+def _counted(content: Any) -> Refused | None:
+    """Want something seen, or that it is empty; not the open pack by scale and by level."""
+    open_pack = [content.weight, content.volume, content.level, content.loose]
+    there = [one for one in open_pack if one is not None]
+    seen = bool(there) or content.packs is not None
+    if content.empty == "yes":
+        return _not_with("empty") if seen else None
+    if not seen:
+        return Refused(field="packs", code="nothing-counted")
+    if len(there) > 1:
+        return _not_with("level" if content.level is not None else "loose")
+    return _tare(content)
+
+
+def _tare(content: Any) -> Refused | None:
+    if content.tare is None:
+        return None
+    if content.weight is None:
+        return _missing("weight")
+    over = content.tare.base > content.weight.base
+    return Refused(field="tare", code="more-than-weighed") if over else None
+
+
+def _adjusted(content: Any) -> Refused | None:
+    return _one_of([content.amount, content.count], ("amount", "count"))
+
+
+def _moved(content: Any) -> Refused | None:
+    if content.amount is not None and content.count is not None:
+        return _not_with("count")
+    if content.into is not None and content.amount is None and content.count is None:
+        return _missing("amount")
+    same = content.into is not None and content.into == content.lot
+    return Refused(field="into", code="the-same-lot") if same else None
+
+
+def _order(content: Any) -> Refused | None:
+    return _of_supply(content) or _either(content, "pack", "pack_count")
+
+
+def _session(content: Any) -> Refused | None:
+    if content.ends is not None and content.ends <= content.starts:
+        return Refused(field="ends", code="ends-before-it-starts")
+    for place, need in enumerate(content.needs):
+        odd = _need(need)
+        if odd is not None:
+            return Refused(field=f"needs.{place}.{odd.field}", code=odd.code)
+    return None
+
+
+def _need(need: Any) -> Refused | None:
+    odd = _of_supply(need) or _either(need)
+    if odd is None and need.amount is None and need.count is None:
+        return _missing("count" if need.what == "paper" else "amount")
+    return odd
+
+
+def _permission(content: Any) -> Refused | None:
+    wanted = content.answer == "with_conditions" and not content.conditions
+    return _missing("conditions") if wanted else None
 
 
 def _recipe(content: Any) -> Refused | None:
@@ -171,7 +282,14 @@ def _correction(content: Any) -> Refused | None:
 
 CHECKS: Mapping[type[Content], Check] = MappingProxyType(
     {
+        kinds.SupplyDescribed: _supply,
         kinds.LotReceived: _lot,
+        kinds.LotCounted: _counted,
+        kinds.LotMoved: _moved,
+        kinds.LotAdjusted: _adjusted,
+        kinds.OrderPlaced: _order,
+        kinds.SessionPlanned: _session,
+        kinds.PermissionRecorded: _permission,
         kinds.RecipePublished: _recipe,
         kinds.BathMixed: _mixed,
         kinds.BathToppedUp: _topped,

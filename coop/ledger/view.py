@@ -25,8 +25,17 @@ from coop.ledger.entries import Entry, Sealed, read_content
 from coop.ledger.folding import Fold, Folded, Resume
 from coop.ledger.force import InForce, Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
-from coop.ledger.lots import fold_lot, fold_stack
+from coop.ledger.lots import fold_lot
 from coop.ledger.schema import Slip
+from coop.ledger.stacks import fold_stack
+from coop.ledger.supplies import (
+    fold_order,
+    fold_permission,
+    fold_put_off,
+    fold_session,
+    fold_supplier,
+    fold_supply,
+)
 from coop.ledger.table import DEVICE_COUNT, KINDS, Kind, Touch
 
 FOLDS: Mapping[str, Fold] = MappingProxyType(
@@ -44,6 +53,12 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
         "device": fold_device,
         "bath": fold_any_bath,
         "jug": fold_jug,
+        "supply": fold_supply,
+        "supplier": fold_supplier,
+        "order": fold_order,
+        "session": fold_session,
+        "put_off": fold_put_off,
+        "permission": fold_permission,
     }
 )
 
@@ -96,6 +111,8 @@ class View:
         if self._open:
             assert sort in INPUTS, f"{sort} is no input of a fold"
             self._inputs[self._open[-1]].add(subject)
+            if (sort, subject) in self._open:
+                return None  # lots that are said to be parts of one another began nowhere
         return self.folded(sort, subject).state
 
     def given(self, giver: Subject, entry: EntryId) -> Any:

@@ -372,6 +372,8 @@ def move_of(row: Row[Any]) -> Move:
         amount=row.amount,
         doubt=row.doubt,
         week=row.week,
+        at=row.at,
+        session=row.session,
     )
 
 
@@ -416,7 +418,7 @@ def _stored_row(one: Kept) -> dict[str, Any]:
 def _move_rows(owner: Subject, moves: Iterable[Move], first: int) -> list[tuple[Any, ...]]:
     return [
         (owner, n, one.entry, one.substance, one.from_account, one.to_account,
-         one.amount, one.doubt, one.week)
+         one.amount, one.doubt, one.week, one.at, one.session)
         for n, one in enumerate(moves, first)
     ]  # fmt: skip
 

@@ -8,17 +8,22 @@ from typing import Any
 from sqlalchemy import (
     BindParameter,
     Connection,
+    Text,
+    and_,
     bindparam,
+    column,
     delete,
     func,
     insert,
+    not_,
     or_,
     select,
     union_all,
+    values,
 )
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
-from coop.ledger.accounts import Move, balances
+from coop.ledger.accounts import Move, balances, is_use
 from coop.ledger.entries import (
     Entry,
     Sealed,
@@ -30,7 +35,7 @@ from coop.ledger.entries import (
 from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
 from coop.ledger.kinds import EntryCorrected
-from coop.ledger.ports import BATCH_MAX, REFOLD_MAX, Admission, Attachment, Late
+from coop.ledger.ports import BATCH_MAX, REFOLD_MAX, Admission, Attachment, Drawn, Late
 from coop.ledger.table import Touch, target
 from coop.ledger.view import RESUMES, View, family_changes, family_touches
 from coop.store import tables
@@ -48,6 +53,7 @@ from coop.store.folds import (
 
 ENTRIES_KEPT = 20_000
 REFOLD_PART = 50
+ROWS_OF_SINCE = 200
 
 _WANTED: BindParameter[Any] = bindparam("wanted", expanding=True)
 _TOUCHING = (
@@ -111,6 +117,30 @@ _MOVES = (
     )
     .order_by(tables.move.c.owner, tables.move.c.n)
 )
+LOT_FROM, LOT_TO = "lot:", "lot;"
+GAP_FROM, GAP_TO = "gap:", "gap;"
+"""Accounts of a sort lie between its name with ':' and the same with the next sign."""
+
+_HOLDING = select(tables.balance).where(
+    tables.balance.c.account >= bindparam("first"), tables.balance.c.account < bindparam("past")
+)
+_DRAWN = (
+    select(
+        tables.move.c.substance,
+        tables.move.c.week,
+        tables.move.c.session,
+        func.sum(tables.move.c.amount).label("amount"),
+    )
+    .where(
+        tables.move.c.substance.in_(_WANTED),
+        tables.move.c.week >= bindparam("since"),
+        tables.move.c.from_account.between(LOT_FROM, LOT_TO),
+        not_(tables.move.c.to_account.between(LOT_FROM, LOT_TO)),
+        not_(tables.move.c.to_account.between(GAP_FROM, GAP_TO)),
+        _FRESH_OWNER,
+    )
+    .group_by(tables.move.c.substance, tables.move.c.week, tables.move.c.session)
+)
 _HELD = select(tables.balance).where(tables.balance.c.account.in_(_WANTED))
 _DOUBTS = (
     select(
@@ -139,6 +169,24 @@ _ATTACHMENTS = (
 )
 _INSERT_ENTRY = insert(tables.entry)
 _INSERT_SEAL = insert(tables.seal)
+
+
+def _since(moments: Iterable[tuple[str, datetime]]) -> Any:
+    """Make the statement for what came to each account after its moment, less what went."""
+    asked = values(column("account", Text), column("since", tables.UtcTime), name="asked").data(
+        list(moments)
+    )
+    move = tables.move.c
+    ends = [
+        select(asked.c.account, move.substance, (sign * move.amount).label("amount"))
+        .join_from(asked, tables.move, and_(own == asked.c.account, move.at > asked.c.since))
+        .where(_FRESH_OWNER)
+        for own, sign in ((move.to_account, 1), (move.from_account, -1))
+    ]
+    both = union_all(*ends).subquery()
+    return select(
+        both.c.account, both.c.substance, func.sum(both.c.amount).label("amount")
+    ).group_by(both.c.account, both.c.substance)
 
 
 class EntryMemory:
@@ -325,11 +373,51 @@ class SqlJournal:
         for part in in_parts(wanted):
             for row in self._connection.execute(_HELD, {"wanted": part}):
                 held[row.account, row.substance] += int(row.amount)
+        self._as_if_folded(held)
+        return {key: amount for key, amount in held.items() if key[0] in wanted and amount}
+
+    def holding(self, sort: str) -> dict[tuple[str, str], int]:
+        wanted = {"first": f"{sort}:", "past": f"{sort};"}
+        held: Counter[tuple[str, str]] = Counter()
+        for row in self._connection.execute(_HOLDING, wanted):
+            held[row.account, row.substance] += int(row.amount)
+        self._as_if_folded(held)
+        own = wanted["first"]
+        return {
+            key: amount for key, amount in held.items() if amount and key[0].startswith(own)
+        }
+
+    def _as_if_folded(self, held: Counter[tuple[str, str]]) -> None:
+        """Put what stale folds come to in the place of their rows."""
         for owners in in_parts(self._stale()):
             rows = self._connection.execute(_OWNED_BY, {"wanted": owners})
             held.subtract(balances(move_of(row) for row in rows))
         held.update(balances(self._waiting_moves()))
-        return {key: amount for key, amount in held.items() if key[0] in wanted and amount}
+
+    def since(self, moments: Mapping[str, datetime]) -> dict[tuple[str, str], int]:
+        found: Counter[tuple[str, str]] = Counter()
+        for part in in_parts(moments.items(), ROWS_OF_SINCE):
+            for row in self._connection.execute(_since(part)):
+                found[row.account, row.substance] += int(row.amount)
+        for move in self._waiting_moves():
+            for account, sign in ((move.to_account, 1), (move.from_account, -1)):
+                if account in moments and move.at > moments[account]:
+                    found[account, move.substance] += sign * move.amount
+        return {key: amount for key, amount in found.items() if amount}
+
+    def drawn(self, substances: Iterable[str], *, week: str) -> tuple[Drawn, ...]:
+        wanted = set(substances)
+        found: Counter[tuple[str, str, str]] = Counter()
+        for part in in_parts(wanted):
+            for row in self._connection.execute(_DRAWN, {"wanted": part, "since": week}):
+                found[row.substance, row.week, row.session] += int(row.amount)
+        for move in self._waiting_moves():
+            if move.substance in wanted and move.week >= week and is_use(move):
+                found[move.substance, move.week, move.session] += move.amount
+        return tuple(
+            Drawn(substance=substance, week=in_week, session=session, amount=amount)
+            for (substance, in_week, session), amount in sorted(found.items())
+        )
 
     def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         wanted = set(accounts)

@@ -25,6 +25,12 @@ TYPES: Mapping[str, type[Any] | tuple[type[Any], ...]] = MappingProxyType(
         "bath": (BathState, LiquidState),
         "jug": states.JugState,
         "device": states.DeviceState,
+        "supply": states.SupplyState,
+        "supplier": states.SupplierState,
+        "order": states.OrderState,
+        "session": states.SessionState,
+        "put_off": states.PutOffState,
+        "permission": states.PermissionState,
     }
 )
 

@@ -157,7 +157,7 @@ fold_input = Table(
     sqlite_with_rowid=False,
 )
 
-# Amount and doubt in whole micrograms, microlitres or quarters of a parent sheet.
+# Amount and doubt in whole micrograms, microlitres, quarters of a parent sheet, or pieces.
 move = Table(
     "move",
     metadata,
@@ -165,11 +165,15 @@ move = Table(
     Column("n", Integer, primary_key=True),
     Column("entry", Text, nullable=False),
     Column("substance", Text, nullable=False),
-    Column("from_account", Text, nullable=False, index=True),
-    Column("to_account", Text, nullable=False, index=True),
+    Column("from_account", Text, nullable=False),
+    Column("to_account", Text, nullable=False),
     Column("amount", Whole, nullable=False),
     Column("doubt", Whole, nullable=False),
     Column("week", Text, nullable=False),
+    Column("at", UtcTime, nullable=False),
+    Column("session", Text, nullable=False),
+    Index(None, "from_account", "at"),
+    Index(None, "to_account", "at"),
     Index(None, "substance", "week"),
     sqlite_strict=True,
 )

@@ -145,6 +145,7 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "not-alum": N_("Sheets were alumed in a bath that is no alum."),
         "alum-in-no-alum": N_("Alum went into a bath that is no alum."),
         "says-nothing-here": N_("This instrument says nothing of such a bath."),
+        "cut-over-the-sheet": N_("More was cut from the sheets than they hold."),
         "editions-disagree": N_("Two descriptions of it stand side by side."),
         "opened-twice": N_("The ledger was opened twice."),
         "same-id-other-content": N_("Two different entries carry the same mark."),

@@ -317,8 +317,11 @@ def lot() -> LotState:
         supplier="",
         received_at=START,
         received_by="m",  # type: ignore[arg-type]  # any id will do
-        received_ug=0,
-        received_quarters=0,
+        substance=Subject("salt:potash_alum"),
+        measure="weight",
+        pack_count=1,
+        pack=0,
+        received=0,
     )
 
 

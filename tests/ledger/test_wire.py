@@ -61,6 +61,19 @@ SHIPPED = {
     "jug.found": "fe96d19e72c0286eb0d02e4a6cc9a4ef0eaf9a99f30772c8208ded54ca96a704",
     "jug.known": "b8b8136109554bfc1fc88c61bf85ecddbaa29d6cebeb693d634196e5cd78516c",
     "draft.settled": "b42b420186a11c0c55d8a80455481af8546bdbb3b480838ec99ef1d02a039eb6",
+    "supply.described": "587401a756963946b0766348b2d7d152a7a6d708619d3a319fe3ed9bdf29152f",
+    "supplier.described": "54528955916dd5c327f3fcf16f777828470d038737b293d302a0cd758c3d39d5",
+    "lot.opened": "6567460c7d5f53dced1bf726c7fbb56ff43dc39bdcb3446b5870278cddceee7b",
+    "lot.counted": "a418c91a72eeacd183a3493adfec3d10cebac644d88ade83214adae5748f75d8",
+    "lot.moved": "637078394f518466b437848c97def2b3d45d8ba80ca4ba33863542af891ea547",
+    "lot.adjusted": "5840c06050e002003f88afe24a40919298306053c28cfb5b6deb9d2377cd35d6",
+    "lot.priced": "dbfa0bc2435ecb4083de0b85558f42e5fb08ac01368b6662d6139759dda76da3",
+    "lot.cut": "c13aa2b05d2db94d5eb0f2c7263b182124bdcdb045bd313ad49f1958925ba348",
+    "order.placed": "50c65f2d01b4618029ed3da6c185adf22518f53cd922359a268c10657210fbe4",
+    "order.cancelled": "3bd9dc7bb210c7d52b42f46bf0c2a3bc316e8878f29d5cf8211b6c72febc431f",
+    "session.planned": "3ac9c22869580a3636ff8e75e33d10fcf036fe6bd8c2fbd6ad1faea0eb89c258",
+    "need.put_off": "f7b4a19540c34dac25fea89e21d33d68d85ef35045e7813c8154bca3a1cf1a2d",
+    "permission.recorded": "97c9f1d43258f47e9fbbe3907216b2ad20cf074393f633f3bf8506542c6e8cfd",
 }
 
 

@@ -395,7 +395,7 @@ def test_what_belongs_to_the_shelf_is_mended_too(house: Opened):
 
     assert answer.status_code == 303
     assert answer.location == "/shelf"
-    assert house.state("lot", house.made["alum"]).received_ug == 4_500_000_000
+    assert house.state("lot", house.made["alum"]).received == 4_500_000_000
 
 
 def test_unknown_entry_wrong_method_signed_out_and_turkish(house: Opened):

@@ -1,0 +1,58 @@
+"""When what was moved was moved, and for which session; folds are worked out anew."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0005"
+down_revision = "0004"
+branch_labels = None
+depends_on = None
+
+WHOLE = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
+TIME = sa.DateTime(timezone=True).with_variant(sa.Text(), "sqlite")
+EVERY_FOLD_ANEW = (
+    "DELETE FROM balance",
+    "UPDATE fold SET stale = 1",
+)
+
+
+def columns() -> list[sa.Column]:
+    return [
+        sa.Column("owner", sa.Text(), nullable=False),
+        sa.Column("n", sa.Integer(), nullable=False),
+        sa.Column("entry", sa.Text(), nullable=False),
+        sa.Column("substance", sa.Text(), nullable=False),
+        sa.Column("from_account", sa.Text(), nullable=False),
+        sa.Column("to_account", sa.Text(), nullable=False),
+        sa.Column("amount", WHOLE, nullable=False),
+        sa.Column("doubt", WHOLE, nullable=False),
+        sa.Column("week", sa.Text(), nullable=False),
+    ]
+
+
+def make_moves(more: list[sa.Column], ends: tuple[tuple[str, ...], ...]) -> None:
+    """Make the table anew, empty: its rows are worked out of the journal."""
+    op.drop_table("move")
+    op.create_table(
+        "move",
+        *columns(),
+        *more,
+        sa.PrimaryKeyConstraint("owner", "n", name="pk_move"),
+        sqlite_strict=True,
+    )
+    for names in (*ends, ("substance", "week")):
+        op.create_index(f"ix_move_{'_'.join(names)}", "move", list(names))
+    for statement in EVERY_FOLD_ANEW:
+        op.execute(statement)
+
+
+def upgrade() -> None:
+    more = [
+        sa.Column("at", TIME, nullable=False),
+        sa.Column("session", sa.Text(), nullable=False),
+    ]
+    make_moves(more, (("from_account", "at"), ("to_account", "at")))
+
+
+def downgrade() -> None:
+    make_moves([], (("from_account",), ("to_account",)))
