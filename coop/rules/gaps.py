@@ -14,10 +14,11 @@ from typing import ClassVar, Final
 
 from coop.ids import EntryId, Subject
 from coop.ledger.accounts import QUARTERS, UG_PER_G
+from coop.ledger.kinds import MEASURES
 from coop.science.defaults import value
 from coop.units.table import UNITS
 
-WEIGHT, VOLUME, SHEETS, PIECES = MEASURES = ("weight", "volume", "sheets", "pieces")
+WEIGHT, VOLUME, SHEETS, PIECES = MEASURES
 
 OFFERED_MAX: Final = 3
 """So many counts of other studios, and so many twins, are offered for one gap."""

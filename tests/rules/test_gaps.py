@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coop.ids import EntryId, Subject
+from coop.ledger.kinds import MEASURES
 from coop.rules import gaps
 from coop.rules.gaps import (
     Counted,
@@ -242,7 +243,7 @@ def test_causes_stand_in_one_order():
 AMOUNTS = st.integers(0, 4_000)
 GAPS = st.builds(
     gap,
-    st.sampled_from(gaps.MEASURES),
+    st.sampled_from(MEASURES),
     AMOUNTS | st.integers(-100, 0),
     AMOUNTS,
     st.integers(0, 200),
