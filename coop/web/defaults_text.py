@@ -522,12 +522,12 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "order_review_days": Plain(
             N_("Order list: days between two looks"),
             N_("Added to the days to arrive."),
-            "program",
+            "supply",
         ),
         "order_lead_days": Plain(
             N_("Days to arrive of what was never ordered yet"),
             N_("Learned from the orders that arrived; gums take weeks when imported."),
-            "program",
+            "supply",
         ),
         "count_noise_fraction": Plain(
             N_("Counting noise: a gap up to"),
@@ -551,28 +551,28 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Short here and over there may be one move nobody wrote down."),
             "program",
         ),
-        "ream_sheets": Plain(N_("Sheets in a ream today"), "", "fixed"),
-        "old_ream_sheets": Plain(N_("Sheets in a ream of the old trade"), "", "fixed"),
-        "printers_ream_sheets": Plain(N_("Sheets in a printer's ream"), "", "fixed"),
+        "ream_sheets": Plain(N_("Sheets in a ream today"), "", "program"),
+        "old_ream_sheets": Plain(N_("Sheets in a ream of the old trade"), "", "program"),
+        "printers_ream_sheets": Plain(N_("Sheets in a printer's ream"), "", "program"),
         "carrageenan_sealed_days": Plain(
-            N_("Carrageenan, sealed: keeps"), N_("Dry, in its closed pack."), "program"
+            N_("Carrageenan, sealed: keeps"), N_("Dry, in its closed pack."), "supply"
         ),
         "carrageenan_opened_days": Plain(
-            N_("Carrageenan, opened: keeps"), N_("One to two years."), "program"
+            N_("Carrageenan, opened: keeps"), N_("One to two years."), "supply"
         ),
-        "gall_sealed_days": Plain(N_("Gall, sealed: keeps"), N_("Dark and cool."), "program"),
+        "gall_sealed_days": Plain(N_("Gall, sealed: keeps"), N_("Dark and cool."), "supply"),
         "gall_opened_days": Plain(
-            N_("Gall, opened: keeps"), N_("One to two years, dark and cool."), "program"
+            N_("Gall, opened: keeps"), N_("One to two years, dark and cool."), "supply"
         ),
         "colour_sealed_days": Plain(
-            N_("Colours, sealed: keep"), N_("Three to five years, without frost."), "program"
+            N_("Colours, sealed: keep"), N_("Three to five years, without frost."), "supply"
         ),
         "colour_opened_days": Plain(
-            N_("Colours, opened: keep"), N_("One to two years, then mould."), "program"
+            N_("Colours, opened: keep"), N_("One to two years, then mould."), "supply"
         ),
-        "ammonia_days": Plain(N_("Ammonia: keeps"), N_("It loses its gas."), "program"),
+        "ammonia_days": Plain(N_("Ammonia: keeps"), N_("It loses its gas."), "supply"),
         "strips_opened_days": Plain(
-            N_("pH strips, opened: keep"), N_("Dry, in their closed tub."), "program"
+            N_("pH strips, opened: keep"), N_("Dry, in their closed tub."), "supply"
         ),
     }
 )
@@ -624,6 +624,7 @@ CHANGES: Mapping[str, str] = MappingProxyType(
         "house": N_("Changeable: a coordinator sets the house limits."),
         "paper": N_("Changeable: say the paper's own when you describe it."),
         "lot": N_("Changeable: weigh ten level spoons of the tub."),
+        "supply": N_("Changeable: say it of the supply."),
         "studio": N_("Changeable: say what is printed on it when you describe the studio."),
         "sheets": N_("Changeable: say it with the sheets."),
         "readings": N_("Changeable: read the depth now and then."),
