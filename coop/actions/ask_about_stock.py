@@ -88,7 +88,7 @@ def _by_whom(
     density = lot.spoon.g_per_ml if lot.spoon else None
     amount = base_amount(lot.what, said.amount, said.count, g_per_ml=density)
     seen = look.left + (amount if said.way == "in" else -amount)
-    gap = Gap(expected=look.left, seen=seen, doubt=0, unit=lot.measure)
+    gap = Gap(measure=lot.measure, expected=look.left, seen=max(0, seen), doubt=0)
     return None if within_noise(gap) else Refused(field="amount", code="not-in-noise")
 
 

@@ -43,7 +43,7 @@ from tests.support.sayings import (
     topped_up,
 )
 
-FOLDS = 10
+FOLDS = 12
 NAME = digest(b"s" * 16 + b"a note")
 
 
