@@ -85,6 +85,19 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
         the field when the draft is not in its form, its author may not write it, or
         something about it must be answered first (`coop.actions.ask`).
     """
+    entry = judge(journal, who, said, now=now)
+    if not isinstance(entry, Entry):
+        return entry
+    before = words_before(journal, [(entry, 0)], now=now)
+    (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
+    for one in said.attached:
+        journal.keep(one)
+    note_changes(journal, before, now=now)
+    return Written(sealed=sealed)
+
+
+def judge(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Entry | Outcome:
+    """Return the entry that would be sealed, or what `write` would say in its place."""
     try:
         entry = _entry(journal, who, said, now)
     except Slip as slip:
@@ -98,15 +111,7 @@ def write(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Outcome:
         return Written(sealed=same, already=True) if same else Clash(existing=there[0])
     if not may(who.roles, entry.kind, own=own(journal, entry)):
         return Refused(field="kind", code="not-allowed")
-    question = ask(journal, entry, who.roles, now=now)
-    if question is not None:
-        return question
-    before = words_before(journal, [(entry, 0)], now=now)
-    (sealed,) = journal.append([entry], Admission(at=now, by=who.member))
-    for one in said.attached:
-        journal.keep(one)
-    note_changes(journal, before, now=now)
-    return Written(sealed=sealed)
+    return ask(journal, entry, who.roles, now=now) or entry
 
 
 def _entry(journal: Journal, who: Who, said: Draft, now: datetime) -> Entry:
