@@ -160,7 +160,7 @@ def _pack_sizes(gap: Gap, pack: int, pack_count: int) -> Iterator[PackSize]:
             continue
         for size in sizes:
             explained = (size - pack) * pack_count
-            if not _same_pack(pack, size) and _alike(gap, explained):
+            if _alike(gap, explained):
                 yield PackSize(pack_count=pack_count, typed=pack, likely=size)
 
 

@@ -176,10 +176,10 @@ def _first_under(course: Sequence[int], line: int) -> int | None:
 
 
 def _quantity(facts: SupplyFacts, left: int, arrives: date) -> tuple[int, int, bool]:
-    """Return packs, amount, and whether it is bounded by how long it keeps."""
+    """Return packs, amount, and whether keeping bounds them; `left` is under the floor."""
     cover = _used(facts, round(value("order_cover_weeks") * _WEEK_DAYS))
     pack = facts.pack or 1
-    count = max(1, _packs_for(facts.floor + cover - left, pack))
+    count = _packs_for(facts.floor + cover - left, pack)
     usable = _used_while_it_keeps(facts, arrives)
     limited = usable is not None and count * pack > usable
     if usable is not None and limited:

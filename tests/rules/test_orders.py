@@ -151,6 +151,8 @@ def test_the_day_it_runs_out_is_the_first_on_which_nothing_is_left():
     assert plan(carrageenan()).runs_out_on == TODAY + 32 * DAY
     assert plan(carrageenan(bookings=(class_of(12, 577),))).runs_out_on == SATURDAY
     assert plan(carrageenan(on_hand=-3)).runs_out_on == TODAY
+    assert plan(carrageenan(per_week=7.0, on_hand=365)).runs_out_on == TODAY + 365 * DAY
+    assert plan(carrageenan(per_week=7.0, on_hand=366)).runs_out_on is None
 
 
 @pytest.mark.parametrize(
@@ -172,6 +174,22 @@ def test_no_more_is_ordered_than_is_used_while_it_keeps(keeps_days, packs, limit
     got = plan(carrageenan(keeps_days=keeps_days, bookings=(class_of(12, 240),)))
 
     assert (got.packs, got.limited_by_keeping) == (packs, limited)
+
+
+def test_what_is_used_to_the_last_gram_is_ordered_whole():
+    """Sixty days use 1114 g, just two packs of 557."""
+    got = plan(carrageenan(keeps_days=60, pack=557, bookings=(class_of(12, 424),)))
+
+    assert (got.left, got.packs, got.limited_by_keeping) == (-51, 2, False)
+
+
+@pytest.mark.parametrize(("days", "packs"), [(7, 1), (8, 2), (48, 2), (49, 1)])
+def test_a_class_counts_from_the_day_of_arrival_to_the_day_it_spoils(days, packs):
+    """Ordered today it is here in eight days and keeps for forty."""
+    one = class_of(12, 200), class_of(12, 240, TODAY + days * DAY, "next")
+    got = plan(carrageenan(on_hand=300, keeps_days=40, bookings=one))
+
+    assert (got.due, got.packs) == (True, packs)
 
 
 def test_a_class_after_arrival_uses_up_what_would_spoil():
