@@ -157,6 +157,10 @@ class Journal(Protocol):
         """
         ...
 
+    def first_drawn(self, substances: Iterable[str]) -> dict[str, str]:
+        """Return the week in which each supply was first used, booked sessions left out."""
+        ...
+
     def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         """
         Return how far what was taken from accounts may be off, by (account, substance).

@@ -124,6 +124,12 @@ GAP_FROM, GAP_TO = "gap:", "gap;"
 _HOLDING = select(tables.balance).where(
     tables.balance.c.account >= bindparam("first"), tables.balance.c.account < bindparam("past")
 )
+_IS_USE = and_(
+    tables.move.c.from_account.between(LOT_FROM, LOT_TO),
+    not_(tables.move.c.to_account.between(LOT_FROM, LOT_TO)),
+    not_(tables.move.c.to_account.between(GAP_FROM, GAP_TO)),
+    _FRESH_OWNER,
+)
 _DRAWN = (
     select(
         tables.move.c.substance,
@@ -134,10 +140,7 @@ _DRAWN = (
     .where(
         tables.move.c.substance.in_(_WANTED),
         tables.move.c.week >= bindparam("since"),
-        tables.move.c.from_account.between(LOT_FROM, LOT_TO),
-        not_(tables.move.c.to_account.between(LOT_FROM, LOT_TO)),
-        not_(tables.move.c.to_account.between(GAP_FROM, GAP_TO)),
-        _FRESH_OWNER,
+        _IS_USE,
     )
     .group_by(tables.move.c.substance, tables.move.c.week, tables.move.c.session)
 )
@@ -187,6 +190,21 @@ def _since(moments: Iterable[tuple[str, datetime]]) -> Any:
     return select(
         both.c.account, both.c.substance, func.sum(both.c.amount).label("amount")
     ).group_by(both.c.account, both.c.substance)
+
+
+def _first_drawn(substances: Iterable[str]) -> Any:
+    """Make the statement for the first week of use: one look into the index for each supply."""
+    asked = values(column("substance", Text), name="asked").data([(one,) for one in substances])
+    move = tables.move.c
+    first = (
+        select(move.week)
+        .where(move.substance == asked.c.substance, move.session == "", _IS_USE)
+        .order_by(move.week)
+        .limit(1)
+        .correlate(asked)
+        .scalar_subquery()
+    )
+    return select(asked.c.substance, first.label("week"))
 
 
 class EntryMemory:
@@ -418,6 +436,18 @@ class SqlJournal:
             Drawn(substance=substance, week=in_week, session=session, amount=amount)
             for (substance, in_week, session), amount in sorted(found.items())
         )
+
+    def first_drawn(self, substances: Iterable[str]) -> dict[str, str]:
+        wanted = set(substances)
+        found: dict[str, str] = {}
+        for part in in_parts(wanted):
+            for row in self._connection.execute(_first_drawn(part)):
+                if row.week is not None:
+                    found[row.substance] = row.week
+        for move in self._waiting_moves():
+            if move.substance in wanted and not move.session and is_use(move):
+                found[move.substance] = min(found.get(move.substance, move.week), move.week)
+        return found
 
     def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         wanted = set(accounts)
