@@ -889,6 +889,28 @@ _SHELF: Final = (
 )
 
 
+_REVIEWS: Final = (
+    _range(
+        "zero_check_days",
+        30,
+        "day",
+        7,
+        90,
+        "a hydrometer in use is read in plain tap water once a month",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "limits_review_days",
+        365,
+        "day",
+        90,
+        730,
+        "house limits are looked over once a year",
+        COMMON_PRACTICE,
+    ),
+)
+
+
 def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
     kept: dict[str, Default] = {}
     for row in rows:
@@ -902,7 +924,7 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
     (
         *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_JUGS,
-        *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF,
+        *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF, *_REVIEWS,
     )
 )  # fmt: skip
 

@@ -529,6 +529,16 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Learned from the orders that arrived; gums take weeks when imported."),
             "supply",
         ),
+        "zero_check_days": Plain(
+            N_("A hydrometer is read in tap water again after"),
+            N_("Where a studio has one in its drawer."),
+            "program",
+        ),
+        "limits_review_days": Plain(
+            N_("House limits are looked over again after"),
+            N_("Counted from the day they were set."),
+            "program",
+        ),
         "count_noise_fraction": Plain(
             N_("Counting noise: a gap up to"),
             N_("Of what was expected."),
@@ -832,6 +842,12 @@ GROUPS: Final = (
             "ammonia_days",
             "strips_opened_days",
         ),
+    ),
+    Group(
+        "figures-reviews",
+        N_("What is looked at again"),
+        "",
+        ("zero_check_days", "limits_review_days"),
     ),
 )
 
