@@ -344,6 +344,56 @@ visit = Table(
     sqlite_strict=True,
 )
 
+# The secret address of a member's calendar, as its hash; events speak the language it was
+# made in.
+calendar_feed = Table(
+    "calendar_feed",
+    metadata,
+    Column("member", Text, primary_key=True),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("lang", Text, nullable=False),
+    Column("made_at", UtcTime, nullable=False),
+    sqlite_strict=True,
+)
+
+# What a member's calendar was last told of an event, and how often that has changed.
+calendar_event = Table(
+    "calendar_event",
+    metadata,
+    Column("member", Text, primary_key=True),
+    Column("uid", Text, primary_key=True),
+    Column("digest", Text, nullable=False),
+    Column("sequence", Integer, nullable=False),
+    Column("changed_at", UtcTime, nullable=False),
+    sqlite_strict=True,
+)
+
+# Who wants a mail when something needs them, and in which language.
+digest_choice = Table(
+    "digest_choice",
+    metadata,
+    Column("member", Text, primary_key=True),
+    Column("lang", Text, nullable=False),
+    sqlite_strict=True,
+)
+
+# Mails to members: at most one a day each; what was not sent yet is tried again.
+mail = Table(
+    "mail",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("member", Text, nullable=False),
+    Column("day", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("written_at", UtcTime, nullable=False),
+    Column("try_count", Integer, nullable=False),
+    Column("state", Text, nullable=False, index=True),
+    Index(None, "member", "day", unique=True),
+    CheckConstraint("state IN ('waiting', 'sent', 'given_up')", name="state"),
+    sqlite_strict=True,
+)
+
 SETTINGS = (
     setting,
     member_secret,
@@ -355,4 +405,8 @@ SETTINGS = (
     waiting_draft,
     late_arrival,
     visit,
+    calendar_feed,
+    calendar_event,
+    digest_choice,
+    mail,
 )
