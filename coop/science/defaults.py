@@ -900,6 +900,15 @@ _REVIEWS: Final = (
         COMMON_PRACTICE,
     ),
     _range(
+        "count_days",
+        30,
+        "day",
+        7,
+        90,
+        "a shelf is counted once a month, by two",
+        COMMON_PRACTICE,
+    ),
+    _range(
         "limits_review_days",
         365,
         "day",

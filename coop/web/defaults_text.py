@@ -534,6 +534,11 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Where a studio has one in its drawer."),
             "program",
         ),
+        "count_days": Plain(
+            N_("A lot is counted again after"),
+            N_("Where its supply says nothing else."),
+            "program",
+        ),
         "limits_review_days": Plain(
             N_("House limits are looked over again after"),
             N_("Counted from the day they were set."),
@@ -847,7 +852,7 @@ GROUPS: Final = (
         "figures-reviews",
         N_("What is looked at again"),
         "",
-        ("zero_check_days", "limits_review_days"),
+        ("zero_check_days", "count_days", "limits_review_days"),
     ),
 )
 
