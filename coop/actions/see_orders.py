@@ -1,0 +1,343 @@
+"""
+Look at what is ordered: stock, use, what is booked and on the way, and when to order.
+
+There is one list for all studios: what stands in one can be carried to the other. Use is
+summed by ISO weeks, the present one included, booked sessions apart.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta, tzinfo
+from typing import Final, Literal
+
+from coop.ids import Subject
+from coop.ledger import accounts
+from coop.ledger.ports import Drawn, Journal
+from coop.ledger.states import (
+    LotState,
+    OrderState,
+    PaperState,
+    SessionState,
+    SupplierState,
+    SupplyState,
+)
+from coop.ledger.supplies import month_of
+from coop.rules.orders import (
+    LEAD_MAX_DAYS,
+    LOOK_AHEAD_DAYS,
+    REVIEW_MAX_DAYS,
+    Booking,
+    OnTheWay,
+    OrderPlan,
+    SupplyFacts,
+    lead_days_learned,
+    plan_order,
+)
+from coop.rules.storage import keeps_days
+from coop.science.defaults import value
+from coop.science.demand import USE_WEEKS, WeeklyUse, two_figures, weekly_use
+
+SHORT_WEEKS: Final = 4
+"""Use is also told for so many weeks."""
+
+_WEEK: Final = timedelta(weeks=1)
+_NOTHING: Final = WeeklyUse(per_week=0.0, by="mean", week_count=0, used_week_count=0)
+
+LeadBy = Literal["learned", "supply", "supplier", "default"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """
+    What was used of a supply in the last four and eight weeks, in the unit of its rows.
+
+    `booked_short` and `booked_long` went into booked sessions besides. `weekly` is found by
+    the weeks since the first use, `per_week` the same with two figures.
+    """
+
+    short: int
+    long: int
+    booked_short: int
+    booked_long: int
+    weekly: WeeklyUse
+    per_week: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """
+    A supply on the order list.
+
+    `plan` is None while nobody set a floor; `facts` then reckon with a floor of nothing.
+    `lead_by` says who says how long it takes to arrive. `coming` are its open orders.
+    """
+
+    supply: SupplyState
+    paper: PaperState | None
+    supplier: SupplierState | None
+    use: Use
+    facts: SupplyFacts
+    plan: OrderPlan | None
+    lead_by: LeadBy
+    coming: tuple[OrderState, ...]
+
+    @property
+    def due(self) -> bool:
+        """Whether it is to be ordered today."""
+        return self.plan is not None and self.plan.due
+
+    def expected(self, order: OrderState, zone: tzinfo) -> date:
+        """Return the day on which an order of it should arrive: as said, else as reckoned."""
+        return expected_on(order, self.facts.lead_days, zone)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderList:
+    """
+    Supplies that are ordered: those with a floor by the day to order, the soonest first.
+
+    Of those without one nobody can say when to order; they stand apart.
+    """
+
+    today: date
+    lines: tuple[OrderLine, ...]
+    without_floor: tuple[OrderLine, ...]
+
+    @property
+    def due(self) -> tuple[OrderLine, ...]:
+        """What is to be ordered today."""
+        return tuple(line for line in self.lines if line.due)
+
+    @property
+    def every(self) -> tuple[OrderLine, ...]:
+        """All lines, those without a floor last."""
+        return (*self.lines, *self.without_floor)
+
+
+def order_list(journal: Journal, *, now: datetime, zone: tzinfo) -> OrderList:
+    """Return what is to be ordered, with the reasons; `zone` is the co-operative's own."""
+    today = now.astimezone(zone).date()
+    ordered = [one for one in journal.listed("supply") if one.ordered]
+    lines = sorted(_lines(journal, ordered, today, zone), key=_by_day)
+    return OrderList(
+        today=today,
+        lines=tuple(line for line in lines if line.plan is not None),
+        without_floor=tuple(line for line in lines if line.plan is None),
+    )
+
+
+def see_order_line(
+    journal: Journal, supply: SupplyState, *, now: datetime, zone: tzinfo
+) -> OrderLine:
+    """Return one supply as the order list has it, whether it is ordered or not."""
+    (line,) = _lines(journal, [supply], now.astimezone(zone).date(), zone)
+    return line
+
+
+def expected_on(order: OrderState, lead_days: int, zone: tzinfo) -> date:
+    """Return the day on which an order should arrive: as said, else as reckoned."""
+    placed = order.placed_at.astimezone(zone).date()
+    return order.expected or placed + timedelta(days=lead_days)
+
+
+def _by_day(line: OrderLine) -> tuple[date, date, Subject]:
+    order_by = line.plan.order_by if line.plan else None
+    runs_out_on = line.plan.runs_out_on if line.plan else None
+    return order_by or date.max, runs_out_on or date.max, line.supply.id
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Around:
+    """What the lines of many supplies are made of, each read once."""
+
+    today: date
+    zone: tzinfo
+    weeks: tuple[str, ...]
+    on_hand: Mapping[str, int]
+    packs: Mapping[str, int]
+    drawn: Mapping[str, Sequence[Drawn]]
+    first_drawn: Mapping[str, str]
+    papers: Mapping[Subject, PaperState]
+    suppliers: Mapping[Subject, SupplierState]
+    coming: Mapping[Subject, Sequence[OrderState]]
+    booked: Mapping[Subject, Mapping[SessionState, int]]
+
+
+def _lines(
+    journal: Journal, supplies: Sequence[SupplyState], today: date, zone: tzinfo
+) -> list[OrderLine]:
+    around = _around(journal, supplies, today, zone)
+    return [_line(supply, around) for supply in supplies]
+
+
+def _around(
+    journal: Journal, supplies: Sequence[SupplyState], today: date, zone: tzinfo
+) -> _Around:
+    weeks = _last_weeks(today)
+    keys = [str(one.id) for one in supplies]
+    holding = journal.holding("lot")
+    on_hand: dict[str, int] = defaultdict(int)
+    for (_, substance), amount in holding.items():
+        on_hand[substance] += amount
+    drawn: dict[str, list[Drawn]] = defaultdict(list)
+    for one in journal.drawn(keys, week=weeks[0]):
+        drawn[one.substance].append(one)
+    coming: dict[Subject, list[OrderState]] = defaultdict(list)
+    for order in journal.listed("order"):
+        coming[order.supply].append(order)
+    return _Around(
+        today=today,
+        zone=zone,
+        weeks=weeks,
+        on_hand=on_hand,
+        packs=_packs(journal, holding, {str(one.id) for one in supplies if not one.pack}),
+        drawn=drawn,
+        first_drawn=journal.first_drawn(keys),
+        papers=journal.states("paper", [one.paper for one in supplies if one.paper]),
+        suppliers=journal.states("supplier", {one.sold_by for one in supplies if one.sold_by}),
+        coming=coming,
+        booked=_booked(_sessions(journal, today, zone)),
+    )
+
+
+def _last_weeks(today: date) -> tuple[str, ...]:
+    """Return the ISO weeks whose use counts, the present one last."""
+    noon = datetime.combine(today, time(12))
+    return tuple(accounts.week(noon - ago * _WEEK) for ago in reversed(range(USE_WEEKS)))
+
+
+def _packs(
+    journal: Journal, holding: Iterable[tuple[str, str]], substances: set[str]
+) -> dict[str, int]:
+    """Return what a pack of the newest lot on hand holds; a part of a lot is no pack."""
+    ids = [
+        Subject(account.partition(":")[2])
+        for account, substance in holding
+        if substance in substances
+    ]
+    lots: list[LotState] = list(journal.states("lot", ids).values())
+    whole = [one for one in lots if one.part_of is None and one.cut_from is None]
+    return {one.substance: one.pack for one in sorted(whole, key=lambda one: one.received_at)}
+
+
+def _sessions(journal: Journal, today: date, zone: tzinfo) -> tuple[SessionState, ...]:
+    """Return the booked sessions that are not over, as far ahead as orders are told of."""
+    days = LOOK_AHEAD_DAYS + LEAD_MAX_DAYS + REVIEW_MAX_DAYS
+    months = {
+        month_of(datetime.combine(today + timedelta(days=ahead), time()))
+        for ahead in range(-1, days + 1)
+    }
+    found: tuple[SessionState, ...] = journal.listed_in("session", months)
+    return tuple(
+        one
+        for one in found
+        if not one.called_off
+        and (one.ends_at or one.starts_at).astimezone(zone).date() >= today
+    )
+
+
+def _booked(sessions: Iterable[SessionState]) -> Mapping[Subject, Mapping[SessionState, int]]:
+    """Return what sessions take of each supply."""
+    found: dict[Subject, dict[SessionState, int]] = defaultdict(lambda: defaultdict(int))
+    for session in sessions:
+        for need in session.needs:
+            found[need.supply][session] += need.amount
+    return found
+
+
+def _line(supply: SupplyState, around: _Around) -> OrderLine:
+    supplier = around.suppliers.get(supply.sold_by) if supply.sold_by else None
+    use = _use(supply, around)
+    lead_days, lead_by = _lead(supply, supplier)
+    pack = supply.pack or around.packs.get(supply.id)
+    facts = SupplyFacts(
+        on_hand=around.on_hand.get(supply.id, 0),
+        floor=supply.floor or 0,
+        per_week=use.per_week,
+        lead_days=lead_days,
+        review_days=round(_else(supply.review_days, value("order_review_days"))),
+        pack=pack,
+        keeps_days=supply.sealed_days or keeps_days(supply.what, opened=False),
+        bookings=_bookings(supply, around),
+        on_the_way=_on_the_way(supply, pack, lead_days, around),
+    )
+    return OrderLine(
+        supply=supply,
+        paper=around.papers.get(supply.paper) if supply.paper else None,
+        supplier=supplier,
+        use=use,
+        facts=facts,
+        plan=None if supply.floor is None else plan_order(facts, today=around.today),
+        lead_by=lead_by,
+        coming=tuple(around.coming.get(supply.id, ())),
+    )
+
+
+def _use(supply: SupplyState, around: _Around) -> Use:
+    """Sum what was used by weeks; weeks before the first use say nothing."""
+    usual: dict[str, int] = dict.fromkeys(around.weeks, 0)
+    booked: dict[str, int] = dict.fromkeys(around.weeks, 0)
+    for one in around.drawn.get(supply.id, ()):
+        if one.week in usual:
+            (booked if one.session else usual)[one.week] += one.amount
+    first = around.first_drawn.get(supply.id)
+    counted = [usual[week] for week in around.weeks if first and week >= first]
+    weekly = weekly_use(uses=counted) if counted else _NOTHING
+    short = around.weeks[-SHORT_WEEKS:]
+    return Use(
+        short=sum(usual[week] for week in short),
+        long=sum(usual.values()),
+        booked_short=sum(booked[week] for week in short),
+        booked_long=sum(booked.values()),
+        weekly=weekly,
+        per_week=two_figures(number=weekly.per_week),
+    )
+
+
+def _lead(supply: SupplyState, supplier: SupplierState | None) -> tuple[int, LeadBy]:
+    """Return the days to arrive: learned, else written of the supply, else of its supplier."""
+    learned = lead_days_learned(supply.arrival_days)
+    if learned is not None:
+        return learned, "learned"
+    if supply.days_to_arrive is not None:
+        return supply.days_to_arrive, "supply"
+    if supplier is not None and supplier.days_to_arrive is not None:
+        return supplier.days_to_arrive, "supplier"
+    return round(value("order_lead_days")), "default"
+
+
+def _else(said: int | None, usual: float) -> float:
+    return usual if said is None else said
+
+
+def _bookings(supply: SupplyState, around: _Around) -> tuple[Booking, ...]:
+    """Return what booked sessions need and have not drawn yet."""
+    drawn: dict[str, int] = defaultdict(int)
+    for one in around.drawn.get(supply.id, ()):
+        drawn[one.session] += one.amount
+    return tuple(
+        Booking(
+            day=session.starts_at.astimezone(around.zone).date(),
+            amount=needed - drawn[session.id],
+            name=session.name,
+            head_count=session.head_count,
+            session=session.id,
+        )
+        for session, needed in around.booked.get(supply.id, {}).items()
+        if needed > drawn[session.id]
+    )
+
+
+def _on_the_way(
+    supply: SupplyState, pack: int | None, lead_days: int, around: _Around
+) -> tuple[OnTheWay, ...]:
+    """Return what open orders bring; of an order whose pack nobody knows, nothing."""
+    return tuple(
+        OnTheWay(
+            day=expected_on(order, lead_days, around.zone),
+            amount=order.open_packs * (order.pack or pack or 0),
+            order=order.id,
+        )
+        for order in around.coming.get(supply.id, ())
+    )
