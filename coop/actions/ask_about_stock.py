@@ -7,7 +7,7 @@ from coop.ledger.lots import base_amount
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused
 from coop.ledger.states import LotState, OrderState, SupplyState
-from coop.ledger.supplies import measure_of
+from coop.ledger.supplies import group_of, measure_of
 from coop.ledger.table import supply_of
 from coop.rules.gaps import Gap, within_noise
 from coop.units.table import MASS, VOLUME
@@ -19,16 +19,20 @@ NOISE = "counting_noise"
 def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refused | None:
     """Return what must be put right before a lot, an order or a session is written."""
     match entry.content:
+        case kinds.SupplyDescribed() as said:
+            return _described(journal, said)
         case kinds.LotReceived() as said:
             return _received(journal, said)
         case kinds.LotMoved(lot=lot) | kinds.LotAdjusted(lot=lot) as said:
-            odd = _of_measure(journal.state("lot", lot).measure, said.amount, said.count)
+            of: LotState = journal.state("lot", lot)
+            odd = _of_measure(of.what, of.measure, said.amount, said.count)
             return odd or _by_whom(journal, said, roles) or _into(journal, said)
         case kinds.LotCut(lot=lot):
             paper = journal.state("lot", lot).what == "paper"
             return None if paper else Refused(field="lot", code="not-a-choice")
         case kinds.OrderPlaced() as said:
-            return _of_measure(_measure(journal, said), said.pack, said.pack_count, "pack")
+            measure = _measure(journal, said)
+            return _of_measure(said.what, measure, said.pack, said.pack_count, "pack")
         case kinds.OrderCancelled(order=order):
             state: OrderState = journal.state("order", order)
             return None if state.open_packs else Refused(field="order", code="finished")
@@ -36,6 +40,19 @@ def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refuse
             return _session(journal, said)
         case _:
             return None
+
+
+def _described(journal: Journal, said: kinds.SupplyDescribed) -> Refused | None:
+    """Keep a supply what it is: its lots are in the unit of its first measure."""
+    state: SupplyState | None = journal.state("supply", supply_of(said))
+    if state is not None and state.what != said.what:
+        return Refused(field="what", code="not-a-choice")
+    measure = measure_of(said.what, said.measure)
+    if state is not None and state.measure != measure:
+        return Refused(field="measure", code="not-of-this-measure")
+    what = group_of(said.what)
+    floor = _of_measure(what, measure, said.floor, said.floor_count, "floor")
+    return floor or _of_measure(what, measure, said.pack, said.pack_count, "pack")
 
 
 def _received(journal: Journal, said: kinds.LotReceived) -> Refused | None:
@@ -59,17 +76,17 @@ def _measure(
 
 
 def _of_measure(
-    measure: str, amount: object, count: object, field: str = "amount"
+    what: str, measure: str, amount: object, count: object, field: str = "amount"
 ) -> Refused | None:
     """Refuse grams of what is counted, pieces of what is weighed, and so on."""
     wanted = MEASURED_BY[measure]
     if not wanted:
         return None if amount is None else Refused(field=field, code="not-of-this-measure")
     if count is not None:
-        return Refused(
-            field=f"{field}_count" if field == "pack" else "count", code="not-of-this-measure"
-        )
-    spooned = measure == "weight" and getattr(amount, "dimension", wanted) == VOLUME
+        counted = "count" if field == "amount" else f"{field}_count"
+        return Refused(field=counted, code="not-of-this-measure")
+    by_spoon = measure == "weight" and what != "supply"
+    spooned = by_spoon and getattr(amount, "dimension", wanted) == VOLUME
     if getattr(amount, "dimension", wanted) != wanted and not spooned:
         return Refused(field=field, code="not-of-this-measure")
     return None
@@ -104,7 +121,7 @@ def _into(journal: Journal, said: kinds.LotMoved | kinds.LotAdjusted) -> Refused
 
 def _session(journal: Journal, said: kinds.SessionPlanned) -> Refused | None:
     for place, need in enumerate(said.needs):
-        odd = _of_measure(_measure(journal, need), need.amount, need.count)
+        odd = _of_measure(need.what, _measure(journal, need), need.amount, need.count)
         if odd is not None:
             return Refused(field=f"needs.{place}.{odd.field}", code=odd.code)
     return None
