@@ -14,6 +14,11 @@ from coop.ledger.ports import Journal
 
 Random = Callable[[int], bytes]
 REFERENCE = "$"
+MOMENT = "@"
+NOON = "12:00"
+SATURDAY = "sat"
+SATURDAY_ISO = 6
+DAYS_A_WEEK = 7
 LINES_MAX = 10_000
 
 
@@ -54,6 +59,8 @@ def read_story(text: str, place: Callable[[str], datetime]) -> tuple[Line, ...]:
     """
     Read a story, one JSON record a line; `place` turns its times into moments.
 
+    In a body '@2025-10-04 10:00' is such a time too, and '@2025-10-04' a day.
+
     Raises:
         StoryError: A line is no record or lacks a part, or there are more than `LINES_MAX`;
             the line is named.
@@ -73,7 +80,7 @@ def read_story(text: str, place: Callable[[str], datetime]) -> tuple[Line, ...]:
                     who=told["who"],
                     kind=told["kind"],
                     label=told.get("label", ""),
-                    body=told["body"],
+                    body=_placed(told["body"], place),
                 )
             )
         except KeyError as missing:
@@ -81,6 +88,20 @@ def read_story(text: str, place: Callable[[str], datetime]) -> tuple[Line, ...]:
         except (TypeError, ValueError) as fault:
             raise StoryError(f"line {number}: {fault}") from fault
     return tuple(lines)
+
+
+def _placed(value: Any, place: Callable[[str], datetime]) -> Any:
+    """Put moments and days in place of what begins with '@'."""
+    if isinstance(value, str) and value.startswith(MOMENT):
+        text = value.removeprefix(MOMENT)
+        if " " in text:
+            return place(text).isoformat()
+        return place(f"{text} {NOON}").date().isoformat()
+    if isinstance(value, Mapping):
+        return {key: _placed(inner, place) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_placed(inner, place) for inner in value]
+    return value
 
 
 def by_calendar(zone: ZoneInfo, shift: timedelta) -> Callable[[str], datetime]:
@@ -94,7 +115,11 @@ def by_calendar(zone: ZoneInfo, shift: timedelta) -> Callable[[str], datetime]:
 
 
 def by_day(zone: ZoneInfo, now: datetime) -> Callable[[str], datetime]:
-    """Place '-1d 18:40' relative to the day of `now`, and '-3h' so many hours before it."""
+    """
+    Place '-1d 18:40' relative to the day of `now`, and '-3h' so many hours before it.
+
+    'sat 10:00' is on the Saturday to come; on a Saturday that is the next one.
+    """
     today = now.astimezone(zone).date()
 
     def place(text: str) -> datetime:
@@ -103,11 +128,17 @@ def by_day(zone: ZoneInfo, now: datetime) -> Callable[[str], datetime]:
             return (
                 (now.astimezone(UTC) + hours).astimezone(zone).replace(second=0, microsecond=0)
             )
-        days, _, clock = text.partition("d ")
-        day = today + timedelta(days=int(days))
+        when, _, clock = text.partition(" ")
+        days = _to_saturday(today) if when == SATURDAY else int(when.removesuffix("d"))
+        day = today + timedelta(days=days)
         return datetime.fromisoformat(f"{day.isoformat()} {clock}").replace(tzinfo=zone)
 
     return place
+
+
+def _to_saturday(today: date) -> int:
+    """Return the days until the next Saturday, 1 to 7."""
+    return (SATURDAY_ISO - 1 - today.isoweekday()) % DAYS_A_WEEK + 1
 
 
 def weeks_until(story_end: date, today: date) -> timedelta:
@@ -138,7 +169,7 @@ def tell(
     told = sorted((line for line in lines if line.at <= now), key=lambda line: line.taken_in)
     start = min((line.at for line in told), default=now) - timedelta(days=1)
     members = _gather(journal, tuple(cast), name=name, zone=zone, at=start, random=random)
-    made: dict[str, str] = {}
+    made: dict[str, str] = {key: who.member for key, who in members.items()}
     for line in told:
         entry_id = _new_id(line.at, random)
         _tell_one(
@@ -233,7 +264,7 @@ def _untold(line: Line, why: str) -> StoryError:
 
 
 def _filled(value: Any, made: Mapping[str, str]) -> Any:
-    """Put ids in place of '$labels'."""
+    """Put ids in place of '$labels' and of '$keys' of members."""
     if isinstance(value, str) and value.startswith(REFERENCE):
         return made[value.removeprefix(REFERENCE)]
     if isinstance(value, Mapping):

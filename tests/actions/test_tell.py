@@ -114,6 +114,32 @@ def test_three_hours_ago_is_so_whatever_the_clock_did(now: datetime) -> None:
     assert placed.tzinfo is BERLIN
 
 
+@given(moments)
+def test_the_class_to_come_is_on_the_next_saturday(now: datetime) -> None:
+    """Also when somebody looks on a Saturday: today's would have begun."""
+    placed = by_day(BERLIN, now)("sat 10:00")
+
+    assert (placed.isoweekday(), placed.hour, placed.minute) == (6, 10, 0)
+    assert 1 <= (placed.date() - now.astimezone(BERLIN).date()).days <= 7
+
+
+def test_days_and_moments_within_a_line_are_moved_with_it() -> None:
+    """A class is on a Saturday in the story, so it is on one in the demo."""
+    body = {
+        "starts": "@2025-10-04 10:00",
+        "needs": [{"by": "@2025-10-03"}],
+        "name": "4 people @ 10",
+    }
+    record = PAPER | {"body": body}
+    (line,) = read_story(json.dumps(record), by_calendar(BERLIN, timedelta(weeks=5)))
+
+    assert line.body == {
+        "starts": "2025-11-08T10:00:00+01:00",
+        "needs": [{"by": "2025-11-07"}],
+        "name": "4 people @ 10",
+    }
+
+
 CAST = (Member(key="amina", name="Amina K.", initials="AK", roles=("member", "coordinator")),)
 PAPER = {
     "at": "2025-09-01 09:00",
@@ -142,6 +168,7 @@ def retell(*records: dict[str, object]) -> Journal:
         (PAPER | {"kind": "lot.sung", "body": {}}, "2025-09-01 09:00 lot.sung"),
         ({"at": "2025-09-01 09:00"}, "line 1: 'who' is missing"),
         (PAPER | {"at": "some day"}, "line 1: .*some day"),
+        (PAPER | {"body": {"starts": "@some day"}}, "line 1: .*some day"),
     ],
 )
 def test_a_line_that_cannot_be_told_is_named(record: dict[str, object], why: str) -> None:
