@@ -1,0 +1,134 @@
+"""Look at supplies: what the house says of each, and what an order learned of it."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from coop.actions.see_shelf import lots_on_hand
+from coop.actions.set_up import content_of
+from coop.ids import Subject
+from coop.ledger import accounts
+from coop.ledger.kinds import POWDERS, SALTS, SUPPLIES, OrderPlaced, SupplyDescribed
+from coop.ledger.ports import Journal
+from coop.ledger.states import OrderState, PaperState, SupplierState, SupplyState
+from coop.ledger.supplies import group_of
+from coop.rules.orders import lead_days_learned
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyLook:
+    """
+    A supply, with the paper and the supplier that it names.
+
+    `lead_days` is how long it takes to arrive by its last orders, None before the first.
+    """
+
+    supply: SupplyState
+    paper: PaperState | None
+    supplier: SupplierState | None
+
+    @property
+    def lead_days(self) -> int | None:
+        return lead_days_learned(self.supply.arrival_days)
+
+    @property
+    def group(self) -> str:
+        """What its lots are of: alum, paper, a powder, or `supply`."""
+        return group_of(self.supply.what)
+
+
+def see_supplies(journal: Journal) -> tuple[SupplyLook, ...]:
+    """Return every supply that came in, was ordered or was described: alum first."""
+    papers = {one.id: one for one in journal.listed("paper", live=False)}
+    suppliers = {one.id: one for one in journal.listed("supplier", live=False)}
+    looks = [
+        SupplyLook(
+            supply=one,
+            paper=papers.get(one.paper) if one.paper else None,
+            supplier=suppliers.get(one.sold_by) if one.sold_by else None,
+        )
+        for one in journal.listed("supply")
+    ]
+    return tuple(sorted(looks, key=_place))
+
+
+def _place(look: SupplyLook) -> tuple[int, str, str]:
+    supply = look.supply
+    name = look.paper.name if look.paper else supply.name
+    return SUPPLIES.index(supply.what), name.casefold(), supply.id
+
+
+def see_supply(journal: Journal, key: str) -> SupplyLook | None:
+    """
+    Return a supply by its key, None where there is none.
+
+    A salt, a powder or a paper is one before anybody said anything of it.
+    """
+    state: SupplyState | None = journal.state("supply", Subject(key)) or _by_name(journal, key)
+    if state is None:
+        return None
+    return SupplyLook(
+        supply=state,
+        paper=journal.state("paper", state.paper),
+        supplier=journal.state("supplier", state.sold_by),
+    )
+
+
+def _by_name(journal: Journal, key: str) -> SupplyState | None:
+    of = Subject(key.partition(":")[2])
+    if key == accounts.salt(of) and of in SALTS:
+        return _unsaid(key, "alum", "weight", salt=of)
+    if key == accounts.powder(of) and of in POWDERS:
+        return _unsaid(key, of, "weight")
+    if key == accounts.paper(of) and journal.state("paper", of) is not None:
+        return _unsaid(key, "paper", "sheets", paper=of)
+    return None
+
+
+def _unsaid(
+    key: str, what: str, measure: str, *, salt: str | None = None, paper: Subject | None = None
+) -> SupplyState:
+    return SupplyState(id=Subject(key), what=what, salt=salt, paper=paper, measure=measure)
+
+
+def not_yet_there(journal: Journal) -> tuple[SupplyLook, ...]:
+    """Return salts, powders and papers of which nothing came in or was said yet."""
+    papers: tuple[PaperState, ...] = journal.listed("paper")
+    keys = [
+        *(accounts.salt(code) for code in SALTS),
+        *(accounts.powder(what) for what in POWDERS),
+        *(accounts.paper(one.id) for one in papers),
+    ]
+    there = journal.states("supply", [Subject(key) for key in keys])
+    looks = (see_supply(journal, key) for key in keys if key not in there)
+    return tuple(look for look in looks if look is not None)
+
+
+def said_of_supply(journal: Journal, supply: SupplyState) -> SupplyDescribed | None:
+    """Return the edition of a supply as it was typed; None while there is none."""
+    if supply.edition is None:
+        return None
+    said = content_of(journal, supply.id, supply.edition)
+    assert isinstance(said, SupplyDescribed)
+    return said
+
+
+def said_of_order(journal: Journal, order: OrderState) -> OrderPlaced:
+    """Return an order as it was typed."""
+    in_force = journal.view().resolved(order.id).in_force
+    said = next(one.content for one in in_force if Subject(one.id) == order.id)
+    assert isinstance(said, OrderPlaced)
+    return said
+
+
+def whats_on_hand(journal: Journal) -> Mapping[Subject, frozenset[str]]:
+    """Return what stands in each studio, as codes of `coop.ledger.kinds.SUPPLIES`."""
+    looks = lots_on_hand(journal)
+    others = [look.lot.substance for look in looks if look.lot.what == "supply"]
+    described = journal.states("supply", others)
+    found: dict[Subject, set[str]] = defaultdict(set)
+    for look in looks:
+        lot = look.lot
+        of = described.get(lot.substance)
+        found[lot.studio].add(of.what if of else lot.what)
+    return {studio: frozenset(whats) for studio, whats in found.items()}
