@@ -247,10 +247,25 @@ def _spoon(one: InForce, said: kinds.LotSpoonWeighed) -> SpoonWeight:
 
 
 def _count(state: LotState, one: InForce, said: kinds.LotCounted) -> LotCount:
-    """
-    Return what was seen of a lot; a level in quarters is good to half a quarter.
+    seen, doubt = seen_of(state, said)
+    return LotCount(
+        entry=one.id,
+        at=one.at,
+        by=one.author,
+        counted_with=said.counted_with,
+        packs=said.packs or 0,
+        seen=seen,
+        doubt=doubt,
+        note=said.note,
+    )
 
-    The scale shows the tub too: its tare is taken off, as said or as written on the lot.
+
+def seen_of(state: LotState, said: kinds.LotCounted) -> tuple[int, int]:
+    """
+    Return what was seen of a lot and its doubt, in the unit of its rows.
+
+    The scale shows the tub too: its tare is taken off, as said or as written on the lot. A
+    level in quarters is good to half a quarter.
     """
     seen = (said.packs or 0) * state.pack
     seen += _said_of(state, said.volume, said.loose)
@@ -258,17 +273,9 @@ def _count(state: LotState, one: InForce, said: kinds.LotCounted) -> LotCount:
         tare_g = float(said.tare.base) if said.tare else state.tare_g or 0.0
         net_ug = round((float(said.weight.base) - tare_g) * accounts.UG_PER_G)
         seen += max(0, net_ug)
-    if said.level is not None:
-        seen += state.pack * said.level // LEVELS
-    return LotCount(
-        entry=one.id,
-        at=one.at,
-        by=one.author,
-        counted_with=said.counted_with,
-        seen=seen,
-        doubt=0 if said.level is None else state.pack // LEVELS // 2,
-        note=said.note,
-    )
+    if said.level is None:
+        return seen, 0
+    return seen + state.pack * said.level // LEVELS, state.pack // LEVELS // 2
 
 
 def _put_right(state: LotState, counted: Subject, entry: EntryId) -> tuple[LotCount, ...]:

@@ -199,6 +199,7 @@ class LotCount:
     What somebody saw of a lot, in the unit of its rows.
 
     Attributes:
+        packs: The unopened ones; `seen` takes each to hold what the lot says.
         doubt: Half of the 90 % interval: what a level in quarters cannot show.
         put_right: The entry by which a person put the difference right.
     """
@@ -209,6 +210,7 @@ class LotCount:
     counted_with: Subject | None
     seen: int
     doubt: int
+    packs: int = 0
     note: str = ""
     put_right: EntryId | None = None
 
