@@ -131,8 +131,15 @@ def see_order_line(
     journal: Journal, supply: SupplyState, *, now: datetime, zone: tzinfo
 ) -> OrderLine:
     """Return one supply as the order list has it, whether it is ordered or not."""
-    (line,) = _lines(journal, [supply], now.astimezone(zone).date(), zone)
+    (line,) = see_order_lines(journal, [supply], now=now, zone=zone)
     return line
+
+
+def see_order_lines(
+    journal: Journal, supplies: Sequence[SupplyState], *, now: datetime, zone: tzinfo
+) -> list[OrderLine]:
+    """Return several supplies as the order list has them, whether they are ordered or not."""
+    return _lines(journal, supplies, now.astimezone(zone).date(), zone)
 
 
 def expected_on(order: OrderState, lead_days: int, zone: tzinfo) -> date:
