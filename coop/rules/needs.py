@@ -5,13 +5,13 @@ booked sessions will find too little on the shelf.
 Days are those of the co-operative's own calendar.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Final
 
-from coop.ids import Subject
+from coop.rules.orders import Booking, SupplyFacts
 from coop.science.defaults import value
 
 EXPIRING_DAYS: Final = 14
@@ -22,6 +22,8 @@ SHORT_DAYS: Final = 14
 
 RESTED_DAYS: Final = 2
 """A rest that is over is told for so many days: a choice of this ledger."""
+
+WEEK_DAYS: Final = 7
 
 HARD: Final = "do-not-use"
 
@@ -127,58 +129,40 @@ def permission_due(drain: str, asked: Iterable[Asked], *, today: date) -> date |
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
-    """What a booked session will still draw of a supply, in whole units of its rows."""
-
-    session: Subject
-    supply: Subject
-    day: date
-    amount: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Coming:
-    """What an order brings of a supply, and on which day."""
-
-    supply: Subject
-    day: date
-    amount: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """What a session will find of a supply, at most what it calls for, and what is missing."""
+    """What a booked session will find of a supply, at most what it still takes."""
 
-    call: Call
+    booking: Booking
     there: int
 
     @property
     def short(self) -> int:
-        return self.call.amount - self.there
+        """What is missing, 0 or more."""
+        return self.booking.amount - self.there
 
 
-def shares(
-    calls: Iterable[Call], on_hand: Mapping[Subject, int], coming: Sequence[Coming]
-) -> tuple[Share, ...]:
+def shares(facts: SupplyFacts, *, today: date) -> tuple[Share, ...]:
     """
-    Return what each session will find: the earlier ones draw first.
+    Return what each booked session will find of a supply: the earlier ones draw first.
 
-    What arrives on the day itself counts. What is used besides sessions does not: the order
-    list reckons with that.
+    What is used besides until then comes off; what arrives on the day itself counts. The
+    floor does not: a session may use it up.
 
-    >>> size = Subject("powder:carrageenan")
-    >>> call = Call(session=Subject("s"), supply=size, day=date(2025, 10, 4), amount=240)
-    >>> [one.short for one in shares([call], {size: 200}, ())]
-    [40]
+    >>> from coop.ids import Subject
+    >>> facts = SupplyFacts(on_hand=300, floor=150, per_week=70, lead_days=8, review_days=3,
+    ...     pack=454, keeps_days=None, on_the_way=(), bookings=(Booking(day=date(2025, 10, 8),
+    ...     amount=240, name="Saturday class", head_count=12, session=Subject("c")),))
+    >>> [(one.there, one.short) for one in shares(facts, today=date(2025, 10, 1))]
+    [(230, 10)]
     """
-    stock = {supply: max(0, amount) for supply, amount in on_hand.items()}
-    waiting = sorted(coming, key=lambda one: one.day, reverse=True)
+    drawn = 0
     found = []
-    for call in sorted(calls, key=lambda one: (one.day, one.session, one.supply)):
-        while waiting and waiting[-1].day <= call.day:
-            arrived = waiting.pop()
-            stock[arrived.supply] = stock.get(arrived.supply, 0) + arrived.amount
-        there = min(call.amount, stock.get(call.supply, 0))
-        stock[call.supply] = stock.get(call.supply, 0) - there
-        found.append(Share(call=call, there=there))
+    for booking in sorted(facts.bookings, key=lambda one: (one.day, one.session)):
+        days = max(0, (booking.day - today).days)
+        arrived = sum(one.amount for one in facts.on_the_way if one.day <= booking.day)
+        used = round(facts.per_week * days / WEEK_DAYS)
+        left = facts.on_hand + arrived - used - drawn
+        there = min(booking.amount, max(0, left))
+        drawn += there
+        found.append(Share(booking=booking, there=there))
     return tuple(found)
