@@ -1,0 +1,242 @@
+"""An opening stock from a table: shown first, then all of it or nothing, and never twice."""
+
+from io import BytesIO
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from werkzeug.test import TestResponse
+
+from coop.actions.import_stock import COLUMNS, LINES_MAX, NEEDED, _plain, read_stock
+from coop.actions.see_shelf import lots_on_hand
+from coop.ledger.schema import Slip
+from coop.web.csv_out import safe
+from coop.web.pages.importing import ABOUT, FILE_FAULTS
+from tests.support.opened import Opened, quantity, token
+
+HEADING = "studio,what,of,name,packs,amount,unit,supplier,received,best before,opened,tare g"
+ALUM = "Ropewalk,alum,aluminium_sulfate_14,AS-30,,5,kg,Supplier A,2025-09-01,,2025-09-03,212"
+SIZE = "Ropewalk,carrageenan,lambda,CG-09,2,454,g,,2025-09-02,2027-06-30,,"
+PAPER = "Ropewalk,paper,P-31,P-31 c,2,480,sheets,,2025-09-02,,,"
+
+
+def send(house: Opened, text: str | bytes, who: str = "amina", **more: str) -> TestResponse:
+    """Choose a file on the page."""
+    client = house.client(who)
+    data = text.encode() if isinstance(text, str) else text
+    form: dict[str, Any] = {"csrf_token": token(client.get("/shelf/import").text), **more}
+    form["file"] = (BytesIO(data), "stock.csv")
+    return client.post("/shelf/import", data=form, content_type="multipart/form-data")
+
+
+def confirm(house: Opened, text: str, who: str = "amina") -> TestResponse:
+    """Take in what was shown."""
+    client = house.client(who)
+    form = {"csrf_token": token(client.get("/shelf/import").text), "text": text}
+    return client.post("/shelf/import", data=form, follow_redirects=True)
+
+
+def on_hand(house: Opened) -> dict[str, int]:
+    with house.desk() as desk:
+        return {look.lot.name: look.left for look in lots_on_hand(desk.journal)}
+
+
+def table(*lines: str) -> str:
+    return "\r\n".join((HEADING, *lines)) + "\r\n"
+
+
+def test_what_it_says_is_shown_before_anything_is_written(house: Opened) -> None:
+    before = on_hand(house)
+
+    page = send(house, table(ALUM, SIZE))
+
+    assert page.status_code == 200
+    assert "Receive 2 lots" in page.text
+    assert "AS-30" in page.text
+    assert on_hand(house) == before
+
+
+def test_every_lot_comes_in_as_it_was_bought(house: Opened) -> None:
+    house.say(
+        "paper.described",
+        name="P-31",
+        length=quantity(700, "mm"),
+        width=quantity(500, "mm"),
+        chalk="none",
+    )
+
+    page = confirm(house, table(ALUM, SIZE, PAPER))
+
+    assert "3 lots received." in page.text
+    found = on_hand(house)
+    assert found["AS-30"] == 5_000_000_000
+    assert found["CG-09"] == 908_000_000
+    assert found["P-31 c"] == 2 * 480 * 4
+
+
+def test_dates_tare_and_the_opened_tub_are_kept(house: Opened) -> None:
+    confirm(house, table(ALUM, SIZE))
+
+    with house.desk() as desk:
+        lots = {look.lot.name: look.lot for look in lots_on_hand(desk.journal)}
+    alum, size = lots["AS-30"], lots["CG-09"]
+    assert alum.tare_g == 212
+    assert alum.supplier == "Supplier A"
+    assert alum.received_at.isoformat()[:10] == "2025-09-01"
+    assert alum.opened_at is not None
+    assert alum.opened_at.isoformat()[:10] == "2025-09-03"
+    assert (size.pack_count, str(size.best_before)) == (2, "2027-06-30")
+
+
+def test_the_same_file_twice_writes_nothing_twice(house: Opened) -> None:
+    """Somebody taps twice, or takes it in again a week later, or another does."""
+    house.join("Teodor V.", "member", "coordinator")
+    confirm(house, table(ALUM, SIZE))
+    before = on_hand(house)
+    house.later(days=7)
+
+    again, other = confirm(house, table(ALUM, SIZE)), confirm(house, table(SIZE), "teodor")
+
+    assert "Every lot of this file was here already." in again.text
+    assert "Every lot of this file was here already." in other.text
+    assert on_hand(house) == before
+    assert "there is nothing to take in" in send(house, table(ALUM)).text
+
+
+def test_two_tubs_that_read_alike_are_two(house: Opened) -> None:
+    """Nobody names every bottle; two lines are two lots, also when sent once more."""
+    confirm(house, table(SIZE, SIZE))
+    confirm(house, table(SIZE, SIZE))
+
+    with house.desk() as desk:
+        names = [look.lot.name for look in lots_on_hand(desk.journal)]
+    assert names.count("CG-09") == 2
+
+
+def test_a_line_more_in_the_same_file_is_all_that_is_new(house: Opened) -> None:
+    confirm(house, table(ALUM))
+
+    assert "1 lot received." in confirm(house, table(ALUM, SIZE)).text
+
+
+def test_one_bad_line_keeps_all_out_and_is_named(house: Opened) -> None:
+    before = on_hand(house)
+    bad = SIZE.replace("454", "lots")
+
+    page = send(house, table(ALUM, bad))
+    forced = confirm(house, table(ALUM, bad))
+
+    assert page.status_code == 422
+    assert "Line 3, column “amount”" in page.text
+    assert "A number, please" in page.text
+    assert "lots" in page.text
+    assert forced.status_code == 422
+    assert on_hand(house) == before
+
+
+BAD = [
+    (ALUM.replace("Ropewalk", "Attic"), "studio"),
+    (ALUM.replace("alum,", "flour,", 1), "what"),
+    (ALUM.replace("aluminium_sulfate_14", "table salt"), "of"),
+    (ALUM.replace("aluminium_sulfate_14", ""), "of"),
+    (ALUM.replace("AS-30", ""), "name"),
+    (ALUM.replace("AS-30", "x" * 41), "name"),
+    (ALUM.replace(",5,", ",,"), "amount"),
+    (ALUM.replace(",5,", ",5000,"), "amount"),
+    (ALUM.replace("kg", "stone"), "unit"),
+    (ALUM.replace("kg", "pieces"), "unit"),
+    (ALUM.replace(",,5", ",0,5"), "packs"),
+    (ALUM.replace(",,5", ",1.5,5"), "packs"),
+    (ALUM.replace("2025-09-01", "1 Sept"), "received"),
+    (ALUM.replace("2025-09-01", "2031-09-01").replace("2025-09-03", ""), "received"),
+    (ALUM.replace("2025-09-03", "2025-08-03"), "opened"),
+    (ALUM.replace("212", "a tub"), "tare g"),
+    (SIZE.replace("2027-06-30", "June"), "best before"),
+    (SIZE.replace("lambda", "red"), "of"),
+    (PAPER.replace("P-31,", "P-99,", 1), "of"),
+    ("Ropewalk,gloves,Gloves,M,1,100,pieces,,,,,", "of"),
+    (ALUM + ",more", ""),
+]
+
+
+@pytest.mark.parametrize(("line", "column"), BAD)
+def test_a_cell_that_cannot_be_is_named_by_its_column(
+    house: Opened, line: str, column: str
+) -> None:
+    with house.desk() as desk:
+        stock = read_stock(
+            desk.journal, house.members["amina"], table(ALUM, line), now=house.moment
+        )
+
+    assert [(one.line, one.column) for one in stock.faults] == [(3, column)]
+    assert send(house, table(line)).status_code == 422
+
+
+FILES = [
+    ("", "empty"),
+    (HEADING, "empty"),
+    (HEADING + "\r\n,,,\r\n", "empty"),
+    (b"\xff\xfe\x00", "not-text"),
+    ("x" * 200_001, "too-long"),
+    (HEADING + "\r\n" + (ALUM + "\r\n") * (LINES_MAX + 1), "too-many"),
+    (HEADING + '\r\n"never closed', "not-a-list"),
+    (HEADING.replace("studio,", ""), "missing"),
+    (HEADING + ",colour\r\n" + ALUM, "unknown-field"),
+    (HEADING + ",unit\r\n" + ALUM, "key-twice"),
+]
+
+
+@pytest.mark.parametrize(("data", "code"), FILES)
+def test_a_file_that_is_no_such_table_is_refused(
+    house: Opened, data: str | bytes, code: str
+) -> None:
+    page = send(house, data)
+
+    assert page.status_code == 422
+    assert FILE_FAULTS[code].partition("%")[0].partition("“")[0] in page.text
+
+
+def test_every_fault_of_a_file_has_its_sentence_and_is_reached_above() -> None:
+    assert {code for _, code in FILES} == set(FILE_FAULTS)
+
+
+def test_every_column_is_told_of_and_the_empty_table_has_them(house: Opened) -> None:
+    answer = house.client("amina").get("/shelf/import/template.csv")
+
+    assert answer.get_data(as_text=True).strip("\ufeff\r\n") == ",".join(COLUMNS)
+    assert set(ABOUT) == set(COLUMNS) > set(NEEDED)
+
+
+@pytest.mark.parametrize("sign", [";", "\t"])
+def test_semicolons_and_tabs_read_as_commas_do(house: Opened, sign: str) -> None:
+    """A spreadsheet that writes decimals with a comma parts cells by a semicolon."""
+    text = table(ALUM.replace(",5,kg", ",2.5,kg")).replace(",", sign).replace("2.5", "2,5")
+
+    confirm(house, text)
+
+    assert on_hand(house)["AS-30"] == 2_500_000_000
+
+
+def test_a_described_supply_is_found_by_its_name_whatever_its_case(house: Opened) -> None:
+    made = house.say("supply.described", what="gloves", name="Gloves M", measure="pieces")
+
+    confirm(house, table("ropewalk,gloves,gloves m,M box,3,100,pieces,,,,,"))
+
+    with house.desk() as desk:
+        (lot,) = (one.lot for one in lots_on_hand(desk.journal) if one.lot.name == "M box")
+    assert (lot.substance, lot.received, lot.measure) == (f"supply:{made}", 300, "pieces")
+
+
+@given(st.text(max_size=30))
+def test_a_cell_that_was_written_safe_reads_as_it_was(typed: str) -> None:
+    """An apostrophe of our own is taken off again; somebody's own stays."""
+    cell = typed.strip()
+
+    if not cell.startswith("'"):
+        assert _plain(safe(cell)) == cell
+
+
+def test_a_broken_table_says_so_to_code_too(house: Opened) -> None:
+    with house.desk() as desk, pytest.raises(Slip, match="missing"):
+        read_stock(desk.journal, house.members["amina"], "name\r\nx", now=house.moment)
