@@ -199,6 +199,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/devices",
         "/sort-it-out",
         "/rescue",
+        "/shelf/import",
         f"/people/{member}",
         "/me",
         "/device/enrol",
