@@ -10,6 +10,8 @@ sheet and licensed advice come before all of them.
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from coop.ledger.kinds import POWDERS
+
 WEIGHING = ("dust-mask", "gloves-and-goggles")
 POWDER = ("powder-into-water",)
 WATER = ("hand-hot-only", *POWDER)
@@ -42,6 +44,14 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "sheets": ("gloves", *FLOOR, "in-the-eye", "not-under-16", "local-rules-first"),
         "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),
         "test-liquid": ("read-the-tag", *FLOOR, "local-rules-first"),
+        "take-in-base": ("dust-mask", "burns", *ALWAYS),
+        "take-in-fumes": ("burns", "fumes", *ALWAYS),
+        "take-in-dust": (
+            "dust-mask",
+            "never-food-vessels",
+            "not-under-16",
+            "local-rules-first",
+        ),
         "jug": (
             "no-sniffing",
             "nobody-knows-it",
@@ -59,3 +69,14 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     }
 )
 """The cautions of each act, by code."""
+
+TAKING_IN: Mapping[str, str] = MappingProxyType(
+    {
+        "alum": "weigh-spoons",
+        **dict.fromkeys(POWDERS, "weigh-powder"),
+        **dict.fromkeys(("soda", "lime"), "take-in-base"),
+        **dict.fromkeys(("ammonia", "bleach"), "take-in-fumes"),
+        "borax": "take-in-dust",
+    }
+)
+"""The act whose cautions go with receiving a supply; the others' own sheet says the rest."""

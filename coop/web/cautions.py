@@ -13,6 +13,11 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "dust-mask": N_("Powder: dust mask on, no draught, pour low and slowly."),
         "gloves-and-goggles": N_("Gloves and goggles: alum can damage eyes."),
         "soda-hurts": N_("Softener: gloves and goggles on; soda hurts eyes and skin."),
+        "burns": N_("Gloves and goggles on: it burns eyes and skin."),
+        "fumes": N_(
+            "Windows open, the bottle upright, your face away from it: the vapour burns eyes and "
+            "lungs."
+        ),
         "gall-hurts": N_(
             "Gall: gloves and goggles on; it stings in the eye, and some skins do not bear it."
         ),
