@@ -1,17 +1,17 @@
 """A journal in memory: small, real, and held to the same specification as the one on SQL."""
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
-from coop.ledger.accounts import Move, balances
+from coop.ledger.accounts import Move, balances, is_use
 from coop.ledger.entries import Entry, Sealed, make_seal
 from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
 from coop.ledger.kinds import EntryCorrected
-from coop.ledger.ports import BATCH_MAX, Admission, Attachment, Late
+from coop.ledger.ports import BATCH_MAX, Admission, Attachment, Drawn, Late
 from coop.ledger.view import FOLDS, View, family_touches, touches_within
 
 
@@ -178,6 +178,42 @@ class MemoryJournal:
             for key, amount in balances(self._moves()).items()
             if key[0] in wanted and amount
         }
+
+    def holding(self, sort: str) -> dict[tuple[str, str], int]:
+        return {
+            key: amount
+            for key, amount in balances(self._moves()).items()
+            if key[0].startswith(f"{sort}:") and amount
+        }
+
+    def since(self, moments: Mapping[str, datetime]) -> dict[tuple[str, str], int]:
+        found: Counter[tuple[str, str]] = Counter()
+        for move in self._moves():
+            for account, sign in ((move.to_account, 1), (move.from_account, -1)):
+                if account in moments and move.at > moments[account]:
+                    found[account, move.substance] += sign * move.amount
+        return {key: amount for key, amount in found.items() if amount}
+
+    def drawn(self, substances: Iterable[str], *, week: str) -> tuple[Drawn, ...]:
+        found: Counter[tuple[str, str, str]] = Counter()
+        for move in self._used(substances):
+            if move.week >= week:
+                found[move.substance, move.week, move.session] += move.amount
+        return tuple(
+            Drawn(substance=substance, week=its_week, session=session, amount=amount)
+            for (substance, its_week, session), amount in sorted(found.items())
+        )
+
+    def first_drawn(self, substances: Iterable[str]) -> dict[str, str]:
+        weeks: dict[str, list[str]] = {}
+        for move in self._used(substances):
+            if not move.session:
+                weeks.setdefault(move.substance, []).append(move.week)
+        return {substance: min(its_weeks) for substance, its_weeks in weeks.items()}
+
+    def _used(self, substances: Iterable[str]) -> list[Move]:
+        wanted = set(substances)
+        return [one for one in self._moves() if one.substance in wanted and is_use(one)]
 
     def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:
         wanted = set(accounts)
