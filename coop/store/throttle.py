@@ -47,6 +47,11 @@ def by_address(address: str) -> Try:
     return Try(_hashed("address", _household(address)), ADDRESS_SIGN_INS_MAX)
 
 
+def by_calendar_address(address: str) -> Try:
+    """Count wrong secrets of calendars from one network address, as sign-ins are."""
+    return Try(_hashed("calendar", _household(address)), ADDRESS_SIGN_INS_MAX)
+
+
 def _hashed(sort: str, text: str) -> str:
     return sha256(f"{sort}\0{text}".encode("utf-8", "surrogatepass")).hexdigest()
 
@@ -71,16 +76,27 @@ def count_try(connection: Connection, one: Try, now: datetime) -> Throttled | No
     """
     start = _window_start(now)
     connection.execute(delete(throttle).where(throttle.c.window_start < start))
+    refused = tried_too_often(connection, one, now)
+    if refused is not None:
+        return refused
     row = (throttle.c.key == one.key, throttle.c.window_start == start)
-    count = connection.scalar(select(throttle.c.count).where(*row))
-    if count is None:
+    counted = connection.execute(
+        update(throttle).where(*row).values(count=throttle.c.count + 1)
+    )
+    if counted.rowcount == 0:
         values = {"key": one.key, "window_start": start, "count": 1}
         connection.execute(throttle.insert().values(values))
-    elif count >= one.most:
-        return Throttled(retry_after_s=ceil((start + WINDOW - now).total_seconds()))
-    else:
-        connection.execute(update(throttle).where(*row).values(count=count + 1))
     return None
+
+
+def tried_too_often(connection: Connection, one: Try, now: datetime) -> Throttled | None:
+    """Say whether no try is left in this window; counts nothing and needs no writer."""
+    start = _window_start(now)
+    row = (throttle.c.key == one.key, throttle.c.window_start == start)
+    count = connection.scalar(select(throttle.c.count).where(*row)) or 0
+    if count < one.most:
+        return None
+    return Throttled(retry_after_s=ceil((start + WINDOW - now).total_seconds()))
 
 
 def _window_start(now: datetime) -> datetime:
