@@ -15,8 +15,8 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "soda-hurts": N_("Softener: gloves and goggles on; soda hurts eyes and skin."),
         "burns": N_("Gloves and goggles on: it burns eyes and skin."),
         "fumes": N_(
-            "Windows open, the bottle upright, your face away from it: the vapour burns eyes and "
-            "lungs."
+            "Windows open, the bottle upright, your face away from it: the vapour burns eyes "
+            "and lungs."
         ),
         "gall-hurts": N_(
             "Gall: gloves and goggles on; it stings in the eye, and some skins do not bear it."
