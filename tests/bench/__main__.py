@@ -2,20 +2,21 @@
 Print the figures of speed: ``python -m tests.bench [--entries 1000 100000]``.
 
 They are no tests: what they print is held against the promises by whoever ran them.
-``--only honesty`` prints instead how often simulated baths lie where the estimate says.
+``--only shelf`` prints those of ten years of deliveries, ``--only honesty`` how often
+simulated baths lie where the estimate says.
 """
 
 import argparse
 import tempfile
 from pathlib import Path
 
-from tests.bench import honesty, keeping, pages, pushing, reading, writing
+from tests.bench import honesty, keeping, pages, pushing, reading, shelf, writing
 from tests.bench.figures import line
 from tests.bench.studio import Grown, grow
 
 ENTRIES = (1_000, 100_000)
 OF_A_LEDGER = ("store", "pages", "push")
-PARTS = ("honesty", *OF_A_LEDGER)
+PARTS = ("honesty", "shelf", *OF_A_LEDGER)
 
 
 def main() -> None:
@@ -25,6 +26,9 @@ def main() -> None:
     given = asked.parse_args()
     if "honesty" in given.only:
         honesty.measure()
+    if "shelf" in given.only:
+        with tempfile.TemporaryDirectory(prefix="coop-bench-") as folder:
+            shelf.measure(Path(folder))
     if set(given.only) & set(OF_A_LEDGER):
         _measure_ledgers(given)
 

@@ -70,21 +70,22 @@ HEAD = f"{'pages':<32}{'entries':>9}{'p50 ms':>9}{'p95 ms':>9}{'SQL':>6}{'to emp
 
 def measure(*ledgers: tuple[Opened, Grown]) -> None:
     """Measure ledgers of several sizes, and print a table."""
-    _say(HEAD)
+    say(HEAD)
     medians: dict[str, list[float]] = {}
     for house, grown in ledgers:
         for row in (*pages(house, grown), *posts(house, grown)):
-            _say(row)
+            say(row)
             medians.setdefault(row.what, []).append(row.median)
     for what, found in medians.items():
         if len(found) > 1:
-            _say(f"{what:<32}{'longest to shortest':>33}{found[-1] / found[0]:>9.2f} x"
+            say(f"{what:<32}{'longest to shortest':>33}{found[-1] / found[0]:>9.2f} x"
                  f"  under {LONG_MOST} x")  # fmt: skip
     for row in busy(ledgers[0][0].folder):
-        _say(row)
+        say(row)
 
 
-def _say(line: object) -> None:
+def say(line: object) -> None:
+    """Print a line at once."""
     sys.stdout.write(f"{line}\n")
     sys.stdout.flush()
 

@@ -165,17 +165,18 @@ class Grown:
 def grow(folder: Path, count: int, seed: int = 1) -> Grown:
     """Fill a new ledger with so many entries: batches marked stale, then all folded."""
     studio = Studio(seed)
-    return _filled(folder / f"studio-{seed}-{count}.db", studio, studio.entries(), count)
+    return filled(folder / f"studio-{seed}-{count}.db", studio, studio.entries(), count)
 
 
 def crowded(folder: Path, seed: int = 1) -> Grown:
     """Fill a new ledger with `CROWD` open baths, an alum bath and a size of them `LONG`."""
     studio = Studio(seed, now=BUSY)
     entries = list(studio.crowd())
-    return _filled(folder / f"crowd-{seed}.db", studio, iter(entries), len(entries))
+    return filled(folder / f"crowd-{seed}.db", studio, iter(entries), len(entries))
 
 
-def _filled(file: Path, studio: Studio, entries: Iterator[Entry], count: int) -> Grown:
+def filled(file: Path, studio: Studio, entries: Iterator[Entry], count: int) -> Grown:
+    """Fill a new ledger with the first entries of a history."""
     url = f"sqlite:///{file}"
     upgrade(url)
     store = start_ledger(url, ledger=studio.ledger, node=NodeId(studio.new_id()))
