@@ -1,6 +1,11 @@
 """What is asked before something is written about lots, orders and sessions."""
 
-from coop.actions.see_shelf import look_at_lots
+from collections.abc import Mapping
+from fractions import Fraction
+from types import MappingProxyType
+
+from coop.actions.see_counts import GapLook, see_gap
+from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.entries import Entry
 from coop.ledger.lots import base_amount
@@ -9,10 +14,18 @@ from coop.ledger.schema import Refused
 from coop.ledger.states import LotState, OrderState, SupplyState
 from coop.ledger.supplies import group_of, measure_of
 from coop.ledger.table import supply_of
-from coop.rules.gaps import Gap, within_noise
 from coop.units.table import MASS, VOLUME
 
 MEASURED_BY = {"weight": MASS, "volume": VOLUME, "sheets": "", "pieces": ""}
+SEEN_BY: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "weight": ("weight", "level"),
+        "volume": ("volume", "level"),
+        "sheets": ("loose",),
+        "pieces": ("loose",),
+    }
+)
+"""What can be said of the open pack, by the measure of the lot."""
 NOISE = "counting_noise"
 
 
@@ -23,10 +36,8 @@ def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refuse
             return _described(journal, said)
         case kinds.LotReceived() as said:
             return _received(journal, said)
-        case kinds.LotMoved(lot=lot) | kinds.LotAdjusted(lot=lot) as said:
-            of: LotState = journal.state("lot", lot)
-            odd = _of_measure(of.what, of.measure, said.amount, said.count)
-            return odd or _by_whom(journal, said, roles) or _into(journal, said)
+        case kinds.LotCounted() | kinds.LotMoved() | kinds.LotAdjusted() as said:
+            return _of_lot(journal, said, roles)
         case kinds.LotCut(lot=lot):
             paper = journal.state("lot", lot).what == "paper"
             return None if paper else Refused(field="lot", code="not-a-choice")
@@ -92,6 +103,31 @@ def _of_measure(
     return None
 
 
+def _of_lot(
+    journal: Journal,
+    said: kinds.LotCounted | kinds.LotMoved | kinds.LotAdjusted,
+    roles: frozenset[str],
+) -> Refused | None:
+    lot: LotState = journal.state("lot", said.lot)
+    if isinstance(said, kinds.LotCounted):
+        return _counted(lot, said)
+    odd = _of_measure(lot.what, lot.measure, said.amount, said.count)
+    return odd or _by_whom(journal, said, roles) or _into(journal, said)
+
+
+def _counted(lot: LotState, said: kinds.LotCounted) -> Refused | None:
+    """Refuse grams of what is counted, and a scale that shows less than the empty tub."""
+    fits = SEEN_BY[lot.measure]
+    for name in ("weight", "volume", "level", "loose"):
+        by_spoon = name == "volume" and lot.measure == "weight" and lot.what != "supply"
+        if getattr(said, name) is not None and name not in fits and not by_spoon:
+            return Refused(field=name, code="not-of-this-measure")
+    if said.weight is None or said.tare is not None or lot.tare_g is None:
+        return None
+    over = said.weight.base < Fraction(lot.tare_g)
+    return Refused(field="tare", code="more-than-weighed") if over else None
+
+
 def _by_whom(
     journal: Journal, said: kinds.LotMoved | kinds.LotAdjusted, roles: frozenset[str]
 ) -> Refused | None:
@@ -100,13 +136,21 @@ def _by_whom(
         return None
     if said.cause != NOISE:
         return Refused(field="cause", code="not-allowed")
+    if said.counted is None:
+        return Refused(field="counted", code="missing")
     lot: LotState = journal.state("lot", said.lot)
-    (look,) = look_at_lots(journal, (lot,))
+    look = see_gap(journal, lot)
     density = lot.spoon.g_per_ml if lot.spoon else None
     amount = base_amount(lot.what, said.amount, said.count, g_per_ml=density)
-    seen = look.left + (amount if said.way == "in" else -amount)
-    gap = Gap(measure=lot.measure, expected=look.left, seen=max(0, seen), doubt=0)
-    return None if within_noise(gap) else Refused(field="amount", code="not-in-noise")
+    more = amount if said.way == "in" else -amount
+    fits = look is not None and _closes(look, said.counted, more)
+    return None if fits else Refused(field="amount", code="not-in-noise")
+
+
+def _closes(look: GapLook, counted: Subject, more: int) -> bool:
+    """Say whether an amount closes what the newest count differs by, within its noise."""
+    newest = Subject(look.count.entry) == counted
+    return newest and look.in_noise and more == look.gap.difference
 
 
 def _into(journal: Journal, said: kinds.LotMoved | kinds.LotAdjusted) -> Refused | None:

@@ -1,0 +1,164 @@
+"""Look at counts: what was expected, what was seen, and what may lie behind the gap."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from coop.actions.see_devices import judged_pairs
+from coop.ids import EntryId, Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
+from coop.ledger.lots import seen_of
+from coop.ledger.ports import Journal
+from coop.ledger.states import LotCount, LotState
+from coop.rules.gaps import Counted, Gap, Suggestion, Twin, suggestions, within_noise
+
+COUNT_GAP = "count-gap"
+"""The code under which a person judges a count that differs."""
+TWIN = "likely-twin"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapLook:
+    """A lot, one of its counts, and how the two go together, in the unit of the lot's rows."""
+
+    lot: LotState
+    count: LotCount
+    gap: Gap
+
+    @property
+    def in_noise(self) -> bool:
+        return within_noise(self.gap)
+
+    @property
+    def counted(self) -> Counted:
+        """Return it as the rule about causes takes it."""
+        return Counted(
+            lot=self.lot.id, studio=self.lot.studio, day=self.count.at.date(), gap=self.gap
+        )
+
+
+def see_gap(journal: Journal, lot: LotState) -> GapLook | None:
+    """Return the newest count of a lot against what is written now; None without a count."""
+    looks = see_gaps(journal, (lot,))
+    return looks[0] if looks else None
+
+
+def see_gaps(journal: Journal, lots: Iterable[LotState]) -> tuple[GapLook, ...]:
+    """
+    Return the newest count of each lot that was ever counted, whatever its gap.
+
+    What was expected is what is left now without what came and went since: an entry that
+    comes late and tells of before the count changes it. Two questions, however many lots.
+    """
+    newest = {lot: lot.counts[-1] for lot in lots if lot.counts}
+    there = _there_at(journal, {lot: count.at for lot, count in newest.items()})
+    return tuple(_gap_look(journal, lot, count, there[lot.id]) for lot, count in newest.items())
+
+
+def _there_at(journal: Journal, moments: Mapping[LotState, datetime]) -> Mapping[Subject, int]:
+    """Return what was written of each lot as of a moment of its own."""
+    named = {lot: accounts.account("lot", lot.id) for lot in moments}
+    held = journal.held(named.values())
+    since = journal.since({named[lot]: at for lot, at in moments.items()})
+    keys = {lot.id: (name, str(lot.substance)) for lot, name in named.items()}
+    return {lot: held.get(key, 0) - since.get(key, 0) for lot, key in keys.items()}
+
+
+def _gap_look(journal: Journal, lot: LotState, count: LotCount, expected: int) -> GapLook:
+    gap = _gap(journal, lot, (count.seen, count.doubt), count.at, expected)
+    return GapLook(lot=lot, count=count, gap=gap)
+
+
+def _gap(
+    journal: Journal, lot: LotState, seen: tuple[int, int], at: datetime, expected: int
+) -> Gap:
+    """Return a gap; what was drawn by rough measure is asked for only where that matters."""
+    gap = Gap(measure=lot.measure, expected=expected, seen=seen[0], doubt=seen[1])
+    if within_noise(gap):
+        return gap
+    return replace(gap, doubt=gap.doubt + _drawn_doubt(journal, lot, at))
+
+
+def _drawn_doubt(journal: Journal, lot: LotState, at: datetime) -> int:
+    """
+    Return how far what was drawn may be off since a count last put the lot right.
+
+    Doubts are added as they are: one spoon measures out a whole lot, so it errs one way.
+    """
+    right = [one.at for one in lot.counts if one.put_right is not None and one.at < at]
+    account = accounts.account("lot", lot.id)
+    return sum(
+        move.doubt
+        for move in journal.moves(account)
+        if move.from_account == account and move.at <= at and (not right or move.at > right[-1])
+    )
+
+
+def look_ahead(journal: Journal, lot: LotState, said: kinds.LotCounted, *, at: datetime) -> Gap:
+    """Return what a count would come to if it were written."""
+    expected = _there_at(journal, {lot: at})[lot.id]
+    return _gap(journal, lot, seen_of(lot, said), at, expected)
+
+
+def open_gaps(journal: Journal, lots: Iterable[LotState]) -> tuple[GapLook, ...]:
+    """
+    Return the counts beyond noise that nobody has judged, the newest first.
+
+    A count that was put right and differs again, by what came in late, is among them.
+    """
+    judged = judged_pairs(journal)
+    found = [
+        look
+        for look in see_gaps(journal, lots)
+        if not look.in_noise and (COUNT_GAP, look.count.entry) not in judged
+    ]
+    return tuple(sorted(found, key=lambda look: look.count.entry, reverse=True))
+
+
+def causes(
+    journal: Journal, look: GapLook, others: Iterable[GapLook]
+) -> tuple[Suggestion, ...]:
+    """
+    Return what may lie behind a gap, the most telling first.
+
+    A pack that was counted unopened counted as much as was written of it, so that only those
+    that were opened can have held another number.
+
+    Args:
+        others: Open gaps of any lots; those of the same supply are looked at.
+    """
+    lot, count = look.lot, look.count
+    return suggestions(
+        look.counted,
+        pack=lot.pack,
+        pack_count=max(1, lot.pack_count - count.packs),
+        others=[
+            one.counted
+            for one in others
+            if one.lot.substance == lot.substance and one.lot.id != lot.id
+        ],
+        twins=_twins(journal, look) if look.gap.difference > 0 else (),
+    )
+
+
+def _twins(journal: Journal, look: GapLook) -> tuple[Twin, ...]:
+    """Return what may be written twice, before the count, with what it took of the lot."""
+    judged = judged_pairs(journal)
+    twice: set[EntryId] = {
+        finding.entry
+        for _, finding in journal.findings(codes=[TWIN])
+        if (finding.code, finding.entry) not in judged
+    }
+    if not twice:
+        return ()
+    account = accounts.account("lot", look.lot.id)
+    drawn: dict[EntryId, int] = {}
+    for move in journal.moves(account):
+        if move.entry in twice and _drawn_before(move, account, look.count.at):
+            drawn[move.entry] = drawn.get(move.entry, 0) + move.amount
+    return tuple(Twin(entry=entry, amount=amount) for entry, amount in drawn.items())
+
+
+def _drawn_before(move: Move, account: str, at: datetime) -> bool:
+    return move.from_account == account and move.at <= at
