@@ -1,0 +1,307 @@
+"""What needs somebody, in words: what it is about, the sentence, where to go, what to do."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from types import MappingProxyType
+
+from coop.actions.see_needs import (
+    AnyLook,
+    Arrival,
+    Count,
+    Drain,
+    Expiring,
+    Need,
+    ShortSession,
+)
+from coop.actions.see_orders import OrderLine
+from coop.actions.see_sessions import Find
+from coop.actions.see_stacks import StackLook
+from coop.ledger.baths import BathState
+from coop.ledger.states import HouseState, StudioState
+from coop.rules.liquid_looks import LiquidLook
+from coop.web import ordering, reasons
+from coop.web import words as say
+from coop.web.good_until import good_until_text
+from coop.web.i18n import N_
+from coop.web.reasons import Telling
+from coop.web.stock import amount_text, supply_name
+
+SHORT_SAID = 3
+"""So many supplies of a session are named; the others are counted."""
+
+ACTS: Mapping[str, str] = MappingProxyType(
+    {
+        "order": N_("Order it"),
+        "arrival": N_("Receive it"),
+        "expiring": N_("Look at it"),
+        "look-at-bath": N_("Look at it"),
+        "resting-over": N_("Look at it"),
+        "stack-stale": N_("Look at it"),
+        "count": N_("Count it"),
+        "gap": N_("Say why"),
+        "zero": N_("Read it in tap water"),
+        "permission": N_("Ask, and write it down"),
+        "limits": N_("Look them over"),
+        "session-short": N_("What is short"),
+    }
+)
+"""What is done about each kind of need."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeedText:
+    """
+    A need as it is told.
+
+    Attributes:
+        name: What it is about; `text` the sentence why it needs somebody.
+        url: Where that is; `act` and `act_url` what is done about it.
+        word: The word of a bath, else empty.
+    """
+
+    name: str
+    text: str
+    url: str
+    act: str
+    act_url: str
+    word: str = ""
+
+
+def need_text(telling: Telling, need: Need) -> NeedText:
+    """Return how a need is told."""
+    name, text, url, act_url = _TOLD[need.code](telling, need)
+    act = telling.words.gettext(ACTS[need.code])
+    word = ""
+    if isinstance(need.of, AnyLook):
+        word = need.of.answer.word.value
+    if need.code == "look-at-bath":
+        act, act_url = _act(telling, need.of, act, url)
+    return NeedText(name=name, text=text, url=url, act=act, act_url=act_url, word=word)
+
+
+_Parts = tuple[str, str, str, str]
+
+
+def _today(telling: Telling) -> date:
+    return telling.now.astimezone(telling.words.zone).date()
+
+
+def _bath(telling: Telling, need: Need) -> _Parts:
+    look = need.of
+    assert isinstance(look, AnyLook)
+    name = say.bath_name(telling.words, look.state.what, look.state.name)
+    url = _bath_url(look)
+    return name, reasons.why(telling, look), url, url
+
+
+def _bath_url(look: AnyLook) -> str:
+    sort = "baths" if isinstance(look.state, BathState) else "liquids"
+    return f"/{sort}/{look.state.id}"
+
+
+def _act(telling: Telling, look: object, act: str, url: str) -> tuple[str, str]:
+    """Return the first next act of a bath, as its own page has it."""
+    assert isinstance(look, AnyLook)
+    if not look.answer.next_acts:
+        return act, url
+    text, there = reasons.act(telling.words, look.answer.next_acts[0], look.state.id)
+    for page in ("/test", "/mend"):
+        there = there.replace(f"/baths/{look.state.id}{page}", f"{url}{page}")
+    return text, there
+
+
+def _rested(telling: Telling, need: Need) -> _Parts:
+    name, _, url, act_url = _bath(telling, need)
+    look = need.of
+    assert isinstance(look, LiquidLook)
+    until = look.state.rest_until
+    assert until is not None, "it rests"
+    told = telling.when(until)
+    if until > telling.now:
+        text = telling.words.gettext("Its rest is over %(when)s.", when=told)
+    else:
+        text = telling.words.gettext("Its rest has been over since %(when)s.", when=told)
+    return name, text, url, act_url
+
+
+def _stack(telling: Telling, need: Need) -> _Parts:
+    look = need.of
+    assert isinstance(look, StackLook)
+    words = telling.words
+    name = words.gettext(
+        "%(sheets)s of %(bath)s",
+        sheets=say.sheets(words, look.state.sheet_count, look.state.sheet_format),
+        bath=look.bath.name if look.bath else "—",
+    )
+    numbers = {"left": words.number(look.state.left_count), "when": telling.when(look.use_by)}
+    if look.use_by <= telling.now:
+        text = words.gettext("%(left)s left, use-by was %(when)s.", **numbers)
+    else:
+        text = words.gettext("%(left)s left, use by %(when)s.", **numbers)
+    url = f"/stacks/{look.state.id}"
+    return name, text, url, url
+
+
+def _order(telling: Telling, need: Need) -> _Parts:
+    line = need.of
+    assert isinstance(line, OrderLine)
+    today = _today(telling)
+    text = telling.words.gettext(
+        "%(when)s: %(amount)s; %(why)s.",
+        when=ordering.when_to_order(telling.words, line, today),
+        amount=ordering.how_much(telling.words, line),
+        why=ordering.why(telling.words, line, today),
+    )
+    url = f"/orders/place?supply={line.supply.id}"
+    return supply_name(telling.words, line.supply, line.paper), text, "/orders", url
+
+
+def _arrival(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, Arrival)
+    words, order = telling.words, of.order
+    measure = of.line.supply.measure if of.line else ("sheets" if order.paper else "weight")
+    text = words.gettext(
+        "%(amount)s, %(when)s.",
+        amount=ordering.ordered_text(words, measure, order),
+        when=ordering.expected_text(words, of.expected, _today(telling)),
+    )
+    name = _line_name(telling, of.line, order.what)
+    url = f"/orders/{order.id}"
+    return name, text, url, url
+
+
+def _line_name(telling: Telling, line: OrderLine | None, what: str) -> str:
+    if line is not None:
+        return supply_name(telling.words, line.supply, line.paper)
+    if what == "supply":
+        return telling.words.gettext("a supply")
+    return say.choice(telling.words, "supply", what)
+
+
+def _expiring(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, Expiring)
+    words, lot = telling.words, of.look.lot
+    text = words.gettext(
+        "%(amount)s left, %(until)s.",
+        amount=amount_text(words, of.look.what, lot.measure, of.look.left),
+        until=good_until_text(words, of.until, over=of.until.past(_today(telling))),
+    )
+    url = f"/lots/{lot.id}"
+    return lot.name, text, url, url
+
+
+def _count(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, Count)
+    words, lot = telling.words, of.look.lot
+    if lot.counts:
+        text = words.gettext("Last counted %(day)s.", day=words.day(lot.counts[-1].at))
+    else:
+        day = words.day(lot.received_at)
+        text = words.gettext("Not counted since it came in, %(day)s.", day=day)
+    return lot.name, text, f"/lots/{lot.id}", f"/lots/{lot.id}/count"
+
+
+def _zero(telling: Telling, need: Need) -> _Parts:
+    studio = need.of
+    assert isinstance(studio, StudioState)
+    words = telling.words
+    last = max((one.at for one in studio.zeros), default=None)
+    if last is None:
+        text = words.gettext("Nobody has read its hydrometer in plain tap water yet.")
+    else:
+        text = words.gettext(
+            "Its hydrometer was last read in plain tap water on %(day)s.", day=words.day(last)
+        )
+    return studio.name, text, "/house", f"/studios/{studio.id}/hydrometer"
+
+
+def _permission(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, Drain)
+    words = telling.words
+    if not of.asked:
+        text = words.gettext(
+            "Nobody has written down yet what may go down the drain: %(drain)s.",
+            drain=say.choice(words, "drain", of.studio.drain),
+        )
+    else:
+        text = words.gettext(
+            "What was said about the drain is to be asked again on %(day)s.",
+            day=words.day(need.due),
+        )
+    url = f"/studios/{of.studio.id}/permission"
+    return of.studio.name, text, url, url
+
+
+def _limits(telling: Telling, need: Need) -> _Parts:
+    house = need.of
+    assert isinstance(house, HouseState)
+    text = telling.words.gettext(
+        "They were set on %(day)s: do they still hold?", day=telling.words.day(house.set_at)
+    )
+    return telling.words.gettext("The house limits"), text, "/house", "/house/limits"
+
+
+def _short(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, ShortSession)
+    words = telling.words
+    lines = [short_text(telling, one) for one in of.finds[:SHORT_SAID]]
+    more = len(of.finds) - SHORT_SAID
+    if more > 0:
+        lines.append(words.ngettext("%(num)d supply more", "%(num)d supplies more", more))
+    name = words.gettext(
+        "%(session)s, %(day)s", session=of.session.name, day=words.day(of.session.starts_at)
+    )
+    text = words.gettext("Short: %(what)s.", what="; ".join(lines))
+    url = f"/sessions/{of.session.id}"
+    return name, text, url, url
+
+
+def short_text(telling: Telling, find: Find) -> str:
+    """Say what a session will find too little of: 'carrageenan, 40 g of 240 g'."""
+    words = telling.words
+    what, measure = kind_of(find)
+    return words.gettext(
+        "%(supply)s, %(short)s of %(amount)s",
+        supply=_line_name(telling, find.line, what),
+        short=amount_text(words, what, measure, find.share.short),
+        amount=amount_text(words, what, measure, find.share.booking.amount),
+    )
+
+
+def kind_of(find: Find) -> tuple[str, str]:
+    """Return what a supply is and how it is measured, known or not."""
+    if find.line is not None:
+        return find.line.supply.what, find.line.supply.measure
+    sort, _, code = find.supply.partition(":")
+    match sort:
+        case "paper":
+            return "paper", "sheets"
+        case "salt":
+            return "alum", "weight"
+        case "powder":
+            return code, "weight"
+        case _:
+            return "supply", "pieces"
+
+
+_TOLD: Mapping[str, Callable[[Telling, Need], _Parts]] = MappingProxyType(
+    {
+        "look-at-bath": _bath,
+        "resting-over": _rested,
+        "stack-stale": _stack,
+        "order": _order,
+        "arrival": _arrival,
+        "expiring": _expiring,
+        "count": _count,
+        "zero": _zero,
+        "permission": _permission,
+        "limits": _limits,
+        "session-short": _short,
+    }
+)
