@@ -176,9 +176,8 @@ _INSERT_SEAL = insert(tables.seal)
 
 def _since(moments: Iterable[tuple[str, datetime]]) -> Any:
     """Make the statement for what came to each account after its moment, less what went."""
-    asked = values(column("account", Text), column("since", tables.UtcTime), name="asked").data(
-        list(moments)
-    )
+    columns = column("account", Text), column("since", tables.UtcTime)
+    asked = values(*columns).data(list(moments)).cte("asked")
     move = tables.move.c
     ends = [
         select(asked.c.account, move.substance, (sign * move.amount).label("amount"))
@@ -194,7 +193,8 @@ def _since(moments: Iterable[tuple[str, datetime]]) -> Any:
 
 def _first_drawn(substances: Iterable[str]) -> Any:
     """Make the statement for the first week of use: one look into the index for each supply."""
-    asked = values(column("substance", Text), name="asked").data([(one,) for one in substances])
+    wanted = [(one,) for one in substances]
+    asked = values(column("substance", Text)).data(wanted).cte("asked")
     move = tables.move.c
     first = (
         select(move.week)
