@@ -177,6 +177,8 @@ def _weeks(words: Words, days: int) -> str:
 
 def _used(words: Words, line: OrderLine) -> str:
     use = line.use
+    if not use.long + use.booked_long:
+        return words.gettext("None was used in the last eight weeks.")
     used = words.gettext(
         "Used in the last four weeks %(short)s, in eight %(long)s.",
         short=_much(words, line, use.short),
