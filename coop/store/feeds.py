@@ -114,8 +114,12 @@ def _next(before: Told | None, digest: str, now: datetime) -> Told:
 
 def tell(
     connection: Connection, member: MemberId, digests: Mapping[str, str], now: datetime
-) -> None:
-    """Write down what a calendar is told now; what is long gone from it is forgotten."""
+) -> dict[str, Told]:
+    """
+    Write down and return what a calendar is told now.
+
+    What is long gone from it is forgotten.
+    """
     before = told(connection, member)
     after = renumbered(before, digests, now)
     changed = {uid: one for uid, one in after.items() if before.get(uid) != one}
@@ -140,3 +144,4 @@ def tell(
     ]
     if rows:
         connection.execute(calendar_event.insert(), rows)
+    return after
