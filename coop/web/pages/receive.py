@@ -1,171 +1,301 @@
-"""Receive: a lot of alum, of a powder or of paper as it was bought."""
+"""Receive: a lot of alum, of a powder, of paper or of another supply, as it was bought."""
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from types import MappingProxyType
+from typing import Any
 
-from flask import Blueprint, redirect, request, url_for
+from flask import Blueprint, abort, flash, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, SelectField, StringField
-from wtforms.validators import InputRequired, Optional
 
-from coop.ledger.schema import Refused
-from coop.ledger.states import StudioState
+from coop.actions.see_supplies import (
+    SupplyLook,
+    said_of_order,
+    said_of_supply,
+    see_supplies,
+    see_supply,
+    whats_on_hand,
+)
+from coop.ids import Subject
+from coop.ledger.accounts import powder
+from coop.ledger.kinds import POWDERS
+from coop.ledger.states import OrderState, StudioState, SupplierState, SupplyState
+from coop.rules.cautions import TAKING_IN
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.fields import NumberField
-from coop.web.forms import EntryForm, Happened, options, written
+from coop.web.forms import options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, needs, show, words, writing
+from coop.web.page import desk, known, needs, show, words, writing
+from coop.web.receiving import (
+    Kept,
+    LotForm,
+    form_for,
+    kept,
+    offer_units,
+    proposed,
+    reams_of,
+    reams_text,
+    total_text,
+)
 
 pages = Blueprint("receive", __name__)
 
-CARRAGEENAN = "carrageenan"
-SOME = "some"
-WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
-CARDS = {"alum": "weigh-spoons", "powder": "weigh-powder", "paper": "weigh-powder"}
+WHATS = "<any(alum, powder, paper, supply):what>"
+TITLES: Mapping[str, str] = MappingProxyType(
+    {
+        "alum": N_("Receive alum"),
+        "powder": N_("Receive a powder"),
+        "paper": N_("Receive paper"),
+        "supply": N_("Receive something else"),
+    }
+)
 
 
-class ReceiveAlumForm(EntryForm, Happened):
-    kind: ClassVar[str] = "lot.received"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """What the address says: the supply, and the order that arrives."""
 
-    studio = RadioField(N_("Studio"), validators=[InputRequired()])
-    name = StringField(
-        N_("Name of the lot"),
-        validators=[InputRequired()],
-        description=N_("What you write on the tub, for example AS-24."),
-    )
-    salt = RadioField(N_("Which salt"), validators=[InputRequired()])
-    weight_typed = StringField(N_("Weight"), name="weight.typed", validators=[InputRequired()])
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", choices=WEIGHTS, default="kg")
-    supplier = StringField(N_("Supplier"), validators=[Optional()])
+    look: SupplyLook | None
+    order: OrderState | None
 
+    @property
+    def query(self) -> dict[str, str]:
+        """What the address of the form says again."""
+        if self.order is not None:
+            return {"order": str(self.order.id)}
+        return {"supply": str(self.look.supply.id)} if self.look else {}
 
-class ReceivePowderForm(EntryForm, Happened):
-    kind: ClassVar[str] = "lot.received"
-
-    studio = RadioField(N_("Studio"), validators=[InputRequired()])
-    what = RadioField(N_("Which powder"), validators=[InputRequired()])
-    carrageenan = RadioField(
-        N_("Which carrageenan"),
-        description=N_("Only lambda is for marbling: kappa and iota set to a jelly."),
-        validators=[Optional()],
-    )
-    name = StringField(
-        N_("Name of the lot"),
-        validators=[InputRequired()],
-        description=N_("What you write on the tub, for example K-3."),
-    )
-    weight_typed = StringField(N_("Weight"), name="weight.typed", validators=[InputRequired()])
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", choices=WEIGHTS, default="g")
-    supplier = StringField(N_("Supplier"), validators=[Optional()])
-
-    def validate(self, extra_validators: Any = None) -> bool:
-        """Ask for the type of a carrageenan: nobody sees it on the tray."""
-        fit = super().validate(extra_validators)
-        if self.what.data == CARRAGEENAN and not self.carrageenan.data:
-            self.take(Refused(field="carrageenan", code="missing"))
-            return False
-        return bool(fit)
-
-    def _pairs(self) -> Iterator[tuple[str, str]]:
-        for name, value in super()._pairs():
-            if name != "carrageenan" or self.what.data == CARRAGEENAN:
-                yield name, value
+    @property
+    def fixed(self) -> dict[str, str]:
+        """Parts of the body that nobody is asked: the order, and a described supply."""
+        fixed = {"order": str(self.order.id)} if self.order else {}
+        if self.look is not None and self.look.group == "supply":
+            fixed |= {"what": "supply", "supply": self.look.supply.id.partition(":")[2]}
+        return fixed
 
 
-class ReceivePaperForm(EntryForm, Happened):
-    kind: ClassVar[str] = "lot.received"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    name: str
+    told: str
+    url: str
 
-    studio = RadioField(N_("Studio"), validators=[InputRequired()])
-    name = StringField(N_("Name of the lot"), validators=[InputRequired()])
-    paper = RadioField(N_("Which paper"), validators=[InputRequired()])
-    sheet_count = StringField(
-        N_("Full sheets"),
-        validators=[InputRequired()],
-        description=N_("Count them: a ream is 500 sheets here and 480 there."),
-    )
-    chalk = RadioField(
-        N_("Chalk in this lot"),
-        description=N_("Lots of one paper differ. Left open, it is as the paper says."),
-        validators=[Optional()],
-    )
-    chalk_g_per_m2 = NumberField(
-        N_("How much chalk"), description=N_("Where the mill or a test says it.")
-    )
-    supplier = StringField(N_("Supplier"), validators=[Optional()])
 
-    def _pairs(self) -> Iterator[tuple[str, str]]:
-        for name, value in super()._pairs():
-            if name != "chalk_g_per_m2" or self.chalk.data == SOME:
-                yield name, value
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhichPage:
+    """Which described supply came in."""
+
+    supplies: tuple[Choice, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReceivePage:
-    form: EntryForm
+    """
+    A lot's form with what stands beside it.
+
+    `order` says what is arriving; `read_url` answers what all packs hold together; `kept`
+    has one for each supply that may be chosen.
+    """
+
+    form: LotForm
     what: str
-    card: SafetyCard
+    title: str
+    order: str
+    read_url: str
+    total: str
+    reams: tuple[int, ...]
+    reams_told: str
+    kept: tuple[Kept, ...]
+    card: SafetyCard | None
     nothing_to_choose: bool
 
 
-RECEIVE = {
-    "alum": ReceiveAlumForm,
-    "powder": ReceivePowderForm,
-    "paper": ReceivePaperForm,
-}
-
-
-@pages.route("/shelf/receive/<any(alum, powder, paper):what>", methods=["GET", "POST"])
+@pages.route(f"/shelf/receive/{WHATS}", methods=["GET", "POST"])
 @needs("lot.received")
 def receive(what: str) -> Response:
-    form = RECEIVE[what]()
-    choices = _offer(form, what)
-    status = 200
-    if form.validate_on_submit():
-        with writing() as here:
-            outcome = form.record(here, **({} if what == "powder" else {"what": what}))
-        if written(outcome, words().gettext("Received.")):
-            return redirect(url_for("shelf.shelf"), 303)
-        _offer(form, what)
-        status = 422
-    elif request.method == "POST":
-        status = 422
+    given = _given(what)
+    if what == "supply" and given.look is None:
+        return show("receive_which.html", page=WhichPage(supplies=_others()), nav="shelf")
+    form = _form(what, given)
+    has_choices = _offer(form, what, given)
+    if form.validate_on_submit() and _record(form, what, given):
+        return redirect(url_for("shelf.shelf"), 303)
     page = ReceivePage(
         form=form,
         what=what,
-        card=safety_card(words(), CARDS[what], _only_studio()),
-        nothing_to_choose=not choices,
+        title=_title(what, given),
+        order=_order(given),
+        read_url=_url("read", what, given),
+        total=total_text(words(), form),
+        reams=reams_of(_suppliers()),
+        reams_told=reams_text(words(), _suppliers()),
+        kept=_kept(what, given),
+        card=_card(what, given),
+        nothing_to_choose=not has_choices,
     )
+    status = 422 if request.method == "POST" else 200
     return show("receive.html", page=page, nav="shelf", status=status)
 
 
-def _offer(form: Any, what: str) -> bool:
-    """Fill in the choices; a single one is chosen already."""
+def _given(what: str) -> Given:
+    """Return what the address says of the lot; an order of something else has its own page."""
+    order_id, key = request.args.get("order", ""), request.args.get("supply", "")
+    order: OrderState | None = known("order", order_id) if order_id else None
+    if order is not None:
+        key = str(order.supply)
+    look = see_supply(desk().journal, key) if key else None
+    if key and look is None:
+        abort(404)
+    given = Given(look=look, order=order)
+    if look is not None and _page_of(look) != what:
+        abort(redirect(_url("receive", _page_of(look), given), 303))
+    return given
+
+
+def _url(view: str, what: str, given: Given) -> str:
+    return url_for(f"receive.{view}", what=what, _external=False, **given.query)
+
+
+def _page_of(look: SupplyLook) -> str:
+    return "powder" if look.group in POWDERS else look.group
+
+
+def _others() -> tuple[Choice, ...]:
+    """Return the described supplies, each with the address of its form."""
+    return tuple(
+        Choice(
+            name=look.supply.name,
+            told=say.choice(words(), "supply", look.supply.what),
+            url=url_for("receive.receive", what="supply", supply=look.supply.id),
+        )
+        for look in see_supplies(desk().journal)
+        if look.group == "supply"
+    )
+
+
+def _form(what: str, given: Given) -> LotForm:
+    """Return the form, filled in with the open packs of the order, else with the supply's."""
     journal = desk().journal
-    form.studio.choices = options((one.id, one.name) for one in journal.listed("studio"))
+    of_supply = said_of_supply(journal, given.look.supply) if given.look else None
+    of_order = said_of_order(journal, given.order) if given.order else None
+    shown = proposed(of_supply, of_order)
+    if given.order is not None and given.order.open_packs:
+        shown["pack_count"] = str(given.order.open_packs)
+    return form_for(what, given.look, shown)
+
+
+def _offer(form: Any, what: str, given: Given) -> bool:
+    """Fill in the choices; a single one is chosen already. False where there are none."""
+    offer_units(words(), form)
+    studios: tuple[StudioState, ...] = desk().journal.listed("studio")
+    form.studio.choices = options((one.id, one.name) for one in studios)
+    sellers = [("", words().gettext("somebody else"))]
+    sellers += [(str(one.id), one.name) for one in _suppliers()]
+    form.sold_by.choices = options(sellers)
+    if "soda" in form:
+        form.soda.choices = options(say.choices(words(), "soda"))
+    things = _offer_things(form, what, given.look.supply if given.look else None)
+    for field in (form.studio, *things):
+        if len(field.choices) == 1 and not field.data:
+            field.data = field.choices[0].value
+    return all(field.choices for field in (form.studio, *things))
+
+
+def _offer_things(form: Any, what: str, supply: SupplyState | None) -> tuple[Any, ...]:
+    """Fill in what a lot may be of: of a supply that is given, that alone."""
     if what == "alum":
-        form.salt.choices = options(say.choices(words(), "salt"))
-        things = form.salt.choices
-    elif what == "powder":
-        form.what.choices = options(say.choices(words(), "powder"))
+        salts = say.choices(words(), "salt")
+        only = supply.salt if supply else None
+        form.salt.choices = options(one for one in salts if only in (None, one[0]))
+        return (form.salt,)
+    if what == "powder":
+        powders = say.choices(words(), "powder")
+        only = supply.what if supply else None
+        form.what.choices = options(one for one in powders if only in (None, one[0]))
         form.carrageenan.choices = options(say.choices(words(), "carrageenan"))
-        things = form.what.choices
-    else:
+        return (form.what,)
+    if what == "paper":
+        papers = [(str(one.id), one.name) for one in desk().journal.listed("paper")]
+        only = supply.paper if supply else None
+        form.paper.choices = options(one for one in papers if only in (None, one[0]))
         form.chalk.choices = options(say.choices(words(), "chalk"))
-        form.paper.choices = options((one.id, one.name) for one in journal.listed("paper"))
-        things = form.paper.choices
-        _only(form.paper)
-    _only(form.studio)
-    return bool(form.studio.choices and things)
+        form.grain.choices = options(say.choices(words(), "grain"))
+        return (form.paper,)
+    return ()
 
 
-def _only_studio() -> StudioState | None:
-    """Return the studio, where there is only one whose numbers could be meant."""
+def _suppliers() -> tuple[SupplierState, ...]:
+    found: tuple[SupplierState, ...] = desk().journal.listed("supplier")
+    return found
+
+
+def _record(form: LotForm, what: str, given: Given) -> bool:
+    """Write the lot; say what is still to come of the order."""
+    with writing() as here:
+        of = {} if what == "powder" else {"what": what}
+        outcome = form.record(here, **of, **given.fixed)
+    if not written(outcome, words().gettext("Received.")):
+        _offer(form, what, given)
+        return False
+    order = known("order", given.order.id) if given.order else None
+    if order is not None and order.open_packs:
+        text = words().ngettext(
+            "%(num)d pack of the order is still to come.",
+            "%(num)d packs of the order are still to come.",
+            order.open_packs,
+        )
+        flash(text, "written")
+    return True
+
+
+def _title(what: str, given: Given) -> str:
+    if what != "supply" or given.look is None:
+        return words().gettext(TITLES[what])
+    return words().gettext("Receive %(supply)s", supply=given.look.supply.name)
+
+
+def _order(given: Given) -> str:
+    """Say how much of an order is still to come."""
+    if given.order is None:
+        return ""
+    return words().ngettext(
+        "For the order of %(day)s: %(num)d pack of %(packs)s is still to come.",
+        "For the order of %(day)s: %(num)d packs of %(packs)s are still to come.",
+        given.order.open_packs,
+        day=words().day(given.order.placed_at),
+        packs=given.order.packs,
+    )
+
+
+def _kept(what: str, given: Given) -> tuple[Kept, ...]:
+    """Return how it is kept, for each supply that may be chosen."""
+    journal = desk().journal
+    others = {one for whats in whats_on_hand(journal).values() for one in whats}
+    if given.look is not None:
+        supply = given.look.supply
+        return (kept(words(), supply.what, supply, others),)
+    if what != "powder":
+        return (kept(words(), what, None, others),)
+    said = journal.states("supply", [Subject(powder(one)) for one in POWDERS])
+    return tuple(kept(words(), one, said.get(Subject(powder(one))), others) for one in POWDERS)
+
+
+def _card(what: str, given: Given) -> SafetyCard | None:
+    """Return what to take care of with it; None where its own sheet says it all."""
+    of = given.look.supply.what if given.look else {"powder": POWDERS[0]}.get(what, what)
+    act = TAKING_IN.get(of)
     studios = desk().journal.listed("studio")
-    return studios[0] if len(studios) == 1 else None
+    studio = studios[0] if len(studios) == 1 else None
+    return safety_card(words(), act, studio) if act else None
 
 
-def _only(field: Any) -> None:
-    if len(field.choices) == 1 and not field.data:
-        field.data = field.choices[0].value
+@pages.post(f"/shelf/receive/{WHATS}/read")
+@needs("lot.received")
+def read(what: str) -> Response:
+    """Say what all packs hold together while they are typed."""
+    given = _given(what)
+    if what == "supply" and given.look is None:
+        abort(404)
+    form = _form(what, given)
+    offer_units(words(), form)
+    return jsonify({"figure": total_text(words(), form)})

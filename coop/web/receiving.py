@@ -1,0 +1,345 @@
+"""Receiving a lot as it was bought: its forms, and what stands on the page beside them."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, ClassVar
+
+from wtforms import Field, RadioField, SelectField, StringField
+from wtforms.validators import InputRequired, Optional
+
+from coop.actions.see_supplies import SupplyLook
+from coop.ledger.kinds import POWDERS, OrderPlaced, SupplyDescribed
+from coop.ledger.schema import Refused
+from coop.ledger.states import SupplierState, SupplyState
+from coop.rules.storage import keeps_days
+from coop.units.fault import NotUnderstood
+from coop.units.number import read_number
+from coop.units.quantity import Quantity
+from coop.units.table import UNITS, VOLUME
+from coop.web import words as say
+from coop.web.doses import number_text, quantity_text
+from coop.web.fields import VOLUMES, NumberField
+from coop.web.forms import EntryForm, Happened, options
+from coop.web.i18n import N_, Words
+from coop.web.storing import standing_apart, storing
+from coop.web.told import typed
+
+CARRAGEENAN = "carrageenan"
+GALL = "gall"
+SODAS_OF = ("soda", "softener")
+"""Supplies that may be a soda: which form it is decides how much of it is weighed."""
+SOME = "some"
+REAMS_USUAL = (500, 480)
+WEIGHTS = ("g", "kg", "lb", "oz")
+POURED = ("ml", "l")
+
+
+class LotForm(EntryForm, Happened):
+    kind: ClassVar[str] = "lot.received"
+
+    studio = RadioField(N_("Studio"), validators=[InputRequired()])
+    name = StringField(
+        N_("Name of the lot"),
+        validators=[InputRequired()],
+        description=N_("What you write on it, for example K-3."),
+    )
+    pack_count = StringField(N_("Packs"), default="1")
+    sold_by = SelectField(N_("Supplier"), default="")
+    supplier = StringField(N_("Supplier's name"), validators=[Optional()])
+    best_before = StringField(N_("Best before, as the label says"), render_kw={"type": "date"})
+    opened_days = StringField(
+        N_("Keeps once opened"),
+        description=N_("Only where the label says it; else it goes by the supply."),
+    )
+
+    @property
+    def held(self) -> Field:
+        """The field of what one pack holds."""
+        raise NotImplementedError
+
+    def amount(self, words: Words, n: Fraction) -> str:
+        """Say so much of what its packs hold."""
+        raise NotImplementedError
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        """Leave out the unit of what was not typed, and a name where one was chosen."""
+        said = {field.name: str(field.data or "").strip() for field in self}
+        for name, value in super()._pairs():
+            stem = name.removesuffix(".unit")
+            alone = name.endswith(".unit") and not said.get(f"{stem}.typed")
+            if not alone and not (name == "supplier" and said.get("sold_by")):
+                yield name, value
+
+
+class WeighedLotForm(LotForm):
+    """One pack's weight, and that of its tub alone."""
+
+    weight_typed = StringField(
+        N_("Each holds"), name="weight.typed", validators=[InputRequired()]
+    )
+    weight_unit = SelectField(N_("Unit"), name="weight.unit", default="g")
+    tare_typed = StringField(
+        N_("The empty tub weighs"),
+        name="tare.typed",
+        description=N_("If you know: then the open tub is weighed without pouring it out."),
+    )
+    tare_unit = SelectField(N_("Tub weighed in"), name="tare.unit", default="g")
+
+    @property
+    def held(self) -> Field:
+        return self.weight_typed
+
+    def amount(self, words: Words, n: Fraction) -> str:
+        return _in_unit(words, n, self.weight_unit.data)
+
+
+class AlumForm(WeighedLotForm):
+    salt = RadioField(N_("Which salt"), validators=[InputRequired()])
+
+
+class PowderForm(WeighedLotForm):
+    what = RadioField(N_("Which powder"), validators=[InputRequired()])
+    carrageenan = RadioField(
+        N_("Which carrageenan"),
+        description=N_("Only lambda is for marbling: kappa and iota set to a jelly."),
+        validators=[Optional()],
+    )
+    soda = RadioField(N_("If it is a soda, which"), validators=[Optional()])
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Ask for the type of a carrageenan: nobody sees it on the tray."""
+        fit = super().validate(extra_validators)
+        if self.what.data == CARRAGEENAN and not self.carrageenan.data:
+            self.take(Refused(field="carrageenan", code="missing"))
+            return False
+        return bool(fit)
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        """Say only what goes with the powder; gall may come by volume."""
+        unfit = {
+            name
+            for name, whats in (("carrageenan", (CARRAGEENAN,)), ("soda", SODAS_OF))
+            if self.what.data not in whats
+        }
+        poured = self.what.data == GALL and self.weight_unit.data in POURED
+        for name, value in super()._pairs():
+            if name not in unfit:
+                held = poured and name.startswith("weight.")
+                yield name.replace("weight.", "volume.") if held else name, value
+
+    def _nearest(self, name: str) -> Field | None:
+        """Return the field of a refusal: of gall by volume, where its amount was typed."""
+        return super()._nearest(name.replace("volume", "weight"))
+
+
+class PaperForm(LotForm):
+    paper = RadioField(N_("Which paper"), validators=[InputRequired()])
+    sheet_count = StringField(
+        N_("Full sheets in each"),
+        validators=[InputRequired()],
+        description=N_("Count them: a ream is 500 sheets here and 480 there."),
+    )
+    grain = RadioField(N_("Grain"), validators=[Optional()])
+    chalk = RadioField(
+        N_("Chalk in this lot"),
+        description=N_("Lots of one paper differ. Left open, it is as the paper says."),
+        validators=[Optional()],
+    )
+    chalk_g_per_m2 = NumberField(
+        N_("How much chalk"), description=N_("Where the mill or a test says it.")
+    )
+
+    @property
+    def held(self) -> Field:
+        return self.sheet_count
+
+    def amount(self, words: Words, n: Fraction) -> str:
+        return say.full_sheets(words, float(n))
+
+    def _pairs(self) -> Iterator[tuple[str, str]]:
+        for name, value in super()._pairs():
+            if name != "chalk_g_per_m2" or self.chalk.data == SOME:
+                yield name, value
+
+
+class WeighedForm(WeighedLotForm):
+    soda = RadioField(N_("Which soda"), validators=[Optional()])
+
+
+class PouredForm(LotForm):
+    volume_typed = StringField(
+        N_("Each holds"), name="volume.typed", validators=[InputRequired()]
+    )
+    volume_unit = SelectField(N_("Unit"), name="volume.unit", default="l")
+
+    @property
+    def held(self) -> Field:
+        return self.volume_typed
+
+    def amount(self, words: Words, n: Fraction) -> str:
+        return _in_unit(words, n, self.volume_unit.data)
+
+
+class PiecesForm(LotForm):
+    piece_count = StringField(N_("Pieces in each"), validators=[InputRequired()])
+
+    @property
+    def held(self) -> Field:
+        return self.piece_count
+
+    def amount(self, words: Words, n: Fraction) -> str:
+        return words.ngettext("%(num)d piece", "%(num)d pieces", int(n))
+
+
+def form_for(what: str, look: SupplyLook | None, said: Mapping[str, Any]) -> LotForm:
+    """
+    Return the form of a lot, filled in with what an order or the supply says.
+
+    Args:
+        what: alum, powder, paper or supply.
+        look: The supply it is of, where that is known already.
+        said: What `proposed` returned.
+    """
+    if what != "supply":
+        return {"alum": AlumForm, "powder": PowderForm, "paper": PaperForm}[what](data=said)
+    assert look is not None, "a described supply is chosen first"
+    measure = look.supply.measure
+    form = {"weight": WeighedForm, "volume": PouredForm, "pieces": PiecesForm}[measure](
+        data=said
+    )
+    if isinstance(form, WeighedForm) and look.supply.what not in SODAS_OF:
+        del form.soda
+    return form
+
+
+def proposed(*said: OrderPlaced | SupplyDescribed | None) -> dict[str, Any]:
+    """Return what fills a form in: packs and supplier as each says, the last one first."""
+    shown: dict[str, Any] = {}
+    for one in said:
+        if one is None:
+            continue
+        if one.pack is not None:
+            poured = one.pack.dimension == VOLUME and one.what not in POWDERS
+            stem = "volume" if poured else "weight"
+            shown |= {f"{stem}_typed": typed(one.pack), f"{stem}_unit": one.pack.unit}
+        if one.pack_count is not None:
+            shown |= dict.fromkeys(("sheet_count", "piece_count"), str(one.pack_count))
+        if one.sold_by is not None:
+            shown["sold_by"] = str(one.sold_by)
+    return shown
+
+
+def offer_units(words: Words, form: LotForm) -> None:
+    """Fill the lists of units, with the one in which a pack was ordered."""
+    for name, units in (
+        ("weight_unit", (*WEIGHTS, *POURED) if isinstance(form, PowderForm) else WEIGHTS),
+        ("tare_unit", WEIGHTS),
+        ("volume_unit", VOLUMES),
+    ):
+        field = getattr(form, name, None)
+        if field is not None:
+            codes = dict.fromkeys((*units, *filter(UNITS.get, (field.object_data,))))
+            field.choices = options((code, say.unit(words, code)) for code in codes)
+
+
+def total_text(words: Words, form: LotForm) -> str:
+    """Say what all packs hold together: '2 of 454 g: 908 g in all.'; empty for one."""
+    packs = _number(form.pack_count)
+    each = _number(form.held)
+    if packs is None or each is None or packs <= 1:
+        return ""
+    return words.gettext(
+        "%(packs)s of %(each)s: %(total)s in all.",
+        packs=number_text(words, packs),
+        each=form.amount(words, each),
+        total=form.amount(words, packs * each),
+    )
+
+
+def _number(field: Field) -> Fraction | None:
+    try:
+        return read_number(str(field.data or ""))
+    except NotUnderstood:
+        return None
+
+
+def _in_unit(words: Words, n: Fraction, unit: str) -> str:
+    """Say so much of a unit; the number alone while no unit is chosen."""
+    if unit not in UNITS:
+        return number_text(words, n)
+    return quantity_text(words, Quantity("", n, unit))
+
+
+def reams_text(words: Words, suppliers: Iterable[SupplierState]) -> str:
+    """Say whose ream holds how many sheets; empty where nobody wrote it down."""
+    return " ".join(
+        words.gettext(
+            "A ream of %(supplier)s holds %(sheets)s.",
+            supplier=one.name,
+            sheets=say.full_sheets(words, one.ream_sheets),
+        )
+        for one in suppliers
+        if one.ream_sheets is not None
+    )
+
+
+def reams_of(suppliers: Iterable[SupplierState]) -> tuple[int, ...]:
+    """Return the sizes of a ream to choose from: the usual ones, and those of suppliers."""
+    said = {one.ream_sheets for one in suppliers if one.ream_sheets is not None}
+    return tuple(sorted({*REAMS_USUAL, *said}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """How a supply is kept, and what must not stand beside it; `beside` is when to show it."""
+
+    name: str
+    beside: str
+    sentences: tuple[str, ...]
+
+
+def kept(
+    words: Words, what: str, supply: SupplyState | None, others: Iterable[str] = ()
+) -> Kept:
+    """
+    Return how a supply is kept: first what of the shelf must stand apart from it.
+
+    Args:
+        what: One of `coop.ledger.kinds.SUPPLIES`.
+        supply: What the house says of it, if anything.
+        others: What stands on the shelves, as the same codes.
+    """
+    apart = [standing_apart(words, (what, one)) for one in sorted(others)]
+    sentences = (
+        *dict.fromkeys(text for texts in apart for text in texts),
+        *storing(words, what),
+        *filter(None, (keeping(words, what, supply),)),
+    )
+    beside = f"what={what}" if what in POWDERS else ""
+    return Kept(name=say.choice(words, "supply", what), beside=beside, sentences=sentences)
+
+
+def keeping(words: Words, what: str, supply: SupplyState | None) -> str:
+    """Say how long a supply keeps: as the house says, else as is usual; empty if for ever."""
+    said_sealed, said_opened = (
+        (supply.sealed_days, supply.opened_days) if supply else (None, None)
+    )
+    sealed = said_sealed or keeps_days(what, opened=False)
+    opened = said_opened or keeps_days(what, opened=True)
+    said = {"sealed": words.number(sealed or 0), "opened": words.number(opened or 0)}
+    if sealed and opened:
+        return words.gettext(
+            "It keeps %(sealed)s days sealed and %(opened)s once opened, unless the label says "
+            "otherwise.",
+            **said,
+        )
+    if sealed:
+        return words.gettext(
+            "It keeps %(sealed)s days, unless the label says otherwise.", **said
+        )
+    if opened:
+        return words.gettext(
+            "It keeps %(opened)s days once opened, unless the label says otherwise.", **said
+        )
+    return ""
