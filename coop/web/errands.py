@@ -37,7 +37,10 @@ ERRANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "resting-over": (N_("%(what)s has rested"), "/baths/{about}"),
         "stack-stale": (LAST_GOOD_DAY, "/stacks/{about}"),
         "gap": (N_("Find out about the gap: %(what)s"), "/lots/{about}"),
-        "zero": (N_("Read the hydrometer in tap water: %(what)s"), "/"),
+        "zero": (
+            N_("Read the hydrometer in tap water: %(what)s"),
+            "/studios/{about}/hydrometer",
+        ),
         "permission": (
             N_("Ask who is in charge of the drain: %(what)s"),
             "/studios/{about}/permission",

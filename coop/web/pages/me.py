@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 from flask import Blueprint, flash, g, redirect, url_for
 from werkzeug.wrappers import Response
-from wtforms import PasswordField, StringField
+from wtforms import BooleanField, PasswordField, StringField
 
 from coop.actions.see_faults import see_faults
 from coop.ids import Subject
 from coop.ledger.schema import Refused
 from coop.ledger.states import MemberState
+from coop.store import mail as mails
 from coop.store import members, sessions
 from coop.store.members import MemberSecret
 from coop.store.throttle import Throttled
@@ -48,6 +49,10 @@ class MailForm(PageForm):
     )
 
 
+class DigestForm(PageForm):
+    wanted = BooleanField(N_("Send me a mail on days when something needs me"))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SessionRow:
     """A browser one is signed in on."""
@@ -68,6 +73,8 @@ class MePage:
     password: PasswordForm
     sign_in_name: NameForm
     mail: MailForm
+    digest: DigestForm
+    has_mail: bool
     wrong: PageForm | None
     sessions: tuple[SessionRow, ...]
     password_min: int
@@ -91,6 +98,10 @@ def _me(wrong: PageForm | None = None, status: int = 200) -> Response:
         sign_in_name=given.get(NameForm)
         or NameForm(None, data={"sign_in_name": secret.sign_in_name}),
         mail=given.get(MailForm) or MailForm(None, data={"mail": secret.mail}),
+        digest=DigestForm(
+            None, data={"wanted": mails.chosen(desk().connection, secret.member)}
+        ),
+        has_mail=secret.mail is not None,
         wrong=wrong,
         sessions=tuple(_sessions()),
         password_min=members.PASSWORD_CHARACTERS_MIN,
@@ -187,6 +198,21 @@ def mail() -> Response:
     with writing() as unit:
         members.set_mail(unit.connection, who().member, address or None, now=now())
     return _done(words().gettext("The mail address is kept."))
+
+
+@pages.post("/me/digest")
+@needs("keep-own-account")
+def digest() -> Response:
+    """Choose whether mails come, in the language that is spoken now."""
+    form = DigestForm()
+    if not form.validate_on_submit():
+        return _me(form, UNFIT)
+    wanted = bool(form.wanted.data)
+    with writing() as unit:
+        mails.choose(unit.connection, who().member, words().lang if wanted else None)
+    if wanted:
+        return _done(words().gettext("A mail comes on days when something needs you."))
+    return _done(words().gettext("No mail comes any more."))
 
 
 @pages.post("/me/sessions/<id_hash>/end")
