@@ -45,6 +45,16 @@ def fold_lot(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
     )
 
 
+def giver_of(subject: Subject, entries: tuple[InForce, ...]) -> Subject | None:
+    """Return the lot that a lot was a part of, or cut from; None for one that came in."""
+    made = next((one for one in entries if Subject(one.id) == subject), None)
+    match made.content if made else None:
+        case kinds.LotMoved(lot=lot) | kinds.LotCut(lot=lot):
+            return lot
+        case _:
+            return None
+
+
 Made = tuple[LotState | None, tuple[Move, ...], tuple[Finding, ...]]
 
 
@@ -151,6 +161,7 @@ def _part(
         giver,
         id=subject,
         studio=said.studio,
+        opened_at=_opened_before(giver, one),
         part_of=giver.id,
         order=None,
         pack_count=1,
@@ -159,6 +170,12 @@ def _part(
         price=None,
         counts=(),
     )
+
+
+def _opened_before(giver: LotState, one: InForce) -> datetime | None:
+    """Return when a lot was opened, if a part of it was taken out of the open pack."""
+    opened = giver.opened_at
+    return opened if opened is not None and opened <= one.at else None
 
 
 def _said_of(lot: LotState, amount: Quantity | None, count: Fraction | int | None) -> int:
@@ -182,6 +199,7 @@ def _cut(subject: Subject, one: InForce, said: kinds.LotCut, inputs: Inputs) -> 
         paper=said.paper,
         substance=Subject(accounts.paper(said.paper)),
         order=None,
+        opened_at=_opened_before(giver, one),
         cut_from=giver.id,
         offcut_m2=offcut_m2,
         pack_count=1,

@@ -25,7 +25,7 @@ from coop.ledger.entries import Entry, Sealed, read_content
 from coop.ledger.folding import Fold, Folded, Resume
 from coop.ledger.force import InForce, Resolved, resolve
 from coop.ledger.kinds import EntryCorrected
-from coop.ledger.lots import fold_lot
+from coop.ledger.lots import fold_lot, giver_of
 from coop.ledger.schema import Slip
 from coop.ledger.stacks import fold_stack
 from coop.ledger.supplies import (
@@ -66,6 +66,9 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
 INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "stack", "bath"})
 
 RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_any_bath})
+
+OPEN_MAX = 20
+"""With more folds open than this, the lots that one was a part of are folded in turn."""
 
 ASIDE: Touch = ("bath", Subject(""))
 Given = tuple[Subject, EntryId]
@@ -113,7 +116,25 @@ class View:
             self._inputs[self._open[-1]].add(subject)
             if (sort, subject) in self._open:
                 return None  # lots that are said to be parts of one another began nowhere
+            if sort == "lot" and len(self._open) > OPEN_MAX:
+                self._root_first(subject)
         return self.folded(sort, subject).state
+
+    def _root_first(self, lot: Subject) -> None:
+        """Fold the lots that one was a part of, the oldest first: no chain is too long."""
+        chain: dict[Subject, None] = {}
+        above: Subject | None = lot
+        while above is not None and above not in chain and not self._is_folded(above):
+            chain[above] = None
+            above = giver_of(above, self._in_force(above, "lot"))
+        with self._aside():
+            for one in reversed(chain):
+                self.folded("lot", one)
+
+    def _is_folded(self, lot: Subject) -> bool:
+        """Say whether a lot's fold is there, kept, or being worked out."""
+        key = ("lot", lot)
+        return key in self._folded or key in self._open or self._cached(*key) is not None
 
     def given(self, giver: Subject, entry: EntryId) -> Any:
         """
@@ -155,10 +176,12 @@ class View:
     def _run(self, bath: Subject) -> Run:
         """Return a bath's entries as they are gone through, once in this view."""
         if bath not in self._runs:
-            sealed = _without_named(tuple(self._touching(bath)), "bath")
-            in_force = self._resolved(sealed, bath, None, sort="bath").in_force
-            self._runs[bath] = Run(bath, in_force, self)
+            self._runs[bath] = Run(bath, self._in_force(bath, "bath"), self)
         return self._runs[bath]
+
+    def _in_force(self, subject: Subject, sort: str) -> tuple[InForce, ...]:
+        sealed = _without_named(tuple(self._touching(subject)), sort)
+        return self._resolved(sealed, subject, None, sort=sort).in_force
 
     def folded(self, sort: str, subject: Subject) -> Folded:
         """Return a subject's fold: kept, or worked out now."""
