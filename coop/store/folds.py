@@ -113,6 +113,9 @@ class Folds:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._read: dict[Subject, tuple[str, Folded]] = {}
+        self._lists: dict[
+            tuple[str, Subject | None, bool], tuple[tuple[Subject, Folded], ...]
+        ] = {}
 
     def fresh(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold without its rows, or None when it is not here or stale."""
@@ -156,11 +159,15 @@ class Folds:
 
     def listed(
         self, sort: str, home: Subject | None, *, live: bool
-    ) -> Iterator[tuple[Subject, Folded]]:
-        """Give the folds of one sort that are not stale."""
-        wanted = {"sort": sort} | ({"home": home} if home is not None else {})
-        for row in self._connection.execute(_LISTS[live, home is not None], wanted):
-            yield Subject(row.subject), folded_of(row)
+    ) -> tuple[tuple[Subject, Folded], ...]:
+        """Return the folds of one sort that are not stale; read once, until one is written."""
+        found = self._lists.get((sort, home, live))
+        if found is None:
+            wanted = {"sort": sort} | ({"home": home} if home is not None else {})
+            rows = self._connection.execute(_LISTS[live, home is not None], wanted)
+            found = tuple((Subject(row.subject), folded_of(row)) for row in rows)
+            self._lists[sort, home, live] = found
+        return found
 
     def listed_in(
         self, sort: str, homes: Collection[Subject]
@@ -188,7 +195,7 @@ class Folds:
         rows: dict[bool, list[dict[str, Any]]] = {False: [], True: []}
         for sort, subject in touches:
             rows[(sort, subject) in made].append(_empty_row(sort, subject))
-            self._read.pop(subject, None)
+            self._forget(subject)
         for is_made, some in rows.items():
             if some:
                 self._connection.execute(upserts[is_made], some)
@@ -208,7 +215,7 @@ class Folds:
         for part in in_parts(subjects):
             self._connection.execute(_SET_STALE, {"wanted": part})
             for subject in part:
-                self._read.pop(subject, None)
+                self._forget(subject)
 
     def store(self, folds: Sequence[Kept]) -> None:
         """Keep whole folds with their rows; rows that are right already are left alone."""
@@ -220,7 +227,7 @@ class Folds:
             rows[tables.fold_input] += [(one.subject, given) for given in one.inputs]
             rows[tables.move] += _move_rows(one.subject, one.folded.moves, 0)
             rows[tables.finding] += _finding_rows(one.subject, one.folded.findings, 0)
-            self._read.pop(one.subject, None)
+            self._forget(one.subject)
         owners = [one.subject for one in folds if not one.new]
         for table, wanted in rows.items():
             self._make(table, owners, wanted)
@@ -264,7 +271,7 @@ class Folds:
     def store_resumed(self, one: Kept) -> None:
         """Keep a fold that was taken up at its end: its moves and findings are added."""
         self._connection.execute(_STORE, _stored_row(one))
-        self._read.pop(one.subject, None)
+        self._forget(one.subject)
         inputs = [{"subject": one.subject, "input": given} for given in one.inputs]
         ignore_twice(self._connection, tables.fold_input, inputs)
         if one.folded.moves:
@@ -273,6 +280,11 @@ class Folds:
         if one.folded.findings:
             n = self._next(tables.finding, one.subject)
             self._put_in(tables.finding, _finding_rows(one.subject, one.folded.findings, n))
+
+    def _forget(self, subject: Subject) -> None:
+        """Forget what was read of a fold that is written, and every list it may stand in."""
+        self._read.pop(subject, None)
+        self._lists.clear()
 
     def _next(self, table: Table, owner: Subject) -> int:
         last = self._connection.scalar(_LAST[table], {"owner": owner})

@@ -253,6 +253,7 @@ class SqlJournal:
         self._folds = Folds(connection)
         self._view: View | None = None
         self._waiting: Mapping[Subject, Waiting] | None = None
+        self._holding: dict[str, dict[tuple[str, str], int]] = {}
 
     # --- reading ---
 
@@ -395,6 +396,11 @@ class SqlJournal:
         return {key: amount for key, amount in held.items() if key[0] in wanted and amount}
 
     def holding(self, sort: str) -> dict[tuple[str, str], int]:
+        if sort not in self._holding:
+            self._holding[sort] = self._all_held(sort)
+        return dict(self._holding[sort])
+
+    def _all_held(self, sort: str) -> dict[tuple[str, str], int]:
         wanted = {"first": f"{sort}:", "past": f"{sort};"}
         held: Counter[tuple[str, str]] = Counter()
         for row in self._connection.execute(_HOLDING, wanted):
@@ -570,6 +576,7 @@ class SqlJournal:
         """Forget what was worked out before something changed."""
         self._view = None
         self._waiting = None
+        self._holding = {}
 
     def _write_touches(self, touches: Mapping[Digest, tuple[Touch, ...]]) -> None:
         rows = [
