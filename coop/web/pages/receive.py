@@ -65,14 +65,6 @@ class Given:
             return {"order": str(self.order.id)}
         return {"supply": str(self.look.supply.id)} if self.look else {}
 
-    @property
-    def fixed(self) -> dict[str, str]:
-        """Parts of the body that nobody is asked: the order, and a described supply."""
-        fixed = {"order": str(self.order.id)} if self.order else {}
-        if self.look is not None and self.look.group == "supply":
-            fixed |= {"what": "supply", "supply": self.look.supply.id.partition(":")[2]}
-        return fixed
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
@@ -232,8 +224,7 @@ def _suppliers() -> tuple[SupplierState, ...]:
 def _record(form: LotForm, what: str, given: Given) -> bool:
     """Write the lot; say what is still to come of the order."""
     with writing() as here:
-        of = {} if what == "powder" else {"what": what}
-        outcome = form.record(here, **of, **given.fixed)
+        outcome = form.record(here, **_fixed(what, given))
     if not written(outcome, words().gettext("Received.")):
         _offer(form, what, given)
         return False
@@ -246,6 +237,14 @@ def _record(form: LotForm, what: str, given: Given) -> bool:
         )
         flash(text, "written")
     return True
+
+
+def _fixed(what: str, given: Given) -> dict[str, str]:
+    """Return the parts of the body that nobody is asked."""
+    fixed = {"order": str(given.order.id)} if given.order else {}
+    if what == "supply" and given.look is not None:
+        fixed["supply"] = given.look.supply.id.partition(":")[2]
+    return fixed if what == "powder" else fixed | {"what": what}
 
 
 def _title(what: str, given: Given) -> str:

@@ -1,0 +1,346 @@
+"""Receiving: packs as they were bought, what an order still brings, what stands beside it."""
+
+from typing import Any
+
+import pytest
+
+from tests.support.forms import form_of, send
+from tests.support.opened import Opened, post, quantity
+from tests.web.test_matrix import UNKNOWN_ID
+
+PACK_G = 454  # the avoirdupois pound, 453.592 37 g (NIST SP 811, appendix B), as packs say it
+
+
+def lot_named(house: Opened, name: str) -> Any:
+    with house.desk() as desk:
+        return next(one for one in desk.journal.listed("lot") if one.name == name)
+
+
+def supplier(house: Opened, **more: str) -> str:
+    said: dict[str, Any] = {"name": "Kettle and Rye"}
+    return house.say("supplier.described", **(said | more))
+
+
+def supply(house: Opened, what: str, measure: str, name: str, **more: Any) -> str:
+    """Describe a supply that is no salt, powder or paper; return its key."""
+    made = house.say("supply.described", what=what, measure=measure, name=name, **more)
+    return f"supply:{made}"
+
+
+def order(house: Opened, **said: Any) -> str:
+    usual = {"what": "carrageenan", "packs": "2", "pack": quantity(PACK_G, "g")}
+    return house.say("order.placed", **(usual | said))
+
+
+def receive(house: Opened, there: str, who: str = "kahu", **typed: str) -> Any:
+    fields = {"studio": house.made["studio"], "name": "lot"} | typed
+    return post(house.client(who), f"/shelf/receive/{there}", **fields)
+
+
+def grams(typed: str, unit: str = "g", **more: str) -> dict[str, str]:
+    return {"weight.typed": typed, "weight.unit": unit, **more}
+
+
+# Packs as they were bought.
+
+
+def test_two_packs_of_a_powder_are_one_lot_of_both(house: Opened) -> None:
+    """A pack of 454 g is what the supplier sells; the lot is what came in the parcel."""
+    typed = grams("454", what="carrageenan", carrageenan="lambda", pack_count="2")
+
+    assert receive(house, "powder", name="K-3", **typed).status_code == 303
+    lot = lot_named(house, "K-3")
+    assert (lot.pack_count, lot.pack, lot.received) == (2, 454_000_000, 908_000_000)
+
+
+def test_two_reams_of_480_are_960_full_sheets(house: Opened) -> None:
+    """Who counts a ream as 500 and gets 480 is 40 sheets short on two."""
+    typed = {"paper": house.made["paper"], "pack_count": "2", "sheet_count": "480"}
+    answer = receive(house, "paper", name="P-7", grain="long", **typed)
+    lot = lot_named(house, "P-7")
+
+    assert answer.status_code == 303
+    assert (lot.received, lot.grain) == (960 * 4, "long")
+    assert "960 full sheets" in house.client("kahu").get("/shelf").text
+
+
+def read(house: Opened, there: str, **typed: str) -> str:
+    client = house.client("kahu")
+    said: str = post(client, f"/shelf/receive/{there}", f"/shelf/receive/{there}/read", **typed)
+    return str(said.get_json()["figure"])  # type: ignore[attr-defined]  # a response
+
+
+@pytest.mark.parametrize(
+    ("there", "typed", "said"),
+    [
+        ("paper", {"pack_count": "2", "sheet_count": "480"},
+         "2 of 480 full sheets: 960 full sheets in all."),
+        ("alum", grams("2,5", "kg", pack_count="4"), "4 of 2.5 kg: 10 kg in all."),
+        ("alum", grams("2,5", "kg", pack_count="1"), ""),
+        ("alum", grams("", "kg", pack_count="4"), ""),
+        ("alum", grams("2", "furlong", pack_count="4"), "4 of 2: 8 in all."),
+        ("powder", grams("many", pack_count="4"), ""),
+    ],
+)  # fmt: skip
+def test_what_all_packs_hold_is_said_back_while_it_is_typed(
+    house: Opened, there: str, typed: dict[str, str], said: str
+) -> None:
+    """Packs times size is a sum that is easily done wrong with a parcel in hand."""
+    assert read(house, there, **typed) == said
+
+
+def test_the_total_stands_there_without_script_too(house: Opened) -> None:
+    """After a slip the page comes back, and says what it understood."""
+    typed = {"paper": house.made["paper"], "pack_count": "3", "sheet_count": "500"}
+    answer = receive(house, "paper", name="", **typed)
+
+    assert answer.status_code == 422
+    assert "3 of 500 full sheets: 1500 full sheets in all." in answer.text
+
+
+def test_a_supplier_says_how_many_sheets_are_in_its_ream(house: Opened) -> None:
+    supplier(house, ream_sheets="516")
+    page = house.client("kahu").get("/shelf/receive/paper").text
+
+    assert "A ream of Kettle and Rye holds 516 full sheets." in page
+    for sheets in ("480", "500", "516"):
+        assert f'data-fill="{sheets}"' in page
+
+
+def test_gall_is_received_by_the_bottle_too(house: Opened) -> None:
+    """It is a liquid: 250 mL stands on the bottle, and 250 g is another thing."""
+    poured = {"what": "gall", "weight.typed": "250", "weight.unit": "ml"}
+
+    assert receive(house, "powder", name="G-1", **poured).status_code == 303
+    assert receive(house, "powder", name="G-2", **grams("250", what="gall")).status_code == 303
+    assert lot_named(house, "G-1").received != lot_named(house, "G-2").received
+
+
+def test_no_other_powder_comes_by_volume(house: Opened) -> None:
+    typed = {"what": "starch", "weight.typed": "250", "weight.unit": "ml"}
+    answer = receive(house, "powder", name="S-1", **typed)
+
+    assert answer.status_code == 422
+    assert "This unit does not fit here." in answer.text
+
+
+def test_too_much_gall_is_told_where_it_was_typed(house: Opened) -> None:
+    """The entry calls it volume; the page has one box for both."""
+    poured = {"what": "gall", "weight.typed": "5000", "weight.unit": "l"}
+    answer = receive(house, "powder", name="G-1", **poured)
+
+    assert answer.status_code == 422
+    assert "Each holds: " in answer.text
+
+
+def test_a_softener_says_which_soda_it_is(house: Opened) -> None:
+    """Crystals are more than half water: 2.7 times as much of them is weighed."""
+    typed = grams("500", what="softener", soda="crystals")
+    other = grams("500", what="starch", soda="crystals")
+
+    assert receive(house, "powder", name="SO-1", **typed).status_code == 303
+    assert receive(house, "powder", name="ST-1", **other).status_code == 303
+    assert lot_named(house, "SO-1").soda == "crystals"
+    assert lot_named(house, "ST-1").soda is None
+
+
+def test_tare_label_and_life_once_opened_are_kept(house: Opened) -> None:
+    typed = grams("454", what="carrageenan", carrageenan="lambda", best_before="2027-06-30",
+                  opened_days="400") | {"tare.typed": "62", "tare.unit": "g"}  # fmt: skip
+
+    assert receive(house, "powder", name="K-4", **typed).status_code == 303
+    lot = lot_named(house, "K-4")
+    assert (lot.tare_g, str(lot.best_before), lot.opened_days) == (62, "2027-06-30", 400)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "told"),
+    [
+        ("pack_count", "0", "Packs: From 1 to 1000, please."),
+        ("best_before", "soon", "Best before, as the label says: A day, please: 2026-11-25."),
+        ("opened_days", "ever", "Keeps once opened: A whole number from 1 to 36500, please."),
+        ("tare.typed", "light", "The empty tub weighs: A number, please"),
+        ("sold_by", UNKNOWN_ID, "Supplier: "),
+    ],
+)
+def test_a_slip_is_told_beside_its_field(
+    house: Opened, field: str, typed: str, told: str
+) -> None:
+    """Nothing of it is written, and what was typed stays."""
+    said = grams("454", what="starch") | {"tare.unit": "g", field: typed}
+    answer = receive(house, "powder", name="K-5", **said)
+
+    assert answer.status_code == 422
+    assert told in answer.text
+    assert 'value="K-5"' in answer.text
+
+
+def test_a_lot_is_from_a_supplier_that_is_known_or_from_a_name(house: Opened) -> None:
+    """A name typed before one was chosen from the list does not contradict it."""
+    known = supplier(house)
+    by_choice = grams("454", what="starch", sold_by=known, supplier="Someone")
+    by_name = grams("454", what="starch", supplier="Someone")
+
+    assert receive(house, "powder", name="S-1", **by_choice).status_code == 303
+    assert receive(house, "powder", name="S-2", **by_name).status_code == 303
+    chosen, named = lot_named(house, "S-1"), lot_named(house, "S-2")
+    assert (chosen.sold_by, chosen.supplier) == (known, "")
+    assert (named.sold_by, named.supplier) == (None, "Someone")
+
+
+# Other supplies.
+
+
+@pytest.mark.parametrize(
+    ("what", "measure", "typed", "received"),
+    [
+        ("soda", "weight", grams("1", "kg", soda="crystals"), 1_000_000_000),
+        ("water", "volume", {"volume.typed": "5", "volume.unit": "l", "pack_count": "2"},
+         10_000_000),
+        ("gloves", "pieces", {"piece_count": "100", "pack_count": "3"}, 300),
+    ],
+)  # fmt: skip
+def test_what_else_stands_on_the_shelf_is_received_by_its_measure(
+    house: Opened, what: str, measure: str, typed: dict[str, str], received: int
+) -> None:
+    """Soda by weight, distilled water by volume, gloves by the box of a hundred."""
+    key = supply(house, what, measure, "the usual one")
+
+    assert receive(house, f"supply?supply={key}", name="X-1", **typed).status_code == 303
+    lot = lot_named(house, "X-1")
+    assert (lot.substance, lot.measure, lot.received) == (key, measure, received)
+
+
+def test_which_supply_came_in_is_asked_first(house: Opened) -> None:
+    """Its measure decides what is asked, and what it is decides what to take care of."""
+    client = house.client("kahu")
+    assert "is described yet" in client.get("/shelf/receive/supply").text
+    key = supply(house, "gloves", "pieces", "nitrile gloves, M")
+    page = client.get("/shelf/receive/supply").text
+
+    assert "nitrile gloves, M" in page
+    assert f"/shelf/receive/supply?supply={key}" in page
+
+
+def test_what_must_stand_apart_is_said_before_it_is_put_on_the_shelf(house: Opened) -> None:
+    """Alum stands there: bleach beside it gives off chlorine, soda foams."""
+    bleach = supply(house, "bleach", "volume", "bleach")
+    soda = supply(house, "soda", "weight", "washing soda")
+    client = house.client("kahu")
+    page = client.get(f"/shelf/receive/supply?supply={bleach}").text
+
+    assert "Alum and bleach stand in different rooms" in page
+    assert "the vapour burns eyes and lungs" in page
+    assert "Alum stands apart from soda and softener" not in page
+    assert "Alum stands apart from soda and softener" in (
+        client.get(f"/shelf/receive/supply?supply={soda}").text
+    )
+    assert "Alum stands apart from soda" not in client.get("/shelf/receive/alum").text
+
+
+def test_paper_and_gloves_have_no_safety_card(house: Opened) -> None:
+    """A card on everything is read on nothing."""
+    key = supply(house, "gloves", "pieces", "gloves")
+    client = house.client("kahu")
+
+    for there in ("paper", f"supply?supply={key}"):
+        page = client.get(f"/shelf/receive/{there}").text
+        assert "Keeping" in page
+        assert "in the eye" not in page.lower()
+
+
+def test_how_long_it_keeps_is_said_as_the_house_says_it(house: Opened) -> None:
+    """Four years sealed and one once opened are usual; the house may know better."""
+    client = house.client("kahu")
+    there = "/shelf/receive/powder?supply=powder:carrageenan"
+    usual = client.get(there).text
+    house.say("supply.described", what="carrageenan", sealed_days="700")
+    own = client.get(there).text
+
+    assert "It keeps 1460 days sealed and 365 once opened" in usual
+    assert "It keeps 700 days sealed and 365 once opened" in own
+
+
+# Orders that arrive.
+
+
+def test_an_order_fills_in_what_is_still_to_come(house: Opened) -> None:
+    """Whoever opens the parcel types a name and a type, and nothing twice."""
+    by = supplier(house)
+    made = order(house, sold_by=by)
+    page = house.client("kahu").get(f"/shelf/receive/powder?order={made}").text
+    fields = form_of(page).fields
+
+    assert "2 packs of 2 are still to come" in page
+    assert fields["what"] == ["carrageenan"]
+    assert fields["pack_count"] == ["2"]
+    assert (fields["weight.typed"], fields["weight.unit"]) == (["454"], ["g"])
+    assert fields["sold_by"] == [by]
+
+
+def test_an_order_arrives_in_parts(house: Opened) -> None:
+    """One tub came, the other is still to come; the second lot closes the order."""
+    made = order(house)
+    client, there = house.client("kahu"), f"/shelf/receive/powder?order={made}"
+    first = send(client, there, {"name": "K-3", "carrageenan": "lambda", "pack_count": "1"})
+    after = client.get("/shelf").text
+
+    assert first.status_code == 303
+    assert "1 pack of the order is still to come." in after
+    assert form_of(client.get(there).text).fields["pack_count"] == ["1"]
+    assert send(client, there, {"name": "K-4", "carrageenan": "lambda"}).status_code == 303
+    assert house.state("order", made).open_packs == 0
+    assert "still to come" not in client.get("/shelf").text
+
+
+def test_an_order_of_something_else_has_its_own_page(house: Opened) -> None:
+    """A link with the wrong kind in it still leads to the right form."""
+    made = order(house, what="alum", salt="potash_alum")
+    answer = house.client("kahu").get(f"/shelf/receive/paper?order={made}")
+
+    assert answer.status_code == 303
+    assert answer.headers["Location"] == f"/shelf/receive/alum?order={made}"
+
+
+def test_what_was_ordered_is_what_arrives(house: Opened) -> None:
+    """A lot of another salt is received by itself; the order is not closed by it."""
+    made = order(house, what="alum", salt="potash_alum", pack=quantity(1, "kg"))
+    typed = grams("1", "kg", salt="ammonium_alum")
+    answer = receive(house, f"alum?order={made}", **typed)
+
+    assert answer.status_code == 422
+    assert house.state("order", made).open_packs == 2
+
+
+def test_an_order_of_a_described_supply_is_received_by_its_measure(house: Opened) -> None:
+    key = supply(house, "gloves", "pieces", "gloves", pack_count="100")
+    made = house.say("order.placed", what="supply", supply=key.partition(":")[2], packs="3")
+    page = house.client("kahu").get(f"/shelf/receive/supply?order={made}").text
+    fields = form_of(page).fields
+
+    assert (fields["pack_count"], fields["piece_count"]) == (["3"], ["100"])
+
+
+@pytest.mark.parametrize(
+    "there",
+    ["soup", "supply?supply=supply:nobody", "powder?supply=powder:soup", "paper?supply=paper:x",
+     f"alum?order={UNKNOWN_ID}", "alum?supply=salt:table"],
+)  # fmt: skip
+def test_what_is_not_there_is_not_found(house: Opened, there: str) -> None:
+    assert house.client("kahu").get(f"/shelf/receive/{there}").status_code == 404
+
+
+def test_a_stranger_query_does_no_harm(house: Opened) -> None:
+    """What else stands in the address is not passed on to the form's own."""
+    page = house.client("kahu").get("/shelf/receive/alum?_external=1&what=paper&_scheme=x")
+
+    assert page.status_code == 200
+    assert 'data-live="/shelf/receive/alum/read"' in page.text
+
+
+def test_the_live_sum_wants_a_supply(house: Opened) -> None:
+    client = house.client("kahu")
+    answer = post(client, "/me", "/shelf/receive/supply/read")
+
+    assert answer.status_code == 404
+    assert client.get("/shelf/receive/alum/read").status_code == 405
