@@ -1,0 +1,347 @@
+"""The order list, placing an order, and what comes of it."""
+
+import csv
+import io
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coop.ledger.states import OrderState
+from tests.support.forms import Typed, send
+from tests.support.opened import Opened, furnished, quantity
+
+NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
+MOSS = "powder:carrageenan"
+PLACE = f"/orders/place?supply={MOSS}"
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    """A studio with 577 g of carrageenan, a floor of 150 g, and a class of 12 on 4 October."""
+    house = furnished(tmp_path)
+    house.made["moss"] = house.say("lot.received", weight=quantity(577, "g"), **tub(house))
+    house.made["supplier"] = house.say(
+        "supplier.described", name="Supplier B", days_to_arrive="8"
+    )
+    house.say(
+        "supply.described",
+        what="carrageenan",
+        floor=quantity(150, "g"),
+        pack=quantity(454, "g"),
+        review_days="3",
+        sold_by=house.made["supplier"],
+    )
+    house.say(
+        "session.planned",
+        studio=house.made["studio"],
+        name="Saturday class",
+        starts="2025-10-04T10:00+02:00",
+        head_count="12",
+        under_16="no",
+        needs=[{"what": "carrageenan", "amount": quantity(440, "g")}],
+    )
+    house.later(days=10)
+    return house
+
+
+def tub(house: Opened) -> dict[str, Any]:
+    return {
+        "studio": house.made["studio"],
+        "what": "carrageenan",
+        "name": "K-3",
+        "carrageenan": "lambda",
+    }
+
+
+def page_of(house: Opened, there: str = "/orders", who: str = "kahu") -> str:
+    answer = house.client(who).get(there)
+    assert answer.status_code == 200, answer.text
+    return str(answer.text)
+
+
+def placed(house: Opened, who: str = "kahu", there: str = PLACE, **said: str) -> str:
+    """Write an order on its page. Return its id."""
+    typed: Typed = {name.replace("__", "."): one for name, one in said.items()}
+    answer = send(house.client(who), there, typed)
+    assert answer.status_code == 303, answer.text
+    return str(answer.location).rsplit("/", 1)[1]
+
+
+def state_of(house: Opened, order: str) -> OrderState:
+    state: OrderState = house.state("order", order)
+    return state
+
+
+def test_what_is_due_today_stands_first_with_the_reason_in_one_line(house: Opened) -> None:
+    """Whoever orders can do the sum again by hand: 577 - 440 = 137, under 150."""
+    page = page_of(house)
+    due, later = page.split('id="due"')[1].split('id="without-floor"')
+
+    assert "Order today: 1 pack of 454 g" in due
+    assert (
+        "class of 12 on 4 Oct takes 440 g; 8 days to arrive, 3 to review; "
+        "137 g left on 8 Oct, floor 150 g"
+    ) in due
+    assert "577 g on hand" in due
+    assert "The days to arrive are those its supplier takes." in due
+    assert "carrageenan" not in later
+
+
+def test_what_nobody_set_a_floor_for_leads_to_setting_one(house: Opened) -> None:
+    apart = page_of(house).split('id="without-floor"')[1]
+
+    assert "Nobody has set a floor" in apart
+    assert 'href="/supplies/salt:aluminium_sulfate_14">Set a floor' in apart
+
+
+def test_the_filter_leaves_what_is_due(house: Opened) -> None:
+    page = page_of(house, "/orders?show=due")
+
+    assert "carrageenan" in page
+    assert 'id="without-floor"' not in page
+    assert 'href="/orders">Show all' in page
+
+
+def test_an_empty_list_says_that_nothing_is_due(tmp_path: Path) -> None:
+    page = page_of(furnished(tmp_path))
+
+    assert "Nothing is to be ordered today." in page
+    assert 'id="coming"' not in page
+
+
+def test_a_plan_bounded_by_how_long_it_keeps_says_so(house: Opened) -> None:
+    """Two kilos would stand until they are old: one tub, and the reason."""
+    edition = house.state("supply", MOSS).edition
+    house.say(
+        "supply.described",
+        what="carrageenan",
+        supersedes=edition,
+        floor=quantity(2, "kg"),
+        pack=quantity(454, "g"),
+        sealed_days="90",
+    )
+    page = page_of(house)
+
+    assert "Order today: 1 pack of 454 g" in page
+    assert "It keeps 90 days: more would not be used up by then." in page
+
+
+def test_many_classes_are_summed_after_the_third(house: Opened) -> None:
+    for day in ("05", "06", "07", "08"):
+        house.say(
+            "session.planned",
+            studio=house.made["studio"],
+            name="Class",
+            starts=f"2025-10-{day}T10:00+02:00",
+            head_count="4",
+            under_16="no",
+            needs=[{"what": "carrageenan", "amount": quantity(100, "g")}],
+        )
+
+    page = page_of(house)
+    assert "class of 4 on 6 Oct takes 100 g; 2 more bookings take 200 g" in page
+    assert "263 g missing by 8 Oct, floor 150 g" in page
+
+
+def test_the_proposed_order_is_one_tap(house: Opened) -> None:
+    """Packs, what is in one, the supplier and the day stand in the form already."""
+    order = state_of(house, placed(house))
+
+    assert (order.packs, order.pack, order.sold_by) == (1, 454_000_000, house.made["supplier"])
+    assert order.expected is not None
+    assert order.expected.isoformat() == "2025-10-05"
+    assert order.supply == MOSS
+
+
+def test_what_is_ordered_is_on_the_way_and_due_no_more(house: Opened) -> None:
+    order = placed(house)
+    page = page_of(house)
+
+    assert "Nothing is to be ordered today." in page
+    coming = page.split('id="coming"')[1]
+    assert f'href="/orders/{order}"' in coming
+    assert "1 pack of 454 g" in coming
+    assert "expected 2025-10-05" in coming
+    assert "454 g on the way" in page
+
+
+def test_an_order_is_placed_with_price_and_note(house: Opened) -> None:
+    order = placed(
+        house, packs="3", price="63.56", note="They write before noon.", expected="2025-10-09"
+    )
+    page = page_of(house, f"/orders/{order}")
+
+    for told in ("3 packs of 454 g", "63.56", "2025-10-09", "Supplier B", "Kahu R."):
+        assert told in page
+    assert "They write before noon." in page
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "told"),
+    [
+        ("packs", "many", "A number, please"),
+        ("packs", "0", "From 1 to 1000, please."),
+        ("packs", "", "This is needed."),
+        ("pack.typed", "a tub", "A number, please"),
+        ("expected", "Thursday", "A day, please"),
+        ("price", "2000000", "From 0 to 1000000, please."),
+    ],
+)
+def test_a_slip_in_an_order_keeps_what_was_typed(
+    house: Opened, name: str, typed: str, told: str
+) -> None:
+    answer = send(house.client("kahu"), PLACE, {name: typed})
+
+    assert answer.status_code == 422
+    assert told in answer.text
+    if typed:
+        assert f'value="{typed}"' in answer.text
+
+
+def test_a_supplier_that_is_not_there_is_no_choice(house: Opened) -> None:
+    answer = send(house.client("kahu"), PLACE, {"sold_by": NOBODY})
+
+    assert answer.status_code == 422
+
+
+def test_paper_is_ordered_by_the_ream(house: Opened) -> None:
+    paper = f"paper:{house.made['paper']}"
+    house.say(
+        "supply.described",
+        what="paper",
+        paper=house.made["paper"],
+        floor_count="2000",
+        pack_count="500",
+    )
+    page = page_of(house, f"/orders/place?supply={paper}")
+    assert "pack.typed" not in page
+    assert 'value="500"' in page
+
+    order = state_of(house, placed(house, there=f"/orders/place?supply={paper}", packs="2"))
+    assert (order.packs, order.pack, order.supply) == (2, 2_000, paper)
+
+
+def test_what_has_a_name_of_its_own_is_ordered_by_it(house: Opened) -> None:
+    """Gloves are no powder and no paper: the co-operative described them."""
+    gloves = house.say(
+        "supply.described", what="gloves", name="Gloves, pairs", measure="pieces",
+        floor_count="30",
+    )  # fmt: skip
+    there = f"/orders/place?supply=supply:{gloves}"
+    order = placed(house, there=there, pack_count="50")
+
+    assert state_of(house, order).pack == 50
+    assert "Order: Gloves, pairs" in page_of(house, f"/orders/{order}")
+
+
+def test_gall_is_ordered_as_it_is_poured(house: Opened) -> None:
+    """Nobody buys gall by the gram."""
+    house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="gall",
+        name="G-1",
+        volume=quantity(250, "ml"),
+    )
+    page = page_of(house, "/orders/place?supply=powder:gall")
+
+    assert 'value="250"' in page
+    assert '<option selected value="ml">' in page
+
+
+def test_a_supply_nobody_knows_cannot_be_ordered(house: Opened) -> None:
+    client = house.client("kahu")
+
+    assert client.get("/orders/place?supply=powder:gold").status_code == 404
+    assert client.get("/orders/place").status_code == 404
+
+
+def test_an_order_arrives_in_part_with_its_lots(house: Opened) -> None:
+    """One act, one entry: the lot that came names its order."""
+    order = placed(house, packs="2")
+    house.later(days=7)
+    lot = house.say("lot.received", order=order, weight=quantity(454, "g"), **tub(house))
+    page = page_of(house, f"/orders/{order}")
+
+    assert "1 of 2 packs have come" in page
+    assert f'href="/lots/{lot}"' in page
+    assert f'href="/shelf/receive/carrageenan?order={order}"' in page
+
+    house.say("lot.received", order=order, weight=quantity(454, "g"), **tub(house))
+    done = page_of(house, f"/orders/{order}")
+    assert "2 of 2 packs have come" in done
+    assert "Receive what came" not in done
+    assert f"/orders/{order}" not in page_of(house)
+
+
+def test_a_late_order_is_said_to_be_late(house: Opened) -> None:
+    order = placed(house, expected="2025-10-01")
+    house.later(days=7)
+
+    assert "expected 3 days ago" in page_of(house).split('id="coming"')[1]
+    assert "expected 3 days ago" in page_of(house, f"/orders/{order}")
+
+
+def test_the_rest_of_an_order_is_cancelled_with_a_reason(house: Opened) -> None:
+    order = placed(house)
+    there = f"/orders/{order}/cancel"
+    assert "1 pack is still to come." in page_of(house, there)
+    nothing = send(house.client("kahu"), there)
+    assert (nothing.status_code, "This is needed." in nothing.text) == (422, True)
+    wrong = send(house.client("kahu"), there, {"reason": "moon"})
+    assert (wrong.status_code, "Choose one of these." in wrong.text) == (422, True)
+
+    answer = send(house.client("kahu"), there, {"reason": "not_to_be_had"})
+    assert answer.location == f"/orders/{order}"
+    page = page_of(house, f"/orders/{order}")
+    assert "2025-09-27: not to be had" in page
+    assert "Receive what came" not in page
+    assert "Order today" in page_of(house)
+
+
+def test_an_order_that_is_over_cannot_be_cancelled_again(house: Opened) -> None:
+    order = placed(house)
+    there = f"/orders/{order}/cancel"
+    send(house.client("kahu"), there, {"reason": "not_needed"})
+    again = send(house.client("kahu"), there, {"reason": "not_needed"})
+
+    assert again.status_code == 422
+
+
+@pytest.mark.parametrize("page", ["", "/cancel"])
+def test_an_order_nobody_knows_is_not_found(house: Opened, page: str) -> None:
+    assert house.client("kahu").get(f"/orders/{NOBODY}{page}").status_code == 404
+
+
+def test_the_table_has_the_figures_and_the_reason(house: Opened) -> None:
+    answer = house.client("kahu").get("/orders.csv")
+    rows = list(csv.DictReader(io.StringIO(answer.data.decode("utf-8-sig"))))
+    (moss,) = [one for one in rows if one["supply"] == "carrageenan"]
+
+    assert 'filename="orders-2025-09-27.csv"' in answer.headers["Content-Disposition"]
+    assert (moss["order by"], moss["packs"], moss["to order"]) == ("2025-09-27", "1", "454.0")
+    assert (moss["on hand"], moss["floor"], moss["unit"]) == ("577.0", "150.0", "g")
+    assert moss["why"].startswith("class of 12 on 4 Oct takes 440 g; ")
+    assert len(rows) == 3
+
+
+def test_a_name_that_begins_like_a_formula_is_text_in_the_table(house: Opened) -> None:
+    """A spreadsheet would run it."""
+    house.say("supply.described", what="other", name="=1+1", measure="pieces")
+    answer = house.client("kahu").get("/orders.csv")
+
+    assert "\r\n'=1+1," in answer.data.decode("utf-8-sig")
+
+
+def test_only_who_is_signed_in_sees_what_is_ordered(house: Opened) -> None:
+    for there in ("/orders", "/orders.csv", PLACE):
+        answer = house.client().get(there)
+        assert answer.location.startswith("/sign-in")
+
+
+def test_the_list_is_only_read_and_an_order_only_placed_by_a_form(house: Opened) -> None:
+    client = house.client("kahu")
+
+    assert client.post("/orders.csv").status_code == 405
+    assert client.post(PLACE, data={"packs": "1"}).status_code in (400, 422)
