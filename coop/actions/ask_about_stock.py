@@ -1,6 +1,7 @@
 """What is asked before something is written about lots, orders and sessions."""
 
 from collections.abc import Mapping
+from datetime import date
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -27,6 +28,8 @@ SEEN_BY: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 """What can be said of the open pack, by the measure of the lot."""
 NOISE = "counting_noise"
+PUT_OFF_MAX_DAYS = 31
+"""So many days something may be put off at once: a choice of this ledger."""
 
 
 def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refused | None:
@@ -47,8 +50,8 @@ def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refuse
         case kinds.OrderCancelled(order=order):
             state: OrderState = journal.state("order", order)
             return None if state.open_packs else Refused(field="order", code="finished")
-        case kinds.SessionPlanned() as said:
-            return _session(journal, said)
+        case kinds.SessionPlanned() | kinds.NeedPutOff() as said:
+            return _planned(journal, said, entry.happened_at.date())
         case _:
             return None
 
@@ -163,7 +166,13 @@ def _into(journal: Journal, said: kinds.LotMoved | kinds.LotAdjusted) -> Refused
     return None if fits else Refused(field="into", code="not-a-choice")
 
 
-def _session(journal: Journal, said: kinds.SessionPlanned) -> Refused | None:
+def _planned(
+    journal: Journal, said: kinds.SessionPlanned | kinds.NeedPutOff, day: date
+) -> Refused | None:
+    """Let nothing be put off for ever, and measure what a session needs as its supplies are."""
+    if isinstance(said, kinds.NeedPutOff):
+        soon = 0 < (said.until - day).days <= PUT_OFF_MAX_DAYS
+        return None if soon else Refused(field="until", code="not-a-choice")
     for place, need in enumerate(said.needs):
         odd = _of_measure(need.what, _measure(journal, need), need.amount, need.count)
         if odd is not None:

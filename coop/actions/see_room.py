@@ -48,10 +48,12 @@ class Room:
     All studios, the one where the member worked last before the others.
 
     `warned` and `to_sort` are the member's own; `alerts` all stops that concern anybody.
+    `stacks` are all that are not sorted yet.
     """
 
     studios: tuple[StudioRoom, ...]
     warned: tuple[Warned, ...]
+    stacks: tuple[StackState, ...] = ()
     alerts: tuple[Alert, ...] = ()
     to_sort: tuple[StackState, ...] = ()
 
@@ -83,6 +85,7 @@ def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
     return Room(
         studios=by_studio(journal, looks, member, liquids),
         warned=_warned(stops, member),
+        stacks=unsorted,
         alerts=stops,
         to_sort=to_sort(unsorted, member, now=now),
     )
@@ -149,11 +152,3 @@ def next_turn(room: Room) -> timedelta | None:
         for look in room.liquids
     ]
     return min((turn[0] - at for at, turn in turns if turn), default=None)
-
-
-def needs_somebody(room: Room) -> tuple[BathLook | LiquidLook, ...]:
-    """Return baths that want a person, the most pressing first."""
-    wanted = [
-        look for look in room.every if look.answer.word in (Word.DO_NOT_USE, Word.LOOK_AGAIN)
-    ]
-    return tuple(sorted(wanted, key=lambda look: -look.answer.word.rank))

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
+from urllib.parse import urlencode
 
 from coop.actions.see_needs import (
     AnyLook,
@@ -17,8 +18,9 @@ from coop.actions.see_needs import (
 from coop.actions.see_orders import OrderLine
 from coop.actions.see_sessions import Find
 from coop.actions.see_stacks import StackLook
+from coop.ids import Subject
 from coop.ledger.baths import BathState
-from coop.ledger.states import HouseState, StudioState
+from coop.ledger.states import HouseState, PutOffState, StudioState
 from coop.rules.liquid_looks import LiquidLook
 from coop.web import ordering, reasons
 from coop.web import words as say
@@ -57,7 +59,9 @@ class NeedText:
     Attributes:
         name: What it is about; `text` the sentence why it needs somebody.
         url: Where that is; `act` and `act_url` what is done about it.
+        not_today_url: Where it is put off.
         word: The word of a bath, else empty.
+        put_off: Until when it was put off, by whom and why; empty when it was not.
     """
 
     name: str
@@ -65,19 +69,48 @@ class NeedText:
     url: str
     act: str
     act_url: str
+    not_today_url: str
     word: str = ""
+    put_off: str = ""
 
 
-def need_text(telling: Telling, need: Need) -> NeedText:
-    """Return how a need is told."""
+def need_text(
+    telling: Telling, need: Need, names: Mapping[Subject, str] = MappingProxyType({})
+) -> NeedText:
+    """
+    Return how a need is told.
+
+    Args:
+        names: Names of baths that are told apart from others of the same name.
+    """
     name, text, url, act_url = _TOLD[need.code](telling, need)
-    act = telling.words.gettext(ACTS[need.code])
-    word = ""
-    if isinstance(need.of, AnyLook):
-        word = need.of.answer.word.value
+    act, word, of = telling.words.gettext(ACTS[need.code]), "", need.of
+    if isinstance(of, AnyLook):
+        word = of.answer.word.value
+        called = names.get(of.state.id, of.state.name)
+        name = say.bath_name(telling.words, of.state.what, called)
     if need.code == "look-at-bath":
-        act, act_url = _act(telling, need.of, act, url)
-    return NeedText(name=name, text=text, url=url, act=act, act_url=act_url, word=word)
+        act, act_url = _act(telling, of, act, url)
+    return NeedText(
+        name=name,
+        text=text,
+        url=url,
+        act=act,
+        act_url=act_url,
+        not_today_url=f"/needs/put-off?{urlencode({'need': need.code, 'about': need.about})}",
+        word=word,
+        put_off=_put_off(telling, need.put_off) if need.put_off else "",
+    )
+
+
+def _put_off(telling: Telling, said: PutOffState) -> str:
+    """Say until when something was put off, by whom and why."""
+    return telling.words.gettext(
+        "Put off until %(day)s by %(who)s: %(why)s.",
+        day=telling.words.day(said.until),
+        who=telling.name_of(said.by),
+        why=say.choice(telling.words, "put_off_reason", said.reason),
+    )
 
 
 _Parts = tuple[str, str, str, str]
@@ -153,7 +186,7 @@ def _order(telling: Telling, need: Need) -> _Parts:
         amount=ordering.how_much(telling.words, line),
         why=ordering.why(telling.words, line, today),
     )
-    url = f"/orders/place?supply={line.supply.id}"
+    url = f"/orders/place?{urlencode({'supply': line.supply.id})}"
     return supply_name(telling.words, line.supply, line.paper), text, "/orders", url
 
 

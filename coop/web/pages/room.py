@@ -1,5 +1,6 @@
 """In the room: what may I use?"""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
@@ -10,8 +11,9 @@ from werkzeug.wrappers import Response
 
 from coop.actions.follow import to_sort_count
 from coop.actions.see_baths import laying_l, volume_ml
+from coop.actions.see_needs import Need, Needs, Scene, see_needs
 from coop.actions.see_odd import Odd, Unsettled
-from coop.actions.see_room import Room, StudioRoom, Warned, needs_somebody, next_turn, see_room
+from coop.actions.see_room import Room, StudioRoom, Warned, next_turn, see_room
 from coop.actions.see_since import Since, see_since
 from coop.actions.see_warnings import FaultWarning, see_warnings
 from coop.ids import MemberId, Subject
@@ -24,6 +26,7 @@ from coop.store import devices
 from coop.store.waiting import SqlShelf
 from coop.web import came_out, lately, reasons, told
 from coop.web import words as say
+from coop.web.needing import NeedText, need_text
 from coop.web.page import desk, face, faces, needs, now, show, who, words
 from coop.web.reasons import Telling
 from coop.web.sorting import unsettled
@@ -32,6 +35,8 @@ from coop.web.visits import seen as visits_seen
 
 ODD_SHOWN = 3
 TO_SORT_SHOWN = 3
+NEEDS_SHOWN = 3
+BATH = "look-at-bath"
 BRING_IN = "bring-to-room"
 
 pages = Blueprint("room", __name__)
@@ -93,17 +98,6 @@ class Lately:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """A bath that wants a person: its name, word, why, and the next act."""
-
-    name: str
-    url: str
-    word: str
-    why: str
-    acts: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OddLine:
     """Something odd in the history that nobody has judged."""
 
@@ -124,7 +118,12 @@ class Standing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPage:
-    """What the room shows; `turns_in_s` is how long its words hold by themselves."""
+    """
+    What the room shows; `turns_in_s` is how long its words hold by themselves.
+
+    `wanted` is what needs this member, `more_wanted` so much more of it is not shown here,
+    `put_off_count` so much waits for its day.
+    """
 
     day: str
     turns_in_s: int | None
@@ -137,7 +136,9 @@ class RoomPage:
     more_lately: int
     lately_cut: bool
     not_to_be_used: tuple[tuple[str, str], ...]
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[NeedText, ...]
+    more_wanted: int
+    put_off_count: int
     unseen: tuple[tuple[str, str], ...]
     odd: tuple[OddLine, ...]
     sort_count: int
@@ -149,6 +150,8 @@ class RoomPage:
 def room() -> Response:
     seen = see_room(desk().journal, who().member, now=now())
     since = _seen_since(seen)
+    wanted = _needs(seen)
+    shown = _shown(wanted)
     faces().gather(_hands(seen, since))
     telling = told.telling()
     names = told.bath_names(look.state for look in seen.every)
@@ -169,7 +172,9 @@ def room() -> Response:
         not_to_be_used=tuple(
             (names[look.state.id], bath_url(look.state)) for look in seen.not_to_be_used
         ),
-        wanted=_wanted(telling, seen, names) if coordinator else (),
+        wanted=tuple(need_text(telling, one, names) for one in shown),
+        more_wanted=len(wanted.open) - len(shown),
+        put_off_count=len(wanted.put_off),
         unseen=_unseen(seen) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
@@ -195,6 +200,27 @@ def _seen_since(room: Room) -> Since:
         seq=last.seq,
         open_baths=[look.state for look in room.every],
     )
+
+
+def _needs(room: Room) -> Needs:
+    return see_needs(
+        desk().journal,
+        who().member,
+        who().roles,
+        now=now(),
+        scene=Scene(looks=room.every, stacks=room.stacks),
+    )
+
+
+def _shown(needs: Needs) -> tuple[Need, ...]:
+    """Return all baths that need somebody, and a few of each other kind."""
+    often: Counter[str] = Counter()
+    shown = []
+    for one in needs.open:
+        often[one.code] += 1
+        if one.code == BATH or often[one.code] <= NEEDS_SHOWN:
+            shown.append(one)
+    return tuple(shown)
 
 
 def _hands(room: Room, since: Since) -> list[MemberId]:
@@ -359,19 +385,6 @@ def _unseen(room: Room) -> tuple[tuple[str, str], ...]:
         )
         for alert in room.alerts
         if alert.unseen_by
-    )
-
-
-def _wanted(telling: Telling, seen: Room, names: Names) -> tuple[Wanted, ...]:
-    return tuple(
-        Wanted(
-            name=say.bath_name(words(), look.state.what, names[look.state.id]),
-            url=bath_url(look.state),
-            word=look.answer.word.value,
-            why=reasons.why(telling, look),
-            acts=tuple(act_on(code, look.state) for code in look.answer.next_acts[:1]),
-        )
-        for look in needs_somebody(seen)
     )
 
 
