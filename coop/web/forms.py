@@ -67,7 +67,7 @@ class EntryForm(PageForm):
 
     `kind` is the entry's kind. Fields are named as in the entry's body; those of a quantity
     `water` are `water.typed` and `water.unit` (give WTForms the name with `name="..."`).
-    Fields named in `beside` are not of the body.
+    Fields named in `beside` are not of the body. Several on one page have each a `prefix`.
     """
 
     kind: ClassVar[str] = ""
@@ -93,13 +93,14 @@ class EntryForm(PageForm):
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
         for field in self:
-            if field.name in {"csrf_token", "entry_id", "happened_at", "note"} | self.beside:
+            name = field.short_name
+            if name in {"csrf_token", "entry_id", "happened_at", "note"} | self.beside:
                 continue
             if isinstance(field, SelectMultipleField):
                 for place, one in enumerate(field.data or ()):
-                    yield f"{field.name}.{place}", one
+                    yield f"{name}.{place}", one
             else:
-                yield field.name, str(field.data or "")
+                yield name, str(field.data or "")
 
     def record(self, desk: Desk, **fixed: Any) -> Outcome:
         """
@@ -184,7 +185,7 @@ class EntryForm(PageForm):
     def _nearest(self, name: str) -> Field | None:
         """Return the visible field a refusal speaks of: itself, its `typed`, its parent."""
         shown: dict[str, Field] = {
-            field.name: field for field in self if not isinstance(field, HiddenField)
+            field.short_name: field for field in self if not isinstance(field, HiddenField)
         }
         parts = name.split(".")
         while parts:

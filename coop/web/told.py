@@ -17,6 +17,7 @@ from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
 from coop.units.quantity import Quantity
 from coop.web import words as say
+from coop.web.counted import count_told
 from coop.web.doses import quantity_text
 from coop.web.i18n import Words
 from coop.web.page import face, now, words
@@ -340,6 +341,10 @@ def _spoons(words: Words, names: Names, said: kinds.LotSpoonWeighed) -> str:
     )
 
 
+def _counted(words: Words, names: Names, said: kinds.LotCounted) -> str:
+    return count_told(words, said)
+
+
 def _checked(words: Words, names: Names, said: kinds.InstrumentChecked) -> str:
     return words.gettext(
         "hydrometer in plain tap water: %(gravity)s at %(temperature)s",
@@ -369,6 +374,7 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.StackBinned: _binned,
     kinds.LotReceived: _received,
     kinds.LotSpoonWeighed: _spoons,
+    kinds.LotCounted: _counted,
     kinds.InstrumentChecked: _checked,
 }
 

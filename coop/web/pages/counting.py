@@ -1,0 +1,351 @@
+"""Count a lot: what was seen is said back before it is written; then why it differs."""
+
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from flask import Blueprint, flash, redirect
+from werkzeug.wrappers import Response
+
+from coop.actions.count import is_nothing, put_right, said_of
+from coop.actions.see_counts import (
+    COUNT_GAP,
+    GapLook,
+    causes,
+    gaps_on_hand,
+    look_ahead,
+    see_gap,
+)
+from coop.actions.see_devices import judged_pairs
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger import kinds
+from coop.ledger.lots import base_amount
+from coop.ledger.schema import Slip, read_record
+from coop.ledger.states import LotState, MemberState, StudioState
+from coop.people.may import may
+from coop.rules.gaps import Gap, Moved, NotWrittenDown, PackSize, Suggestion, within_noise
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.count_form import CountForm, GapForm, MovedForm, with_whom
+from coop.web.counting import (
+    CauseTeller,
+    cause_choices,
+    counted_by,
+    doubt_text,
+    gap_text,
+    lot_amount,
+)
+from coop.web.forms import written
+from coop.web.page import desk, face, faces, known, needs, show, who, words, writing
+
+pages = Blueprint("counting", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidBack:
+    """What a count comes to, before it is written; `rest` says what becomes of the gap."""
+
+    text: str
+    doubt: str
+    rest: str
+    alone: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountPage:
+    """Counting one lot; `back` is None until something was typed."""
+
+    name: str
+    url: str
+    studio: str
+    holds: str
+    form: CountForm
+    back: SaidBack | None
+    card: SafetyCard | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseRow:
+    """What may lie behind a gap: a sentence, and the page or the tap that mends it."""
+
+    text: str
+    act: str
+    url: str = ""
+    moved: MovedForm | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapPage:
+    """
+    The newest count of a lot that differs.
+
+    Attributes:
+        settled: Nothing is asked: it is as expected, or somebody has judged it.
+        in_noise: One tap writes it off.
+        judge_url: Where it is said to be right as it stands; empty for who may not.
+    """
+
+    name: str
+    url: str
+    studio: str
+    counted: str
+    text: str
+    doubt: str
+    settled: bool
+    in_noise: bool
+    causes: tuple[CauseRow, ...]
+    form: GapForm
+    may_decide: bool
+    judge_url: str
+
+
+# --- counting ---------------------------------------------------------------------------
+
+
+@pages.route("/lots/<lot>/count", methods=["GET", "POST"])
+@needs("lot.counted")
+def count(lot: str) -> Response:
+    state: LotState = known("lot", lot)
+    form = CountForm()
+    form.fit(state)
+    form.counted_with.choices = with_whom(_others())
+    status, gap = 200, None
+    if form.is_submitted():
+        gap = _ahead(form) if form.validate() else None
+        status = 422 if gap is None else 200
+        if gap is not None and form.warned.data == _key(gap):
+            done = _write(form)
+            if done is not None:
+                return done
+            status = 422
+    return show("count.html", page=_count_page(form, gap), nav="shelf", status=status)
+
+
+def _others() -> list[tuple[str, str]]:
+    """Return the other members, by name."""
+    states: tuple[MemberState, ...] = desk().journal.listed("member")
+    here = [one.id for one in states if one.joined_at is not None and one.id != who().member]
+    faces().gather(here)
+    return sorted(((str(one), face(one).name) for one in here), key=lambda pair: pair[1])
+
+
+def _ahead(form: CountForm) -> Gap | None:
+    """Return what the count comes to; None where it is not right, and the form says so."""
+    try:
+        return look_ahead(desk().journal, form.lot, form.content(), at=form.at)
+    except Slip as slip:
+        form.take(slip.refused)
+        return None
+
+
+def _key(gap: Gap) -> str:
+    return f"{gap.expected} {gap.seen} {gap.doubt}"
+
+
+def _write(form: CountForm) -> Response | None:
+    """Write the count; go on to the gap where it is more than counting errs."""
+    lot = form.lot
+    with writing() as place:
+        outcome = form.record(place, lot=str(lot.id))
+    if not isinstance(outcome, Written):
+        return None
+    look = see_gap(desk().journal, known("lot", lot.id))
+    if look is None or look.in_noise:
+        written(outcome, words().gettext("Counted."))
+        return redirect(f"/lots/{lot.id}", 303)
+    written(outcome, words().gettext("Counted. It differs by more than counting errs."))
+    return redirect(f"/lots/{lot.id}/gap", 303)
+
+
+def _count_page(form: CountForm, gap: Gap | None) -> CountPage:
+    lot = form.lot
+    if gap is not None:
+        form.warned.data = _key(gap)
+    studio: StudioState | None = desk().journal.state("studio", lot.studio)
+    return CountPage(
+        name=lot.name,
+        url=f"/lots/{lot.id}",
+        studio=studio.name if studio else "",
+        holds=words().gettext("Each holds %(pack)s.", pack=lot_amount(words(), lot, lot.pack)),
+        form=form,
+        back=_said_back(form, gap) if gap is not None else None,
+        card=_card(lot, studio),
+    )
+
+
+def _card(lot: LotState, studio: StudioState | None) -> SafetyCard | None:
+    """Return what to take care of at an open tub; paper and pieces need no care."""
+    if lot.measure not in ("weight", "volume"):
+        return None
+    return safety_card(
+        words(), "weigh-spoons" if lot.what == "alum" else "weigh-powder", studio
+    )
+
+
+def _said_back(form: CountForm, gap: Gap) -> SaidBack:
+    if not gap.difference:
+        rest = ""
+    elif within_noise(gap):
+        rest = words().gettext("Counting errs by as much: the rest is written off with it.")
+    else:
+        rest = words().gettext("That is more than counting errs. You are asked for the cause.")
+    return SaidBack(
+        text=gap_text(words(), form.lot, gap),
+        doubt=doubt_text(words(), form.lot, gap),
+        rest=rest,
+        alone=not form.counted_with.data,
+    )
+
+
+# --- the gap ----------------------------------------------------------------------------
+
+
+@pages.route("/lots/<lot>/gap", methods=["GET", "POST"])
+@needs("lot.adjusted")
+def gap(lot: str) -> Response:
+    state: LotState = known("lot", lot)
+    look = see_gap(desk().journal, state)
+    if look is None:
+        return redirect(f"/lots/{lot}/count", 303)
+    form = GapForm()
+    form.fit(state, cause_choices(words(), look.gap))
+    status = 200
+    if form.is_submitted():
+        status = 422
+        if form.validate() and _explains(form, look):
+            done = _put_right(form, look)
+            if done is not None:
+                return done
+    return show("count_gap.html", page=_gap_page(look, form), nav="shelf", status=status)
+
+
+def _explains(form: GapForm, look: GapLook) -> bool:
+    """Say whether what is typed is right and within the gap; the form says what is not."""
+    lot = look.lot
+    try:
+        said = read_record(kinds.LotAdjusted, _body(form, look))
+    except Slip as slip:
+        form.take(slip.refused)
+        return False
+    density = lot.spoon.g_per_ml if lot.spoon else None
+    amount = base_amount(lot.what, said.amount, said.count, g_per_ml=density)
+    most = abs(look.gap.difference)
+    if amount <= most:
+        return True
+    field = form.count if "count" in form else form.amount_typed
+    text = words().gettext(
+        "At most %(gap)s: that is the gap.", gap=lot_amount(words(), lot, most)
+    )
+    field.errors = [*field.errors, text]
+    return False
+
+
+def _body(form: GapForm, look: GapLook) -> dict[str, Any]:
+    """Return what is written: all of the gap, unless less was typed."""
+    return put_right(look) | form.body()
+
+
+def _put_right(form: GapForm, look: GapLook) -> Response | None:
+    """Write the cause; say what was there before and after, as of the count."""
+    with writing() as place:
+        outcome = form.record(place, **_body(form, look))
+    lot: LotState = known("lot", look.lot.id)
+    after = see_gap(desk().journal, lot)
+    assert after is not None, "a count is never deleted"
+    text = words().gettext(
+        "Put right, as of the count: %(before)s before, %(after)s now.",
+        before=lot_amount(words(), lot, look.gap.expected),
+        after=lot_amount(words(), lot, after.gap.expected),
+    )
+    if not written(outcome, text):
+        return None
+    return redirect(_next(after), 303)
+
+
+def _next(look: GapLook) -> str:
+    """Return where to go on: what is left of a gap is asked about too."""
+    return f"/lots/{look.lot.id}" if look.in_noise else f"/lots/{look.lot.id}/gap"
+
+
+def _gap_page(look: GapLook, form: GapForm) -> GapPage:
+    lot, count = look.lot, look.count
+    studio: StudioState | None = desk().journal.state("studio", lot.studio)
+    decides = may(who().roles, "sort-out")
+    settled = is_nothing(look) or (COUNT_GAP, count.entry) in judged_pairs(desk().journal)
+    judge = urlencode({"subject": lot.id, "code": COUNT_GAP, "entry": count.entry})
+    return GapPage(
+        name=lot.name,
+        url=f"/lots/{lot.id}",
+        studio=studio.name if studio else "",
+        counted=counted_by(count),
+        text=gap_text(words(), lot, look.gap),
+        doubt=doubt_text(words(), lot, look.gap),
+        settled=settled,
+        in_noise=look.in_noise,
+        causes=() if settled else _causes(look),
+        form=form,
+        may_decide=decides,
+        judge_url=f"/sort-it-out/judge?{judge}" if decides and not look.in_noise else "",
+    )
+
+
+def _causes(look: GapLook) -> tuple[CauseRow, ...]:
+    found = causes(desk().journal, look, gaps_on_hand(desk().journal))
+    teller = CauseTeller(desk().journal, [found])
+    return tuple(
+        _cause(look, one, teller) for one in found if not isinstance(one, NotWrittenDown)
+    )
+
+
+def _cause(look: GapLook, one: Suggestion, teller: CauseTeller) -> CauseRow:
+    text = teller.tell(look, one)
+    match one:
+        case PackSize():
+            return CauseRow(
+                text=text,
+                act=words().gettext("Put the pack size right"),
+                url=f"/entries/{look.lot.id}/correct",
+            )
+        case Moved(other=other):
+            form = MovedForm(formdata=None, other=other.lot)
+            return CauseRow(text=text, act=words().gettext("Yes, it was moved"), moved=form)
+        case _:
+            return CauseRow(
+                text=text, act=words().gettext("Look at both"), url="/sort-it-out#twins"
+            )
+
+
+@pages.post("/lots/<lot>/gap/moved")
+@needs("lot.moved")
+def moved(lot: str) -> Response:
+    """Move what is short in one studio and over in another, as of the earlier count."""
+    look = see_gap(desk().journal, known("lot", lot))
+    form = MovedForm()
+    others = {one.lot.id: one for one in gaps_on_hand(desk().journal)}
+    other = others.get(Subject(str(form.other.data)))
+    if look is None or other is None or not _mirrored(look, other):
+        flash(words().gettext("That is settled already."), "warning")
+        return redirect(f"/lots/{lot}/gap", 303)
+    giver, taker = (look, other) if look.gap.difference < 0 else (other, look)
+    form.at = min(look.count.at, other.count.at)
+    amount = min(abs(look.gap.difference), abs(other.gap.difference))
+    with writing() as place:
+        outcome = form.record(
+            place,
+            lot=str(giver.lot.id),
+            studio=str(taker.lot.studio),
+            into=str(taker.lot.id),
+            **said_of(giver.lot, amount),
+        )
+    done = words().gettext(
+        "Moved %(amount)s, as of the count.", amount=lot_amount(words(), giver.lot, amount)
+    )
+    if not written(outcome, done):
+        flash(" ".join(map(str, form.form_errors)), "warning")
+    return redirect(f"/lots/{lot}/gap", 303)
+
+
+def _mirrored(look: GapLook, other: GapLook) -> bool:
+    """Say whether the gap of another lot is offered for this one."""
+    found = causes(desk().journal, look, (other,))
+    return any(isinstance(one, Moved) for one in found)
