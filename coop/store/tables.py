@@ -22,6 +22,7 @@ from sqlalchemy import (
     Text,
     text,
 )
+from sqlalchemy.dialects import postgresql
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
@@ -37,6 +38,10 @@ metadata = MetaData(naming_convention=NAMES)
 
 # SQLite's INTEGER holds 64 bits; PostgreSQL needs BIGINT for that.
 Whole = BigInteger().with_variant(Integer(), "sqlite")
+
+
+# Accounts are looked up by how their name begins: sign by sign, whatever the server's language.
+Account = Text().with_variant(postgresql.TEXT(collation="C"), "postgresql")
 
 
 class UtcTime(TypeDecorator[datetime]):
@@ -165,8 +170,8 @@ move = Table(
     Column("n", Integer, primary_key=True),
     Column("entry", Text, nullable=False),
     Column("substance", Text, nullable=False),
-    Column("from_account", Text, nullable=False),
-    Column("to_account", Text, nullable=False),
+    Column("from_account", Account, nullable=False),
+    Column("to_account", Account, nullable=False),
     Column("amount", Whole, nullable=False),
     Column("doubt", Whole, nullable=False),
     Column("week", Text, nullable=False),
@@ -182,7 +187,7 @@ move = Table(
 balance = Table(
     "balance",
     metadata,
-    Column("account", Text, primary_key=True),
+    Column("account", Account, primary_key=True),
     Column("substance", Text, primary_key=True),
     Column("amount", Whole, nullable=False),
     sqlite_strict=True,
