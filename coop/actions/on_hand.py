@@ -1,54 +1,75 @@
 """What alum or powder stands on a studio's shelf, by lot, and how lots are taken in turn."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from coop.actions.read_dose import bulk_of
 from coop.actions.reckon import Range, spoons_for
-from coop.actions.see_shelf import lots_on_hand
+from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.ids import Subject
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState
+from coop.rules.expiry import GoodUntil
 from coop.units.kinds import FAMILIES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnHand:
-    """A lot of alum or powder and what the ledger says is left [g]; may be under nothing."""
+    """
+    A lot of alum or powder and what the ledger says is left [g]; may be under nothing.
+
+    `past` is until when it was good, where that day is over.
+    """
 
     lot: LotState
     left_g: float
+    past: GoodUntil | None = None
 
 
-def alum_on_hand(journal: Journal, studio: Subject) -> tuple[OnHand, ...]:
+def alum_on_hand(journal: Journal, studio: Subject, *, today: date) -> tuple[OnHand, ...]:
     """
-    Return a studio's lots of alum: those with something left first, each by age; of equal age
-    one whose spoon was weighed first.
+    Return a studio's lots of alum: those with something left first, of these the usable ones
+    before those that are past their day, each by age; of equal age one whose spoon was weighed
+    first.
     """
-    return _on_hand(journal, studio, "alum")
+    return _on_hand(journal, studio, "alum", today)
 
 
-def powder_on_hand(journal: Journal, studio: Subject, powder: str) -> tuple[OnHand, ...]:
+def powder_on_hand(
+    journal: Journal, studio: Subject, powder: str, *, today: date
+) -> tuple[OnHand, ...]:
     """Return a studio's lots of a powder, in the order of `alum_on_hand`."""
-    return _on_hand(journal, studio, powder)
+    return _on_hand(journal, studio, powder, today)
 
 
-def _on_hand(journal: Journal, studio: Subject, what: str) -> tuple[OnHand, ...]:
+def _on_hand(journal: Journal, studio: Subject, what: str, today: date) -> tuple[OnHand, ...]:
     return in_turn(
-        OnHand(lot=look.lot, left_g=look.left_g)
-        for look in lots_on_hand(journal)
-        if look.lot.what == what and look.lot.studio == studio
+        (
+            look
+            for look in lots_on_hand(journal)
+            if look.lot.what == what and look.lot.studio == studio
+        ),
+        today=today,
     )
 
 
-def in_turn(lots: Iterable[OnHand]) -> tuple[OnHand, ...]:
+def in_turn(looks: Iterable[LotLook], *, today: date) -> tuple[OnHand, ...]:
     """Return lots in the order they are taken, see `alum_on_hand`."""
-    return tuple(sorted(lots, key=_by_age))
+    found = (
+        OnHand(
+            lot=look.lot,
+            left_g=look.left_g,
+            past=look.good_until if look.good_until and look.good_until.past(today) else None,
+        )
+        for look in looks
+    )
+    return tuple(sorted(found, key=_by_age))
 
 
-def _by_age(one: OnHand) -> tuple[bool, datetime, bool, Subject]:
-    return (one.left_g <= 0, one.lot.received_at, one.lot.spoon is None, one.lot.id)
+def _by_age(one: OnHand) -> tuple[bool, bool, datetime, bool, Subject]:
+    lot = one.lot
+    return (one.left_g <= 0, one.past is not None, lot.received_at, lot.spoon is None, lot.id)
 
 
 def to_mend_with(
@@ -58,7 +79,8 @@ def to_mend_with(
     Return lots in the order a bath is mended from.
 
     The bath's own lot comes first if enough is left of it, then one whose spoon was weighed,
-    then the oldest: what is in the tub is added to, and no spoon is guessed needlessly.
+    then the oldest: what is in the tub is added to, and no spoon is guessed needlessly. What
+    is past its day waits for all that is not.
 
     Args:
         own: Lots the bath was made of.
@@ -66,7 +88,7 @@ def to_mend_with(
     """
 
     def rank(one: OnHand) -> tuple[bool, bool]:
-        enough = one.left_g > 0 and one.left_g >= salt_g
+        enough = one.past is None and one.left_g > 0 and one.left_g >= salt_g
         weighed = one.lot.spoon is not None
         return (not (one.lot.id in own and enough), not (weighed and enough))
 
@@ -82,6 +104,7 @@ class Share:
         salt_g: To be weighed [g].
         spoons: The same in level spoons of `spoon`: a narrow range where ten were weighed.
         spoon_g: What one of them weighs [g]; None where nobody weighed any.
+        past: Until when the lot was good, where that day is over.
     """
 
     lot: LotState
@@ -89,6 +112,7 @@ class Share:
     spoons: Range
     spoon: str
     spoon_g: float | None
+    past: GoodUntil | None = None
 
 
 def share_out(
@@ -99,7 +123,7 @@ def share_out(
     for one in lots:
         part = min(salt_g, max(0.0, one.left_g))
         if part > 0:
-            shares.append(share(part, one.lot, house))
+            shares.append(replace(share(part, one.lot, house), past=one.past))
         salt_g -= part
     return tuple(shares), salt_g
 

@@ -1,7 +1,7 @@
 """What a phone keeps of the room to open without a signal: baths, tubs, shelf, recipes."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from coop.actions.log_sheets import last_through
 from coop.actions.mix import Tub, last_names, name_after
@@ -112,7 +112,8 @@ def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptR
     names = last_names(journal)
     tubs: tuple[VesselState, ...] = journal.listed("vessel")
     studios = tuple(
-        _studio(one, shelf, tubs, names, own) for one in by_studio(journal, looks, own, liquids)
+        _studio(one, shelf, tubs, names, own, now.date())
+        for one in by_studio(journal, looks, own, liquids)
     )
     return KeptRoom(
         writers=writers,
@@ -137,6 +138,7 @@ def _studio(
     tubs: tuple[VesselState, ...],
     names: tuple[str, ...],
     own: MemberId | None,
+    today: date,
 ) -> KeptStudio:
     holds: dict[Subject, AnyBath] = {look.state.vessel: look.state for look in room.baths}
     holds |= {look.state.vessel: look.state for look in room.liquids}
@@ -150,7 +152,7 @@ def _studio(
             for one in tubs
             if one.studio == room.studio.id and one.in_use
         ),
-        alum=in_turn(OnHand(lot=one.lot, left_g=one.left_g) for one in alum if one.lot.salt),
+        alum=in_turn((one for one in alum if one.lot.salt), today=today),
         next_name=name_after(names, room.studio),
     )
 

@@ -1,4 +1,4 @@
-"""What was written about a bath: what holds, what a correction took out, what was judged."""
+"""What was written about a bath or a lot: what holds, what was taken out, what was judged."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -14,12 +14,12 @@ from coop.ledger.table import Touch, judged
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathEntries:
     """
-    A bath's entries, in their order.
+    The entries of a bath or a lot, in their order.
 
     Attributes:
         here: Entries in force.
         struck: Entries that a correction took out.
-        moved: Entries that a correction gave to another bath.
+        moved: Entries that a correction gave to another.
         corrections: All corrections of its entries, by their ids.
         judged: (code, entry) of what is odd and was judged.
     """
@@ -31,20 +31,21 @@ class BathEntries:
     judged: frozenset[tuple[str, str]]
 
 
-def entries_of(journal: Journal, bath: Subject) -> BathEntries:
-    """Return what was written about a bath of any kind."""
-    sealed = journal.touching(bath)
+def entries_of(journal: Journal, subject: Subject, *, sort: str = "bath") -> BathEntries:
+    """Return what was written about a bath of any kind, or about a lot."""
+    sealed = journal.touching(subject)
     resolved = resolve(sealed)
-    others = [one for one in resolved.in_force if ("bath", bath) not in one.touches]
-    judgement = journal.state("judgement", judged(bath))
+    own = sort, subject
+    others = [one for one in resolved.in_force if own not in one.touches]
+    judgement = journal.state("judgement", judged(subject))
     return BathEntries(
-        here=tuple(one for one in resolved.in_force if ("bath", bath) in one.touches),
+        here=tuple(one for one in resolved.in_force if own in one.touches),
         struck=tuple(
             one
             for one in resolved.struck
-            if not _takes_it_for_another(one.original.entry.touches, bath)
+            if not _takes_it_for_another(one.original.entry.touches, own)
         ),
-        moved=tuple(one for one in others if not _takes_it_for_another(one.touches, bath)),
+        moved=tuple(one for one in others if not _takes_it_for_another(one.touches, own)),
         corrections={
             one.entry.id: one
             for one in sealed
@@ -54,7 +55,7 @@ def entries_of(journal: Journal, bath: Subject) -> BathEntries:
     )
 
 
-def _takes_it_for_another(touches: Iterable[Touch], bath: Subject) -> bool:
-    """Say whether an entry names a bath, but as something that it is not."""
-    sorts = {sort for sort, subject in touches if subject == bath}
-    return bool(sorts) and "bath" not in sorts
+def _takes_it_for_another(touches: Iterable[Touch], own: Touch) -> bool:
+    """Say whether an entry names a bath or a lot, but as something that it is not."""
+    sorts = {sort for sort, subject in touches if subject == own[1]}
+    return bool(sorts) and own[0] not in sorts

@@ -1,16 +1,13 @@
-"""Look at the shelf: what is on hand of every lot, and where a lot went."""
+"""Look at the shelf: what is on hand of every lot, and until when it is good."""
 
 from dataclasses import dataclass
 
 from coop.ids import Subject
 from coop.ledger import accounts
-from coop.ledger.accounts import Move
-from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import POWDERS
 from coop.ledger.ports import Journal
-from coop.ledger.states import LotState, PaperState, StudioState
-
-MOVES_SHOWN = 60
+from coop.ledger.states import LotState, PaperState, StudioState, SupplyState
+from coop.rules.expiry import GoodUntil, good_until
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,11 +18,14 @@ class LotLook:
     Attributes:
         left: In the unit of the lot's rows; below zero when more was written out than came
             in.
+        good_until: The last day on which it is good; None where nothing is known to spoil it.
     """
 
     lot: LotState
     left: int
     paper: PaperState | None = None
+    supply: SupplyState | None = None
+    good_until: GoodUntil | None = None
 
     @property
     def left_g(self) -> float:
@@ -36,19 +36,29 @@ class LotLook:
         """Full sheets; a half sheet counts a half."""
         return self.left / accounts.QUARTERS["full"]
 
+    @property
+    def what(self) -> str:
+        """What it is of, one of `kinds.SUPPLIES`; `supply` where nobody described it."""
+        return self.supply.what if self.supply else self.lot.what
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudioShelf:
-    """One studio's lots, the oldest first."""
+    """One studio's lots, the oldest first; `others` are of no salt, powder or paper."""
 
     studio: StudioState
     alum: tuple[LotLook, ...]
     paper: tuple[LotLook, ...]
     powders: tuple[LotLook, ...]
+    others: tuple[LotLook, ...]
+
+    @property
+    def every(self) -> tuple[LotLook, ...]:
+        return (*self.alum, *self.powders, *self.paper, *self.others)
 
 
 def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
-    """Return the lots of every studio with what is left."""
+    """Return the lots of every studio that are not used up, with what is left."""
     studios: list[StudioState] = sorted(journal.listed("studio"), key=lambda one: one.name)
     looks = lots_on_hand(journal)
     return tuple(
@@ -57,6 +67,7 @@ def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
             alum=_of(looks, studio, ("alum",)),
             paper=_of(looks, studio, ("paper",)),
             powders=_of(looks, studio, POWDERS),
+            others=_of(looks, studio, ("supply",)),
         )
         for studio in studios
     )
@@ -67,18 +78,27 @@ def lots_on_hand(journal: Journal) -> tuple[LotLook, ...]:
     holding = journal.holding("lot")
     prefix = accounts.account("lot", Subject(""))
     ids = [Subject(account.removeprefix(prefix)) for account, _ in holding]
-    return look_at_lots(journal, tuple(journal.states("lot", ids).values()))
+    return _looks(journal, tuple(journal.states("lot", ids).values()), holding)
 
 
 def look_at_lots(journal: Journal, lots: tuple[LotState, ...]) -> tuple[LotLook, ...]:
     """Return lots with what is left, the oldest first."""
-    papers = {one.id: one for one in journal.listed("paper", live=False)}
     held = journal.held(accounts.account("lot", lot.id) for lot in lots)
+    return _looks(journal, lots, held)
+
+
+def _looks(
+    journal: Journal, lots: tuple[LotState, ...], held: dict[tuple[str, str], int]
+) -> tuple[LotLook, ...]:
+    papers = {one.id: one for one in journal.listed("paper", live=False)}
+    supplies = journal.states("supply", {lot.substance for lot in lots})
     looks = [
         LotLook(
             lot=lot,
             left=held.get((accounts.account("lot", lot.id), lot.substance), 0),
             paper=papers.get(lot.paper) if lot.paper else None,
+            supply=supplies.get(lot.substance),
+            good_until=good_until(lot, supplies.get(lot.substance)),
         )
         for lot in lots
     ]
@@ -90,34 +110,4 @@ def _of(
 ) -> tuple[LotLook, ...]:
     return tuple(
         look for look in looks if look.lot.studio == studio.id and look.lot.what in what
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotMove:
-    """One row of a lot's account; `sort` is what stands on the other end, `bath` which bath."""
-
-    move: Move
-    amount: int
-    sort: str
-    bath: AnyBath | None
-
-
-def see_lot_moves(journal: Journal, lot: LotState) -> tuple[tuple[LotMove, ...], int]:
-    """Return where a lot came from and went, the newest last, and how many older there are."""
-    account = accounts.account("lot", lot.id)
-    moves = sorted(journal.moves(account), key=lambda move: move.entry)
-    shown = tuple(_told(journal, account, move) for move in moves[-MOVES_SHOWN:])
-    return shown, len(moves) - len(shown)
-
-
-def _told(journal: Journal, account: str, move: Move) -> LotMove:
-    coming = move.to_account == account
-    other = move.from_account if coming else move.to_account
-    sort, _, subject = other.partition(":")
-    return LotMove(
-        move=move,
-        amount=move.amount if coming else -move.amount,
-        sort=sort,
-        bath=journal.state("bath", Subject(subject)) if sort == "bath" else None,
     )

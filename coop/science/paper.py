@@ -14,6 +14,9 @@ WEIGHT_MAX_G_PER_M2: Final = 1_000.0
 BASIS_WEIGHT_MAX_LB: Final = 500.0
 RESERVE_MAX_MOL_ACID_PER_KG: Final = 5.0
 
+SIDE_SLACK: Final = 1e-9
+"""Half of 22 inches goes twice into 22 inches, whatever the last digit of a float says."""
+
 OH_PER_AL: Final = 3.0
 """Acid that one aluminium carries: Al3+ + 3 OH- -> Al(OH)3."""
 
@@ -166,6 +169,44 @@ def cut_mm(*, width_mm: float, height_mm: float, cut: str) -> tuple[float, float
         short, long = sorted((short, long / 2))
         pieces //= 2
     return short, long
+
+
+def sheets_out_of(
+    *, parent_mm: tuple[float, float], sheet_mm: tuple[float, float]
+) -> tuple[int, float]:
+    """
+    Return how many sheets come out of a parent sheet, and what is left of it.
+
+    Args:
+        parent_mm: Both sides of the parent sheet [mm, mm], over 0, at most 3000.
+        sheet_mm: Both sides of the sheets [mm, mm], over 0, at most 3000.
+
+    Returns:
+        Sheets [count] and offcut [m2]. ValueError outside the ranges.
+
+    Valid for:
+        Straight cuts through the whole sheet without trimming, all sheets laid the same way,
+        whichever of the two ways gives more.
+
+    Source:
+        Geometry.
+
+    Example:
+        >>> count, offcut_m2 = sheets_out_of(parent_mm=(700, 1000), sheet_mm=(350, 480))
+        >>> count, round(offcut_m2, 3)
+        (4, 0.028)
+    """
+    for name, side in (("parent_mm", parent_mm), ("sheet_mm", sheet_mm)):
+        for length in side:
+            _within(name, length, SIDE_MAX_MM)
+    count = max(
+        int(parent_mm[0] / one + SIDE_SLACK) * int(parent_mm[1] / other + SIDE_SLACK)
+        for one, other in (sheet_mm, (sheet_mm[1], sheet_mm[0]))
+    )
+    parent_m2, sheet_m2 = (
+        area_m2(width_mm=one, height_mm=other) for one, other in (parent_mm, sheet_mm)
+    )
+    return count, max(0.0, parent_m2 - count * sheet_m2)
 
 
 def g_per_m2_from_lb(*, basis_weight_lb: float, grade: str) -> float:

@@ -13,6 +13,7 @@ from coop.ledger.states import VesselState
 from coop.science.defaults import value
 from coop.science.size import DOSE_MAX_G_PER_L
 from coop.web import words as say
+from coop.web.good_until import past_shares
 from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID, in_its_unit, much_of
 from coop.web.salt import share_text
@@ -272,13 +273,15 @@ def _of_shelf(words: Words, plan: MakePlan) -> list[str]:
     if not plan.shares:
         text = words.gettext("No %(powder)s is on hand in this studio.", powder=powder)
         return [text]
+    past = past_shares(words, plan.shares)
     if not plan.missing_g:
-        return []
+        return past
     return [
+        *past,
         words.gettext(
             "By the ledger that is not enough: %(missing)s must come from another lot.",
             missing=much_of(words, plan.powder, plan.missing_g),
-        )
+        ),
     ]
 
 

@@ -10,6 +10,7 @@ from coop.ledger.states import RecipeState, VesselState
 from coop.rules.reasons import RECIPE as RECIPE_SOURCE
 from coop.web import words as say
 from coop.web.doses import quantity_text
+from coop.web.good_until import past_shares
 from coop.web.i18n import Words
 from coop.web.salt import share_text
 
@@ -201,4 +202,4 @@ def _of_lots(words: Words, plan: BathPlan) -> list[str]:
                 "These lots are two salts: gram for gram they are not equally strong. Take one."
             )
         )
-    return found
+    return [*found, *past_shares(words, plan.shares)]

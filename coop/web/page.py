@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from functools import wraps
 from typing import Any, ParamSpec, Protocol, TypeVar
 from zoneinfo import ZoneInfo
@@ -210,6 +210,11 @@ def ledger() -> LedgerState:
 def zone() -> ZoneInfo:
     """Return the ledger's zone."""
     return words().zone
+
+
+def today() -> date:
+    """Return the day of this request in the ledger's zone."""
+    return now().astimezone(zone()).date()
 
 
 def faces(journal: Journal | None = None) -> Faces:

@@ -13,6 +13,7 @@ from coop.units.quantity import LEVEL
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.forms import EntryForm, options
+from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
 from coop.web.salt import HEAPS, WATERS, WEIGHTS, units_of
 
@@ -124,6 +125,8 @@ def lot_text(words: Words, one: OnHand) -> str:
         parts.append(words.gettext("none left by the ledger"))
     if one.lot.carrageenan:
         parts.append(say.choice(words, "carrageenan", one.lot.carrageenan))
+    if one.past is not None:
+        parts.append(good_until_text(words, one.past, over=True))
     return ", ".join(parts)
 
 

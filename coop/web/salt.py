@@ -12,6 +12,7 @@ from coop.units.quantity import HEAPED, LEVEL
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES, spoons_text
 from coop.web.forms import EntryForm, options
+from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
 
 WEIGHTS = ("g", "kg", "oz", "lb")
@@ -109,6 +110,8 @@ def lot_text(words: Words, one: OnHand, bath_salt: str = "") -> str:
         parts.append(words.gettext("none left by the ledger"))
     if one.lot.salt and one.lot.salt != bath_salt:
         parts.append(say.choice(words, "salt_short", one.lot.salt))
+    if one.past is not None:
+        parts.append(good_until_text(words, one.past, over=True))
     return ", ".join(parts)
 
 

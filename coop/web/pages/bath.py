@@ -29,7 +29,7 @@ from coop.web.history import Line
 from coop.web.liquid_facts import temperature
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
-from coop.web.page import desk, known_alum, needs, new_id, now, show, words
+from coop.web.page import desk, known_alum, needs, new_id, now, show, today, words
 from coop.web.paper_notes import chalk_texts
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
@@ -295,7 +295,7 @@ def _remedies(look: BathLook, seen: BathHistory) -> tuple[RemedySaid, ...]:
     if look.answer.word is Word.FINISHED:
         return ()
     made = made_by(step.entry.content for step in seen.steps)
-    lots = alum_on_hand(desk().journal, look.state.studio)
+    lots = alum_on_hand(desk().journal, look.state.studio, today=today())
     house = look.around.house
     found = reckon_remedies(look, lots, house, goal_ml=made.water_ml, own=made.lots)
     return tuple(

@@ -42,7 +42,7 @@ from coop.web.liquid_mending import (
     liquid_ahead_said,
     way_said,
 )
-from coop.web.page import desk, known_liquid, needs, now, show, words, writing
+from coop.web.page import desk, known_liquid, needs, now, show, today, words, writing
 from coop.web.powder import PowderForm, lots_of
 from coop.web.salt import WATERS
 
@@ -186,7 +186,7 @@ def _bench(bath: str) -> Bench:
     return Bench(
         look=see_liquid(journal, state, now=now()),
         givers=givers_for(journal, state, now=now()),
-        lots=powder_on_hand(journal, state.studio, state.of) if state.of else (),
+        lots=powder_on_hand(journal, state.studio, state.of, today=today()) if state.of else (),
     )
 
 

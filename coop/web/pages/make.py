@@ -30,6 +30,7 @@ from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.liquids import SIZE
+from coop.ledger.ports import Journal
 from coop.ledger.schema import Refused, Slip, read_record
 from coop.ledger.states import HouseState, RecipeState, VesselState
 from coop.ledger.table import HOUSE
@@ -44,7 +45,7 @@ from coop.web.held import vessel_named
 from coop.web.i18n import N_
 from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.mixing import recipe_text
-from coop.web.page import desk, known, needs, now, show, words, writing
+from coop.web.page import desk, known, needs, now, show, today, words, writing
 from coop.web.powder import PowderForm, in_its_unit, lot_text, lots_of
 from coop.web.told import bath_url
 
@@ -268,7 +269,7 @@ def _bench(form: PlanForm) -> Bench:
     recipe = next((one for one in recipes if one.id == form.recipe.data), None)
     powder = _powder(form, what, recipe)
     place = _sent(places) if request.method == "POST" else _place(form, places)
-    lots = powder_on_hand(journal, place.studio.id, powder) if place and powder else ()
+    lots = _lots(journal, place, powder)
     bench = Bench(
         what=what,
         places=places,
@@ -281,6 +282,12 @@ def _bench(form: PlanForm) -> Bench:
     )
     _offer(form, bench)
     return bench
+
+
+def _lots(journal: Journal, place: Place | None, powder: str) -> tuple[OnHand, ...]:
+    if place is None or not powder:
+        return ()
+    return powder_on_hand(journal, place.studio.id, powder, today=today())
 
 
 def _powder(form: PlanForm, what: str, recipe: RecipeState | None) -> str:
@@ -565,6 +572,7 @@ def thickness() -> Response:
         desk().journal,
         Subject(request.args.get("studio", "")),
         request.args.get("powder.0.powder", ""),
+        today=today(),
     )
     form = MakeForm(request.args, meta={"csrf": False})
     form.offer(words(), request.args.get("powder.0.powder", ""), lots, None)

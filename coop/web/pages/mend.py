@@ -22,7 +22,7 @@ from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.i18n import N_
 from coop.web.mending import AheadSaid, RemedySaid, ahead_said, remedy_said, strength_text
-from coop.web.page import desk, known_alum, needs, now, show, words, writing
+from coop.web.page import desk, known_alum, needs, now, show, today, words, writing
 from coop.web.salt import SaltForm, lot_of
 
 pages = Blueprint("mend", __name__)
@@ -108,7 +108,7 @@ def mend(bath: str) -> Response:
 
 def _lots(look: BathLook, made: Made) -> tuple[OnHand, ...]:
     """Return the lots of the bath's own salt first; another salt is refused with its figure."""
-    lots = alum_on_hand(desk().journal, look.state.studio)
+    lots = alum_on_hand(desk().journal, look.state.studio, today=today())
     turn = to_mend_with(lots, own=made.lots, salt_g=0.0)
     return tuple(sorted(turn, key=lambda one: one.lot.salt != look.state.salt))
 

@@ -44,7 +44,7 @@ from coop.web.forms import Happened, Noted, PageForm, options, written
 from coop.web.held import held_last
 from coop.web.i18n import N_
 from coop.web.mixing import PlanSaid, plan_said, recipe_text
-from coop.web.page import desk, known, needs, show, words, writing
+from coop.web.page import desk, known, needs, show, today, words, writing
 from coop.web.salt import SaltForm, lot_of, lot_text
 
 TYPED = "typed"
@@ -186,7 +186,7 @@ def _bench(journal: Journal, vessel: VesselState) -> Bench:
         holds=last if there else None,
         house=journal.state("house", HOUSE_SUBJECT),
         recipes=tuple(one for one in journal.listed("recipe") if one.what == "alum"),
-        lots=alum_on_hand(journal, vessel.studio),
+        lots=alum_on_hand(journal, vessel.studio, today=today()),
     )
 
 

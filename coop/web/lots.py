@@ -1,0 +1,305 @@
+"""A lot in words: what it is, what is left of it, and every way it went."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from coop.actions.see_counts import GapLook
+from coop.actions.see_lots import Way, WhereItWent
+from coop.actions.see_shelf import LotLook
+from coop.ledger.states import LotState, StackState
+from coop.ledger.table import HOUSE
+from coop.units.kinds import FAMILIES
+from coop.units.table import UNITS
+from coop.web import words as say
+from coop.web.good_until import good_until_text
+from coop.web.i18n import N_, Words
+from coop.web.page import desk, face, today
+from coop.web.stock import amount_text, supply_name
+from coop.web.told import bath_url
+
+MINUS = "\u2212"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotSaid:
+    """
+    A lot as the shelf and its own page say it.
+
+    Attributes:
+        left: What is left, of what came in.
+        share: What is left of what came in [percent], 0 to 100.
+        good: Until when it is good; `past` says that the day is over.
+        gap: That a count differs and nobody has said why.
+        unweighed: Whether a spoon of it should be weighed and was not.
+    """
+
+    id: str
+    name: str
+    told: str
+    left: str
+    share: int
+    received: str
+    good: str
+    past: bool
+    gap: str
+    spoon: str
+    unweighed: bool
+
+
+def lot_said(words: Words, look: LotLook, *, spoon: str, gap: GapLook | None = None) -> LotSaid:
+    """Return a lot in words; `spoon` is the house's tablespoon, `gap` its open count."""
+    lot = look.lot
+    past = look.good_until is not None and look.good_until.past(today())
+    return LotSaid(
+        id=lot.id,
+        name=lot.name,
+        told=_told(words, look),
+        left=_left(words, look),
+        share=max(0, min(100, round(100 * look.left / max(1, lot.received)))),
+        received=say.day_by(words, lot.received_at, face(lot.received_by).name),
+        good=good_until_text(words, look.good_until, over=past) if look.good_until else "",
+        past=past,
+        gap=gap_text(words, gap) if gap else "",
+        spoon=spoon_text(words, lot, spoon),
+        unweighed=is_spooned(lot) and lot.spoon is None,
+    )
+
+
+def house_spoon() -> str:
+    """Return which tablespoon the house means."""
+    house = desk().journal.state("house", HOUSE)
+    return house.spoon if house else "us"
+
+
+def much(words: Words, lot: LotState, amount: int) -> str:
+    """Say an amount of a lot."""
+    return amount_text(words, lot.what, lot.measure, amount)
+
+
+def is_spooned(lot: LotState) -> bool:
+    """Say whether a lot is a powder that is taken by the spoon."""
+    return lot.measure == "weight" and lot.what != "supply"
+
+
+def _left(words: Words, look: LotLook) -> str:
+    if look.left < 0:
+        return words.gettext(
+            "%(over)s more was written out than came in", over=much(words, look.lot, -look.left)
+        )
+    return words.gettext(
+        "%(left)s of %(received)s left",
+        left=much(words, look.lot, look.left),
+        received=much(words, look.lot, look.lot.received),
+    )
+
+
+def _told(words: Words, look: LotLook) -> str:
+    """Say what a lot is of, and what of that its label says."""
+    lot = look.lot
+    parts = [_name(words, look)]
+    if lot.carrageenan:
+        parts.append(say.choice(words, "carrageenan", lot.carrageenan))
+    if lot.soda:
+        parts.append(say.choice(words, "soda", lot.soda))
+    if lot.chalk_g_per_m2:
+        chalk = words.number(lot.chalk_g_per_m2, 1)
+        parts.append(words.gettext("%(chalk)s g/m² of chalk", chalk=chalk))
+    elif lot.chalk:
+        parts.append(say.choice(words, "chalk", lot.chalk))
+    if lot.grain and lot.grain != "not_known":
+        grain = say.choice(words, "grain", lot.grain)
+        parts.append(words.gettext("grain %(grain)s", grain=grain))
+    return ", ".join(part for part in parts if part)
+
+
+def _name(words: Words, look: LotLook) -> str:
+    if look.supply is not None:
+        return supply_name(words, look.supply, look.paper)
+    return look.paper.name if look.paper else say.choice(words, "supply", look.lot.what)
+
+
+def spoon_text(words: Words, lot: LotState, spoon: str) -> str:
+    """Say what a level spoon of the lot weighs; empty for what nobody takes by the spoon."""
+    if not is_spooned(lot):
+        return ""
+    if lot.spoon is None:
+        return words.gettext("Nobody has weighed a spoon of it.")
+    unit = FAMILIES["tbsp"][spoon]
+    weight_g = lot.spoon.g_per_ml * float(UNITS[unit].factor)
+    return words.gettext(
+        "%(weight)s g a level %(spoon)s, weighed %(day)s by %(who)s",
+        weight=words.number(weight_g, 1),
+        spoon=say.unit(words, unit),
+        day=words.day(lot.spoon.at),
+        who=face(lot.spoon.by).name,
+    )
+
+
+def gap_text(words: Words, look: GapLook) -> str:
+    """Say that a count differs from what is written."""
+    difference = look.gap.difference
+    told = {
+        "day": words.day(look.count.at),
+        "much": much(words, look.lot, abs(difference)),
+    }
+    if difference < 0:
+        return words.gettext(
+            "Counted %(day)s: %(much)s less than written, and nobody has said why.", **told
+        )
+    return words.gettext(
+        "Counted %(day)s: %(much)s more than written, and nobody has said why.", **told
+    )
+
+
+IN: Mapping[str, str] = MappingProxyType(
+    {
+        "supplier": N_("from the supplier"),
+        "lot": N_("out of %(name)s"),
+        "cut": N_("cut from %(name)s"),
+        "put_right": N_("put right: %(cause)s"),
+    }
+)
+OUT: Mapping[str, str] = MappingProxyType(
+    {
+        "bath": N_("into %(name)s"),
+        "stack": N_("alumed: %(name)s"),
+        "lot": N_("to %(name)s"),
+        "cut": N_("cut to %(name)s"),
+        "put_right": N_("put right: %(cause)s"),
+    }
+)
+SUMMED_IN: Mapping[str, str] = MappingProxyType(
+    {
+        "supplier": N_("came in"),
+        "lot": N_("came from other lots"),
+        "cut": N_("cut from parent sheets"),
+        "put_right": N_("put right, more was there"),
+    }
+)
+SUMMED_OUT: Mapping[str, str] = MappingProxyType(
+    {
+        "bath": N_("into baths"),
+        "stack": N_("alumed"),
+        "lot": N_("moved to other lots"),
+        "cut": N_("cut to smaller sheets"),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaySaid:
+    """One way in or out: how much, by what, and the page of it, if it has one."""
+
+    amount: str
+    text: str
+    url: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WentSaid:
+    """
+    Every way in and out of a lot; the lines add up.
+
+    Attributes:
+        sums: What came, what went by each sort of way, and what is left, as (what, amount).
+        came, went: The newest last.
+        older_count: How many older ways stand in the first line of `went`.
+        odd: That a count says otherwise, or that more went than came.
+    """
+
+    sums: tuple[tuple[str, str], ...]
+    came: tuple[WaySaid, ...]
+    went: tuple[WaySaid, ...]
+    older_count: int
+    odd: tuple[str, ...]
+
+
+def went_said(
+    words: Words, lot: LotState, found: WhereItWent, *, gap: GapLook | None, most: int
+) -> WentSaid:
+    """Say where a lot came from and went; of more than `most` ways out the older are summed."""
+    newest = sorted(found.went, key=lambda way: (way.last_at, way.sort, way.other))
+    older, shown = newest[:-most], newest[-most:]
+    went = tuple(_out(words, lot, found, way) for way in shown)
+    odd = [gap_text(words, gap)] if gap else []
+    if found.left < 0:
+        odd.append(words.gettext("More was written out than came in. Count it, and say why."))
+    return WentSaid(
+        sums=(
+            *_summed(words, lot, found.came, SUMMED_IN, ""),
+            *_summed(words, lot, found.went, SUMMED_OUT, MINUS),
+            (words.gettext("left"), much(words, lot, found.left)),
+        ),
+        came=tuple(_in(words, lot, found, way) for way in found.came),
+        went=(*_older(words, lot, older), *went),
+        older_count=len(older),
+        odd=tuple(odd),
+    )
+
+
+def _summed(
+    words: Words, lot: LotState, ways: Iterable[Way], texts: Mapping[str, str], sign: str
+) -> tuple[tuple[str, str], ...]:
+    """Return ways of one sort as one line: what it is, and how much."""
+    totals: dict[str, int] = {}
+    for way in ways:
+        key = texts.get(way.sort) or texts.get("put_right") or _cause(way)
+        totals[key] = totals.get(key, 0) + way.amount
+    return tuple(
+        (words.gettext(text), f"{sign}{much(words, lot, amount)}")
+        for text, amount in totals.items()
+    )
+
+
+def _cause(way: Way) -> str:
+    return say.CHOICES["gap_cause"][way.cause]
+
+
+def _older(words: Words, lot: LotState, ways: Sequence[Way]) -> tuple[WaySaid, ...]:
+    """Return one line for many ways, so that the lines still add up."""
+    if not ways:
+        return ()
+    amount = much(words, lot, sum(way.amount for way in ways))
+    text = words.ngettext("by %(num)d older way", "by %(num)d older ways", len(ways))
+    return (WaySaid(amount=f"{MINUS}{amount}", text=text),)
+
+
+def _in(words: Words, lot: LotState, found: WhereItWent, way: Way) -> WaySaid:
+    text, url = _way(words, found, way, IN)
+    return WaySaid(amount=much(words, lot, way.amount), text=text, url=url)
+
+
+def _out(words: Words, lot: LotState, found: WhereItWent, way: Way) -> WaySaid:
+    text, url = _way(words, found, way, OUT)
+    offcut_m2 = found.offcut_m2(way)
+    if offcut_m2:
+        text = words.gettext(
+            "%(way)s, %(area)s m² of it offcut", way=text, area=words.number(offcut_m2, 2)
+        )
+    return WaySaid(amount=f"{MINUS}{much(words, lot, way.amount)}", text=text, url=url)
+
+
+def _way(
+    words: Words, found: WhereItWent, way: Way, texts: Mapping[str, str]
+) -> tuple[str, str]:
+    """Return what a way is, and the page of what stands on its other end."""
+    if way.cause:
+        return words.gettext(texts["put_right"], cause=words.gettext(_cause(way))), ""
+    state = found.state_of(way)
+    match state:
+        case None:
+            return words.gettext(texts[way.sort], name="\u2014"), ""
+        case LotState():
+            name, url = state.name, f"/lots/{state.id}"
+        case StackState():
+            name, url = _stack(words, state), f"/stacks/{state.id}"
+        case _:
+            name, url = state.name, bath_url(state)
+    return words.gettext(texts[way.sort], name=name), url
+
+
+def _stack(words: Words, stack: StackState) -> str:
+    return words.gettext(
+        "stack of %(who)s, %(when)s", who=face(stack.by).name, when=words.moment(stack.at)
+    )
