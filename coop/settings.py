@@ -7,6 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from secrets import token_hex
+from urllib.parse import urlsplit
 
 KEY_BYTES = 32
 KEY_MODE = 0o600
@@ -15,6 +16,8 @@ LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 ANY_ADDRESS = frozenset({"0.0.0.0", "::"})  # noqa: S104 - recognised, not bound
 LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
 PROXIES_MAX = 4
+SMTP_PORTS = {"starttls": "587", "tls": "465", "none": "25"}  # RFC 6409, RFC 8314, RFC 5321
+PASSWORD_BYTES_MAX = 1_000
 
 
 class SettingsError(ValueError):
@@ -60,9 +63,45 @@ SETTINGS = (
     ),
     Setting("COOP_TLS_KEY", "", "file of the certificate's key, PEM, without a password"),
     Setting("COOP_KEY", "", "file of the key that signs forms; empty: `key` in COOP_DATA"),
+    Setting(
+        "COOP_ADDRESS",
+        "",
+        "address by which members open the ledger, for links in mails: "
+        "https://studio.example; empty: mails hold none",
+    ),
+    Setting("COOP_SMTP_HOST", "", "name of the server that sends mails; empty: none are sent"),
+    Setting(
+        "COOP_SMTP_PORT", "", "its port; empty: 587 for starttls, 465 for tls, 25 for none"
+    ),
+    Setting(
+        "COOP_SMTP_SECURITY",
+        "starttls",
+        "starttls, tls or none; none is for a server on this machine",
+    ),
+    Setting("COOP_SMTP_USER", "", "name to sign in there; empty: without signing in"),
+    Setting("COOP_SMTP_PASSWORD_FILE", "", "file of the password for that, its owner's only"),
+    Setting("COOP_SMTP_FROM", "", "mail address that mails come from"),
     Setting("COOP_DEMO", "no", "yes: a demo ledger; every page says so"),
     Setting("COOP_LOG_LEVEL", "INFO", "DEBUG, INFO, WARNING or ERROR"),
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Smtp:
+    """
+    The server that sends mails, and who signs in there; the password stays in its file.
+
+    Attributes:
+        security: starttls, tls or none.
+        sender: The mail address that mails come from.
+    """
+
+    host: str
+    port: int
+    security: str
+    user: str
+    password_file: Path | None
+    sender: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +118,8 @@ class Settings:
     tls_cert: Path | None
     tls_key: Path | None
     key_file: Path
+    address: str
+    smtp: Smtp | None
     demo: bool
     log_level: str
 
@@ -108,6 +149,8 @@ def from_environment(env: Mapping[str, str]) -> Settings:
         tls_cert=_file(values["COOP_TLS_CERT"]),
         tls_key=_file(values["COOP_TLS_KEY"]),
         key_file=_file(values["COOP_KEY"]) or data / "key",
+        address=_address(values["COOP_ADDRESS"]),
+        smtp=_smtp(values),
         demo=_yes("COOP_DEMO", values["COOP_DEMO"]),
         log_level=_one_of("COOP_LOG_LEVEL", values["COOP_LOG_LEVEL"].upper(), LOG_LEVELS),
     )
@@ -162,6 +205,81 @@ def _names(text: str) -> frozenset[str]:
     return names
 
 
+def _address(text: str) -> str:
+    """Return an address of a server without the slash at its end."""
+    parts = urlsplit(text)
+    whole = parts.scheme in ("http", "https") and parts.hostname
+    more = parts.path.strip("/") or parts.query or parts.fragment or parts.username
+    if text and (not whole or more):
+        raise SettingsError(
+            f"COOP_ADDRESS: {text!r} must be the address of the ledger's first page, "
+            "for example https://studio.example"
+        )
+    return text.rstrip("/")
+
+
+def _smtp(values: Mapping[str, str]) -> Smtp | None:
+    if not values["COOP_SMTP_HOST"]:
+        return None
+    security = _one_of(
+        "COOP_SMTP_SECURITY", values["COOP_SMTP_SECURITY"].lower(), tuple(SMTP_PORTS)
+    )
+    port = values["COOP_SMTP_PORT"] or SMTP_PORTS[security]
+    smtp = Smtp(
+        host=values["COOP_SMTP_HOST"].lower(),
+        port=_whole("COOP_SMTP_PORT", port, least=1, most=65_535),
+        security=security,
+        user=values["COOP_SMTP_USER"],
+        password_file=_file(values["COOP_SMTP_PASSWORD_FILE"]),
+        sender=values["COOP_SMTP_FROM"],
+    )
+    _check_smtp(smtp)
+    return smtp
+
+
+def _check_smtp(smtp: Smtp) -> None:
+    """Refuse mails from nobody, half a sign-in, and a password that anybody could read."""
+    name, _, host = smtp.sender.rpartition("@")
+    if not name or not host or " " in smtp.sender:
+        raise SettingsError(
+            f"COOP_SMTP_FROM: {smtp.sender!r} must be the mail address that mails come from, "
+            "for example ledger@studio.example"
+        )
+    if bool(smtp.user) != (smtp.password_file is not None):
+        missing = "COOP_SMTP_PASSWORD_FILE" if smtp.user else "COOP_SMTP_USER"
+        raise SettingsError(f"{missing}: is empty; name both the user and the password's file")
+    if smtp.user and smtp.security == "none" and smtp.host not in LOOPBACK_NAMES:
+        raise SettingsError(
+            "COOP_SMTP_SECURITY: must be starttls or tls where a password is sent to another "
+            "machine"
+        )
+
+
+def read_smtp_password(smtp: Smtp) -> str:
+    """
+    Return the password to sign in with; empty where nobody signs in.
+
+    Raises SettingsError when its file is not there, empty, too long, or others may read it.
+    """
+    file = smtp.password_file
+    if file is None:
+        return ""
+    if not file.is_file():
+        raise SettingsError(f"COOP_SMTP_PASSWORD_FILE: {file} is not there")
+    _refuse_readable(file, "the password")
+    if file.stat().st_size > PASSWORD_BYTES_MAX:
+        raise SettingsError(f"COOP_SMTP_PASSWORD_FILE: {file} is no password, it is too long")
+    password = file.read_text(encoding="utf-8").strip()
+    if not password:
+        raise SettingsError(f"COOP_SMTP_PASSWORD_FILE: {file} is empty")
+    return password
+
+
+def _refuse_readable(file: Path, what: str) -> None:
+    if stat.S_IMODE(file.stat().st_mode) & 0o077:
+        raise SettingsError(f"{file}: others may read {what}; run chmod 600 on it")
+
+
 def make_data_folder(settings: Settings) -> None:
     """Make the data folder, its owner's only."""
     settings.data.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
@@ -176,8 +294,7 @@ def read_key(settings: Settings) -> str:
     file = settings.key_file
     if not file.exists():
         _make_key(file)
-    if stat.S_IMODE(file.stat().st_mode) & 0o077:
-        raise SettingsError(f"{file}: others may read the key; run chmod 600 on it")
+    _refuse_readable(file, "the key")
     key = file.read_text(encoding="ascii").strip()
     if len(key) < 2 * KEY_BYTES:
         raise SettingsError(f"{file}: holds no whole key; remove it and a new one is made")

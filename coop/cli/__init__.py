@@ -22,6 +22,7 @@ COMMANDS = {
     "rebuild": ("coop.cli.keep", "work every fold out anew from the entries"),
     "backup": ("coop.cli.keep", "copy a ledger, check the copy, count it as a second place"),
     "restore": ("coop.cli.keep", "bring a backup back, as a new node"),
+    "digest": ("coop.cli.digest", "tell members by mail what needs them today"),
     "read": ("coop.cli.read", "say what a dose means: coop read '8 tbsp per gallon'"),
     "reckon": (
         "coop.cli.reckon",

@@ -24,8 +24,14 @@ from coop.cli.certificates import (
 from coop.cli.common import FAILED, FINE, Stopped, as_json, origin_of, parser, say
 from coop.cli.ledgers import refuse_unready, told
 from coop.cli.serve import ask_where, is_free, refuse_bare, settings_of
-from coop.settings import LOOPBACK_NAMES, Settings, SettingsError, read_key
-from coop.store import migrate
+from coop.settings import (
+    LOOPBACK_NAMES,
+    Settings,
+    SettingsError,
+    read_key,
+    read_smtp_password,
+)
+from coop.store import mail, migrate
 from coop.store.backups import Copy, last_copy, second_place, vector
 from coop.store.engines import Engines, checked_address, open_engines, sqlite_file
 
@@ -109,6 +115,7 @@ def _ledger(settings: Settings, now: datetime) -> Iterator[Line]:
         yield _tried("guards", lambda: _guards(engines))
         yield _tried("ledger", lambda: _opened(engines, settings))
         yield _tried("backup", lambda: _backup(engines, settings, now))
+        yield _tried("mail", lambda: _mail(engines, settings))
     finally:
         engines.close()
 
@@ -170,6 +177,24 @@ def _without_place(place: Copy | None) -> str:
     if place.gone or not place.is_there:
         return f"; {place.file} is not as it was, so nothing is kept in two places"
     return ""
+
+
+def _mail(engines: Engines, settings: Settings) -> Line:
+    """Say whether mails are sent, and whether any could not be; nothing is tried."""
+    with told(), engines.reading() as connection:
+        found = mail.standing(connection)
+    if settings.smtp is None:
+        if not found.wanting_count:
+            return Line(OK, "mail", "not set up, and nobody asked for any")
+        said = f"not set up; members who want mails: {found.wanting_count}"
+        return Line(LOOK, "mail", said, "COOP_SMTP_HOST and the others; see README, Mails")
+    read_smtp_password(settings.smtp)
+    by = f"by {settings.smtp.host}, port {settings.smtp.port}, {settings.smtp.security}"
+    said = f"{by}; members who want mails: {found.wanting_count}"
+    if found.waiting_count or found.given_up_count:
+        said += f"; waiting: {found.waiting_count}, given up lately: {found.given_up_count}"
+        return Line(LOOK, "mail", said, f"coop digest {_folder(settings)} says why")
+    return Line(OK, "mail", said)
 
 
 def _folder(settings: Settings) -> str:

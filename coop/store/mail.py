@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, delete, select, update
+from sqlalchemy import Connection, delete, func, select, update
 
 from coop.ids import MemberId
 from coop.store.tables import digest_choice, mail, member_secret
@@ -154,3 +154,24 @@ def mark_failed(connection: Connection, one: Mail) -> bool:
     values = {"state": state, "try_count": tries}
     connection.execute(update(mail).where(mail.c.id == one.id).values(values))
     return state == GIVEN_UP
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """How mails stand: who wants any, what waits to be sent, what was given up lately."""
+
+    wanting_count: int
+    waiting_count: int
+    given_up_count: int
+
+
+def standing(connection: Connection) -> Standing:
+    """Return how mails stand."""
+    rows = connection.execute(select(mail.c.state, func.count()).group_by(mail.c.state))
+    states: dict[str, int] = {state: count for state, count in rows}
+    wanted = connection.scalar(select(func.count()).select_from(digest_choice))
+    return Standing(
+        wanting_count=wanted or 0,
+        waiting_count=states.get(WAITING, 0),
+        given_up_count=states.get(GIVEN_UP, 0),
+    )
