@@ -63,12 +63,9 @@ class LotForm(EntryForm, Happened):
         raise NotImplementedError
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
-        """Leave out the unit of what was not typed, and a name where one was chosen."""
-        said = {field.name: str(field.data or "").strip() for field in self}
+        """Leave out a name that was typed before a supplier was chosen."""
         for name, value in super()._pairs():
-            stem = name.removesuffix(".unit")
-            alone = name.endswith(".unit") and not said.get(f"{stem}.typed")
-            if not alone and not (name == "supplier" and said.get("sold_by")):
+            if name != "supplier" or not self.sold_by.data:
                 yield name, value
 
 

@@ -302,6 +302,18 @@ def test_an_order_of_something_else_has_its_own_page(house: Opened) -> None:
     assert answer.headers["Location"] == f"/shelf/receive/alum?order={made}"
 
 
+def test_a_powder_by_its_name_has_the_form_of_powders(house: Opened) -> None:
+    made = order(house)
+    client = house.client("kahu")
+    plain, arriving = (
+        client.get(f"/shelf/receive/carrageenan{query}") for query in ("", f"?order={made}")
+    )
+
+    there = "/shelf/receive/powder?supply=powder:carrageenan"
+    assert plain.headers["Location"] == there
+    assert arriving.headers["Location"] == f"/shelf/receive/powder?order={made}"
+
+
 def test_what_was_ordered_is_what_arrives(house: Opened) -> None:
     """A lot of another salt is received by itself; the order is not closed by it."""
     made = order(house, what="alum", salt="potash_alum", pack=quantity(1, "kg"))

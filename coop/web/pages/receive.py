@@ -40,7 +40,8 @@ from coop.web.receiving import (
 
 pages = Blueprint("receive", __name__)
 
-WHATS = "<any(alum, powder, paper, supply):what>"
+WHATS = f"<any(alum, powder, paper, supply, {', '.join(POWDERS)}):what>"
+"""What a lot is of; the page of a powder by its name is that of all of them, filled in."""
 TITLES: Mapping[str, str] = MappingProxyType(
     {
         "alum": N_("Receive alum"),
@@ -135,6 +136,8 @@ def _given(what: str) -> Given:
     order: OrderState | None = known("order", order_id) if order_id else None
     if order is not None:
         key = str(order.supply)
+    elif what in POWDERS:
+        key = powder(what)
     look = see_supply(desk().journal, key) if key else None
     if key and look is None:
         abort(404)
