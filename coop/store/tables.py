@@ -22,7 +22,6 @@ from sqlalchemy import (
     Text,
     text,
 )
-from sqlalchemy.dialects import postgresql
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
@@ -38,10 +37,6 @@ metadata = MetaData(naming_convention=NAMES)
 
 # SQLite's INTEGER holds 64 bits; PostgreSQL needs BIGINT for that.
 Whole = BigInteger().with_variant(Integer(), "sqlite")
-
-
-# Accounts are looked up by how their name begins: sign by sign, whatever the server's language.
-Account = Text().with_variant(postgresql.TEXT(collation="C"), "postgresql")
 
 
 class UtcTime(TypeDecorator[datetime]):
@@ -163,6 +158,8 @@ fold_input = Table(
 )
 
 # Amount and doubt in whole micrograms, microlitres, quarters of a parent sheet, or pieces.
+# PostgreSQL puts accounts in order sign by sign (collation "C"), whatever the server's
+# language: they are looked up by how their name begins.
 move = Table(
     "move",
     metadata,
@@ -170,8 +167,8 @@ move = Table(
     Column("n", Integer, primary_key=True),
     Column("entry", Text, nullable=False),
     Column("substance", Text, nullable=False),
-    Column("from_account", Account, nullable=False),
-    Column("to_account", Account, nullable=False),
+    Column("from_account", Text, nullable=False),
+    Column("to_account", Text, nullable=False),
     Column("amount", Whole, nullable=False),
     Column("doubt", Whole, nullable=False),
     Column("week", Text, nullable=False),
@@ -187,7 +184,7 @@ move = Table(
 balance = Table(
     "balance",
     metadata,
-    Column("account", Account, primary_key=True),
+    Column("account", Text, primary_key=True),
     Column("substance", Text, primary_key=True),
     Column("amount", Whole, nullable=False),
     sqlite_strict=True,
