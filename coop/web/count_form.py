@@ -10,8 +10,10 @@ from coop.actions.count import count_lot
 from coop.actions.write import Draft, Outcome
 from coop.ids import EntryId, is_uuid
 from coop.ledger import kinds
-from coop.ledger.schema import Slip, read_record
+from coop.ledger.entries import read_content
+from coop.ledger.schema import Slip
 from coop.ledger.states import LotState
+from coop.ledger.table import KINDS
 from coop.store.desk import Desk
 from coop.web.counted import LEVELS
 from coop.web.fields import NumberField
@@ -83,7 +85,10 @@ class CountRow(EntryForm):
         Raises:
             Slip: It is not right.
         """
-        return read_record(kinds.LotCounted, self.body() | {"lot": str(self.lot.id)})
+        body = self.body() | {"lot": str(self.lot.id)}
+        said = read_content(KINDS[self.kind], body, "")
+        assert isinstance(said, kinds.LotCounted)
+        return said
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
         """Leave out a tare without a weight: it was proposed, nobody said it."""

@@ -20,9 +20,11 @@ from coop.actions.see_devices import judged_pairs
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger import kinds
+from coop.ledger.entries import read_content
 from coop.ledger.lots import base_amount
-from coop.ledger.schema import Slip, read_record
+from coop.ledger.schema import Slip
 from coop.ledger.states import LotState, MemberState, StudioState
+from coop.ledger.table import KINDS
 from coop.people.may import may
 from coop.rules.gaps import Gap, Moved, NotWrittenDown, PackSize, Suggestion, within_noise
 from coop.web.cautions import SafetyCard, safety_card
@@ -223,10 +225,11 @@ def _explains(form: GapForm, look: GapLook) -> bool:
     """Say whether what is typed is right and within the gap; the form says what is not."""
     lot = look.lot
     try:
-        said = read_record(kinds.LotAdjusted, _body(form, look))
+        said = read_content(KINDS[form.kind], _body(form, look), "")
     except Slip as slip:
         form.take(slip.refused)
         return False
+    assert isinstance(said, kinds.LotAdjusted)
     density = lot.spoon.g_per_ml if lot.spoon else None
     amount = base_amount(lot.what, said.amount, said.count, g_per_ml=density)
     most = abs(look.gap.difference)
