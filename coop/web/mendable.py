@@ -69,6 +69,10 @@ def _text(name: str, label: str) -> Ask:
     return Ask(name=name, label=label, how="text")
 
 
+def _day(name: str, label: str) -> Ask:
+    return Ask(name=name, label=label, how="day")
+
+
 _BATH = _thing("bath", N_("Bath"), "bath")
 _ALUM = _thing("bath", N_("Bath"), "alum_bath")
 _SIZE = _thing("bath", N_("Bath"), "size_bath")
@@ -132,6 +136,21 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _choice("look", N_("How does it look?"), "jug_look"),
         ),
         "lot.received": (_NAME, _text("supplier", N_("Supplier"))),
+        "lot.opened": (_quantity("tare", N_("The empty tub weighs"), GRAMS),),
+        "lot.moved": (_thing("studio", N_("Studio"), "studio"),),
+        "lot.adjusted": (_choice("cause", N_("Why?"), "gap_cause"),),
+        "lot.priced": (_number("price", N_("Price of all of it")),),
+        "lot.cut": (
+            _NAME,
+            _number("sheet_count", N_("Parent sheets that were cut")),
+            _number("made_count", N_("Sheets that came out")),
+        ),
+        "order.placed": (
+            _number("packs", N_("How many packs?")),
+            _day("expected", N_("When should it come?")),
+            _number("price", N_("What does all of it cost?")),
+        ),
+        "order.cancelled": (_choice("reason", N_("Why will it not come?"), "cancel_reason"),),
         "lot.spoon_weighed": (
             _number("spoon_count", N_("How many level spoons?")),
             _quantity("weight", N_("Weight"), GRAMS),
@@ -190,6 +209,14 @@ _THROUGH_ALUM = (
     _number("open_hours", N_("Hours it stood open")),
 )
 _LAID = (_thing("size", N_("Laid on"), "size_bath"), _DAMP)
+_MUCH: Mapping[str, Ask] = MappingProxyType(
+    {
+        "amount": _quantity("amount", N_("How much"), (*GRAMS, *LITRES)),
+        "count": _number("count", N_("How many")),
+        "pack": _quantity("pack", N_("What is in one pack?"), (*GRAMS, *LITRES)),
+        "pack_count": _number("pack_count", N_("How many are in one pack?")),
+    }
+)
 _READ_OF: Mapping[str, Ask] = MappingProxyType(
     {"strip_print": _ALUM, "hydrometer": _ALUM, "funnel": _SIZE, "drop_test": _SIZE}
 )
@@ -220,7 +247,12 @@ def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask,
             weight = (_quantity("weight", N_("Weight"), GRAMS),)
             return (*asked, *RECEIVED.get(str(body["what"]), weight))
         case _:
-            return asked
+            return (*asked, *_much_of(body))
+
+
+def _much_of(body: Mapping[str, Any]) -> tuple[Ask, ...]:
+    """Return what is asked of a part of a lot, as it was said; of all of it nothing."""
+    return tuple(ask for name, ask in _MUCH.items() if name in body)
 
 
 class CorrectForm(EntryForm, Noted):
@@ -339,6 +371,8 @@ def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
     match ask.how:
         case "text":
             field = StringField(ask.label, name=name)
+        case "day":
+            field = StringField(ask.label, name=name, render_kw={"type": "date"})
         case "number":
             field = NumberField(ask.label, name=name)
             value = value or None

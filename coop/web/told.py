@@ -12,16 +12,19 @@ from coop.ledger.baths import BathState
 from coop.ledger.entries import kind_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import KeptFor
+from coop.ledger.table import supply_of
 from coop.rules.impossible import read_alike
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
 from coop.units.quantity import Quantity
 from coop.web import words as say
 from coop.web.counted import count_told
-from coop.web.doses import quantity_text
+from coop.web.doses import number_text, quantity_text
 from coop.web.i18n import Words
+from coop.web.ordering import packs_text
 from coop.web.page import face, now, words
 from coop.web.reasons import Telling, act
+from coop.web.stock import supply_name
 
 
 def telling() -> Telling:
@@ -345,6 +348,96 @@ def _counted(words: Words, names: Names, said: kinds.LotCounted) -> str:
     return count_told(words, said)
 
 
+def _opened(words: Words, names: Names, said: kinds.LotOpened) -> str:
+    name = names.of("lot", said.lot)
+    if said.tare is None:
+        return words.gettext("opened %(name)s", name=name)
+    return words.gettext(
+        "opened %(name)s: its empty tub weighs %(tare)s",
+        name=name,
+        tare=quantity_text(words, said.tare),
+    )
+
+
+def _moved(words: Words, names: Names, said: kinds.LotMoved) -> str:
+    told_with = {
+        "name": names.of("lot", said.lot),
+        "studio": names.of("studio", said.studio),
+        "much": _of_lot(words, said),
+    }
+    if said.into is not None:
+        return words.gettext(
+            "moved %(much)s of %(name)s to %(studio)s, into %(lot)s",
+            lot=names.of("lot", said.into),
+            **told_with,
+        )
+    if not told_with["much"]:
+        return words.gettext("moved %(name)s to %(studio)s", **told_with)
+    return words.gettext("moved %(much)s of %(name)s to %(studio)s", **told_with)
+
+
+def _of_lot(words: Words, said: kinds.LotMoved | kinds.LotAdjusted) -> str:
+    """Say how much of a lot was meant; empty for all of it."""
+    if said.amount is not None:
+        return quantity_text(words, said.amount)
+    return "" if said.count is None else number_text(words, said.count)
+
+
+def _adjusted(words: Words, names: Names, said: kinds.LotAdjusted) -> str:
+    told_with = {
+        "name": names.of("lot", said.lot),
+        "much": _of_lot(words, said),
+        "why": say.choice(words, "gap_cause", said.cause),
+    }
+    if said.way == "out":
+        return words.gettext("%(name)s put right: %(much)s less (%(why)s)", **told_with)
+    return words.gettext("%(name)s put right: %(much)s more (%(why)s)", **told_with)
+
+
+def _priced(words: Words, names: Names, said: kinds.LotPriced) -> str:
+    """Say that it was priced; the price itself is for those who see prices."""
+    return words.gettext("wrote the price of %(name)s", name=names.of("lot", said.lot))
+
+
+def _cut(words: Words, names: Names, said: kinds.LotCut) -> str:
+    return words.gettext(
+        "cut %(count)s sheets of %(name)s: %(made)s of %(paper)s, %(lot)s",
+        count=said.sheet_count,
+        name=names.of("lot", said.lot),
+        made=said.made_count,
+        paper=names.of("paper", said.paper),
+        lot=said.name,
+    )
+
+
+def _ordered(words: Words, names: Names, said: kinds.OrderPlaced) -> str:
+    pack = quantity_text(words, said.pack) if said.pack else ""
+    if said.pack_count is not None:
+        pack = say.full_sheets(words, said.pack_count) if said.paper else str(said.pack_count)
+    return words.gettext(
+        "ordered %(packs)s: %(supply)s",
+        packs=packs_text(words, said.packs, pack),
+        supply=_supply(words, names, supply_of(said)),
+    )
+
+
+def _cancelled(words: Words, names: Names, said: kinds.OrderCancelled) -> str:
+    order = names.journal.state("order", said.order)
+    return words.gettext(
+        "the rest of what was ordered will not come: %(supply)s (%(why)s)",
+        supply=_supply(words, names, order.supply if order else None),
+        why=say.choice(words, "cancel_reason", said.reason),
+    )
+
+
+def _supply(words: Words, names: Names, supply: Subject | None) -> str:
+    """Return the name of a supply; a dash for one that is not known."""
+    state = names.journal.state("supply", supply)
+    if state is None:
+        return "—"
+    return supply_name(words, state, names.journal.state("paper", state.paper))
+
+
 def _checked(words: Words, names: Names, said: kinds.InstrumentChecked) -> str:
     return words.gettext(
         "hydrometer in plain tap water: %(gravity)s at %(temperature)s",
@@ -373,8 +466,15 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.StackTested: _tested,
     kinds.StackBinned: _binned,
     kinds.LotReceived: _received,
+    kinds.LotOpened: _opened,
+    kinds.LotMoved: _moved,
+    kinds.LotAdjusted: _adjusted,
+    kinds.LotPriced: _priced,
+    kinds.LotCut: _cut,
     kinds.LotSpoonWeighed: _spoons,
     kinds.LotCounted: _counted,
+    kinds.OrderPlaced: _ordered,
+    kinds.OrderCancelled: _cancelled,
     kinds.InstrumentChecked: _checked,
 }
 

@@ -394,7 +394,7 @@ def test_what_belongs_to_the_shelf_is_mended_too(house: Opened):
     answer = send(house.client("amina"), house.made["alum"], content__body__weight__typed="4.5")
 
     assert answer.status_code == 303
-    assert answer.location == "/shelf"
+    assert answer.location == f"/lots/{house.made['alum']}"
     assert house.state("lot", house.made["alum"]).received == 4_500_000_000
 
 

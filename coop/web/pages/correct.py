@@ -15,7 +15,7 @@ from coop.actions.correct_entry import (
     void,
 )
 from coop.actions.write import Draft, write
-from coop.ids import EntryId
+from coop.ids import EntryId, Subject
 from coop.ledger.kinds import BathMixed, Content
 from coop.web import reasons
 from coop.web import words as say
@@ -25,6 +25,8 @@ from coop.web.judging import JudgeForm
 from coop.web.mendable import ASKED, CorrectForm, form_for
 from coop.web.page import desk, face, needs, new_id, now, show, who, words, writing
 from coop.web.told import Names, telling, told
+
+LISTS = {"lot": "/shelf", "order": "/orders"}
 
 pages = Blueprint("correct", __name__)
 
@@ -132,7 +134,15 @@ def _back(standing: Standing) -> str:
     stack = getattr(said, "stack", None)
     if stack is not None:
         return f"/stacks/{stack}"
-    return "/shelf" if standing.kind.startswith("lot.") else "/"
+    sort = standing.kind.partition(".")[0]
+    return _of_stock(standing, said, sort) if sort in LISTS else "/"
+
+
+def _of_stock(standing: Standing, said: Content, sort: str) -> str:
+    """Return the page of a lot or an order; the list where it was taken out itself."""
+    subject = getattr(said, sort, Subject(standing.id))
+    there = desk().journal.state(sort, subject)
+    return f"/{sort}s/{subject}" if there else LISTS[sort]
 
 
 def _show(

@@ -1,0 +1,439 @@
+"""A lot's page, every way it went, and what is done with it."""
+
+from typing import Any
+
+import pytest
+
+from tests.support.forms import send
+from tests.support.opened import Opened, mixed, quantity
+
+MINUS = "\u2212"
+
+
+@pytest.fixture
+def barn(house: Opened) -> str:
+    """A second studio."""
+    return house.say(
+        "studio.described",
+        name="Barn",
+        letter="B",
+        drain="septic",
+        emergency="112",
+        poison="0555 0100",
+    )
+
+
+@pytest.fixture
+def tub(house: Opened) -> str:
+    """600 g of carrageenan."""
+    return house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="carrageenan",
+        name="K-3",
+        carrageenan="lambda",
+        weight=quantity(600, "g"),
+    )
+
+
+@pytest.fixture
+def money(house: Opened) -> str:
+    """The first name of a treasurer."""
+    house.join("Ines L.", "member", "treasurer")
+    return "ines"
+
+
+def left(house: Opened, lot: str) -> int:
+    with house.desk() as desk:
+        held = desk.journal.held([f"lot:{lot}"])
+    return sum(held.values())
+
+
+def last_lot(house: Opened) -> Any:
+    with house.desk() as desk:
+        return max(desk.journal.listed("lot"), key=lambda one: one.id)
+
+
+def size_of(house: Opened, lot: str, grams: float, name: str = "R-S1") -> str:
+    return house.say(
+        "bath.mixed",
+        name=name,
+        what="size",
+        studio=house.made["studio"],
+        vessel=house.made["tub"],
+        water=quantity(16, "l"),
+        powder=[{"powder": "carrageenan", "lot": lot, "amount": quantity(grams, "g")}],
+    )
+
+
+def test_a_lot_says_what_it_is_and_how_it_is_stored(house: Opened, tub: str):
+    page = house.client("kahu").get(f"/lots/{tub}").text
+
+    assert "600 g of 600 g left" in page
+    assert "carrageenan, lambda" in page
+    assert "good until 2029-09-16 as long as it is sealed" in page
+    assert "How it is stored" in page
+    assert "received K-3: 600 g" in page
+
+
+def test_what_went_by_each_way_is_summed_and_adds_up(house: Opened, tub: str, barn: str):
+    """600 = 87 into a size + 100 to the Barn + 13 spoiled + 400 left, as a pencil has it."""
+    size_of(house, tub, 87)
+    house.say("lot.moved", lot=tub, studio=barn, amount=quantity(100, "g"))
+    house.say("lot.adjusted", lot=tub, way="out", amount=quantity(13, "g"), cause="spoiled")
+    page = house.client("kahu").get(f"/lots/{tub}/gone").text
+
+    for text in ("from the supplier", "into R-S1", "to K-3", "put right: spoiled"):
+        assert text in page
+    for amount in (f"{MINUS}87 g", f"{MINUS}100 g", f"{MINUS}13 g", "400 g"):
+        assert amount in page
+
+
+def test_older_ways_stand_in_one_line_that_still_adds_up(house: Opened):
+    """A parcel goes out in many stacks: its own page shows the newest, nothing is left out."""
+    bath = mixed(house)
+    for _ in range(15):
+        house.later(minutes=5)
+        house.say(
+            "sheets.through",
+            bath=bath,
+            sheet_count="2",
+            sheet_format="full",
+            method="dip",
+            lot=house.made["parcel"],
+            reason="test_sheets",
+        )
+    client = house.client("kahu")
+    short = client.get(f"/lots/{house.made['parcel']}").text
+    full = client.get(f"/lots/{house.made['parcel']}/gone").text
+
+    assert "by 3 older ways" in short
+    assert f"<b>{MINUS}6 full sheets</b>" in short
+    assert short.count("alumed: stack of") == 12
+    assert full.count("alumed: stack of") == 15
+    assert "older way" not in full
+    assert f"{MINUS}30 full sheets" in short
+    assert f"{MINUS}30 full sheets" in full
+
+
+def test_an_unsettled_count_is_said_where_it_went(house: Opened, tub: str):
+    """No blank, not even the one nobody has explained yet."""
+    house.say("lot.counted", lot=tub, weight=quantity(500, "g"))
+    client = house.client("kahu")
+
+    for there in (f"/lots/{tub}", f"/lots/{tub}/gone", "/shelf"):
+        assert "100 g less than written, and nobody has said why" in client.get(there).text
+
+
+def test_more_written_out_than_came_in_is_said(house: Opened, tub: str):
+    """The mix stands; the shelf shows that something is amiss."""
+    size_of(house, tub, 700)
+    client = house.client("kahu")
+
+    assert "100 g more was written out than came in" in client.get("/shelf").text
+    assert "More was written out than came in." in client.get(f"/lots/{tub}").text
+
+
+def test_a_tub_is_opened_with_its_tare(house: Opened, tub: str):
+    """From then on its year counts: common practice, no source."""
+    client = house.client("kahu")
+    answer = send(client, f"/lots/{tub}/open", {"tare.typed": "85"})
+    page = client.get(f"/lots/{tub}").text
+
+    assert answer.status_code == 303
+    assert "opened, good until 2026-09-17" in page
+    assert "85.0 g" in page
+    assert "opened K-3: its empty tub weighs 85 g" in page
+    assert f"/lots/{tub}/open" not in page
+
+
+def test_a_tub_is_opened_without_a_tare(house: Opened, tub: str):
+    assert send(house.client("kahu"), f"/lots/{tub}/open", {}).status_code == 303
+    assert house.state("lot", tub).opened_at is not None
+    assert house.state("lot", tub).tare_g is None
+
+
+def test_a_tare_that_is_no_number_stays_in_its_box(house: Opened, tub: str):
+    answer = send(house.client("kahu"), f"/lots/{tub}/open", {"tare.typed": "light"})
+
+    assert answer.status_code == 422
+    assert "A number, please" in answer.text
+    assert 'value="light"' in answer.text
+
+
+def test_all_of_a_lot_goes_to_the_other_studio(house: Opened, tub: str, barn: str):
+    """It stays the lot it is: nothing is written out of it."""
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all", "studio": barn})
+
+    assert answer.status_code == 303
+    assert house.state("lot", tub).studio == barn
+    assert left(house, tub) == 600_000_000
+
+
+def test_a_part_of_a_lot_becomes_a_lot_there(house: Opened, tub: str, barn: str):
+    there = f"/lots/{tub}/move"
+    answer = send(
+        house.client("kahu"), there, {"how": "part", "amount.typed": "150", "studio": barn}
+    )
+    part = last_lot(house)
+    page = house.client("kahu").get(f"/lots/{part.id}").text
+
+    assert answer.status_code == 303
+    assert (part.studio, part.part_of) == (barn, tub)
+    assert (left(house, tub), left(house, part.id)) == (450_000_000, 150_000_000)
+    assert f'<a href="/lots/{tub}">Part of K-3</a>' in page
+    assert "out of K-3" in page
+
+
+def test_all_of_a_lot_is_put_to_one_there(house: Opened, tub: str, barn: str):
+    """Two half tubs become one: the studio is that of the other lot."""
+    other = house.say(
+        "lot.received",
+        studio=barn,
+        what="carrageenan",
+        name="K-4",
+        carrageenan="lambda",
+        weight=quantity(100, "g"),
+    )
+    size_of(house, tub, 87.3)
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all", "into": other})
+
+    assert answer.status_code == 303
+    assert left(house, tub) == 0
+    assert left(house, other) == 612_700_000
+
+
+def test_half_sheets_can_be_moved(house: Opened, barn: str):
+    parcel = house.made["parcel"]
+    send(
+        house.client("kahu"),
+        f"/lots/{parcel}/move",
+        {"how": "part", "count": "20.5", "studio": barn},
+    )
+
+    assert left(house, parcel) == (1000 - 20.5) * 4
+
+
+def test_a_part_needs_an_amount(house: Opened, tub: str, barn: str):
+    """Sent without one it would move all of it."""
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "part", "studio": barn})
+
+    assert answer.status_code == 422
+    assert house.state("lot", tub).studio == house.made["studio"]
+
+
+def test_with_one_studio_there_is_nowhere_to_move_to(house: Opened, tub: str):
+    assert "There is no other studio" in house.client("kahu").get(f"/lots/{tub}/move").text
+
+
+def test_a_coordinator_puts_a_lot_right_with_a_cause(house: Opened, tub: str):
+    client = house.client("amina")
+    there = f"/lots/{tub}/adjust"
+    silent = send(client, there, {"way": "out", "amount.typed": "20"})
+    answer = send(client, there, {"way": "out", "amount.typed": "20", "cause": "lost"})
+    page = client.get(f"/lots/{tub}").text
+
+    assert silent.status_code == 422
+    assert answer.status_code == 303
+    assert left(house, tub) == 580_000_000
+    assert "put right: nobody knows" in page
+    assert "K-3 put right: 20 g less (nobody knows)" in page
+
+
+def test_a_member_may_not_put_a_lot_right(house: Opened, tub: str):
+    client = house.client("kahu")
+
+    assert client.get(f"/lots/{tub}/adjust").status_code == 403
+    assert f"/lots/{tub}/adjust" not in client.get(f"/lots/{tub}").text
+
+
+def test_only_who_keeps_the_money_sees_and_writes_a_price(house: Opened, tub: str, money: str):
+    answer = send(house.client(money), f"/lots/{tub}/price", {"price": "31,50"})
+    shown = {name: house.client(name).get(f"/lots/{tub}").text for name in (money, "kahu")}
+
+    assert answer.status_code == 303
+    assert "31.50" in shown[money]
+    assert "31.50" in house.client("amina").get(f"/lots/{tub}").text
+    assert "31.50" not in shown["kahu"]
+    assert "wrote the price of K-3" in shown["kahu"]
+    assert house.client("kahu").get(f"/lots/{tub}/price").status_code == 403
+
+
+@pytest.fixture
+def halves(house: Opened) -> str:
+    """P-31 is 700 by 500 mm; these are 350 by 480 mm: two out of each, 4 % offcut."""
+    return house.say(
+        "paper.described",
+        name="P-31 small",
+        length=quantity(350, "mm"),
+        width=quantity(480, "mm"),
+        weight_g_per_m2="100",
+        chalk="not_known",
+    )
+
+
+def test_parent_sheets_are_cut_as_many_times_as_they_give(house: Opened, halves: str):
+    """700 x 500 - 2 x 350 x 480 = 14,000 mm2, 4 % of the parent."""
+    client = house.client("kahu")
+    there = f"/lots/{house.made['parcel']}/cut"
+    page = client.get(there).text
+    answer = send(
+        client,
+        there,
+        {"paper": halves, "sheet_count": "50", "name": "P-31 s", "made_count": ""},
+    )
+    made = last_lot(house)
+
+    assert "2 out of each, offcut 0.014 m² (4 %)" in page
+    assert answer.status_code == 303
+    assert (made.cut_from, made.paper, made.received) == (house.made["parcel"], halves, 400)
+    assert made.offcut_m2 == pytest.approx(0.7)
+    assert left(house, house.made["parcel"]) == 950 * 4
+    gone = client.get(f"/lots/{house.made['parcel']}/gone").text
+    assert "cut to P-31 s, 0.70 m² of it offcut" in gone
+    assert "cut from" in client.get(f"/lots/{made.id}").text
+
+
+def test_sheets_that_tore_are_typed(house: Opened, halves: str):
+    send(
+        house.client("kahu"),
+        f"/lots/{house.made['parcel']}/cut",
+        {"paper": halves, "sheet_count": "50", "name": "P-31 s", "made_count": "97"},
+    )
+
+    assert last_lot(house).received == 97 * 4
+
+
+def test_a_count_of_parents_that_is_no_number_is_said(house: Opened, halves: str):
+    answer = send(
+        house.client("kahu"),
+        f"/lots/{house.made['parcel']}/cut",
+        {"paper": halves, "sheet_count": "some", "name": "P-31 s"},
+    )
+
+    assert answer.status_code == 422
+    assert "A number, please" in answer.text
+    assert 'value="some"' in answer.text
+
+
+def test_only_paper_is_cut_and_only_to_what_comes_out_of_it(house: Opened, tub: str):
+    client = house.client("kahu")
+
+    assert client.get(f"/lots/{tub}/cut").status_code == 404
+    assert "Describe the cut sheets" in client.get(f"/lots/{house.made['parcel']}/cut").text
+
+
+@pytest.mark.parametrize("page", ["", "/gone", "/open", "/move", "/adjust", "/cut", "/spoons"])
+def test_an_unknown_lot_is_not_found(house: Opened, page: str):
+    assert house.client("amina").get(f"/lots/{house.made['tub']}x{page}").status_code == 404
+
+
+def test_what_is_said_of_a_lot_is_mended_in_place(house: Opened, tub: str, barn: str):
+    """A slip of the pen in a move: 150 g were 105."""
+    entry = house.say("lot.moved", "kahu", lot=tub, studio=barn, amount=quantity(150, "g"))
+    client = house.client("kahu")
+    answer = send(
+        client,
+        f"/entries/{entry}/correct",
+        {"content.body.amount.typed": "105", "reason": "typing_slip", "outcome": "replace"},
+    )
+
+    assert answer.status_code == 303, answer.text
+    assert left(house, tub) == 495_000_000
+    assert "Corrected by Kahu R." in client.get(f"/lots/{tub}").text
+
+
+def test_a_used_up_lot_is_found_among_all(house: Opened, tub: str):
+    """The shelf shows what is there; what is gone can still be looked up."""
+    size_of(house, tub, 600)
+    client = house.client("kahu")
+
+    assert "K-3" not in client.get("/shelf").text
+    assert "K-3" in client.get("/shelf/lots").text
+    assert "K-3" in client.get(f"/shelf/lots?studio={house.made['studio']}").text
+    assert "No lot here." in client.get("/shelf/lots?page=9").text
+
+
+def test_all_lots_are_paged(house: Opened):
+    for n in range(55):
+        house.later(minutes=1)
+        house.say(
+            "lot.received",
+            studio=house.made["studio"],
+            what="starch",
+            name=f"W-{n}",
+            weight=quantity(100, "g"),
+        )
+    client = house.client("kahu")
+    first, then = (client.get(f"/shelf/lots?page={n}").text for n in (1, 2))
+
+    assert first.count('class="left-bar"') == 50
+    assert then.count('class="left-bar"') == 7
+    assert "W-54" in first
+    assert "AS-24" in then
+    assert "Older ones" in first
+    assert "Newer ones" in then
+
+
+def test_what_must_not_stand_together_is_said(house: Opened, barn: str):
+    """ILO/WHO card 1191: alum apart from bases; in the other studio soda may stand."""
+    supply = house.say("supply.described", what="soda", name="washing soda", measure="weight")
+    soda: dict[str, Any] = {
+        "what": "supply", "supply": supply, "name": "N-1", "soda": "crystals",
+        "weight": quantity(1, "kg"),
+    }  # fmt: skip
+    client = house.client("kahu")
+    house.say("lot.received", studio=barn, **soda)
+    apart = client.get("/shelf").text
+    house.say("lot.received", studio=house.made["studio"], **soda)
+
+    assert "Keep apart" not in apart
+    assert "Alum stands apart from soda" in client.get("/shelf").text
+    assert "washing soda" in apart
+
+
+def test_the_shelf_says_how_long_a_supply_lasts(house: Opened, tub: str):
+    """60 g in this first week of use; 540 g left are nine weeks of that."""
+    size_of(house, tub, 60)
+
+    assert "about 9 weeks at 60 g a week" in house.client("kahu").get("/shelf").text
+
+
+def test_a_long_group_is_folded(house: Opened):
+    for n in range(14):
+        house.say(
+            "lot.received",
+            studio=house.made["studio"],
+            what="starch",
+            name=f"W-{n}",
+            weight=quantity(100, "g"),
+        )
+    page = house.client("kahu").get("/shelf").text
+
+    assert "2 more, newer ones" in page
+    assert "W-13" in page
+
+
+def test_a_usable_lot_is_taken_before_an_older_one_past_its_day(house: Opened):
+    """Oldest usable first; what is past its day is offered last, with the reason."""
+    lots = {}
+    for name, best_before in (("K-1", "2025-09-01"), ("K-2", "2027-01-01")):
+        house.later(minutes=1)
+        lots[name] = house.say(
+            "lot.received",
+            studio=house.made["studio"],
+            what="carrageenan",
+            name=name,
+            carrageenan="lambda",
+            weight=quantity(100, "g"),
+            best_before=best_before,
+        )
+    client = house.client("kahu")
+    asked = (
+        f"/make/size?vessel={house.made['tub']}&powder=carrageenan&dose=7+g+per+litre"
+        "&litres=10&litres_unit=l"
+    )
+    page = client.get(asked).text
+
+    assert page.index("K-2, 100 g left") < page.index("K-1, 100 g left")
+    assert "past its label&#39;s day, 2025-09-01" in page or "past its label's day" in page
