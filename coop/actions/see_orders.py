@@ -83,6 +83,11 @@ class OrderLine:
     coming: tuple[OrderState, ...]
 
     @property
+    def order_by(self) -> date | None:
+        """The day by which it is to be ordered, if one is known."""
+        return self.plan.order_by if self.plan else None
+
+    @property
     def due(self) -> bool:
         """Whether it is to be ordered today."""
         return self.plan is not None and self.plan.due
@@ -108,6 +113,16 @@ class OrderList:
     def due(self) -> tuple[OrderLine, ...]:
         """What is to be ordered today."""
         return tuple(line for line in self.lines if line.due)
+
+    @property
+    def later(self) -> tuple[OrderLine, ...]:
+        """What is to be ordered within a year, but not today."""
+        return tuple(line for line in self.lines if line.order_by and not line.due)
+
+    @property
+    def never(self) -> tuple[OrderLine, ...]:
+        """What lasts for a year and longer."""
+        return tuple(line for line in self.lines if line.order_by is None)
 
     @property
     def every(self) -> tuple[OrderLine, ...]:
@@ -149,9 +164,8 @@ def expected_on(order: OrderState, lead_days: int, zone: tzinfo) -> date:
 
 
 def _by_day(line: OrderLine) -> tuple[date, date, Subject]:
-    order_by = line.plan.order_by if line.plan else None
     runs_out_on = line.plan.runs_out_on if line.plan else None
-    return order_by or date.max, runs_out_on or date.max, line.supply.id
+    return line.order_by or date.max, runs_out_on or date.max, line.supply.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

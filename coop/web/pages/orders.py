@@ -115,7 +115,7 @@ def _counted(supply: SupplyState, amount: int) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRow:
-    """A supply on the list; `known` says what the plan rests on."""
+    """A supply on the list; `known` says what the plan rests on, `sold_by` how to order."""
 
     name: str
     url: str
@@ -123,6 +123,7 @@ class OrderRow:
     when: str
     how_much: str
     why: str
+    sold_by: str
     known: tuple[str, ...]
 
 
@@ -141,12 +142,13 @@ class ComingRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrdersPage:
-    """The order list; `only_due` while the filter is set."""
+    """The order list; `only_due` while the filter is set, `never` is not due in a year."""
 
     today: str
     only_due: bool
     due: tuple[OrderRow, ...]
     later: tuple[OrderRow, ...]
+    never: tuple[OrderRow, ...]
     without_floor: tuple[OrderRow, ...]
     coming: tuple[ComingRow, ...]
 
@@ -194,12 +196,12 @@ class CancelPage:
 def orders() -> Response:
     found = order_list(desk().journal, now=now(), zone=zone())
     only_due = request.args.get("show") == DUE
-    later = () if only_due else found.lines[len(found.due) :]
     page = OrdersPage(
         today=words().day(found.today),
         only_due=only_due,
         due=_rows(found.due, found.today),
-        later=_rows(later, found.today),
+        later=() if only_due else _rows(found.later, found.today),
+        never=() if only_due else _rows(found.never, found.today),
         without_floor=() if only_due else _rows(found.without_floor, found.today),
         coming=_coming(found.every, found.today),
     )
@@ -220,7 +222,19 @@ def _row(line: OrderLine, today: date) -> OrderRow:
         when=ordering.when_to_order(words(), line, today) if planned else "",
         how_much=ordering.how_much(words(), line),
         why=ordering.why(words(), line, today) if planned else "",
+        sold_by=_sold_by(line),
         known=tuple(ordering.known_of(words(), line, today)),
+    )
+
+
+def _sold_by(line: OrderLine) -> str:
+    """Say from whom it is ordered, and how they are asked."""
+    if line.supplier is None:
+        return ""
+    if not line.supplier.order_by:
+        return words().gettext("From %(name)s.", name=line.supplier.name)
+    return words().gettext(
+        "From %(name)s: %(how)s.", name=line.supplier.name, how=line.supplier.order_by
     )
 
 
