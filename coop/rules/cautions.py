@@ -17,6 +17,7 @@ POWDER = ("powder-into-water",)
 WATER = ("hand-hot-only", *POWDER)
 FLOOR = ("wet-floor",)
 SODA = "soda-hurts"
+UNDER_16 = "session-under-16"
 ALWAYS = (
     "in-the-eye",
     "never-food-vessels",
@@ -58,6 +59,14 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "in-the-eye",
             "ask-the-drain-rules",
             "never-bleach",
+            "local-rules-first",
+        ),
+        UNDER_16: (
+            "alum-the-day-before",
+            "none-of-these-under-16",
+            "alum-and-soda-elsewhere",
+            "never-food-vessels",
+            *FLOOR,
             "local-rules-first",
         ),
         "finish": (

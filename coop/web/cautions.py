@@ -44,6 +44,13 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "never-food-vessels": N_("Never in cups, jugs or spoons that are used for food."),
         "never-bleach": N_("Never bleach together with alum, vinegar or ammonia."),
         "not-under-16": N_("Under 16: an adult does this, the day before."),
+        "alum-the-day-before": N_(
+            "Someone is under 16: an adult alums the sheets, the day before."
+        ),
+        "none-of-these-under-16": N_(
+            "No ammonia, lime, borax, metal colours or irons while they are there."
+        ),
+        "alum-and-soda-elsewhere": N_("Alum and soda are not in the room."),
         "no-sniffing": N_(
             "No sniffing and no tasting, least of all where the tag cannot be read."
         ),

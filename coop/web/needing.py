@@ -20,12 +20,12 @@ from coop.actions.see_sessions import Find
 from coop.actions.see_stacks import StackLook
 from coop.ids import Subject
 from coop.ledger.baths import BathState
-from coop.ledger.states import HouseState, PutOffState, StudioState
+from coop.ledger.states import HouseState, PaperState, PutOffState, StudioState
 from coop.rules.liquid_looks import LiquidLook
 from coop.web import ordering, reasons
 from coop.web import words as say
 from coop.web.good_until import good_until_text
-from coop.web.i18n import N_
+from coop.web.i18n import N_, Words
 from coop.web.reasons import Telling
 from coop.web.stock import amount_text, supply_name
 
@@ -194,23 +194,30 @@ def _arrival(telling: Telling, need: Need) -> _Parts:
     of = need.of
     assert isinstance(of, Arrival)
     words, order = telling.words, of.order
-    measure = of.line.supply.measure if of.line else ("sheets" if order.paper else "weight")
+    _, measure = kind_of(order.supply, of.line)
     text = words.gettext(
         "%(amount)s, %(when)s.",
         amount=ordering.ordered_text(words, measure, order),
         when=ordering.expected_text(words, of.expected, _today(telling)),
     )
-    name = _line_name(telling, of.line, order.what)
+    name = supply_text(words, order.supply, of.line)
     url = f"/orders/{order.id}"
     return name, text, url, url
 
 
-def _line_name(telling: Telling, line: OrderLine | None, what: str) -> str:
+def supply_text(
+    words: Words, supply: Subject, line: OrderLine | None, paper: PaperState | None = None
+) -> str:
+    """Return what a supply is called, whether it ever came or not."""
     if line is not None:
-        return supply_name(telling.words, line.supply, line.paper)
-    if what == "supply":
-        return telling.words.gettext("a supply")
-    return say.choice(telling.words, "supply", what)
+        return supply_name(words, line.supply, line.paper)
+    if paper is not None:
+        return paper.name
+    what, _ = kind_of(supply, line)
+    sort, _, code = supply.partition(":")
+    if sort == "salt":
+        return say.choice(words, "salt_short", code)
+    return words.gettext("a supply") if what == "supply" else say.choice(words, "supply", what)
 
 
 def _expiring(telling: Telling, need: Need) -> _Parts:
@@ -298,20 +305,20 @@ def _short(telling: Telling, need: Need) -> _Parts:
 def short_text(telling: Telling, find: Find) -> str:
     """Say what a session will find too little of: 'carrageenan, 40 g of 240 g'."""
     words = telling.words
-    what, measure = kind_of(find)
+    what, measure = kind_of(find.supply, find.line)
     return words.gettext(
         "%(supply)s, %(short)s of %(amount)s",
-        supply=_line_name(telling, find.line, what),
+        supply=supply_text(words, find.supply, find.line),
         short=amount_text(words, what, measure, find.share.short),
         amount=amount_text(words, what, measure, find.share.booking.amount),
     )
 
 
-def kind_of(find: Find) -> tuple[str, str]:
-    """Return what a supply is and how it is measured, known or not."""
-    if find.line is not None:
-        return find.line.supply.what, find.line.supply.measure
-    sort, _, code = find.supply.partition(":")
+def kind_of(supply: Subject, line: OrderLine | None) -> tuple[str, str]:
+    """Return what a supply is and how it is measured, whether it ever came or not."""
+    if line is not None:
+        return line.supply.what, line.supply.measure
+    sort, _, code = supply.partition(":")
     match sort:
         case "paper":
             return "paper", "sheets"
