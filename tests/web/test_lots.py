@@ -1,5 +1,6 @@
 """A lot's page, every way it went, and what is done with it."""
 
+import html
 from typing import Any
 
 import pytest
@@ -49,9 +50,13 @@ def left(house: Opened, lot: str) -> int:
     return sum(held.values())
 
 
-def last_lot(house: Opened) -> Any:
+def out_of(house: Opened, lot: str) -> Any:
+    """Return the lot that was moved or cut out of another."""
     with house.desk() as desk:
-        return max(desk.journal.listed("lot"), key=lambda one: one.id)
+        (found,) = (
+            one for one in desk.journal.listed("lot") if lot in (one.part_of, one.cut_from)
+        )
+    return found
 
 
 def size_of(house: Opened, lot: str, grams: float, name: str = "R-S1") -> str:
@@ -175,7 +180,7 @@ def test_a_part_of_a_lot_becomes_a_lot_there(house: Opened, tub: str, barn: str)
     answer = send(
         house.client("kahu"), there, {"how": "part", "amount.typed": "150", "studio": barn}
     )
-    part = last_lot(house)
+    part = out_of(house, tub)
     page = house.client("kahu").get(f"/lots/{part.id}").text
 
     assert answer.status_code == 303
@@ -282,7 +287,7 @@ def test_parent_sheets_are_cut_as_many_times_as_they_give(house: Opened, halves:
         there,
         {"paper": halves, "sheet_count": "50", "name": "P-31 s", "made_count": ""},
     )
-    made = last_lot(house)
+    made = out_of(house, house.made["parcel"])
 
     assert "2 out of each, offcut 0.014 m² (4 %)" in page
     assert answer.status_code == 303
@@ -301,7 +306,7 @@ def test_sheets_that_tore_are_typed(house: Opened, halves: str):
         {"paper": halves, "sheet_count": "50", "name": "P-31 s", "made_count": "97"},
     )
 
-    assert last_lot(house).received == 97 * 4
+    assert out_of(house, house.made["parcel"]).received == 97 * 4
 
 
 def test_a_count_of_parents_that_is_no_number_is_said(house: Opened, halves: str):
@@ -428,12 +433,13 @@ def test_a_usable_lot_is_taken_before_an_older_one_past_its_day(house: Opened):
             weight=quantity(100, "g"),
             best_before=best_before,
         )
-    client = house.client("kahu")
     asked = (
-        f"/make/size?vessel={house.made['tub']}&powder=carrageenan&dose=7+g+per+litre"
-        "&litres=10&litres_unit=l"
+        "/make?what=size&powder=carrageenan&recipe=typed&measure=l&dose=10+g/L&much=15"
+        f"&vessel={house.made['tub']}"
     )
-    page = client.get(asked).text
+    page = html.unescape(house.client("kahu").get(asked).text)
 
     assert page.index("K-2, 100 g left") < page.index("K-1, 100 g left")
-    assert "past its label&#39;s day, 2025-09-01" in page or "past its label's day" in page
+    assert "K-1, 100 g left, lambda: it thickens, past its label's day, 2025-09-01" in page
+    assert "Weigh 150 g: 100 g of K-2, 50 g of K-1" in page
+    assert "K-1 is past its label's day, 2025-09-01: it is taken only because" in page

@@ -98,6 +98,16 @@ class MoveForm(MuchForm):
         validate_choice=False,
     )
 
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Ask how much a part is: sent without it, all would be moved."""
+        fit = super().validate(extra_validators)
+        name = "amount" if "amount_typed" in self else "count"
+        field = self[f"{name}_typed"] if name == "amount" else self[name]
+        if self.how.data == PART and not str(field.data or "").strip() and not field.errors:
+            self.take(Refused(field=name, code="missing"))
+            return False
+        return bool(fit)
+
     def _pairs(self) -> Iterator[tuple[str, str]]:
         for name, value in super()._pairs():
             if self.how.data == PART or name.partition(".")[0] not in ("amount", "count"):
