@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from pathlib import Path
 from typing import Any
 
@@ -345,3 +346,46 @@ def test_the_list_is_only_read_and_an_order_only_placed_by_a_form(house: Opened)
 
     assert client.post("/orders.csv").status_code == 405
     assert client.post(PLACE, data={"packs": "1"}).status_code in (400, 422)
+
+
+def test_a_slip_in_an_order_is_put_right_in_its_place(house: Opened) -> None:
+    """Three packs were meant; the day is kept."""
+    order = placed(house, expected="2025-10-09")
+    there = f"/entries/{order}/correct"
+    assert f'href="{there}"' in page_of(house, f"/orders/{order}")
+    page = page_of(house, there)
+    assert "ordered 1 pack of 454 g: carrageenan" in page
+    typed: Typed = {"content.body.packs": "3", "reason": "typing_slip"}
+    answer = send(house.client("kahu"), there, typed)
+
+    assert answer.location == f"/orders/{order}"
+    state = state_of(house, order)
+    assert state.packs == 3
+    assert state.expected is not None
+    assert state.expected.isoformat() == "2025-10-09"
+
+
+def test_an_order_taken_out_leads_back_to_the_list(house: Opened) -> None:
+    order = placed(house)
+    answer = send(
+        house.client("kahu"),
+        f"/entries/{order}/correct",
+        {"outcome": "void", "reason": "written_twice"},
+    )
+
+    assert answer.location == "/orders"
+    assert house.client("kahu").get(f"/orders/{order}").status_code == 404
+
+
+def test_a_rest_that_comes_after_all_is_waited_for_again(house: Opened) -> None:
+    """Who cancelled by mistake takes that back; the order is as it was."""
+    order = placed(house)
+    send(house.client("kahu"), f"/orders/{order}/cancel", {"reason": "too_late"})
+    page = page_of(house, f"/orders/{order}")
+    (there,) = re.findall(r'href="([^"]*)">It will come after all', page)
+    told = "the rest of what was ordered will not come: carrageenan (would come too late)"
+    assert told in page_of(house, there)
+
+    back = send(house.client("kahu"), there, {"outcome": "void", "reason": "other"})
+    assert back.location == f"/orders/{order}"
+    assert state_of(house, order).open_packs == 1

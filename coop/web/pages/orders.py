@@ -14,6 +14,7 @@ from coop.actions.see_shelf import look_at_lots
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger import accounts
+from coop.ledger.kinds import OrderCancelled
 from coop.ledger.states import OrderState, SupplyState
 from coop.ledger.supplies import group_of
 from coop.web import ordering
@@ -171,7 +172,7 @@ class LotOfOrder:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderPage:
-    """An order: `open` while something is still to come."""
+    """An order: `open` while something is to come, `cancelled` the entry that ended it."""
 
     id: str
     title: str
@@ -181,6 +182,7 @@ class OrderPage:
     lots: tuple[LotOfOrder, ...]
     receive_url: str
     open: bool
+    cancelled: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -399,6 +401,7 @@ def order(order: str) -> Response:
         lots=_lots(state),
         receive_url=f"/shelf/receive/{state.what}?order={state.id}",
         open=state.open_packs > 0,
+        cancelled=_cancelled(state),
     )
     return show("order.html", page=page, nav="shelf")
 
@@ -434,6 +437,18 @@ def _facts(state: OrderState, line: OrderLine, expected: date) -> tuple[tuple[st
         (words().gettext("Come so far"), _arrived(state)),
         (words().gettext("The rest will not come"), cancelled),
     )
+
+
+def _cancelled(state: OrderState) -> str:
+    """Return the last entry by which the rest was cancelled; empty while it was not."""
+    if state.cancelled_at is None:
+        return ""
+    said = [
+        str(one.entry.id)
+        for one in desk().journal.touching(state.id)
+        if isinstance(one.entry.content, OrderCancelled)
+    ]
+    return max(said, default="")
 
 
 def _lots(state: OrderState) -> tuple[LotOfOrder, ...]:
