@@ -126,19 +126,19 @@ def _what(words: Words, of: Of) -> str:
             bath = of.bath.name if of.bath else "—"
             return words.gettext("%(sheets)s of %(bath)s", sheets=sheets, bath=bath)
         case Expiring(look=look):
-            return f"{_kind(words, look.lot.what)} {look.lot.name}".strip()
+            return f"{kind_name(words, look.lot.what)} {look.lot.name}".strip()
         case OrderLine(supply=supply, paper=paper):
             return supply_name(words, supply, paper)
         case Arrival(line=OrderLine(supply=supply, paper=paper)):
             return supply_name(words, supply, paper)
         case Arrival(order=order):
-            return _kind(words, order.what) or "—"
+            return kind_name(words, order.what) or "—"
         case _:
             return _name(of)
 
 
-def _kind(words: Words, what: str) -> str:
-    """Say what a lot or an order is of; the name of anything else says it by itself."""
+def kind_name(words: Words, what: str) -> str:
+    """Say what sort a lot or an order is of; empty for what only its own name tells."""
     return "" if what == "supply" else say.choice(words, "supply", what)
 
 

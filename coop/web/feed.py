@@ -17,10 +17,10 @@ from icalendar import Calendar, Event, Timezone, TimezoneDaylight, TimezoneStand
 from coop import __version__
 from coop.actions.calendar import CalendarLook
 from coop.ids import LedgerId
-from coop.ledger.states import Needed, SessionState
+from coop.ledger.states import Needed, SessionState, SupplyState
 from coop.ledger.supplies import measure_of
 from coop.store.feeds import Told
-from coop.web.errands import Errand, errands
+from coop.web.errands import Errand, errands, kind_name
 from coop.web.i18n import Words
 from coop.web.stock import amount_text, supply_name
 
@@ -102,14 +102,20 @@ def _about(words: Words, look: CalendarLook, one: SessionState) -> Iterator[str]
 
 def _needed(words: Words, look: CalendarLook, need: Needed) -> str:
     supply = look.supplies.get(need.supply)
-    if supply is None:
-        return amount_text(words, need.what, measure_of(need.what), need.amount)
-    paper = look.papers.get(supply.paper) if supply.paper else None
-    return words.gettext(
-        "%(amount)s of %(supply)s",
-        amount=amount_text(words, supply.what, supply.measure, need.amount),
-        supply=supply_name(words, supply, paper),
-    )
+    measure = supply.measure if supply else measure_of(need.what)
+    amount = amount_text(words, need.what, measure, need.amount)
+    name = _name(words, look, need, supply)
+    if not name:
+        return amount
+    return words.gettext("%(amount)s of %(supply)s", amount=amount, supply=name)
+
+
+def _name(words: Words, look: CalendarLook, need: Needed, supply: SupplyState | None) -> str:
+    """Return what is needed; what nobody has received or described goes by its sort."""
+    if supply is not None:
+        paper = look.papers.get(supply.paper) if supply.paper else None
+        return supply_name(words, supply, paper)
+    return kind_name(words, need.what)
 
 
 def _due(words: Words, one: Errand, ledger: LedgerId) -> Dated:
@@ -180,11 +186,11 @@ def _event(one: Dated, told: Told, lang: str, origin: str) -> Event:
 
 def _zone_of(words: Words, events: tuple[Dated, ...]) -> Timezone:
     years = [one.starts.year for one in events]
-    return _zone(str(words.zone), min(years) - 1, max(years) + 2)
+    return zone_rules(str(words.zone), min(years) - 1, max(years) + 2)
 
 
 @cache
-def _zone(name: str, first_year: int, last_year: int) -> Timezone:
+def zone_rules(name: str, first_year: int, last_year: int) -> Timezone:
     """
     Return a zone's rules from the first day of a year to that of another.
 
