@@ -1,0 +1,198 @@
+"""Describing a supply: its forms by what it is measured in, and what is said of it."""
+
+from collections.abc import Iterable
+from typing import ClassVar
+
+from wtforms import RadioField, SelectField, StringField
+
+from coop.actions.see_supplies import SupplyLook
+from coop.ledger.kinds import OTHER_SUPPLIES
+from coop.ledger.states import SupplierState, SupplyState
+from coop.rules.storage import keeps_days
+from coop.science.defaults import value
+from coop.units.table import UNITS
+from coop.web import words as say
+from coop.web.editions import EditionForm
+from coop.web.fields import NEEDED, VOLUMES
+from coop.web.forms import options
+from coop.web.i18n import N_, Words
+from coop.web.powder import LIQUID
+from coop.web.stock import amount_text
+
+WEIGHTS = ("g", "kg", "lb", "oz")
+POURED = ("ml", "l")
+
+
+class NewSupplyForm(EditionForm):
+    """A supply that is no salt, powder or paper: what it is; the rest is said of it then."""
+
+    kind: ClassVar[str] = "supply.described"
+
+    what = SelectField(N_("What it is"), [NEEDED])
+    name = StringField(N_("Name"), [NEEDED], description=N_("What everybody calls it."))
+    measure = RadioField(
+        N_("It is kept"),
+        [NEEDED],
+        description=N_("This cannot be changed later: every lot of it is kept so."),
+        validate_choice=False,
+    )
+
+    def offer(self, words: Words) -> None:
+        """Fill the lists in the member's language."""
+        self.what.choices = options(
+            (code, say.choice(words, "supply", code)) for code in OTHER_SUPPLIES
+        )
+        self.measure.choices = options(say.choices(words, "measure"))
+
+
+class SupplyForm(EditionForm):
+    """What is asked of every supply; an empty field goes by what is usual."""
+
+    kind: ClassVar[str] = "supply.described"
+
+    name = StringField(N_("Name"), [NEEDED])
+    days_to_arrive = StringField(N_("Days to arrive"))
+    review_days = StringField(N_("The order list is looked at every"))
+    sold_by = SelectField(N_("Usually from"), default="")
+    sealed_days = StringField(N_("Keeps sealed"))
+    opened_days = StringField(N_("Keeps once opened"))
+    count_days = StringField(N_("Counted every"))
+    ordered = RadioField(N_("On the order list"), default="yes", validate_choice=False)
+
+    def offer(
+        self, words: Words, supply: SupplyState, suppliers: Iterable[SupplierState]
+    ) -> None:
+        """Fill the lists; a salt, a powder or a paper has its own name."""
+        if supply.what not in OTHER_SUPPLIES:
+            del self.name
+        sellers = [("", words.gettext("nobody in particular"))]
+        sellers += [(str(one.id), one.name) for one in suppliers]
+        self.sold_by.choices = options(sellers)
+        self.ordered.choices = options(say.choices(words, "yes_no"))
+        self.offer_units(words, supply)
+
+    def offer_units(self, words: Words, supply: SupplyState) -> None:
+        """Fill the units of its measure, where it has any."""
+
+
+class AmountForm(SupplyForm):
+    """A supply by weight or by volume."""
+
+    floor_typed = StringField(
+        N_("At least so much on the shelf"),
+        name="floor.typed",
+        description=N_("All studios together. What is under it is ordered."),
+    )
+    floor_unit = SelectField(N_("Unit"), name="floor.unit", validate_choice=False)
+    pack_typed = StringField(
+        N_("A pack holds"),
+        name="pack.typed",
+        description=N_("It is ordered in whole packs; left empty, in any amount."),
+    )
+    pack_unit = SelectField(N_("Unit of a pack"), name="pack.unit", validate_choice=False)
+
+    def offer_units(self, words: Words, supply: SupplyState) -> None:
+        """Fill the units of its measure, and the one it was described in."""
+        units: tuple[str, ...] = VOLUMES if supply.measure == "volume" else WEIGHTS
+        if supply.what == LIQUID:
+            units = (*WEIGHTS, *POURED)
+        for field in (self.floor_unit, self.pack_unit):
+            codes = dict.fromkeys((*units, *filter(UNITS.get, (field.object_data,))))
+            field.choices = options((code, say.unit(words, code)) for code in codes)
+
+
+class CountForm(SupplyForm):
+    """A supply in full sheets or in pieces."""
+
+    floor_count = StringField(
+        N_("At least so many on the shelf"),
+        description=N_("All studios together. What is under it is ordered."),
+    )
+    pack_count = StringField(
+        N_("A pack holds"),
+        description=N_("It is ordered in whole packs; left empty, in any number."),
+    )
+
+
+def form_of(supply: SupplyState) -> type[SupplyForm]:
+    """Return the form that fits a supply's measure."""
+    return AmountForm if supply.measure in ("weight", "volume") else CountForm
+
+
+Fact = tuple[str, str]
+
+
+def facts(words: Words, look: SupplyLook) -> tuple[Fact, ...]:
+    """Return what is said of a supply, label and text, in the order of its form."""
+    supply = look.supply
+    return (
+        (words.gettext("At least on the shelf"), _amount(words, look, supply.floor)),
+        (words.gettext("A pack"), _amount(words, look, supply.pack)),
+        (words.gettext("Arrives"), arrives(words, look)),
+        (words.gettext("Order list looked at every"), days(words, supply.review_days)),
+        (words.gettext("Keeps sealed"), days(words, supply.sealed_days)),
+        (words.gettext("Keeps once opened"), days(words, supply.opened_days)),
+        (words.gettext("Counted every"), days(words, supply.count_days)),
+        (words.gettext("Usually from"), look.supplier.name if look.supplier else ""),
+        (
+            words.gettext("Order list"),
+            "" if supply.ordered else words.gettext("not on the order list"),
+        ),
+    )
+
+
+def _amount(words: Words, look: SupplyLook, amount: int | None) -> str:
+    if amount is None:
+        return ""
+    return amount_text(words, look.supply.what, look.supply.measure, amount)
+
+
+def days(words: Words, count: int | None) -> str:
+    """Say days: '8 days'; empty for none said."""
+    return "" if count is None else words.ngettext("%(num)d day", "%(num)d days", count)
+
+
+def arrives(words: Words, look: SupplyLook) -> str:
+    """Say how long it takes to arrive: as its last orders took, and as somebody wrote."""
+    written = look.supply.days_to_arrive
+    if written is None and look.supplier is not None:
+        written = look.supplier.days_to_arrive
+    if look.lead_days is None:
+        return days(words, written)
+    learned = words.ngettext(
+        "%(days)s, learned from %(num)d order",
+        "%(days)s, learned from %(num)d orders",
+        len(look.supply.arrival_days),
+        days=days(words, look.lead_days),
+    )
+    if written is None:
+        return learned
+    return words.gettext(
+        "%(learned)s (written: %(days)s)", learned=learned, days=days(words, written)
+    )
+
+
+def usual(words: Words, look: SupplyLook) -> dict[str, str]:
+    """Return what an empty field goes by, by the field's name."""
+    what = look.supply.what
+    said = look.supplier.days_to_arrive if look.supplier else None
+    figures = {
+        "days_to_arrive": int(value("order_lead_days")) if said is None else said,
+        "review_days": int(value("order_review_days")),
+        "sealed_days": keeps_days(what, opened=False),
+        "opened_days": keeps_days(what, opened=True),
+        "count_days": int(value("count_days")),
+    }
+    hints = {name: _left_empty(words, count) for name, count in figures.items()}
+    if look.lead_days is not None:
+        hints["days_to_arrive"] = words.gettext(
+            "What its orders took counts before what is written: %(days)s.",
+            days=days(words, look.lead_days),
+        )
+    return hints
+
+
+def _left_empty(words: Words, count: int | None) -> str:
+    if count is None:
+        return words.gettext("Left empty: nothing is known to spoil it.")
+    return words.gettext("Left empty: %(days)s.", days=days(words, count))
