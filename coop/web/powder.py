@@ -148,7 +148,7 @@ def much_of(words: Words, powder: str, weight_g: float) -> str:
         return fine_grams(words, weight_g)
     much_ml = in_its_unit(powder, weight_g)
     return words.gettext(
-        "%(ml)s mL", ml=words.number(much_ml, 1 if much_ml < FINE_UNDER_G else 0)
+        "%(ml)s mL", ml=words.number(much_ml, 1 if round(much_ml, 1) < FINE_UNDER_G else 0)
     )
 
 

@@ -195,6 +195,7 @@ def test_a_lot_is_from_a_supplier_that_is_known_or_from_a_name(house: Opened) ->
     ("what", "measure", "typed", "received"),
     [
         ("soda", "weight", grams("1", "kg", soda="crystals"), 1_000_000_000),
+        ("lime", "weight", grams("25", "kg"), 25_000_000_000),
         ("water", "volume", {"volume.typed": "5", "volume.unit": "l", "pack_count": "2"},
          10_000_000),
         ("gloves", "pieces", {"piece_count": "100", "pack_count": "3"}, 300),
