@@ -16,6 +16,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import MemberState
 from coop.web import reasons
 from coop.web import words as say
+from coop.web.booked import booked_near
 from coop.web.fields import longest
 from coop.web.forms import EntryForm, options, written
 from coop.web.i18n import N_
@@ -81,7 +82,11 @@ def _moment(typed: str) -> datetime | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeepPage:
-    """Keeping a bath; `kept` says for whom it is kept now, empty for nobody."""
+    """
+    Keeping a bath; `kept` says for whom it is kept now, empty for nobody.
+
+    `booked` are the sessions it may be kept for.
+    """
 
     id: str
     name: str
@@ -92,6 +97,7 @@ class KeepPage:
     finished: bool
     form: EntryForm
     free: FreeForm
+    booked: tuple[str, ...]
 
 
 @pages.route("/baths/<bath>/keep", methods=["GET", "POST"])
@@ -147,4 +153,5 @@ def _page(state: AnyBath, form: EntryForm) -> KeepPage:
         finished=state.finished_at is not None,
         form=form,
         free=FreeForm(formdata=None),
+        booked=tuple(dict.fromkeys(one.name for one in booked_near(state.studio))),
     )

@@ -38,6 +38,7 @@ from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.strength import Statement
 from coop.web import words as say
+from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
 from coop.web.forms import Happened, Noted, PageForm, options, written
@@ -87,7 +88,7 @@ class PlanForm(PageForm):
     sure = RadioField(N_("Is that meant?"))
 
 
-class MakeForm(Happened, Noted, PowderForm):
+class MakeForm(ForSession, Happened, Noted, PowderForm):
     """What was really put in."""
 
     kind: ClassVar[str] = "bath.mixed"
@@ -456,6 +457,7 @@ def _plan(
 def _put_in_form(bench: Bench) -> MakeForm:
     form = MakeForm()
     form.offer(words(), bench.powder, bench.lots, bench.house)
+    form.offer_sessions(bench.place.vessel.studio if bench.place else None)
     form.guessed.choices = options(
         (
             ("no", words().gettext("weighed, or spoons counted")),

@@ -38,6 +38,7 @@ from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.strength import Statement
 from coop.web import words as say
+from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
 from coop.web.forms import Happened, Noted, PageForm, options, written
@@ -73,7 +74,7 @@ class PlanForm(PageForm):
     by = RadioField(N_("Mix it by"))
 
 
-class MixForm(Happened, Noted, SaltForm):
+class MixForm(ForSession, Happened, Noted, SaltForm):
     """What was really put in."""
 
     kind: ClassVar[str] = "bath.mixed"
@@ -315,6 +316,7 @@ def _plan(
 def _mix_form(bench: Bench) -> MixForm:
     form = MixForm()
     form.offer(words(), bench.lots, bench.house)
+    form.offer_sessions(bench.vessel.studio)
     form.guessed.choices = options(
         (
             ("no", words().gettext("weighed, or spoons counted")),

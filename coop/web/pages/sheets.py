@@ -21,6 +21,7 @@ from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
 from coop.web import reasons, stacking
 from coop.web import words as say
+from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options, written
@@ -44,7 +45,7 @@ class PaperField(RadioField):
         self.data = str(valuelist[0]) if valuelist else OWN
 
 
-class SheetsForm(EntryForm, Happened, Noted):
+class SheetsForm(ForSession, EntryForm, Happened, Noted):
     kind: ClassVar[str] = "sheets.through"
 
     sheet_count = NumberField(N_("How many sheets?"))
@@ -168,6 +169,7 @@ def sheets(bath: object) -> Response:
     form = SheetsForm()
     usual = see_usual(desk().journal, state, who().member, now=now())
     form.offer(usual)
+    form.offer_sessions(state.studio)
     status = 200
     if not form.is_submitted():
         form.fill(usual, side_rule(desk().journal.state("studio", state.studio)))
