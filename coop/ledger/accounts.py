@@ -22,6 +22,8 @@ WATER = "water"
 CUT = "cut"
 USED = "used"
 GAP = "gap"
+CLASS = "class"
+"""A cause of a gap: a class used it; it stands in the place of the booked session."""
 IN_USE = frozenset({"used", "class", "not_written_down", "spoiled", "sold"})
 """Causes of a gap by which the supply was used; by any other it was not."""
 
@@ -114,6 +116,11 @@ def is_use(move: Move) -> bool:
     """Say whether a row uses something of a lot: not moved, lost or miscounted."""
     taker = move.to_account.partition(":")[0]
     return move.from_account.startswith("lot:") and taker not in ("lot", GAP)
+
+
+def session_of(move: Move) -> str:
+    """Return the booked session a row was drawn for, `CLASS` where a count told of a class."""
+    return CLASS if move.to_account == cause(CLASS) else move.session
 
 
 def week(at: datetime) -> str:

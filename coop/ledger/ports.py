@@ -58,7 +58,11 @@ class Late:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawn:
-    """What was used of a supply in a week; `session` is the booked one, or empty."""
+    """
+    What was used of a supply in a week.
+
+    `session` is the booked one, 'class' where a count told that a class used it, or empty.
+    """
 
     substance: str
     week: str
@@ -158,7 +162,7 @@ class Journal(Protocol):
         ...
 
     def first_drawn(self, substances: Iterable[str]) -> dict[str, str]:
-        """Return the week in which each supply was first used, booked sessions left out."""
+        """Return the week in which each supply was first used, classes left out."""
         ...
 
     def doubts(self, accounts: Iterable[str]) -> dict[tuple[str, str], int]:

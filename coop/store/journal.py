@@ -11,10 +11,12 @@ from sqlalchemy import (
     Text,
     and_,
     bindparam,
+    case,
     column,
     delete,
     func,
     insert,
+    literal,
     not_,
     or_,
     select,
@@ -23,7 +25,7 @@ from sqlalchemy import (
 )
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
-from coop.ledger.accounts import Move, balances, is_use
+from coop.ledger.accounts import CLASS, Move, balances, cause, is_use, session_of
 from coop.ledger.entries import (
     Entry,
     Sealed,
@@ -130,11 +132,14 @@ _IS_USE = and_(
     not_(tables.move.c.to_account.between(GAP_FROM, GAP_TO)),
     _FRESH_OWNER,
 )
+_SESSION = case(
+    (tables.move.c.to_account == cause(CLASS), literal(CLASS)), else_=tables.move.c.session
+)
 _DRAWN = (
     select(
         tables.move.c.substance,
         tables.move.c.week,
-        tables.move.c.session,
+        _SESSION.label("for_session"),
         func.sum(tables.move.c.amount).label("amount"),
     )
     .where(
@@ -142,7 +147,7 @@ _DRAWN = (
         tables.move.c.week >= bindparam("since"),
         _IS_USE,
     )
-    .group_by(tables.move.c.substance, tables.move.c.week, tables.move.c.session)
+    .group_by(tables.move.c.substance, tables.move.c.week, "for_session")
 )
 _HELD = select(tables.balance).where(tables.balance.c.account.in_(_WANTED))
 _DOUBTS = (
@@ -198,7 +203,7 @@ def _first_drawn(substances: Iterable[str]) -> Any:
     move = tables.move.c
     first = (
         select(move.week)
-        .where(move.substance == asked.c.substance, move.session == "", _IS_USE)
+        .where(move.substance == asked.c.substance, _SESSION == "", _IS_USE)
         .order_by(move.week)
         .limit(1)
         .correlate(asked)
@@ -434,10 +439,10 @@ class SqlJournal:
         found: Counter[tuple[str, str, str]] = Counter()
         for part in in_parts(wanted):
             for row in self._connection.execute(_DRAWN, {"wanted": part, "since": week}):
-                found[row.substance, row.week, row.session] += int(row.amount)
+                found[row.substance, row.week, row.for_session] += int(row.amount)
         for move in self._waiting_moves():
             if move.substance in wanted and move.week >= week and is_use(move):
-                found[move.substance, move.week, move.session] += move.amount
+                found[move.substance, move.week, session_of(move)] += move.amount
         return tuple(
             Drawn(substance=substance, week=in_week, session=session, amount=amount)
             for (substance, in_week, session), amount in sorted(found.items())
@@ -451,7 +456,7 @@ class SqlJournal:
                 if row.week is not None:
                     found[row.substance] = row.week
         for move in self._waiting_moves():
-            if move.substance in wanted and not move.session and is_use(move):
+            if move.substance in wanted and not session_of(move) and is_use(move):
                 found[move.substance] = min(found.get(move.substance, move.week), move.week)
         return found
 

@@ -81,6 +81,17 @@ def used(house: Opened, grams: float, **more: Any) -> str:
     return size
 
 
+def put_right(house: Opened, grams: int, cause: str) -> None:
+    """Write that so much less is there than the ledger says, and why."""
+    house.say(
+        "lot.adjusted",
+        lot=house.made["moss"],
+        way="out",
+        amount=quantity(grams, "g"),
+        cause=cause,
+    )
+
+
 def booked(house: Opened, grams: int, **more: Any) -> str:
     need = {"what": "carrageenan", "amount": quantity(grams, "g")}
     body = {
@@ -247,6 +258,28 @@ def test_what_classes_use_is_told_apart_and_is_no_weekly_use(house: Opened) -> N
     assert (use.short, use.long) == (100 * G, 100 * G)
     assert (use.booked_short, use.booked_long) == (200 * G, 200 * G)
     assert use.per_week == 100 * G
+
+
+def test_what_a_count_says_that_a_class_used_stands_with_the_classes(house: Opened) -> None:
+    """Gloves are counted after a class; the next class books its own."""
+    put_right(house, 24, "class")
+    use = line_of(house).use
+
+    assert (use.long, use.booked_long, use.per_week) == (0, 24 * G, 0)
+
+
+@pytest.mark.parametrize("cause", ["used", "spoiled", "not_written_down"])
+def test_what_a_count_says_was_used_is_weekly_use(house: Opened, cause: str) -> None:
+    put_right(house, 24, cause)
+
+    assert line_of(house).use.long == 24 * G
+
+
+@pytest.mark.parametrize("cause", ["lost", "pack_size", "counting_noise"])
+def test_what_was_never_there_is_no_use(house: Opened, cause: str) -> None:
+    put_right(house, 24, cause)
+
+    assert line_of(house).use.long == 0
 
 
 def test_weeks_before_the_first_use_say_nothing(house: Opened) -> None:
