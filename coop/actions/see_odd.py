@@ -1,10 +1,11 @@
 """What waits for a coordinator's word: drafts, gaps, late arrivals, twins, what else is odd."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Protocol
 
+from coop.actions.see_counts import COUNT_GAP, GapLook, Held, lots_of, open_gaps
 from coop.actions.see_devices import (
     MISSING,
     TWICE,
@@ -19,6 +20,7 @@ from coop.ledger import accounts
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce, resolve
 from coop.ledger.ports import Journal, Late
+from coop.ledger.states import LotState
 from coop.ledger.table import target
 from coop.rules.baths import BathLook
 from coop.rules.impossible import (
@@ -70,6 +72,7 @@ class Unsettled:
         gaps: Devices with counts that never came or came twice.
         late: Late arrivals that changed an answer.
         twins: What was likely written twice.
+        counts: Counts of lots that differ beyond noise.
         others: What is odd in other ways.
     """
 
@@ -77,12 +80,13 @@ class Unsettled:
     gaps: tuple[DeviceLook, ...]
     late: tuple[Late, ...]
     twins: tuple[Odd, ...]
+    counts: tuple[GapLook, ...]
     others: tuple[Odd, ...]
 
     @property
     def count(self) -> int:
-        odd = len(self.gaps) + len(self.late) + len(self.twins) + len(self.others)
-        return self.draft_count + odd
+        odd = (self.gaps, self.late, self.twins, self.counts, self.others)
+        return self.draft_count + sum(map(len, odd))
 
     def find(self, subject: str, code: str, entry: str) -> bool:
         """Say whether this still waits to be judged."""
@@ -95,6 +99,7 @@ class Unsettled:
         yield from self.others
         yield from (odd for one in self.gaps for odd in odd_counts(one))
         yield from (odd_late(one) for one in self.late)
+        yield from (odd_count(one) for one in self.counts)
 
 
 def see_odd(
@@ -116,8 +121,13 @@ def see_odd(
     judged = judged_pairs(journal)
     open_baths = tuple(looks)
     found = _findings(journal, judged, open_baths)
-    cannot_be = _impossible(journal, judged, open_baths)
-    others = (*(one for one in found if one.code != TWIN), *cannot_be)
+    held = journal.holding("lot")
+    lots = lots_of(journal, held)
+    cannot_be = _impossible(open_baths, _below_zero(journal, held, lots))
+    others = (
+        *(one for one in found if one.code != TWIN),
+        *(one for one in cannot_be if (one.code, one.entry) not in judged),
+    )
     return Unsettled(
         draft_count=draft_count,
         gaps=tuple(
@@ -129,6 +139,7 @@ def see_odd(
             if (LATE, str(one.entry)) not in judged
         ),
         twins=tuple(one for one in found if one.code == TWIN),
+        counts=open_gaps(journal, lots, held=held, judged=judged),
         others=tuple(sorted(others, key=_newest, reverse=True)),
     )
 
@@ -152,20 +163,15 @@ def _newest(one: Odd) -> EntryId:
 
 
 def _impossible(
-    journal: OddJournal,
-    judged: frozenset[tuple[str, str]],
-    looks: Iterable[BathLook | LiquidLook],
-) -> list[Odd]:
-    """Return what cannot be as it stands now: it goes by itself once it is mended."""
+    looks: Iterable[BathLook | LiquidLook], below: Iterable[LotLeft]
+) -> Iterator[Odd]:
+    """Give what cannot be as it stands now: it goes by itself once it is mended."""
     found: tuple[Impossible, ...] = (
         *impossible_baths(_open_bath(look) for look in looks),
-        *impossible_lots(_below_zero(journal)),
+        *impossible_lots(below),
     )
-    return [
-        Odd(subject=one.subject, code=one.code, entry=one.entry, detail=one.other)
-        for one in found
-        if (one.code, one.entry) not in judged
-    ]
+    for one in found:
+        yield Odd(subject=one.subject, code=one.code, entry=one.entry, detail=one.other)
 
 
 def _open_bath(look: BathLook | LiquidLook) -> OpenBath:
@@ -176,16 +182,12 @@ def _open_bath(look: BathLook | LiquidLook) -> OpenBath:
     return replace(bath, salt=look.state.salt, low_g_per_l=look.strength.low_g_per_l)
 
 
-def _below_zero(journal: OddJournal) -> tuple[LotLeft, ...]:
+def _below_zero(
+    journal: OddJournal, held: Held, on_hand: Iterable[LotState]
+) -> tuple[LotLeft, ...]:
     """Return the lots that came to less than nothing, with how far that may be off."""
-    below = {key: left for key, left in journal.holding("lot").items() if left < 0}
-    prefix = accounts.account("lot", Subject(""))
-    lots = {
-        accounts.account("lot", one.id): one
-        for one in journal.states(
-            "lot", [Subject(name.removeprefix(prefix)) for name, _ in below]
-        ).values()
-    }
+    below = {key: left for key, left in held.items() if left < 0}
+    lots = {accounts.account("lot", one.id): one for one in on_hand}
     doubts = journal.doubts(name for name, _ in below)
     return tuple(
         LotLeft(
@@ -206,6 +208,11 @@ def _odd(subject: Subject, finding: Finding) -> Odd:
 def odd_late(one: Late) -> Odd:
     """Return a late arrival as something to be judged."""
     return Odd(subject=one.bath, code=LATE, entry=one.entry)
+
+
+def odd_count(look: GapLook) -> Odd:
+    """Return a count that differs as something to be judged."""
+    return Odd(subject=look.lot.id, code=COUNT_GAP, entry=look.count.entry)
 
 
 def odd_counts(look: DeviceLook) -> tuple[Odd, ...]:

@@ -106,7 +106,7 @@ class CauseTeller:
                     amount=lot_amount(words(), look.lot, twin.amount),
                 )
             case NotWrittenDown():
-                return words().gettext("Or nobody wrote it down.")
+                return words().gettext("Perhaps nobody wrote it down.")
 
     def _moved(self, lot: LotState, other: Counted) -> str:
         more = N_("In %(studio)s %(amount)s too many were counted on %(day)s: moved?")
@@ -128,6 +128,12 @@ def _pack_size(lot: LotState, one: PackSize) -> str:
         typed=lot_amount(words(), lot, one.typed),
         all=lot_amount(words(), lot, abs(one.likely - one.typed) * one.pack_count),
     )
+
+
+def counters(count: LotCount) -> tuple[MemberId, ...]:
+    """Return who counted."""
+    second = count.counted_with
+    return (count.by,) if second is None else (count.by, MemberId(second))
 
 
 def counted_by(count: LotCount) -> str:

@@ -442,3 +442,89 @@ def test_without_a_count_there_is_no_gap_to_ask_about(house: Opened) -> None:
     answer = house.client("amina").get(f"/lots/{lot}/gap")
 
     assert answer.headers["Location"] == f"/lots/{lot}/count"
+
+
+# --- Sort it out ------------------------------------------------------------------------
+
+
+def test_an_open_gap_waits_under_sort_it_out_with_what_may_lie_behind_it(house: Opened) -> None:
+    """Whoever counted has gone home; a coordinator finds it with its figures."""
+    lot = reams(house)
+    kahu = house.members["kahu"].member
+    count(house, lot, packs="0", loose="960", counted_with=kahu)
+    client = house.client("amina")
+
+    page = client.get("/sort-it-out").text
+
+    assert "expected 1000 full sheets, seen 960 full sheets: 40 full sheets fewer" in page
+    assert "Ropewalk, counted 2025-09-17, Amina K. and Kahu R." in page
+    assert "Over 2 packs: 40 full sheets." in page
+    assert "1 thing waits to be sorted out" in client.get("/").text
+    member = house.client("kahu").get("/sort-it-out").text
+    assert "Look at it" in member
+    assert "Seen, it stays" not in member
+
+
+def test_noise_does_not_wait_for_anybody(house: Opened) -> None:
+    count(house, reams(house), packs="1", loose="490")
+
+    assert "Nothing waits for anybody." in house.client("amina").get("/sort-it-out").text
+
+
+def test_a_coordinator_lets_a_gap_stand_as_it_is(house: Opened) -> None:
+    """Nothing is overwritten: the count and what was written both stay."""
+    lot = reams(house)
+    count(house, lot, packs="1", loose="400")
+    client = house.client("amina")
+    page = client.get("/sort-it-out").text
+    form = next(one for one in forms_of(page) if one.fields.get("code") == ["count-gap"])
+
+    assert client.post(form.action, data=form.fields).status_code == 303
+
+    assert "Nothing waits for anybody." in client.get("/sort-it-out").text
+    assert "Nothing is left to be asked about it." in client.get(f"/lots/{lot}/gap").text
+    assert left(house, lot) == 1_000 * 4
+    assert len(house.state("lot", lot).counts) == 1
+
+
+def test_more_is_said_when_a_gap_is_judged(house: Opened) -> None:
+    lot = reams(house)
+    count(house, lot, packs="1", loose="400")
+    client = house.client("amina")
+    page = client.get(f"/lots/{lot}/gap").text
+    there = page.split('href="/sort-it-out/judge?')[1].split('"')[0].replace("&amp;", "&")
+
+    judge = client.get(f"/sort-it-out/judge?{there}")
+    assert "100 full sheets fewer" in judge.text
+    answer = send(
+        client,
+        f"/sort-it-out/judge?{there}",
+        {"reason": "other", "note": "lent to the school"},
+        action="/sort-it-out/judge",
+    )
+
+    assert answer.status_code == 303, answer.text
+    assert "Nothing waits for anybody." in client.get("/sort-it-out").text
+
+
+def test_what_comes_late_and_tells_of_before_the_count_opens_it_again(house: Opened) -> None:
+    """A phone came back: sixty sheets that were never missing."""
+    lot, bath = reams(house), mixed(house)
+    house.later(days=1)
+    count(house, lot, packs="1", loose="440")
+    client = house.client("amina")
+    send(client, f"/lots/{lot}/gap", {"cause": "lost"})
+    assert "Nothing waits for anybody." in client.get("/sort-it-out").text
+
+    house.say(
+        "sheets.through",
+        "kahu",
+        house.moment.replace(hour=10),
+        bath=bath,
+        sheet_count="60",
+        sheet_format="full",
+        method="dip",
+        lot=lot,
+    )
+
+    assert "60 full sheets more" in client.get("/sort-it-out").text

@@ -293,8 +293,9 @@ def _gap_page(look: GapLook, form: GapForm) -> GapPage:
 
 
 def _causes(look: GapLook) -> tuple[CauseRow, ...]:
-    found = causes(desk().journal, look, gaps_on_hand(desk().journal))
-    teller = CauseTeller(desk().journal, [found])
+    journal = desk().journal
+    found = causes(journal, (look,), gaps_on_hand(journal))[look.lot.id]
+    teller = CauseTeller(journal, [found])
     return tuple(
         _cause(look, one, teller) for one in found if not isinstance(one, NotWrittenDown)
     )
@@ -350,5 +351,5 @@ def moved(lot: str) -> Response:
 
 def _mirrored(look: GapLook, other: GapLook) -> bool:
     """Say whether the gap of another lot is offered for this one."""
-    found = causes(desk().journal, look, (other,))
-    return any(isinstance(one, Moved) for one in found)
+    found = causes(desk().journal, (look,), (other,))
+    return any(isinstance(one, Moved) for one in found[look.lot.id])

@@ -9,12 +9,14 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField
 
 from coop.actions.see_baths import look_at_every
+from coop.actions.see_counts import COUNT_GAP, GapLook, causes
 from coop.actions.see_devices import MISSING, TWICE, DeviceLook
 from coop.actions.see_odd import (
     LATE,
     Odd,
     Unsettled,
     in_force,
+    odd_count,
     odd_counts,
     odd_late,
 )
@@ -27,7 +29,7 @@ from coop.ledger.entries import Entry
 from coop.ledger.force import InForce
 from coop.ledger.kinds import DraftSettled, EntryCorrected
 from coop.ledger.ports import Late
-from coop.ledger.states import DeviceState, LotState
+from coop.ledger.states import DeviceState, LotState, StudioState
 from coop.people.may import may
 from coop.rules.impossible import LOT_BELOW_ZERO
 from coop.store import devices
@@ -37,6 +39,7 @@ from coop.sync.outbox import Kept, note_named, read_outbox
 from coop.sync.ports import ALREADY, LEFT_OUT, SEALED, WAITING, Held
 from coop.web import phones, reasons
 from coop.web import words as say
+from coop.web.counting import CauseTeller, counted_by, counters, gap_text
 from coop.web.drafts import Teller
 from coop.web.forms import EntryForm, Noted, options, written
 from coop.web.history import note_of
@@ -162,6 +165,24 @@ class Twins:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CountLine:
+    """
+    A count of a lot that differs.
+
+    Attributes:
+        causes: What may lie behind it, in sentences.
+        url: Where the cause is said.
+    """
+
+    name: str
+    counted: str
+    text: str
+    causes: tuple[str, ...]
+    url: str
+    judging: Judging
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SortPage:
     """What waits, sort by sort; of each at most so many, and how many more there are."""
 
@@ -175,6 +196,8 @@ class SortPage:
     late_more: int
     twins: tuple[Twins, ...]
     twins_more: int
+    counts: tuple[CountLine, ...]
+    counts_more: int
     others: tuple[OddLine, ...]
     others_more: int
 
@@ -222,6 +245,8 @@ def sort_it_out() -> Response:
         late_more=_more(open_ones.late),
         twins=_twins(open_ones.twins[:SHOWN_MAX], where),
         twins_more=_more(open_ones.twins),
+        counts=_counts(open_ones.counts),
+        counts_more=_more(open_ones.counts),
         others=_others(open_ones.others[:SHOWN_MAX]),
         others_more=_more(open_ones.others),
     )
@@ -378,6 +403,29 @@ def _side(one: InForce, teller: Teller, where: Mapping[Subject, str]) -> Side:
         when=say.when(words(), one.at, now()),
         where=_where(where, one.original.entry.device),
         url=f"/entries/{one.id}/correct",
+    )
+
+
+def _counts(looks: tuple[GapLook, ...]) -> tuple[CountLine, ...]:
+    """Put counts that differ into lines; what may lie behind them is read at once."""
+    journal, shown = desk().journal, looks[:SHOWN_MAX]
+    if not shown:
+        return ()
+    studios: tuple[StudioState, ...] = journal.listed("studio")
+    names = {one.id: one.name for one in studios}
+    faces().gather(one for look in shown for one in counters(look.count))
+    found = causes(journal, shown, looks)
+    teller = CauseTeller(journal, found.values())
+    return tuple(
+        CountLine(
+            name=look.lot.name,
+            counted=", ".join((names.get(look.lot.studio, "—"), counted_by(look.count))),
+            text=gap_text(words(), look.lot, look.gap),
+            causes=tuple(teller.tell(look, one) for one in found[look.lot.id]),
+            url=f"/lots/{look.lot.id}/gap",
+            judging=_judging(odd_count(look)),
+        )
+        for look in shown
     )
 
 
@@ -572,6 +620,8 @@ def _judged(
         (gap,) = (one for one in open_ones.gaps if one.state.id == subject)
         text = phones.missing(gap.missing) if what == MISSING else phones.twice(gap.twice)
         return JudgePage(title=gap.state.name, text=text, url=f"/devices/{subject}", form=form)
+    if code == COUNT_GAP:
+        return _judged_count(open_ones, form, entry)
     if code == LATE:
         (line,) = _late(
             [one for one in open_ones.late if (one.bath, one.entry) == (subject, entry)]
@@ -584,3 +634,10 @@ def _judged(
     )
     (other,) = _others([odd])
     return JudgePage(title=other.name, text=other.text, url=other.url, form=form)
+
+
+def _judged_count(open_ones: Unsettled, form: JudgeForm, entry: str) -> JudgePage:
+    (look,) = (one for one in open_ones.counts if one.count.entry == entry)
+    lot = look.lot
+    text = gap_text(words(), lot, look.gap)
+    return JudgePage(title=lot.name, text=text, url=f"/lots/{lot.id}/gap", form=form)
