@@ -166,6 +166,18 @@ def to_make(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_lots(made: dict[str, str]) -> list[str]:
+    """Return the screens of lots: one of alum, and one of paper that went through baths."""
+    alum, parcel = f"/lots/{made['alum']}", f"/lots/{made['parcel']}"
+    return [
+        "/shelf/lots",
+        alum,
+        *(f"{alum}/{act}" for act in ("open", "spoons", "move", "adjust")),
+        parcel,
+        *(f"{parcel}/{act}" for act in ("gone", "cut")),
+    ]
+
+
 def screens(made: dict[str, str], member: str) -> list[str]:
     """Return the address of every screen there is something to see on."""
     return [
@@ -180,8 +192,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/shelf/receive/alum",
         "/shelf/receive/powder",
         "/shelf/receive/paper",
-        f"/lots/{made['alum']}",
-        f"/lots/{made['alum']}/spoons",
+        *of_lots(made),
         "/house",
         "/house/studios/new",
         f"/house/studios/{made['studio']}",
@@ -202,6 +213,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/shelf/import",
         f"/people/{member}",
         "/me",
+        "/me/calendar",
         "/device/enrol",
         "/device/digits",
         "/help",

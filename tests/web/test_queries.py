@@ -10,7 +10,6 @@ import pytest
 from flask.testing import FlaskClient
 from sqlalchemy import Engine, event
 
-from coop.actions.see_shelf import MOVES_SHOWN
 from coop.store import visits
 from coop.store.visits import Point
 from tests.support.forms import send
@@ -20,7 +19,8 @@ FEW, MANY = 6, 150
 ENTRIES_APART = 300
 BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attachment")
 PAGES = (
-    "/", "/baths/{bath}", "/shelf", "/stacks", "/baths", "/baths/{bath}/sheets",
+    "/", "/baths/{bath}", "/shelf", "/shelf/lots", "/lots/{alum}", "/lots/{parcel}",
+    "/lots/{parcel}/gone", "/stacks", "/baths", "/baths/{bath}/sheets",
     "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
     "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
     "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
@@ -173,12 +173,9 @@ def test_sheets_through_asks_no_more_of_a_long_ledger(small: Opened, large: Open
 @pytest.mark.parametrize("lot", ["alum", "parcel"])
 def test_a_lot_that_went_far_shows_where_it_went_last(large: Opened, lot: str) -> None:
     """A parcel of five thousand sheets goes out in hundreds of stacks."""
-    found = visit(large, large.client("amina"), f"/lots/{{{lot}}}")
-
-    assert len(found) <= STATEMENTS_MAX + MOVES_SHOWN
     page = large.client("amina").get(f"/lots/{large.made[lot]}").text
-    assert ("older ones are not shown" in page) is (lot == "parcel")
-    assert scans(large, found) == set()
+
+    assert ("older ways" in page) is (lot == "parcel")
 
 
 def scans(house: Opened, found: Asked) -> set[str]:
