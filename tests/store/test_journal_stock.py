@@ -140,6 +140,17 @@ def test_use_is_told_by_week_and_session(stocked: Book) -> None:
         assert journal.drawn([], week="2025-W30") == ()
 
 
+def test_what_a_class_used_by_a_count_stands_apart(stocked: Book) -> None:
+    """Each class is booked; reckoned into the weeks as well it would count twice."""
+    take_in(stocked, [adjusted(an_id(84), GUM, at=on(10), amount=q(24, "g"), cause="class")])
+
+    with stocked.reading() as journal:
+        assert journal.drawn([CARRAGEENAN], week="2025-W30")[0] == (
+            drawn("2025-W37", 24, "class")
+        )
+        assert journal.first_drawn([CARRAGEENAN]) == {CARRAGEENAN: "2025-W38"}
+
+
 def test_sheets_that_were_cut_are_used_and_what_they_were_cut_to_is_not(
     stocked: Book,
 ) -> None:

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from coop.ids import Digest, EntryId, LedgerId, NodeId, Subject
-from coop.ledger.accounts import Move, balances, is_use
+from coop.ledger.accounts import Move, balances, is_use, session_of
 from coop.ledger.entries import Entry, Sealed, make_seal
 from coop.ledger.folding import Folded
 from coop.ledger.force import Finding
@@ -198,7 +198,7 @@ class MemoryJournal:
         found: Counter[tuple[str, str, str]] = Counter()
         for move in self._used(substances):
             if move.week >= week:
-                found[move.substance, move.week, move.session] += move.amount
+                found[move.substance, move.week, session_of(move)] += move.amount
         return tuple(
             Drawn(substance=substance, week=its_week, session=session, amount=amount)
             for (substance, its_week, session), amount in sorted(found.items())
@@ -207,7 +207,7 @@ class MemoryJournal:
     def first_drawn(self, substances: Iterable[str]) -> dict[str, str]:
         weeks: dict[str, list[str]] = {}
         for move in self._used(substances):
-            if not move.session:
+            if not session_of(move):
                 weeks.setdefault(move.substance, []).append(move.week)
         return {substance: min(its_weeks) for substance, its_weeks in weeks.items()}
 
