@@ -36,7 +36,9 @@ SPOONS = (
 BODY = "content.body."
 PARTS_MAX = 4
 THINGS_MAX = 100
-OPTIONAL = frozenset({"alum", "lot", "paper", "powder"})
+OPTIONAL = frozenset({"alum", "lot", "paper", "powder", "supplier"})
+LOTS = frozenset({"alum", "lot", "powder"})
+"""What is asked for a lot of by what it is of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +137,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _quantity("litres", N_("Litres"), LITRES),
             _choice("look", N_("How does it look?"), "jug_look"),
         ),
-        "lot.received": (_NAME, _text("supplier", N_("Supplier"))),
+        "lot.received": (_NAME, _number("pack_count", N_("Packs"))),
         "lot.opened": (_quantity("tare", N_("The empty tub weighs"), GRAMS),),
         "lot.moved": (_thing("studio", N_("Studio"), "studio"),),
         "lot.adjusted": (_choice("cause", N_("Why?"), "gap_cause"),),
@@ -151,6 +153,19 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _number("price", N_("What does all of it cost?")),
         ),
         "order.cancelled": (_choice("reason", N_("Why will it not come?"), "cancel_reason"),),
+        "need.put_off": (
+            _choice("reason", N_("Why not today?"), "put_off_reason"),
+            _day("until", N_("Until when?")),
+        ),
+        "permission.recorded": (
+            _choice("about", N_("About what?"), "permission"),
+            _text("asked", N_("Who was asked?")),
+            _day("asked_on", N_("When?")),
+            _text("reference", N_("Its letter or number")),
+            _choice("answer", N_("What did they answer?"), "answer"),
+            _text("conditions", N_("On which conditions?")),
+            _day("review_on", N_("Ask again on")),
+        ),
         "lot.spoon_weighed": (
             _number("spoon_count", N_("How many level spoons?")),
             _quantity("weight", N_("Weight"), GRAMS),
@@ -182,20 +197,33 @@ READ: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
 )
 """What is asked of a reading besides its bath, by the instrument."""
 
-RECEIVED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
+_HELD: Mapping[str, Ask] = MappingProxyType(
     {
-        "alum": (
-            _choice("salt", N_("Salt"), "salt"),
-            _quantity("weight", N_("Weight"), GRAMS),
-        ),
-        "paper": (_COUNT, _choice("chalk", N_("Chalk"), "chalk")),
-        "carrageenan": (
-            _quantity("weight", N_("Weight"), GRAMS),
-            _choice("carrageenan", N_("Type of carrageenan"), "carrageenan"),
-        ),
+        "weight": _quantity("weight", N_("Weight"), GRAMS),
+        "volume": _quantity("volume", N_("Each holds"), LITRES),
+        "sheet_count": _number("sheet_count", N_("Full sheets in each")),
+        "piece_count": _number("piece_count", N_("Pieces in each")),
     }
 )
-"""What is asked of a lot by what it is of; of any other powder its weight."""
+"""What a pack holds, by the field in which it was said."""
+
+RECEIVED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
+    {
+        "alum": (_choice("salt", N_("Salt"), "salt"),),
+        "paper": (_choice("grain", N_("Grain"), "grain"), _choice("chalk", N_("Chalk"), "chalk")),
+        "carrageenan": (_choice("carrageenan", N_("Type of carrageenan"), "carrageenan"),),
+    }
+)
+"""What is asked of a lot by what it is of, besides what a pack holds."""
+
+_BOUGHT = (
+    _thing("sold_by", N_("Supplier"), "supplier"),
+    _text("supplier", N_("Supplier's name")),
+    _day("best_before", N_("Best before, as the label says")),
+    _number("opened_days", N_("Days it keeps once opened")),
+)
+_TARE = _quantity("tare", N_("The empty tub weighs"), GRAMS)
+_SODA = _choice("soda", N_("Which soda"), "soda")
 
 _THROUGH_ALUM = (
     _ALUM,
@@ -244,10 +272,19 @@ def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask,
                 return (*_THROUGH_ALUM, *laid, _USE_REASON)
             return (*asked, *laid, _LAY_REASON)
         case "lot.received":
-            weight = (_quantity("weight", N_("Weight"), GRAMS),)
-            return (*asked, *RECEIVED.get(str(body["what"]), weight))
+            return (*asked, *_of_received(body), *_BOUGHT)
         case _:
             return (*asked, *_much_of(body))
+
+
+def _of_received(body: Mapping[str, Any]) -> Iterator[Ask]:
+    """Give what is asked of a lot: what a pack holds as it was said, and what it is."""
+    yield from (ask for name, ask in _HELD.items() if name in body)
+    yield from RECEIVED.get(str(body["what"]), ())
+    if "soda" in body:
+        yield _SODA
+    if "weight" in body:
+        yield _TARE
 
 
 def _much_of(body: Mapping[str, Any]) -> tuple[Ask, ...]:
@@ -449,7 +486,7 @@ def _poured_fields(journal: Journal, ask: Ask, parts: list[Any]) -> Made:
 
 def _things(journal: Journal, sort: str, chosen: str) -> Iterator[tuple[str, str]]:
     """Give what may be meant, by name: what is in use, and what was said."""
-    kind = "lot" if sort in OPTIONAL and sort != "paper" else sort.rpartition("_")[2]
+    kind = "lot" if sort in LOTS else sort.rpartition("_")[2]
     found = [one for one in journal.listed(kind) if _fits(sort, kind, one)][-THINGS_MAX:]
     said = journal.state(kind, Subject(chosen)) if chosen else None
     if said is not None and all(one.id != said.id for one in found):

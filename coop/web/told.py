@@ -330,8 +330,36 @@ def _binned(words: Words, names: Names, said: kinds.StackBinned) -> str:
 
 
 def _received(words: Words, names: Names, said: kinds.LotReceived) -> str:
-    amount = quantity_text(words, said.weight) if said.weight else str(said.sheet_count)
+    amount = _pack(words, said)
+    if said.pack_count > 1:
+        amount = words.gettext(
+            "%(packs)s packs of %(amount)s", packs=said.pack_count, amount=amount
+        )
     return words.gettext("received %(name)s: %(amount)s", name=said.name, amount=amount)
+
+
+def _pack(words: Words, said: kinds.LotReceived) -> str:
+    held = said.weight or said.volume
+    if held is not None:
+        return quantity_text(words, held)
+    if said.sheet_count is not None:
+        return say.full_sheets(words, said.sheet_count)
+    return words.ngettext("%(num)d piece", "%(num)d pieces", said.piece_count or 0)
+
+
+def _supply(words: Words, names: Names, said: kinds.SupplyDescribed) -> str:
+    name = said.name or (
+        names.of("paper", said.paper)
+        if said.what == "paper"
+        else say.choice(words, "salt_short", said.salt)
+        if said.salt
+        else say.choice(words, "supply", said.what)
+    )
+    return words.gettext("described the supply %(name)s", name=name)
+
+
+def _supplier(words: Words, names: Names, said: kinds.SupplierDescribed) -> str:
+    return words.gettext("described the supplier %(name)s", name=said.name)
 
 
 def _spoons(words: Words, names: Names, said: kinds.LotSpoonWeighed) -> str:
@@ -446,6 +474,35 @@ def _checked(words: Words, names: Names, said: kinds.InstrumentChecked) -> str:
     )
 
 
+def _planned(words: Words, names: Names, said: kinds.SessionPlanned) -> str:
+    numbers = {
+        "name": said.name,
+        "when": words.moment(said.starts),
+        "people": words.ngettext("%(num)d person", "%(num)d people", said.head_count),
+    }
+    if said.called_off == "yes":
+        return words.gettext("called off: %(name)s, %(when)s, %(people)s", **numbers)
+    return words.gettext("planned: %(name)s, %(when)s, %(people)s", **numbers)
+
+
+def _put_off(words: Words, names: Names, said: kinds.NeedPutOff) -> str:
+    return words.gettext(
+        "put off until %(day)s: %(why)s",
+        day=words.day(said.until),
+        why=say.choice(words, "put_off_reason", said.reason),
+    )
+
+
+def _permitted(words: Words, names: Names, said: kinds.PermissionRecorded) -> str:
+    return words.gettext(
+        "asked %(who)s about %(what)s at %(studio)s: %(answer)s",
+        who=said.asked,
+        what=say.choice(words, "permission", said.about),
+        studio=names.of("studio", said.studio),
+        answer=say.choice(words, "answer", said.answer),
+    )
+
+
 _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.BathMixed: _mixed,
     kinds.BathSplit: _split,
@@ -465,6 +522,8 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.StackPutAway: _put_away,
     kinds.StackTested: _tested,
     kinds.StackBinned: _binned,
+    kinds.SupplyDescribed: _supply,
+    kinds.SupplierDescribed: _supplier,
     kinds.LotReceived: _received,
     kinds.LotOpened: _opened,
     kinds.LotMoved: _moved,
@@ -476,6 +535,9 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.OrderPlaced: _ordered,
     kinds.OrderCancelled: _cancelled,
     kinds.InstrumentChecked: _checked,
+    kinds.SessionPlanned: _planned,
+    kinds.NeedPutOff: _put_off,
+    kinds.PermissionRecorded: _permitted,
 }
 
 

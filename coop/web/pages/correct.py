@@ -16,7 +16,7 @@ from coop.actions.correct_entry import (
 )
 from coop.actions.write import Draft, write
 from coop.ids import EntryId, Subject
-from coop.ledger.kinds import BathMixed, Content
+from coop.ledger.kinds import BathMixed, Content, PermissionRecorded
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.forms import written
@@ -128,6 +128,8 @@ def _back(standing: Standing) -> str:
     said = _content(standing)
     if isinstance(said, BathMixed):
         return f"/baths/{standing.id}"
+    if isinstance(said, PermissionRecorded):
+        return f"/studios/{said.studio}/permission"
     bath = getattr(said, "bath", None)
     if bath is not None:
         return f"/baths/{bath}"

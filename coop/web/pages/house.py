@@ -43,6 +43,7 @@ class StudioRow:
     tubs: tuple[Row, ...]
     url: str
     new_tub_url: str
+    permission_url: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +121,7 @@ def _studios() -> Iterator[StudioRow]:
             tubs=tuple(_tub(one) for one in sorted(here, key=_standing)),
             url=url_for("studios.studio", studio=studio.id),
             new_tub_url=url_for("studios.new_tub", studio=studio.id),
+            permission_url=url_for("permission.permission", studio=studio.id),
         )
 
 
