@@ -26,6 +26,7 @@ def house(tmp_path: Path) -> Opened:
     _use(house)
     _stop(house)
     _test_size(house, with_size(house))
+    _order(house)
     house.made["spare"] = house.say(
         "vessel.described",
         studio=house.made["studio"],
@@ -92,6 +93,14 @@ def _test_size(house: Opened, size: str) -> None:
               temperature=warm)  # fmt: skip
     house.say("reading.taken", bath=size, instrument="thermometer", temperature=warm)
     house.say("bath.kept_for", bath=size, session="Saturday")
+
+
+def _order(house: Opened) -> None:
+    """Set a floor that is under what is there, and write an order that is late."""
+    house.say("supply.described", what="carrageenan", floor=quantity(5, "kg"),
+              pack=quantity(454, "g"))  # fmt: skip
+    house.made["order"] = house.say("order.placed", what="carrageenan", packs="2",
+                                    expected="2025-09-15")  # fmt: skip
 
 
 def _stop(house: Opened) -> None:
@@ -178,6 +187,16 @@ def of_lots(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_orders(made: dict[str, str]) -> list[str]:
+    """Return the screens of the order list, and of an order that is on the way."""
+    return [
+        "/orders",
+        "/orders/place?supply=powder:carrageenan",
+        f"/orders/{made['order']}",
+        f"/orders/{made['order']}/cancel",
+    ]
+
+
 def screens(made: dict[str, str], member: str) -> list[str]:
     """Return the address of every screen there is something to see on."""
     return [
@@ -193,6 +212,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/shelf/receive/powder",
         "/shelf/receive/paper",
         *of_lots(made),
+        *of_orders(made),
         "/house",
         "/house/studios/new",
         f"/house/studios/{made['studio']}",

@@ -24,7 +24,8 @@ PAGES = (
     "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
     "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
     "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
-    "/liquids/{size}/test", "/baths/{bath}/keep", "/baths/{size}/care",
+    "/liquids/{size}/test", "/baths/{bath}/keep", "/baths/{size}/care", "/orders",
+    "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
