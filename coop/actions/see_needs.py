@@ -13,6 +13,7 @@ from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from coop.actions.see_baths import look_at_every
+from coop.actions.see_counts import GapLook, open_gaps
 from coop.actions.see_orders import OrderLine, OrderList, expected_on, order_list
 from coop.actions.see_sessions import Find, finds, lines_for, sessions_ahead
 from coop.actions.see_shelf import LotLook, lots_on_hand
@@ -103,6 +104,7 @@ Of = (
     | Arrival
     | Expiring
     | Count
+    | GapLook
     | Drain
     | StudioState
     | HouseState
@@ -368,6 +370,13 @@ def _counts(asked: _Question) -> Iterator[Need]:
         yield _need("count", look.lot.id, due, Count(look=look, late_days=late))
 
 
+def _gaps(asked: _Question) -> Iterator[Need]:
+    """Find the lots of which a count saw another amount than is written, beyond noise."""
+    lots = [look.lot for look in asked.lots]
+    for gap in open_gaps(asked.journal, lots, held=asked.journal.holding("lot")):
+        yield _need("gap", gap.lot.id, asked.day(gap.count.at), gap)
+
+
 def _zeros(asked: _Question) -> Iterator[Need]:
     """Find the hydrometers that are to be read in tap water."""
     for studio in asked.journal.listed("studio"):
@@ -440,6 +449,7 @@ _FINDERS: MappingProxyType[Finder, frozenset[str]] = MappingProxyType(
         _arrivals: WANTED_OF["arrival"],
         _expiring: WANTED_OF["expiring"],
         _counts: WANTED_OF["count"],
+        _gaps: WANTED_OF["gap"],
         _zeros: WANTED_OF["zero"],
         _permissions: WANTED_OF["permission"],
         _limits: WANTED_OF["limits"],

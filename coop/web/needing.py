@@ -6,6 +6,7 @@ from datetime import date
 from types import MappingProxyType
 from urllib.parse import urlencode
 
+from coop.actions.see_counts import GapLook
 from coop.actions.see_needs import (
     AnyLook,
     Arrival,
@@ -24,6 +25,7 @@ from coop.ledger.states import HouseState, PaperState, PutOffState, StudioState
 from coop.rules.liquid_looks import LiquidLook
 from coop.web import ordering, reasons
 from coop.web import words as say
+from coop.web.counting import gap_text
 from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
 from coop.web.reasons import Telling
@@ -245,6 +247,17 @@ def _count(telling: Telling, need: Need) -> _Parts:
     return lot.name, text, f"/lots/{lot.id}", f"/lots/{lot.id}/count"
 
 
+def _gap(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, GapLook)
+    text = telling.words.gettext(
+        "Counted %(when)s: %(gap)s.",
+        when=telling.when(of.count.at),
+        gap=gap_text(telling.words, of.lot, of.gap),
+    )
+    return of.lot.name, text, f"/lots/{of.lot.id}", f"/lots/{of.lot.id}/gap"
+
+
 def _zero(telling: Telling, need: Need) -> _Parts:
     studio = need.of
     assert isinstance(studio, StudioState)
@@ -339,6 +352,7 @@ _TOLD: Mapping[str, Callable[[Telling, Need], _Parts]] = MappingProxyType(
         "arrival": _arrival,
         "expiring": _expiring,
         "count": _count,
+        "gap": _gap,
         "zero": _zero,
         "permission": _permission,
         "limits": _limits,
