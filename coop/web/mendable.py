@@ -210,7 +210,10 @@ _HELD: Mapping[str, Ask] = MappingProxyType(
 RECEIVED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
     {
         "alum": (_choice("salt", N_("Salt"), "salt"),),
-        "paper": (_choice("grain", N_("Grain"), "grain"), _choice("chalk", N_("Chalk"), "chalk")),
+        "paper": (
+            _choice("grain", N_("Grain"), "grain"),
+            _choice("chalk", N_("Chalk"), "chalk"),
+        ),
         "carrageenan": (_choice("carrageenan", N_("Type of carrageenan"), "carrageenan"),),
     }
 )

@@ -22,6 +22,7 @@ from coop.web.doses import number_text, quantity_text
 from coop.web.fields import VOLUMES, NumberField
 from coop.web.forms import EntryForm, Happened, options
 from coop.web.i18n import N_, Words
+from coop.web.stock import amount_text
 from coop.web.storing import standing_apart, storing
 from coop.web.told import typed
 
@@ -186,7 +187,7 @@ class PiecesForm(LotForm):
         return self.piece_count
 
     def amount(self, words: Words, n: Fraction) -> str:
-        return words.ngettext("%(num)d piece", "%(num)d pieces", int(n))
+        return amount_text(words, "supply", "pieces", int(n))
 
 
 def form_for(what: str, look: SupplyLook | None, said: Mapping[str, Any]) -> LotForm:

@@ -24,7 +24,7 @@ from coop.web.i18n import Words
 from coop.web.ordering import packs_text
 from coop.web.page import face, now, words
 from coop.web.reasons import Telling, act
-from coop.web.stock import supply_name
+from coop.web.stock import amount_text, supply_name
 
 
 def telling() -> Telling:
@@ -332,9 +332,7 @@ def _binned(words: Words, names: Names, said: kinds.StackBinned) -> str:
 def _received(words: Words, names: Names, said: kinds.LotReceived) -> str:
     amount = _pack(words, said)
     if said.pack_count > 1:
-        amount = words.gettext(
-            "%(packs)s packs of %(amount)s", packs=said.pack_count, amount=amount
-        )
+        amount = packs_text(words, said.pack_count, amount)
     return words.gettext("received %(name)s: %(amount)s", name=said.name, amount=amount)
 
 
@@ -344,17 +342,11 @@ def _pack(words: Words, said: kinds.LotReceived) -> str:
         return quantity_text(words, held)
     if said.sheet_count is not None:
         return say.full_sheets(words, said.sheet_count)
-    return words.ngettext("%(num)d piece", "%(num)d pieces", said.piece_count or 0)
+    return amount_text(words, said.what, "pieces", said.piece_count or 0)
 
 
-def _supply(words: Words, names: Names, said: kinds.SupplyDescribed) -> str:
-    name = said.name or (
-        names.of("paper", said.paper)
-        if said.what == "paper"
-        else say.choice(words, "salt_short", said.salt)
-        if said.salt
-        else say.choice(words, "supply", said.what)
-    )
+def _described(words: Words, names: Names, said: kinds.SupplyDescribed) -> str:
+    name = said.name or _supply(words, names, supply_of(said))
     return words.gettext("described the supply %(name)s", name=name)
 
 
@@ -522,7 +514,7 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.StackPutAway: _put_away,
     kinds.StackTested: _tested,
     kinds.StackBinned: _binned,
-    kinds.SupplyDescribed: _supply,
+    kinds.SupplyDescribed: _described,
     kinds.SupplierDescribed: _supplier,
     kinds.LotReceived: _received,
     kinds.LotOpened: _opened,

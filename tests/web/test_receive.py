@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.forms import form_of, send
+from tests.support.forms import Typed, form_of, send, send_again
 from tests.support.opened import Opened, post, quantity
 from tests.web.test_matrix import UNKNOWN_ID
 
@@ -357,3 +357,67 @@ def test_the_live_sum_wants_a_supply(house: Opened) -> None:
 
     assert answer.status_code == 404
     assert client.get("/shelf/receive/alum/read").status_code == 405
+
+
+# What was written, told and put right.
+
+
+def test_what_came_in_is_put_right_in_its_place(house: Opened) -> None:
+    """Three packs, not two, and from another supplier: one page, and the stock follows."""
+    by = supplier(house)
+    lot = house.say("lot.received", "kahu", studio=house.made["studio"], what="carrageenan",
+                    name="K-3", pack_count="2", weight=quantity(454, "g"),
+                    carrageenan="lambda", supplier="Someone")  # fmt: skip
+    client, there = house.client("kahu"), f"/entries/{lot}/correct"
+    page = client.get(there).text
+    said: Typed = {
+        "content.body.pack_count": "3",
+        "content.body.sold_by": by,
+        "content.body.supplier": "",
+        "content.body.best_before": "2027-06-30",
+        "content.body.tare.typed": "60",
+        "reason": "typing_slip",
+        "outcome": "replace",
+    }
+
+    assert "received K-3: 2 packs of 454 g" in page
+    assert send_again(client, there, page, said).status_code == 303
+    state = lot_named(house, "K-3")
+    assert (state.received, state.sold_by, state.supplier) == (1_362_000_000, by, "")
+    assert (str(state.best_before), state.tare_g) == ("2027-06-30", 60)
+
+
+@pytest.mark.parametrize(
+    ("what", "measure", "held", "asked", "told"),
+    [
+        ("gloves", "pieces", {"piece_count": "100"}, "piece_count", "100 pieces"),
+        ("water", "volume", {"volume": quantity(5, "l")}, "volume.typed", "5 L"),
+        ("soda", "weight", {"weight": quantity(1, "kg"), "soda": "crystals"}, "soda", "1 kg"),
+    ],
+)
+def test_a_lot_of_another_supply_is_told_and_asked_by_its_measure(
+    house: Opened, what: str, measure: str, held: dict[str, Any], asked: str, told: str
+) -> None:
+    key = supply(house, what, measure, "the usual one")
+    lot = house.say("lot.received", studio=house.made["studio"], what="supply", name="X-1",
+                    supply=key.partition(":")[2], **held)  # fmt: skip
+    page = house.client("amina").get(f"/entries/{lot}/correct").text
+
+    assert f"received X-1: {told}" in page
+    assert f"content.body.{asked}" in form_of(page).names
+
+
+def test_a_supply_and_a_supplier_are_told_by_their_names(house: Opened) -> None:
+    """In a history 'described the supply' alone would not say which."""
+    by = supplier(house)
+    soda = supply(house, "soda", "weight", "washing soda").partition(":")[2]
+    moss = house.say("supply.described", what="carrageenan")
+    client = house.client("amina")
+    news = {
+        by: "described the supplier Kettle and Rye",
+        soda: "described the supply washing soda",
+        moss: "described the supply carrageenan",
+    }
+
+    for entry, told in news.items():
+        assert told in client.get(f"/entries/{entry}/correct").text
