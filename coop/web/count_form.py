@@ -12,14 +12,14 @@ from coop.ids import EntryId, is_uuid
 from coop.ledger import kinds
 from coop.ledger.entries import read_content
 from coop.ledger.schema import Slip
-from coop.ledger.states import LotState
+from coop.ledger.states import LotState, MemberState
 from coop.ledger.table import KINDS
 from coop.store.desk import Desk
 from coop.web.counted import LEVELS
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options
 from coop.web.i18n import N_
-from coop.web.page import now, who, words
+from coop.web.page import desk, face, faces, now, who, words
 from coop.web.powder import LIQUID
 
 WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
@@ -74,9 +74,9 @@ class CountRow(EntryForm):
 
     @property
     def says(self) -> bool:
-        """Whether anything was seen."""
-        typed = (self[name].data for name in SEEN if name in self)
-        return bool(self.empty.data) or any(str(one or "").strip() for one in typed)
+        """Whether anything was typed, be it right or not."""
+        typed = (one for name in SEEN if name in self for one in self[name].raw_data or ())
+        return bool(self.empty.data) or any(str(one).strip() for one in typed)
 
     def content(self) -> kinds.LotCounted:
         """
@@ -188,6 +188,14 @@ class MovedForm(EntryForm):
     def _time(self) -> dict[str, Any]:
         """Return when it was moved: before the earlier of the two counts saw it."""
         return {"happened_at": self.at}
+
+
+def members_but_me() -> list[tuple[str, str]]:
+    """Return the other members, by name."""
+    states: tuple[MemberState, ...] = desk().journal.listed("member")
+    here = [one.id for one in states if one.joined_at is not None and one.id != who().member]
+    faces().gather(here)
+    return sorted(((str(one), face(one).name) for one in here), key=lambda pair: pair[1])
 
 
 def with_whom(pairs: list[tuple[str, str]]) -> list[Any]:

@@ -19,8 +19,8 @@ from coop.rules.gaps import (
 from coop.web import words as say
 from coop.web.drafts import Teller
 from coop.web.i18n import N_, Words
+from coop.web.lots import much
 from coop.web.page import face, words
-from coop.web.stock import amount_text
 
 OUT: Mapping[str, str] = MappingProxyType(
     {
@@ -47,17 +47,12 @@ IN: Mapping[str, str] = MappingProxyType(
 )
 
 
-def lot_amount(words: Words, lot: LotState, amount: int) -> str:
-    """Say an amount of a lot."""
-    return amount_text(words, lot.what, lot.measure, amount)
-
-
 def gap_text(words: Words, lot: LotState, gap: Gap) -> str:
     """Say what was expected and seen: 'expected 1,135 g, seen 1,100 g: 35 g less'."""
     said = {
-        "expected": lot_amount(words, lot, gap.expected),
-        "seen": lot_amount(words, lot, gap.seen),
-        "gap": lot_amount(words, lot, abs(gap.difference)),
+        "expected": much(words, lot, gap.expected),
+        "seen": much(words, lot, gap.seen),
+        "gap": much(words, lot, abs(gap.difference)),
     }
     if not gap.difference:
         return words.gettext("expected %(expected)s, seen %(seen)s", **said)
@@ -76,7 +71,7 @@ def doubt_text(words: Words, lot: LotState, gap: Gap) -> str:
         return ""
     return words.gettext(
         "It may be off by %(doubt)s either way: by the level, or by what was spooned out.",
-        doubt=lot_amount(words, lot, gap.doubt),
+        doubt=much(words, lot, gap.doubt),
     )
 
 
@@ -103,7 +98,7 @@ class CauseTeller:
                 return words().gettext(
                     "Written twice? “%(line)s” took %(amount)s.",
                     line=self._teller.tell(self._twins[twin.entry].content),
-                    amount=lot_amount(words(), look.lot, twin.amount),
+                    amount=much(words(), look.lot, twin.amount),
                 )
             case NotWrittenDown():
                 return words().gettext("Perhaps nobody wrote it down.")
@@ -114,7 +109,7 @@ class CauseTeller:
         return words().gettext(
             more if other.gap.difference > 0 else fewer,
             studio=self._where.get(other.studio, "—"),
-            amount=lot_amount(words(), lot, abs(other.gap.difference)),
+            amount=much(words(), lot, abs(other.gap.difference)),
             day=words().day(other.day),
         )
 
@@ -124,9 +119,9 @@ def _pack_size(lot: LotState, one: PackSize) -> str:
         "Does a pack hold %(likely)s, not %(typed)s? Over %(num)d pack: %(all)s.",
         "Does a pack hold %(likely)s, not %(typed)s? Over %(num)d packs: %(all)s.",
         one.pack_count,
-        likely=lot_amount(words(), lot, one.likely),
-        typed=lot_amount(words(), lot, one.typed),
-        all=lot_amount(words(), lot, abs(one.likely - one.typed) * one.pack_count),
+        likely=much(words(), lot, one.likely),
+        typed=much(words(), lot, one.typed),
+        all=much(words(), lot, abs(one.likely - one.typed) * one.pack_count),
     )
 
 

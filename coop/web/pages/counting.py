@@ -23,22 +23,22 @@ from coop.ledger import kinds
 from coop.ledger.entries import read_content
 from coop.ledger.lots import base_amount
 from coop.ledger.schema import Slip
-from coop.ledger.states import LotState, MemberState, StudioState
+from coop.ledger.states import LotState, StudioState
 from coop.ledger.table import KINDS
 from coop.people.may import may
 from coop.rules.gaps import Gap, Moved, NotWrittenDown, PackSize, Suggestion, within_noise
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.count_form import CountForm, GapForm, MovedForm, with_whom
+from coop.web.count_form import CountForm, GapForm, MovedForm, members_but_me, with_whom
 from coop.web.counting import (
     CauseTeller,
     cause_choices,
     counted_by,
     doubt_text,
     gap_text,
-    lot_amount,
 )
 from coop.web.forms import written
-from coop.web.page import desk, face, faces, known, needs, show, who, words, writing
+from coop.web.lots import much
+from coop.web.page import desk, known, needs, show, who, words, writing
 
 pages = Blueprint("counting", __name__)
 
@@ -110,7 +110,7 @@ def count(lot: str) -> Response:
     state: LotState = known("lot", lot)
     form = CountForm()
     form.fit(state)
-    form.counted_with.choices = with_whom(_others())
+    form.counted_with.choices = with_whom(members_but_me())
     status, gap = 200, None
     if form.is_submitted():
         gap = _ahead(form) if form.validate() else None
@@ -121,14 +121,6 @@ def count(lot: str) -> Response:
                 return done
             status = 422
     return show("count.html", page=_count_page(form, gap), nav="shelf", status=status)
-
-
-def _others() -> list[tuple[str, str]]:
-    """Return the other members, by name."""
-    states: tuple[MemberState, ...] = desk().journal.listed("member")
-    here = [one.id for one in states if one.joined_at is not None and one.id != who().member]
-    faces().gather(here)
-    return sorted(((str(one), face(one).name) for one in here), key=lambda pair: pair[1])
 
 
 def _ahead(form: CountForm) -> Gap | None:
@@ -168,7 +160,7 @@ def _count_page(form: CountForm, gap: Gap | None) -> CountPage:
         name=lot.name,
         url=f"/lots/{lot.id}",
         studio=studio.name if studio else "",
-        holds=words().gettext("Each holds %(pack)s.", pack=lot_amount(words(), lot, lot.pack)),
+        holds=words().gettext("Each holds %(pack)s.", pack=much(words(), lot, lot.pack)),
         form=form,
         back=_said_back(form, gap) if gap is not None else None,
         card=_card(lot, studio),
@@ -236,9 +228,7 @@ def _explains(form: GapForm, look: GapLook) -> bool:
     if amount <= most:
         return True
     field = form.count if "count" in form else form.amount_typed
-    text = words().gettext(
-        "At most %(gap)s: that is the gap.", gap=lot_amount(words(), lot, most)
-    )
+    text = words().gettext("At most %(gap)s: that is the gap.", gap=much(words(), lot, most))
     field.errors = [*field.errors, text]
     return False
 
@@ -257,8 +247,8 @@ def _put_right(form: GapForm, look: GapLook) -> Response | None:
     assert after is not None, "a count is never deleted"
     text = words().gettext(
         "Put right, as of the count: %(before)s before, %(after)s now.",
-        before=lot_amount(words(), lot, look.gap.expected),
-        after=lot_amount(words(), lot, after.gap.expected),
+        before=much(words(), lot, look.gap.expected),
+        after=much(words(), lot, after.gap.expected),
     )
     if not written(outcome, text):
         return None
@@ -342,7 +332,7 @@ def moved(lot: str) -> Response:
             **said_of(giver.lot, amount),
         )
     done = words().gettext(
-        "Moved %(amount)s, as of the count.", amount=lot_amount(words(), giver.lot, amount)
+        "Moved %(amount)s, as of the count.", amount=much(words(), giver.lot, amount)
     )
     if not written(outcome, done):
         flash(" ".join(map(str, form.form_errors)), "warning")

@@ -1,0 +1,234 @@
+"""The count card: every lot of a studio on one page, saved at once or counted on paper."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from flask import Blueprint, flash, redirect, request
+from werkzeug.wrappers import Response
+from wtforms import SelectField
+
+from coop.actions.see_counts import open_gaps
+from coop.actions.see_shelf import LotLook, StudioShelf, look_at_lots, see_shelf
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger.schema import Slip
+from coop.ledger.states import LotState
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.count_form import CountRow, members_but_me, with_whom
+from coop.web.forms import PageForm
+from coop.web.i18n import N_
+from coop.web.lots import house_spoon, lot_said, much
+from coop.web.page import desk, faces, needs, now, show, words, writing
+
+pages = Blueprint("count_card", __name__)
+
+HERE = "/shelf/count"
+ROWS_MAX: Final = 200
+"""So many lots stand on one card, the oldest first."""
+
+_LINE = re.compile(r"lot-([0-9a-f:-]{36,38})-entry_id")
+
+
+class CardForm(PageForm):
+    """What is said once for the whole card."""
+
+    counted_with = SelectField(
+        N_("Who counted with you?"),
+        description=N_("Two see more than one."),
+        validate_choice=False,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardRow:
+    """One lot on the card; `said` is its last count."""
+
+    id: str
+    name: str
+    told: str
+    holds: str
+    said: str
+    form: CountRow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mistake:
+    """A slip: on which line, at which field, and what would be right."""
+
+    name: str
+    anchor: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardPage:
+    """
+    A studio's count card.
+
+    Attributes:
+        others: Names and addresses of the cards of other studios.
+        left_out: How many lots find no room on it.
+    """
+
+    studio: str
+    day: str
+    others: tuple[tuple[str, str], ...]
+    form: CardForm
+    rows: tuple[CardRow, ...]
+    left_out: int
+    mistakes: tuple[Mistake, ...]
+    card: SafetyCard | None
+
+
+class _NotAll(Exception):
+    """A line was refused: nothing of the card is kept."""
+
+
+@pages.route(HERE, methods=["GET", "POST"])
+@needs("lot.counted")
+def count_card() -> Response:
+    shelves = see_shelf(desk().journal)
+    shelf = _chosen(shelves)
+    form = CardForm()
+    form.counted_with.choices = with_whom(members_but_me())
+    looks = _looks(shelf)
+    rows = [_row_form(look.lot) for look in looks]
+    status = 200
+    if form.is_submitted():
+        status = 422
+        filled = [row for row in rows if row.says]
+        if not filled:
+            flash(words().gettext("Nothing was typed: no lot is counted."), "warning")
+        elif form.validate() and _fit(filled) and _write(filled, form):
+            return _done(filled)
+    page = _page(shelves, shelf, form, zip(looks, rows, strict=True))
+    return show("count_card.html", page=page, nav="shelf", status=status)
+
+
+def _chosen(shelves: tuple[StudioShelf, ...]) -> StudioShelf | None:
+    """Return the studio that is named, else the first one with something on its shelf."""
+    named = request.args.get("studio", "")
+    found = next((one for one in shelves if one.studio.id == named), None)
+    return found or next((one for one in shelves if one.every), None)
+
+
+def _looks(shelf: StudioShelf | None) -> tuple[LotLook, ...]:
+    """Return the lots on the card; one that was typed into stays, used up or moved since."""
+    there = shelf.every[:ROWS_MAX] if shelf else ()
+    shown = {look.lot.id for look in there}
+    typed = [lot for lot in _typed()[:ROWS_MAX] if lot not in shown]
+    journal = desk().journal
+    gone: Iterable[LotState] = journal.states("lot", typed).values()
+    return (*there, *look_at_lots(journal, tuple(gone)))
+
+
+def _typed() -> list[Subject]:
+    """Return the lots that the card had when it was shown."""
+    found = map(_LINE.fullmatch, request.form)
+    return [Subject(one[1]) for one in found if one]
+
+
+def _row_form(lot: LotState) -> CountRow:
+    """Return a lot's line; the page's own token stands for all of them."""
+    row = CountRow(prefix=f"lot-{lot.id}", meta={"csrf": False})
+    row.fit(lot)
+    return row
+
+
+def _fit(filled: Iterable[CountRow]) -> bool:
+    """Say whether every line is right; each says itself what is not."""
+    fits = [row.validate() and _reads(row) for row in filled]
+    return all(fits)
+
+
+def _reads(row: CountRow) -> bool:
+    try:
+        row.content()
+    except Slip as slip:
+        row.take(slip.refused)
+        return False
+    return True
+
+
+def _write(filled: Iterable[CountRow], form: CardForm) -> bool:
+    """Write every line, or none of them."""
+    with_whom = {"counted_with": form.counted_with.data} if form.counted_with.data else {}
+    try:
+        with writing() as place:
+            done = [row.record(place, lot=str(row.lot.id), **with_whom) for row in filled]
+            if not all(isinstance(one, Written) for one in done):
+                raise _NotAll
+    except _NotAll:
+        return False
+    return True
+
+
+def _done(filled: list[CountRow]) -> Response:
+    """Say how many were counted, and lead on to those that differ."""
+    states = desk().journal.states("lot", [row.lot.id for row in filled])
+    gaps = open_gaps(desk().journal, states.values())
+    count = len(filled)
+    text = words().ngettext("%(num)d lot counted.", "%(num)d lots counted.", count)
+    flash(text, "written")
+    if not gaps:
+        return redirect("/shelf", 303)
+    more = words().ngettext(
+        "%(num)d differs by more than counting errs: what became of it?",
+        "%(num)d differ by more than counting errs: what became of them?",
+        len(gaps),
+    )
+    flash(more, "warning")
+    if len(gaps) == 1:
+        return redirect(f"/lots/{gaps[0].lot.id}/gap", 303)
+    return redirect("/sort-it-out#counts", 303)
+
+
+def _page(
+    shelves: tuple[StudioShelf, ...],
+    shelf: StudioShelf | None,
+    form: CardForm,
+    rows: Iterable[tuple[LotLook, CountRow]],
+) -> CardPage:
+    lines = tuple(rows)
+    spoon = house_spoon()
+    faces().gather(look.lot.received_by for look, _ in lines)
+    scaled = any(look.lot.measure in ("weight", "volume") for look, _ in lines)
+    return CardPage(
+        studio=shelf.studio.name if shelf else "",
+        day=words().day(now()),
+        others=tuple(
+            (one.studio.name, f"{HERE}?studio={one.studio.id}")
+            for one in shelves
+            if shelf is None or one.studio.id != shelf.studio.id
+        ),
+        form=form,
+        rows=tuple(_row(look, row, spoon) for look, row in lines),
+        left_out=max(0, len(shelf.every) - ROWS_MAX) if shelf else 0,
+        mistakes=tuple(one for look, row in lines for one in _mistakes(look.lot.name, row)),
+        card=safety_card(words(), "weigh-powder", shelf.studio) if shelf and scaled else None,
+    )
+
+
+def _row(look: LotLook, row: CountRow, spoon: str) -> CardRow:
+    lot = look.lot
+    last = words().day(lot.counts[-1].at) if lot.counts else ""
+    return CardRow(
+        id=str(lot.id),
+        name=lot.name,
+        told=lot_said(words(), look, spoon=spoon).told,
+        holds=words().gettext("Each holds %(pack)s.", pack=much(words(), lot, lot.pack)),
+        said=words().gettext("Last counted %(day)s.", day=last)
+        if last
+        else words().gettext("Never counted."),
+        form=row,
+    )
+
+
+def _mistakes(name: str, row: CountRow) -> Iterable[Mistake]:
+    for text in row.form_errors:
+        yield Mistake(name=name, anchor=f"line-{row.lot.id}", text=str(text))
+    for field in row:
+        for text in field.errors:
+            yield Mistake(name=name, anchor=field.id, text=str(text))
