@@ -42,6 +42,13 @@ def test_each_setting_is_read(tmp_path):
         COOP_TLS_CERT=str(tmp_path / "studio.crt"),
         COOP_TLS_KEY=str(tmp_path / "studio.key"),
         COOP_KEY=str(tmp_path / "elsewhere"),
+        COOP_ADDRESS="https://studio.example/",
+        COOP_SMTP_HOST="Smtp.Example",
+        COOP_SMTP_PORT="2525",
+        COOP_SMTP_SECURITY="TLS",
+        COOP_SMTP_USER="ledger",
+        COOP_SMTP_PASSWORD_FILE=str(tmp_path / "password"),
+        COOP_SMTP_FROM="ledger@studio.example",
         COOP_DEMO="yes",
         COOP_LOG_LEVEL="debug",
     )
@@ -57,6 +64,15 @@ def test_each_setting_is_read(tmp_path):
         "tls_cert": tmp_path / "studio.crt",
         "tls_key": tmp_path / "studio.key",
         "key_file": tmp_path / "elsewhere",
+        "address": "https://studio.example",
+        "smtp": {
+            "host": "smtp.example",
+            "port": 2525,
+            "security": "tls",
+            "user": "ledger",
+            "password_file": tmp_path / "password",
+            "sender": "ledger@studio.example",
+        },
         "demo": True,
         "log_level": "DEBUG",
     }
@@ -70,6 +86,9 @@ def test_each_setting_is_read(tmp_path):
         ("COOP_PORT", "\u0663", "whole number from 1 to 65535"),
         ("COOP_PROXIES", "9", "whole number from 0 to 4"),
         ("COOP_PLAIN_HTTP", "perhaps", "one of yes, no"),
+        ("COOP_ADDRESS", "studio.example", "address of the ledger's first page"),
+        ("COOP_ADDRESS", "https://studio.example/room", "address of the ledger's first page"),
+        ("COOP_ADDRESS", "javascript://studio.example", "address of the ledger's first page"),
         ("COOP_LOG_LEVEL", "loud", "one of DEBUG, INFO, WARNING, ERROR"),
         ("COOP_HOST_NAMES", "https://studio.example", "without scheme, port or star"),
         ("COOP_HOST_NAMES", "studio.example:8080", "without scheme, port or star"),
@@ -171,3 +190,83 @@ def test_a_key_cut_short_is_refused(tmp_path):
 def test_the_settings_cannot_be_changed_while_running(tmp_path):
     with pytest.raises(dataclasses.FrozenInstanceError):
         read(tmp_path).port = 1
+
+
+SMTP = {"COOP_SMTP_HOST": "smtp.example", "COOP_SMTP_FROM": "ledger@studio.example"}
+
+
+def test_without_a_mail_server_none_is_asked_for(tmp_path):
+    assert read(tmp_path).smtp is None
+
+
+@pytest.mark.parametrize(
+    ("security", "port"), [("", 587), ("starttls", 587), ("tls", 465), ("none", 25)]
+)
+def test_a_mail_server_listens_where_the_standards_say(tmp_path, security, port):
+    """RFC 6409, 3.1 for starttls; RFC 8314, 7.3 for tls; RFC 5321, 4.5.4.2 for none."""
+    found = read(tmp_path, **SMTP, COOP_SMTP_SECURITY=security).smtp
+
+    assert found.port == port
+
+
+@pytest.mark.parametrize(
+    ("values", "refused"),
+    [
+        ({"COOP_SMTP_FROM": ""}, "COOP_SMTP_FROM: '' must be the mail address"),
+        ({"COOP_SMTP_FROM": "the ledger"}, "COOP_SMTP_FROM: 'the ledger' must be the mail"),
+        ({"COOP_SMTP_SECURITY": "ssl"}, "one of starttls, tls, none"),
+        ({"COOP_SMTP_PORT": "smtp"}, "COOP_SMTP_PORT: 'smtp' must be a whole number"),
+        ({"COOP_SMTP_USER": "ledger"}, "COOP_SMTP_PASSWORD_FILE: is empty"),
+        ({"COOP_SMTP_PASSWORD_FILE": "password"}, "COOP_SMTP_USER: is empty"),
+        (
+            {
+                "COOP_SMTP_USER": "ledger",
+                "COOP_SMTP_PASSWORD_FILE": "password",
+                "COOP_SMTP_SECURITY": "none",
+            },
+            "COOP_SMTP_SECURITY: must be starttls or tls",
+        ),
+    ],
+)
+def test_mail_settings_that_do_not_go_together_are_refused(tmp_path, values, refused):
+    """Found out when a mail is sent, it would be found out too late."""
+    with pytest.raises(SettingsError, match=refused):
+        read(tmp_path, **(SMTP | values))
+
+
+def password_file(tmp_path, text, mode=0o600):
+    file = tmp_path / "password"
+    file.write_text(text)
+    file.chmod(mode)
+    return read(
+        tmp_path, **SMTP, COOP_SMTP_USER="ledger", COOP_SMTP_PASSWORD_FILE=str(file)
+    ).smtp
+
+
+def test_a_mail_password_is_read_from_its_file_and_stands_nowhere_else(tmp_path):
+    """Settings are shown when something goes wrong; a password must not be among them."""
+    smtp = password_file(tmp_path, "open sesame\n")
+
+    assert settings.read_smtp_password(smtp) == "open sesame"
+    assert "sesame" not in repr(smtp)
+
+
+@pytest.mark.parametrize(
+    ("text", "mode", "refused"),
+    [
+        ("open sesame", 0o640, "others may read the password; run chmod 600"),
+        (" \n", 0o600, "is empty"),
+        ("x" * 1001, 0o600, "it is too long"),
+    ],
+)
+def test_a_mail_password_that_will_not_do_is_refused(tmp_path, text, mode, refused):
+    with pytest.raises(SettingsError, match=refused):
+        settings.read_smtp_password(password_file(tmp_path, text, mode))
+
+
+def test_a_mail_password_whose_file_is_gone_is_said(tmp_path):
+    smtp = password_file(tmp_path, "open sesame")
+    (tmp_path / "password").unlink()
+
+    with pytest.raises(SettingsError, match="is not there"):
+        settings.read_smtp_password(smtp)

@@ -109,7 +109,7 @@ def test_only_the_doors_are_public(app: Flask) -> None:
     public = {rule.endpoint for rule, _ in routes(app) if act_of(app, rule) == PUBLIC}
 
     assert {one.partition(".")[0] for one in public} == {
-        "doors", "offline", "opening", "push", "worker",
+        "calendar", "doors", "offline", "opening", "push", "worker",
     }  # fmt: skip
 
 
