@@ -46,13 +46,9 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "test": ("gloves", "no-sniffing", "in-the-eye", "local-rules-first"),
         "test-liquid": ("read-the-tag", *FLOOR, "local-rules-first"),
         "take-in-base": ("dust-mask", "burns", *ALWAYS),
+        "take-in-gall": ("gall-hurts", *ALWAYS),
         "take-in-fumes": ("burns", "fumes", *ALWAYS),
-        "take-in-dust": (
-            "dust-mask",
-            "never-food-vessels",
-            "not-under-16",
-            "local-rules-first",
-        ),
+        "take-in-dust": ("dust-mask", *ALWAYS),
         "jug": (
             "no-sniffing",
             "nobody-knows-it",
@@ -82,10 +78,15 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 TAKING_IN: Mapping[str, str] = MappingProxyType(
     {
         "alum": "weigh-spoons",
-        **dict.fromkeys(POWDERS, "weigh-powder"),
-        **dict.fromkeys(("soda", "lime"), "take-in-base"),
+        "powder": "weigh-powder",
+        **dict.fromkeys((*POWDERS, "borax"), "take-in-dust"),
+        "gall": "take-in-gall",
+        **dict.fromkeys(("softener", "soda", "lime"), "take-in-base"),
         **dict.fromkeys(("ammonia", "bleach"), "take-in-fumes"),
-        "borax": "take-in-dust",
     }
 )
-"""The act whose cautions go with receiving a supply; the others' own sheet says the rest."""
+"""
+The act whose cautions go with receiving a supply, and a powder that is not known yet.
+
+Of any other supply its own safety sheet says all.
+"""

@@ -22,7 +22,7 @@ from coop.web.doses import number_text, quantity_text
 from coop.web.fields import VOLUMES, NumberField
 from coop.web.forms import EntryForm, Happened, options
 from coop.web.i18n import N_, Words
-from coop.web.stock import amount_text
+from coop.web.stock import amount_text, days_text
 from coop.web.storing import standing_apart, storing
 from coop.web.told import typed
 
@@ -325,19 +325,17 @@ def keeping(words: Words, what: str, supply: SupplyState | None) -> str:
     )
     sealed = said_sealed or keeps_days(what, opened=False)
     opened = said_opened or keeps_days(what, opened=True)
-    said = {"sealed": words.number(sealed or 0), "opened": words.number(opened or 0)}
+    said = {"sealed": days_text(words, sealed), "opened": days_text(words, opened)}
     if sealed and opened:
         return words.gettext(
-            "It keeps %(sealed)s days sealed and %(opened)s once opened, unless the label says "
+            "It keeps %(sealed)s sealed and %(opened)s once opened, unless the label says "
             "otherwise.",
             **said,
         )
     if sealed:
-        return words.gettext(
-            "It keeps %(sealed)s days, unless the label says otherwise.", **said
-        )
+        return words.gettext("It keeps %(sealed)s, unless the label says otherwise.", **said)
     if opened:
         return words.gettext(
-            "It keeps %(opened)s days once opened, unless the label says otherwise.", **said
+            "It keeps %(opened)s once opened, unless the label says otherwise.", **said
         )
     return ""

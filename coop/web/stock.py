@@ -7,6 +7,7 @@ from coop.web.i18n import Words
 from coop.web.powder import much_of
 
 ML_PER_L = 1_000
+DAYS_PER_YEAR = 365
 
 
 def amount_text(words: Words, what: str, measure: str, amount: int) -> str:
@@ -44,3 +45,13 @@ def supply_name(words: Words, supply: SupplyState, paper: PaperState | None = No
     if supply.what == "paper":
         return paper.name if paper else say.choice(words, "supply", "paper")
     return say.choice(words, "supply", supply.what)
+
+
+def days_text(words: Words, count: int | None) -> str:
+    """Say days, whole years as such: '8 days', '4 years'; empty where nobody said."""
+    if count is None:
+        return ""
+    years, rest = divmod(count, DAYS_PER_YEAR)
+    if years and not rest:
+        return words.ngettext("%(num)d year", "%(num)d years", years)
+    return words.ngettext("%(num)d day", "%(num)d days", count)

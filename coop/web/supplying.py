@@ -17,7 +17,7 @@ from coop.web.fields import NEEDED, VOLUMES
 from coop.web.forms import options
 from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID
-from coop.web.stock import amount_text
+from coop.web.stock import amount_text, days_text
 
 WEIGHTS = ("g", "kg", "lb", "oz")
 POURED = ("ml", "l")
@@ -39,9 +39,8 @@ class NewSupplyForm(EditionForm):
 
     def offer(self, words: Words) -> None:
         """Fill the lists in the member's language."""
-        self.what.choices = options(
-            (code, say.choice(words, "supply", code)) for code in OTHER_SUPPLIES
-        )
+        named = [(code, say.choice(words, "supply", code)) for code in OTHER_SUPPLIES]
+        self.what.choices = options([("", words.gettext("Choose …")), *named])
         self.measure.choices = options(say.choices(words, "measure"))
 
 
@@ -129,10 +128,10 @@ def facts(words: Words, look: SupplyLook) -> tuple[Fact, ...]:
         (words.gettext("At least on the shelf"), _amount(words, look, supply.floor)),
         (words.gettext("A pack"), _amount(words, look, supply.pack)),
         (words.gettext("Arrives"), arrives(words, look)),
-        (words.gettext("Order list looked at every"), days(words, supply.review_days)),
-        (words.gettext("Keeps sealed"), days(words, supply.sealed_days)),
-        (words.gettext("Keeps once opened"), days(words, supply.opened_days)),
-        (words.gettext("Counted every"), days(words, supply.count_days)),
+        (words.gettext("Order list looked at every"), days_text(words, supply.review_days)),
+        (words.gettext("Keeps sealed"), days_text(words, supply.sealed_days)),
+        (words.gettext("Keeps once opened"), days_text(words, supply.opened_days)),
+        (words.gettext("Counted every"), days_text(words, supply.count_days)),
         (words.gettext("Usually from"), look.supplier.name if look.supplier else ""),
         (
             words.gettext("Order list"),
@@ -147,28 +146,23 @@ def _amount(words: Words, look: SupplyLook, amount: int | None) -> str:
     return amount_text(words, look.supply.what, look.supply.measure, amount)
 
 
-def days(words: Words, count: int | None) -> str:
-    """Say days: '8 days'; empty for none said."""
-    return "" if count is None else words.ngettext("%(num)d day", "%(num)d days", count)
-
-
 def arrives(words: Words, look: SupplyLook) -> str:
     """Say how long it takes to arrive: as its last orders took, and as somebody wrote."""
     written = look.supply.days_to_arrive
     if written is None and look.supplier is not None:
         written = look.supplier.days_to_arrive
     if look.lead_days is None:
-        return days(words, written)
+        return days_text(words, written)
     learned = words.ngettext(
         "%(days)s, learned from %(num)d order",
         "%(days)s, learned from %(num)d orders",
         len(look.supply.arrival_days),
-        days=days(words, look.lead_days),
+        days=days_text(words, look.lead_days),
     )
-    if written is None:
+    if written in (None, look.lead_days):
         return learned
     return words.gettext(
-        "%(learned)s (written: %(days)s)", learned=learned, days=days(words, written)
+        "%(learned)s (written: %(days)s)", learned=learned, days=days_text(words, written)
     )
 
 
@@ -187,7 +181,7 @@ def usual(words: Words, look: SupplyLook) -> dict[str, str]:
     if look.lead_days is not None:
         hints["days_to_arrive"] = words.gettext(
             "What its orders took counts before what is written: %(days)s.",
-            days=days(words, look.lead_days),
+            days=days_text(words, look.lead_days),
         )
     return hints
 
@@ -195,4 +189,4 @@ def usual(words: Words, look: SupplyLook) -> dict[str, str]:
 def _left_empty(words: Words, count: int | None) -> str:
     if count is None:
         return words.gettext("Left empty: nothing is known to spoil it.")
-    return words.gettext("Left empty: %(days)s.", days=days(words, count))
+    return words.gettext("Left empty: %(days)s.", days=days_text(words, count))

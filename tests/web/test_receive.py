@@ -258,8 +258,8 @@ def test_how_long_it_keeps_is_said_as_the_house_says_it(house: Opened) -> None:
     house.say("supply.described", what="carrageenan", sealed_days="700")
     own = client.get(there).text
 
-    assert "It keeps 1460 days sealed and 365 once opened" in usual
-    assert "It keeps 700 days sealed and 365 once opened" in own
+    assert "It keeps 4 years sealed and 1 year once opened" in usual
+    assert "It keeps 700 days sealed and 1 year once opened" in own
 
 
 # Orders that arrive.

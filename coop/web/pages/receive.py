@@ -284,8 +284,7 @@ def _kept(what: str, given: Given) -> tuple[Kept, ...]:
 
 def _card(what: str, given: Given) -> SafetyCard | None:
     """Return what to take care of with it; None where its own sheet says it all."""
-    of = given.look.supply.what if given.look else {"powder": POWDERS[0]}.get(what, what)
-    act = TAKING_IN.get(of)
+    act = TAKING_IN.get(given.look.supply.what if given.look else what)
     studios = desk().journal.listed("studio")
     studio = studios[0] if len(studios) == 1 else None
     return safety_card(words(), act, studio) if act else None

@@ -15,7 +15,8 @@ from coop.web.fields import NEEDED
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, show, who, words
-from coop.web.supplying import Fact, days
+from coop.web.stock import days_text
+from coop.web.supplying import Fact
 
 pages = Blueprint("suppliers", __name__)
 
@@ -79,7 +80,7 @@ def _row(supplier: SupplierState) -> SupplierRow:
         facts=(
             (words().gettext("How to order"), supplier.order_by),
             (words().gettext("A ream"), say.full_sheets(words(), ream) if ream else ""),
-            (words().gettext("Arrives"), days(words(), supplier.days_to_arrive)),
+            (words().gettext("Arrives"), days_text(words(), supplier.days_to_arrive)),
             (
                 words().gettext("In use"),
                 "" if supplier.in_use else words().gettext("not any more"),

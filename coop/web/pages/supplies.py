@@ -26,13 +26,13 @@ pages = Blueprint("supplies", __name__)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyRow:
-    """A supply in the list; `said` is False while nobody described it."""
+    """A supply in the list; `wants_floor` while nobody has said how much should be there."""
 
     name: str
     kind: str
     url: str
     facts: tuple[Fact, ...]
-    said: bool
+    wants_floor: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +102,7 @@ def _row(look: SupplyLook) -> SupplyRow:
         kind="" if kind == name else kind,
         url=url_for("supplies.supply", key=supply.id),
         facts=facts(words(), look),
-        said=supply.edition is not None,
+        wants_floor=supply.ordered and supply.floor is None,
     )
 
 
