@@ -77,8 +77,9 @@ def test_a_sound_ledger_is_told_in_one_line_each(ledger: Path, capsys: Capture) 
     assert all(line.split()[0] in WORDS for line in lines)
     words = {line.split()[1].rstrip(":"): line.split()[0] for line in lines}
     assert words == {
-        "database": "ok", "guards": "ok", "ledger": "ok", "backup": "look", "key": "ok",
-        "address": "ok", "encryption": "ok", "offline": "look", "disk": "ok", "versions": "ok",
+        "database": "ok", "guards": "ok", "ledger": "ok", "backup": "look", "mail": "ok",
+        "key": "ok", "address": "ok", "encryption": "ok", "offline": "look",
+        "disk": "ok", "versions": "ok",
     }  # fmt: skip
 
 
@@ -185,6 +186,64 @@ def test_a_backup_that_is_no_second_place_says_why(ledger: Path, capsys: Capture
     assert (same_disk.word, counted.word, gone.word) == ("look", "ok", "look")
     assert same_disk.told.endswith(told)
     assert gone.told.endswith("mine.db is not as it was, so nothing is kept in two places")
+
+
+# --- mails ---------------------------------------------------------------------------
+
+
+def server(monkeypatch: pytest.MonkeyPatch, **more: str) -> None:
+    values = {"COOP_SMTP_HOST": "smtp.example", "COOP_SMTP_FROM": "ledger@studio.example"}
+    for name, value in (values | more).items():
+        monkeypatch.setenv(name, value)
+
+
+def asked(ledger: Path) -> None:
+    """Let a member ask for mails."""
+    change(ledger, "INSERT INTO digest_choice (member, lang) VALUES ('kahu', 'en')")
+
+
+def test_without_a_mail_server_all_is_well_until_somebody_wants_mails(
+    ledger: Path, capsys: Capture
+) -> None:
+    assert doctor(capsys, ledger)["mail"].word == "ok"
+
+    asked(ledger)
+    told = doctor(capsys, ledger)["mail"]
+    assert (told.word, told.told) == ("look", "not set up; members who want mails: 1")
+    assert "COOP_SMTP_HOST" in told.do
+
+
+def test_a_mail_server_is_named_and_mails_that_failed_are_counted(
+    ledger: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    server(monkeypatch)
+    asked(ledger)
+    fine = doctor(capsys, ledger)["mail"]
+    assert fine.word == "ok"
+    assert fine.told == "by smtp.example, port 587, starttls; members who want mails: 1"
+
+    change(
+        ledger,
+        "INSERT INTO mail VALUES "
+        "('m', 'kahu', '2025-10-01', 's', 'b', '2025-10-01T06:00:00+00:00', 5, 'given_up')",
+    )
+    told = doctor(capsys, ledger)["mail"]
+    assert told.word == "look"
+    assert told.told.endswith("waiting: 0, given up lately: 1")
+
+
+def test_a_mail_password_that_others_may_read_is_wrong_and_not_printed(
+    ledger: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    password = tmp_path / "password"
+    password.write_text("very-secret")
+    password.chmod(0o644)
+    server(monkeypatch, COOP_SMTP_USER="ledger", COOP_SMTP_PASSWORD_FILE=str(password))
+    told = doctor(capsys, ledger)["mail"]
+
+    assert told.word == "wrong"
+    assert "others may read the password" in told.told
+    assert "very-secret" not in told.told
 
 
 # --- files ---------------------------------------------------------------------------

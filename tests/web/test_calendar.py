@@ -369,6 +369,7 @@ def test_of_who_has_left_no_calendar_stays(house: Opened) -> None:
 def test_who_has_left_by_an_entry_from_elsewhere_reads_no_more(house: Opened) -> None:
     """The page that closes the door may never have been opened here."""
     path = subscribed(house, "kahu")
+    house.later(minutes=1)
     house.say("member.left", "amina", member=house.members["kahu"].member)
 
     assert status(house, path) == 404

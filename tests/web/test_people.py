@@ -8,9 +8,9 @@ from flask.testing import FlaskClient
 
 from coop.ids import MemberId
 from coop.ledger.states import MemberState
-from coop.store import invites, members, sessions
+from coop.store import invites, mail, members, sessions
 from tests.support.enrolled import enrolled, post_push
-from tests.support.forms import Typed, forms_of, send
+from tests.support.forms import Typed, form_of, forms_of, send
 from tests.support.opened import PASSWORD, Opened
 
 JOINING: Typed = {
@@ -441,3 +441,42 @@ def test_one_signs_out_a_browser_of_ones_own_and_of_nobody_else(house: Opened) -
 def test_ones_own_page_is_for_oneself(house: Opened) -> None:
     assert house.client().get("/me").status_code == 302
     assert house.client("kahu").get("/me/password").status_code == 405
+
+
+# --- mails -------------------------------------------------------------------------------
+
+
+def wants_mails(house: Opened, first: str) -> bool:
+    with house.desk() as desk:
+        return mail.chosen(desk.connection, member(house, first))
+
+
+def test_mails_come_to_who_ticks_the_box_and_to_nobody_else(house: Opened) -> None:
+    """Off by default: a mail address was given for other things."""
+    client = house.client("kahu")
+    assert not wants_mails(house, "kahu")
+
+    assert send(client, "/me", {"wanted": "y"}, action="/me/digest").status_code == 303
+    assert wants_mails(house, "kahu")
+    assert "A mail comes on days when something needs you." in client.get("/me").text
+    form = form_of(client.get("/me").text, "/me/digest")
+    assert form.fields["wanted"] == ["y"]
+
+    fields = {name: values for name, values in form.fields.items() if name != "wanted"}
+    assert client.post("/me/digest", data=fields).status_code == 303
+    assert not wants_mails(house, "kahu")
+
+
+def test_who_wants_mails_is_told_that_an_address_is_needed(house: Opened) -> None:
+    client = house.client("kahu")
+    assert "It needs a mail address: write yours above." in client.get("/me").text
+
+    send(client, "/me", {"mail": "kahu@studio.example"}, action="/me/mail")
+    assert "It needs a mail address" not in client.get("/me").text
+
+
+def test_who_left_gets_no_mails(house: Opened) -> None:
+    send(house.client("kahu"), "/me", {"wanted": "y"}, action="/me/digest")
+    act(house.client("amina"), member(house, "kahu"), "left")
+
+    assert not wants_mails(house, "kahu")
