@@ -97,10 +97,15 @@ def _test_size(house: Opened, size: str) -> None:
 
 def _order(house: Opened) -> None:
     """Set a floor that is under what is there, and write an order that is late."""
+    made = house.made
+    made["supplier"] = house.say("supplier.described", name="Kettle and Rye", ream_sheets="480",
+                                 order_by="by post")  # fmt: skip
     house.say("supply.described", what="carrageenan", floor=quantity(5, "kg"),
-              pack=quantity(454, "g"))  # fmt: skip
-    house.made["order"] = house.say("order.placed", what="carrageenan", packs="2",
-                                    expected="2025-09-15")  # fmt: skip
+              pack=quantity(454, "g"), sold_by=made["supplier"])  # fmt: skip
+    made["gloves"] = house.say("supply.described", what="gloves", name="gloves, M",
+                               measure="pieces", pack_count="100")  # fmt: skip
+    made["order"] = house.say("order.placed", what="carrageenan", packs="2",
+                              expected="2025-09-15")  # fmt: skip
 
 
 def _stop(house: Opened) -> None:
@@ -197,6 +202,24 @@ def of_orders(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_supplies(made: dict[str, str]) -> list[str]:
+    """Return the screens of supplies and suppliers, and of receiving what nobody expected."""
+    gloves = f"supply:{made['gloves']}"
+    return [
+        "/shelf/receive/supply",
+        f"/shelf/receive/supply?supply={gloves}",
+        f"/shelf/receive/powder?order={made['order']}",
+        "/supplies",
+        "/supplies/new",
+        f"/supplies/{gloves}",
+        f"/supplies/{gloves}/describe",
+        "/supplies/powder:carrageenan/describe",
+        "/suppliers",
+        "/suppliers/new",
+        f"/suppliers/{made['supplier']}",
+    ]
+
+
 def screens(made: dict[str, str], member: str) -> list[str]:
     """Return the address of every screen there is something to see on."""
     return [
@@ -211,6 +234,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/shelf/receive/alum",
         "/shelf/receive/powder",
         "/shelf/receive/paper",
+        *of_supplies(made),
         *of_lots(made),
         *of_orders(made),
         "/house",

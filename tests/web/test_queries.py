@@ -25,7 +25,8 @@ PAGES = (
     "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
     "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
     "/liquids/{size}/test", "/baths/{bath}/keep", "/baths/{size}/care", "/orders",
-    "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv",
+    "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv", "/supplies",
+    "/supplies/salt:aluminium_sulfate_14", "/suppliers", "/shelf/receive/powder",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
