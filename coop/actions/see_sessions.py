@@ -99,6 +99,12 @@ class Find:
     line: OrderLine | None
     share: Share
 
+    @property
+    def coming(self) -> int:
+        """What orders bring until the day, in the unit of the supply's rows."""
+        orders = self.line.facts.on_the_way if self.line else ()
+        return sum(one.amount for one in orders if one.day <= self.share.booking.day)
+
 
 def finds(
     lines: Mapping[Subject, OrderLine],

@@ -269,7 +269,8 @@ def _zero(telling: Telling, need: Need) -> _Parts:
         text = words.gettext(
             "Its hydrometer was last read in plain tap water on %(day)s.", day=words.day(last)
         )
-    return studio.name, text, "/house", f"/studios/{studio.id}/hydrometer"
+    name = words.gettext("Hydrometer, %(studio)s", studio=studio.name)
+    return name, text, "/house", f"/studios/{studio.id}/hydrometer"
 
 
 def _permission(telling: Telling, need: Need) -> _Parts:
@@ -287,7 +288,7 @@ def _permission(telling: Telling, need: Need) -> _Parts:
             day=words.day(need.due),
         )
     url = f"/studios/{of.studio.id}/permission"
-    return of.studio.name, text, url, url
+    return words.gettext("Drain, %(studio)s", studio=of.studio.name), text, url, url
 
 
 def _limits(telling: Telling, need: Need) -> _Parts:
@@ -319,11 +320,13 @@ def short_text(telling: Telling, find: Find) -> str:
     """Say what a session will find too little of: 'carrageenan, 40 g of 240 g'."""
     words = telling.words
     what, measure = kind_of(find.supply, find.line)
+    supply = supply_text(words, find.supply, find.line)
+    amount = amount_text(words, what, measure, find.share.booking.amount)
+    if not find.share.there:
+        return words.gettext("%(supply)s, all of %(amount)s", supply=supply, amount=amount)
+    short = amount_text(words, what, measure, find.share.short)
     return words.gettext(
-        "%(supply)s, %(short)s of %(amount)s",
-        supply=supply_text(words, find.supply, find.line),
-        short=amount_text(words, what, measure, find.share.short),
-        amount=amount_text(words, what, measure, find.share.booking.amount),
+        "%(supply)s, %(short)s of %(amount)s", supply=supply, short=short, amount=amount
     )
 
 

@@ -235,6 +235,8 @@ def _need_row(need: NeedLook, look: SessionLook) -> NeedRow:
         )
     if not look.over:
         there.append(_on_hand(need, much(need.on_hand), much(need.here)))
+    if need.find and (coming := need.find.coming):
+        there.append(words().gettext("%(amount)s on the way.", amount=much(coming)))
     return NeedRow(
         name=needing.supply_text(words(), need.supply, need.line, need.paper),
         url=f"/supplies/{need.supply}" if need.line else "",
@@ -262,6 +264,8 @@ def _order_by(need: NeedLook) -> str:
         return words().gettext("It never came to this shelf: nobody knows how long it takes.")
     today = now().astimezone(zone()).date()
     day = need.find.share.booking.day - timedelta(days=lead_days)
+    if day == today:
+        return words().gettext("Order it today.")
     if day < today:
         return words().ngettext(
             "Ordered today it comes too late: it takes %(num)d day to arrive.",
