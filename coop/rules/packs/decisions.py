@@ -1,0 +1,159 @@
+"""A decision: the outcome, every rule that spoke, and the form in which it is frozen."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any, Final, TypeAlias
+
+import msgspec
+
+from coop.rules.packs import words
+from coop.rules.packs.facts import Facts, Reading
+from coop.rules.packs.words import Outcome, Verdict
+from coop.units.number import wire
+
+EVALUATOR: Final = 1
+"""Which evaluation this is; a change that alters an answer raises it."""
+
+Plain: TypeAlias = "str | list[Plain] | dict[str, Plain]"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """
+    What one rule said.
+
+    Attributes:
+        pack: Its pack's id; empty for what holds at every drain, pack or none.
+        outcome: What it asks for; a rule that is only advice asks for nothing.
+        advice: Whether it holds somewhere else than at this outlet, as at the plant's inlet.
+        devices: What the missing reading can be read with; empty if none is missing.
+        facts: What somebody has to say before it is known.
+        total: The sum it went by, in the first unit of its quantity.
+    """
+
+    rule: str
+    kind: str
+    verdict: Verdict
+    outcome: Outcome
+    pack: str = ""
+    why: str = ""
+    document: str = ""
+    section: str = ""
+    evidence: str = words.RECALLED
+    says: str = ""
+    advice: bool = False
+    quantity: str = ""
+    of: str = ""
+    basis: str = ""
+    holds_if: str = ""
+    low: Fraction | None = None
+    high: Fraction | None = None
+    value: str = ""
+    unit: str = ""
+    used: tuple[Reading, ...] = ()
+    total: Fraction | None = None
+    devices: tuple[str, ...] = ()
+    facts: tuple[str, ...] = ()
+    shows: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    duties: tuple[str, ...] = ()
+    sets: tuple[tuple[str, str], ...] = ()
+    started_on: date | None = None
+    due_on: date | None = None
+    warn_on: date | None = None
+    keep_years: int = 0
+    records: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackUsed:
+    """Which edition spoke, and whether it is due to be held against its source again."""
+
+    id: str
+    edition: int
+    digest: str
+    tier: str
+    evidence: str
+    title: str
+    authority: str
+    review_due: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """
+    What may happen to one liquid at one outlet, and all that led to it.
+
+    `findings` stand strictest first; `conditions` are those of the permission.
+    """
+
+    outcome: Outcome
+    findings: tuple[Finding, ...]
+    duties: tuple[str, ...]
+    steps: tuple[str, ...]
+    conditions: str
+    packs: tuple[PackUsed, ...]
+    facts: Facts
+    day: date
+    now: datetime
+    demo: bool
+    evaluator: int = EVALUATOR
+
+    @property
+    def classes(self) -> tuple[tuple[str, str], ...]:
+        """Return what the waste was found to be, as fact and value."""
+        sure = [one for one in self.findings if one.verdict is Verdict.HOLDS]
+        return tuple(sorted({pair for one in sure for pair in one.sets}))
+
+    @property
+    def recalled(self) -> tuple[Finding, ...]:
+        """Return the rules of packs that nobody read at their source."""
+        return tuple(
+            one for one in self.findings if one.pack and one.evidence == words.RECALLED
+        )
+
+    @property
+    def authorities(self) -> tuple[str, ...]:
+        """Return whom to ask: who made the local packs."""
+        local = [one.authority for one in self.packs if one.tier in words.LOCAL_TIERS]
+        return tuple(dict.fromkeys(local))
+
+
+def freeze(decision: Decision) -> dict[str, Plain]:
+    """Return a decision as text, lists and records of text alone; what is None is left out."""
+    found = _said(msgspec.to_builtins(decision, enc_hook=_fraction))
+    assert isinstance(found, dict)
+    return found
+
+
+def _fraction(value: object) -> str:
+    assert isinstance(value, Fraction), type(value)
+    return wire(value)
+
+
+def _said(value: Any) -> Plain:
+    match value:
+        case dict():
+            return {key: _said(one) for key, one in value.items() if one is not None}
+        case list() | tuple():
+            return [_said(one) for one in value]
+        case bool():
+            return "true" if value else "false"
+    return str(value)
+
+
+def thaw(frozen: Mapping[str, Plain]) -> Decision:
+    """
+    Return the decision that was frozen.
+
+    Raises:
+        ValueError: It is none.
+    """
+    return msgspec.convert(frozen, type=Decision, strict=False, dec_hook=_number)
+
+
+def _number(kind: type, value: object) -> Fraction:
+    assert kind is Fraction, kind
+    return Fraction(str(value))

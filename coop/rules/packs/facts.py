@@ -1,0 +1,120 @@
+"""What is known of one liquid, its site and one outlet, when somebody asks."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+
+from coop.rules.packs import words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """
+    A figure with its ends, or the answer of a look.
+
+    Attributes:
+        how: As read; not detected under `high`; or reckoned from what was put in, as the
+            least and most it can be.
+        low, high: In `unit`; the same for what was read.
+        step: One step of the device's scale, in `unit`.
+        off_at_check: How far off a meter was at its last check [`unit`]; None if nobody did.
+        read_at: With its zone; for what was reckoned, when that was.
+        answer: Of a look, yes or no.
+    """
+
+    quantity: str
+    read_at: datetime
+    of: str = ""
+    how: str = words.AS_READ
+    low: Fraction = Fraction(0)
+    high: Fraction = Fraction(0)
+    unit: str = ""
+    basis: str = words.TOTAL_BASIS
+    device: str = ""
+    step: Fraction = Fraction(0)
+    off_at_check: Fraction | None = None
+    answer: str = ""
+
+    def __post_init__(self) -> None:
+        assert self.read_at.utcoffset() is not None, "a reading's time has a zone"
+        assert self.low <= self.high, "the least is not over the most"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Added:
+    """What was put into the liquid, and when."""
+
+    what: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Permission:
+    """Whom the studio asked about this outlet, when, and what they said."""
+
+    about: str
+    asked: str
+    asked_on: date
+    answer: str
+    outlet: str = words.SEWER
+    reference: str = ""
+    conditions: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """
+    What a site poured, made or has on hand, each as entered; None where nobody measured.
+
+    `on` is the site's own date, of the pouring or making and never of the writing down.
+    """
+
+    what: str
+    waste: str
+    on: date
+    outlet: str = ""
+    volume_ml: Fraction | None = None
+    mass_g: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """What can start a clock, and the site's date of it."""
+
+    event: str
+    on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """
+    One liquid at one outlet of one site.
+
+    Attributes:
+        area: The site's, from wide to narrow.
+        stated: Answers to `words.FACTS`; one that is not here is not known.
+        contents: The substances in it; None where nobody said.
+        adding: What somebody is about to put in.
+        closed: Whether its vessel will be closed: yes, no, or empty where nobody said.
+        shown: What its label shows.
+    """
+
+    waste: str
+    outlet: str
+    area: tuple[str, ...]
+    volume_ml: Fraction | None = None
+    mass_g: Fraction | None = None
+    stated: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    readings: tuple[Reading, ...] = ()
+    added: tuple[Added, ...] = ()
+    contents: tuple[str, ...] | None = None
+    adding: tuple[str, ...] = ()
+    closed: str = ""
+    shown: tuple[str, ...] = ()
+    permissions: tuple[Permission, ...] = ()
+    tallies: tuple[Tally, ...] = ()
+    starts: tuple[Start, ...] = ()
+
+    def __post_init__(self) -> None:
+        assert self.waste in words.WASTES, self.waste
+        assert self.outlet in words.OUTLETS, self.outlet
