@@ -6,6 +6,7 @@ from types import MappingProxyType
 from coop.actions.see_counts import GapLook
 from coop.actions.see_odd import OddJournal, in_force
 from coop.ids import MemberId
+from coop.ledger.accounts import QUARTERS
 from coop.ledger.states import LotCount, LotState, StudioState
 from coop.rules.gaps import (
     Counted,
@@ -48,21 +49,26 @@ IN: Mapping[str, str] = MappingProxyType(
 
 
 def gap_text(words: Words, lot: LotState, gap: Gap) -> str:
-    """Say what was expected and seen: 'expected 1,135 g, seen 1,100 g: 35 g less'."""
-    said = {
-        "expected": much(words, lot, gap.expected),
-        "seen": much(words, lot, gap.seen),
-        "gap": much(words, lot, abs(gap.difference)),
-    }
-    if not gap.difference:
-        return words.gettext("expected %(expected)s, seen %(seen)s", **said)
+    """Say what was seen: 'Expected 531.5 full sheets, seen 491.5: 40 fewer.'"""
+    less = gap.difference < 0
     if gap.measure in ("sheets", "pieces"):
-        if gap.difference < 0:
-            return words.gettext("expected %(expected)s, seen %(seen)s: %(gap)s fewer", **said)
-        return words.gettext("expected %(expected)s, seen %(seen)s: %(gap)s more", **said)
-    if gap.difference < 0:
-        return words.gettext("expected %(expected)s, seen %(seen)s: %(gap)s less", **said)
-    return words.gettext("expected %(expected)s, seen %(seen)s: %(gap)s over", **said)
+        fewer = N_("Expected %(expected)s, seen %(seen)s: %(gap)s fewer.")
+        text = fewer if less else N_("Expected %(expected)s, seen %(seen)s: %(gap)s more.")
+        seen, apart = (_bare(words, gap, one) for one in (gap.seen, abs(gap.difference)))
+    else:
+        little = N_("Expected %(expected)s, seen %(seen)s: %(gap)s less.")
+        text = little if less else N_("Expected %(expected)s, seen %(seen)s: %(gap)s over.")
+        seen, apart = (much(words, lot, one) for one in (gap.seen, abs(gap.difference)))
+    if not gap.difference:
+        text = N_("Expected %(expected)s, and seen.")
+    expected = much(words, lot, gap.expected)
+    return words.gettext(text, expected=expected, seen=seen, gap=apart)
+
+
+def _bare(words: Words, gap: Gap, amount: int) -> str:
+    """Say how many sheets or pieces, without saying again what they are."""
+    count = amount / QUARTERS["full"] if gap.measure == "sheets" else amount
+    return words.number(count, 0 if count == int(count) else 2)
 
 
 def doubt_text(words: Words, lot: LotState, gap: Gap) -> str:

@@ -76,10 +76,7 @@ def test_what_is_typed_is_said_back_before_it_is_written(house: Opened) -> None:
     back = send(house.client("kahu"), f"/lots/{lot}/count", {"packs": "0", "loose": "491.5"})
 
     assert back.status_code == 200
-    assert (
-        "expected 532 full sheets, seen 491.50 full sheets: 40.50 full sheets fewer"
-        in back.text
-    )
+    assert "Expected 532 full sheets, seen 491.50: 40.50 fewer." in back.text
     assert "You count alone." in back.text
     assert house.state("lot", lot).counts == ()
 
@@ -199,7 +196,7 @@ def test_what_is_changed_after_it_was_said_back_is_said_back_again(house: Opened
 
     again = client.post(there, data={**form.fields, "loose": "50"})
 
-    assert "450 full sheets fewer" in again.text
+    assert ": 450 fewer." in again.text
     assert house.state("lot", lot).counts == ()
 
 
@@ -253,7 +250,7 @@ def test_beyond_noise_the_cause_is_asked_and_the_pack_size_offered(house: Opened
     assert answer.headers["Location"] == f"/lots/{lot}/gap"
     page = house.client("amina").get(answer.headers["Location"]).text
 
-    assert "expected 532 full sheets, seen 492 full sheets: 40 full sheets fewer" in page
+    assert "Expected 532 full sheets, seen 492: 40 fewer." in page
     assert "Does a pack hold 480 full sheets, not 500 full sheets?" in page
     assert "Over 2 packs: 40 full sheets." in page
     assert f"/entries/{lot}/correct" in page
@@ -298,7 +295,7 @@ def test_short_here_and_over_there_is_offered_as_a_move(house: Opened) -> None:
     page = house.client("kahu").get(f"/lots/{here}/gap").text
     assert "Nothing is left to be asked about it." in page
     again = house.client("kahu").get(f"/lots/{there}/gap").text
-    assert "expected 1040 full sheets, seen 1041 full sheets" in again
+    assert "Expected 1040 full sheets, seen 1041: 1 more." in again
 
 
 def test_over_here_and_short_there_moves_the_other_way(house: Opened) -> None:
@@ -338,7 +335,7 @@ def test_more_than_was_written_may_be_a_draw_written_twice(house: Opened) -> Non
     count(house, lot, packs="1", loose="440")
     page = house.client("amina").get(f"/lots/{lot}/gap").text
 
-    assert "expected 880 full sheets, seen 940 full sheets: 60 full sheets more" in page
+    assert "Expected 880 full sheets, seen 940: 60 more." in page
     assert "Written twice?" in page
     assert "60 full sheets through" in page
     assert "/sort-it-out#twins" in page
@@ -370,7 +367,7 @@ def test_a_part_of_a_gap_has_a_cause_of_its_own(house: Opened) -> None:
 
     answer = send(client, f"/lots/{lot}/gap", {"cause": "class", "count": "60"})
     assert answer.headers["Location"] == f"/lots/{lot}/gap"
-    assert "40 full sheets fewer" in client.get(f"/lots/{lot}/gap").text
+    assert ": 40 fewer." in client.get(f"/lots/{lot}/gap").text
 
     send(client, f"/lots/{lot}/gap", {"cause": "lost"})
     assert left(house, lot) == 900 * 4
@@ -456,7 +453,7 @@ def test_an_open_gap_waits_under_sort_it_out_with_what_may_lie_behind_it(house: 
 
     page = client.get("/sort-it-out").text
 
-    assert "expected 1000 full sheets, seen 960 full sheets: 40 full sheets fewer" in page
+    assert "Expected 1000 full sheets, seen 960: 40 fewer." in page
     assert "Ropewalk, counted 2025-09-17, Amina K. and Kahu R." in page
     assert "Over 2 packs: 40 full sheets." in page
     assert "1 thing waits to be sorted out" in client.get("/").text
@@ -495,7 +492,7 @@ def test_more_is_said_when_a_gap_is_judged(house: Opened) -> None:
     there = page.split('href="/sort-it-out/judge?')[1].split('"')[0].replace("&amp;", "&")
 
     judge = client.get(f"/sort-it-out/judge?{there}")
-    assert "100 full sheets fewer" in judge.text
+    assert ": 100 fewer." in judge.text
     answer = send(
         client,
         f"/sort-it-out/judge?{there}",
@@ -527,4 +524,4 @@ def test_what_comes_late_and_tells_of_before_the_count_opens_it_again(house: Ope
         lot=lot,
     )
 
-    assert "60 full sheets more" in client.get("/sort-it-out").text
+    assert ": 60 more." in client.get("/sort-it-out").text
