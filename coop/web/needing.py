@@ -85,7 +85,7 @@ def need_text(
     Args:
         names: Names of baths that are told apart from others of the same name.
     """
-    name, text, url, act_url = _TOLD[need.code](telling, need)
+    name, text, url, act_url = TOLD[need.code](telling, need)
     act, word, of = telling.words.gettext(ACTS[need.code]), "", need.of
     if isinstance(of, AnyLook):
         word = of.answer.word.value
@@ -346,7 +346,7 @@ def kind_of(supply: Subject, line: OrderLine | None) -> tuple[str, str]:
             return "supply", "pieces"
 
 
-_TOLD: Mapping[str, Callable[[Telling, Need], _Parts]] = MappingProxyType(
+TOLD: Mapping[str, Callable[[Telling, Need], _Parts]] = MappingProxyType(
     {
         "look-at-bath": _bath,
         "resting-over": _rested,

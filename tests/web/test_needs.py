@@ -1,0 +1,211 @@
+"""What needs somebody: in the room, the whole list, and "not today, because"."""
+
+import re
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+from coop.ledger.kinds import NEEDS
+from coop.web.needing import ACTS, TOLD
+from tests.support.forms import send
+from tests.support.opened import Opened, furnished, mixed, quantity
+from tests.support.queries import counted
+
+MOSS = "powder:carrageenan"
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    """A studio with 100 g of carrageenan where 150 are to stay, and a bath that is stopped."""
+    house = furnished(tmp_path)
+    house.join("Ines L.", "member", "teacher")
+    house.made["moss"] = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="carrageenan",
+        name="K-3",
+        carrageenan="lambda",
+        weight=quantity(100, "g"),
+        best_before="2025-09-25",
+    )
+    house.say("supply.described", what="carrageenan", floor=quantity(150, "g"),
+              pack=quantity(454, "g"), days_to_arrive="8")  # fmt: skip
+    house.made["bath"] = mixed(house)
+    house.say("bath.stopped", "kahu", bath=house.made["bath"], reason="looks_wrong")
+    return house
+
+
+def page_of(house: Opened, who: str, there: str = "/needs") -> str:
+    answer = house.client(who).get(there)
+    assert answer.status_code == 200, answer.text
+    return str(answer.text).split("<main", 1)[1]
+
+
+def lines_of(page: str, section: str) -> list[str]:
+    """Return the lines of one section of the page, without their tags."""
+    part = page.split(f'id="{section}"')[1].split("</section>")[0]
+    found = re.findall(r"<li.*?</li>", part, re.DOTALL)
+    return [" ".join(unescape(re.sub(r"<[^>]+>", " ", one)).split()) for one in found]
+
+
+def put_off_url(page: str, need: str) -> str:
+    found = re.search(rf'href="(/needs/put-off\?need={need}&amp;[^"]+)"', page)
+    assert found, page
+    return unescape(found[1])
+
+
+def test_every_kind_of_need_has_its_sentence_and_its_act():
+    assert set(ACTS) == set(TOLD) == set(NEEDS)
+
+
+def test_the_room_lists_what_needs_a_coordinator_by_urgency(house: Opened) -> None:
+    """A stopped tub before the order, the order before what expires, each with its act."""
+    lines = lines_of(page_of(house, "amina", "/"), "wanted")
+
+    assert lines[0].startswith("Alum R-A1 do not use Stopped by Kahu R.")
+    assert lines[1].startswith(
+        "carrageenan Order today: 1 pack of 454 g; 8 days to arrive, 3 to review; "
+    )
+    assert lines[1].endswith("Order it Not today")
+    assert lines[2].startswith("K-3 100 g left, good until 2025-09-25 by its label.")
+    assert lines[3].startswith("Hydrometer, Ropewalk Nobody has read its hydrometer")
+    assert lines[4].startswith("Drain, Ropewalk Nobody has written down yet")
+
+
+def test_a_member_whom_nothing_concerns_sees_no_list(house: Opened) -> None:
+    assert 'id="wanted"' not in page_of(house, "kahu", "/")
+    assert "Nothing needs you today." in page_of(house, "kahu")
+
+
+def test_a_member_is_told_of_the_own_stack_that_goes_stale(house: Opened) -> None:
+    house.say("sheets.through", "kahu", bath=house.made["bath"], sheet_count="60",
+              sheet_format="half", method="dip", lot=house.made["parcel"],
+              reason="already_done")  # fmt: skip
+    house.later(hours=30)
+    (line,) = lines_of(page_of(house, "kahu", "/"), "wanted")
+
+    assert line.startswith("60 half sheets of R-A1 60 left, use by today 18:00.")
+    assert lines_of(page_of(house, "amina"), "today")[0] != line
+
+
+def test_a_teacher_is_told_what_saturday_will_be_short_of(house: Opened) -> None:
+    house.say(
+        "session.planned",
+        studio=house.made["studio"],
+        name="Saturday class",
+        starts="2025-09-27T10:00+02:00",
+        head_count="12",
+        under_16="no",
+        needs=[
+            {"what": "carrageenan", "amount": quantity(240, "g")},
+            {"what": "paper", "paper": house.made["paper"], "count": "38"},
+        ],
+    )
+    (line,) = lines_of(page_of(house, "ines", "/"), "wanted")
+
+    assert line == (
+        "Saturday class, 2025-09-27 Short: carrageenan, 140 g of 240 g. What is short Not today"
+    )
+
+
+def test_a_few_of_each_kind_stand_in_the_room_and_the_rest_in_the_list(house: Opened) -> None:
+    """Twenty lots to be counted would push the baths off the page."""
+    for n in range(5):
+        house.say("lot.received", studio=house.made["studio"], what="paper",
+                  name=f"P-{n}", paper=house.made["paper"], sheet_count="500")  # fmt: skip
+    house.later(days=31)
+    page = page_of(house, "amina", "/")
+    room = [line for line in lines_of(page, "wanted") if "counted" in line.lower()]
+    listed = [line for line in lines_of(page_of(house, "amina"), "today") if "Count it" in line]
+
+    assert len(room) == 3
+    assert len(listed) == 8
+    assert "5 things more need somebody" in page
+
+
+def test_what_is_put_off_is_counted_in_the_room_and_shown_in_the_list(house: Opened) -> None:
+    """Nothing vanishes: who put it off, until when and why stands there for all it concerns."""
+    there = put_off_url(page_of(house, "amina", "/"), "order")
+    client = house.client("amina")
+    answer = send(client, there, {"reason": "shop_closed", "until": "2025-09-20"})
+    room = client.get("/").text
+
+    assert (answer.status_code, answer.location) == (303, "/")
+    assert "carrageenan is put off." in room
+    assert "1 thing was put off" in room
+    assert "Order it" not in room
+    (line,) = lines_of(page_of(house, "amina"), "put-off")
+    assert "Put off until 2025-09-20 by Amina K.: the shop is closed." in line
+    house.later(days=3)
+    assert "Order it" in page_of(house, "amina", "/")
+
+
+def test_a_reason_and_a_day_are_wanted(house: Opened) -> None:
+    """What was chosen stays chosen."""
+    there = put_off_url(page_of(house, "amina", "/"), "order")
+    answer = send(house.client("amina"), there, {"reason": "no_money"})
+
+    assert answer.status_code == 422
+    assert "Until when?: This is needed." in answer.text
+    assert re.search(r'checked[^>]*value="no_money"', answer.text)
+
+
+@pytest.mark.parametrize("until", ["2025-09-17", "2025-10-19", "next week", "2029-01-01"])
+def test_nothing_is_put_off_for_ever_or_into_the_past(house: Opened, until: str) -> None:
+    there = put_off_url(page_of(house, "amina", "/"), "order")
+    answer = send(house.client("amina"), there, {"reason": "no_money", "until": until})
+
+    assert answer.status_code == 422
+    assert "Order it" in page_of(house, "amina", "/")
+
+
+@pytest.mark.parametrize(
+    "there",
+    [
+        "/needs/put-off",
+        f"/needs/put-off?need=order&about={MOSS}x",
+        f"/needs/put-off?need=nothing&about={MOSS}",
+    ],
+)
+def test_only_what_needs_somebody_can_be_put_off(house: Opened, there: str) -> None:
+    assert house.client("amina").get(there).status_code == 404
+
+
+def test_what_concerns_others_is_not_put_off_by_a_member(house: Opened) -> None:
+    there = put_off_url(page_of(house, "amina", "/"), "order")
+
+    assert house.client("kahu").get(there).status_code == 404
+
+
+def test_the_list_is_only_looked_at_and_wants_a_sign_in(house: Opened) -> None:
+    assert house.client("amina").post("/needs").status_code in (400, 405)
+    answer = house.client().get("/needs")
+    assert answer.status_code == 302
+    assert answer.location.startswith("/sign-in")
+
+
+def test_putting_off_is_told_and_put_right_like_any_entry(house: Opened) -> None:
+    entry = house.say("need.put_off", need="order", about=MOSS, until="2025-09-20",
+                      reason="shop_closed")  # fmt: skip
+    page = page_of(house, "amina", f"/entries/{entry}/correct")
+
+    assert "put off until 2025-09-20: the shop is closed" in page
+    send(house.client("amina"), f"/entries/{entry}/correct",
+         {"content.body.until": "2025-09-18", "reason": "typing_slip"})  # fmt: skip
+    assert "Put off until 2025-09-18" in page_of(house, "amina")
+
+
+def test_the_room_of_a_member_asks_the_same_whatever_stands_on_the_shelf(house: Opened) -> None:
+    client = house.client("kahu")
+    client.get("/")
+    with counted(house.store) as few:
+        client.get("/")
+    for n in range(20):
+        house.say("lot.received", studio=house.made["studio"], what="paper",
+                  name=f"P-{n}", paper=house.made["paper"], sheet_count="500")  # fmt: skip
+    with counted(house.store) as many:
+        client.get("/")
+
+    assert len(many) == len(few) < 22
+    assert not [one for one in many if "FROM balance" in one]
