@@ -139,6 +139,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         ),
         "lot.received": (_NAME, _number("pack_count", N_("Packs"))),
         "lot.opened": (_quantity("tare", N_("The empty tub weighs"), GRAMS),),
+        "lot.counted": (),
         "lot.moved": (_thing("studio", N_("Studio"), "studio"),),
         "lot.adjusted": (_choice("cause", N_("Why?"), "gap_cause"),),
         "lot.priced": (_number("price", N_("Price of all of it")),),
@@ -248,6 +249,17 @@ _MUCH: Mapping[str, Ask] = MappingProxyType(
         "pack_count": _number("pack_count", N_("How many are in one pack?")),
     }
 )
+_SEEN: Mapping[str, Ask] = MappingProxyType(
+    {
+        "packs": _number("packs", N_("Unopened packs")),
+        "weight": _quantity("weight", N_("The open one on the scale"), GRAMS),
+        "tare": _TARE,
+        "volume": _quantity("volume", N_("In the open one"), LITRES),
+        "level": _number("level", N_("How full is the open one, in quarters?")),
+        "loose": _number("loose", N_("Loose ones")),
+        "empty": _choice("empty", N_("Is it empty?"), "yes_no"),
+    }
+)
 _READ_OF: Mapping[str, Ask] = MappingProxyType(
     {"strip_print": _ALUM, "hydrometer": _ALUM, "funnel": _SIZE, "drop_test": _SIZE}
 )
@@ -277,7 +289,7 @@ def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask,
         case "lot.received":
             return (*asked, *_of_received(body), *_BOUGHT)
         case _:
-            return (*asked, *_much_of(body))
+            return (*asked, *_much_of(kind, body))
 
 
 def _of_received(body: Mapping[str, Any]) -> Iterator[Ask]:
@@ -290,9 +302,10 @@ def _of_received(body: Mapping[str, Any]) -> Iterator[Ask]:
         yield _TARE
 
 
-def _much_of(body: Mapping[str, Any]) -> tuple[Ask, ...]:
-    """Return what is asked of a part of a lot, as it was said; of all of it nothing."""
-    return tuple(ask for name, ask in _MUCH.items() if name in body)
+def _much_of(kind: str, body: Mapping[str, Any]) -> tuple[Ask, ...]:
+    """Return what is asked of what was seen of a lot, or of a part of it, as it was said."""
+    asked = _SEEN if kind == "lot.counted" else _MUCH
+    return tuple(ask for name, ask in asked.items() if name in body)
 
 
 class CorrectForm(EntryForm, Noted):

@@ -525,3 +525,41 @@ def test_what_comes_late_and_tells_of_before_the_count_opens_it_again(house: Ope
     )
 
     assert ": 60 more." in client.get("/sort-it-out").text
+
+
+# --- put right --------------------------------------------------------------------------
+
+
+def test_a_slip_in_a_count_is_put_right_where_it_stands(house: Opened) -> None:
+    """490 typed for 409: the count is mended, and its gap with it."""
+    lot = reams(house)
+    count(house, lot, packs="1", loose="409")
+    written = counted(house, lot).entry
+    client = house.client("amina")
+
+    page = client.get(f"/entries/{written}/correct").text
+    assert "counted: 1 unopened pack, 409 loose" in page
+    form = next(one for one in forms_of(page) if "content.body.loose" in one.names)
+    fields = {**form.fields, "content.body.loose": "490", "reason": "typing_slip"}
+    answer = client.post(f"/entries/{written}/correct", data={**fields, "outcome": "replace"})
+
+    assert answer.status_code == 303, answer.text
+    assert counted(house, lot).seen == 990 * 4
+    assert "Nothing waits for anybody." in client.get("/sort-it-out").text
+
+
+def test_the_pack_size_put_right_closes_the_gap_by_itself(house: Opened) -> None:
+    """Nothing is written off where nothing was missing."""
+    lot = reams(house)
+    through(house, mixed(house), lot, 468)
+    count(house, lot, packs="0", loose="492")
+    client = house.client("amina")
+
+    page = client.get(f"/entries/{lot}/correct").text
+    form = next(one for one in forms_of(page) if "content.body.sheet_count" in one.names)
+    fields = {**form.fields, "content.body.sheet_count": "480", "reason": "other"}
+    answer = client.post(f"/entries/{lot}/correct", data={**fields, "outcome": "replace"})
+
+    assert answer.status_code == 303, answer.text
+    assert left(house, lot) == 492 * 4
+    assert "Nothing is left to be asked about it." in client.get(f"/lots/{lot}/gap").text
