@@ -220,6 +220,20 @@ def of_supplies(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_shelf(made: dict[str, str]) -> list[str]:
+    """Return the screens of the shelf, of what comes to it and of what is ordered."""
+    return [
+        "/shelf",
+        "/shelf/receive/alum",
+        "/shelf/receive/powder",
+        "/shelf/receive/paper",
+        "/shelf/import",
+        *of_supplies(made),
+        *of_lots(made),
+        *of_orders(made),
+    ]
+
+
 def screens(made: dict[str, str], member: str) -> list[str]:
     """Return the address of every screen there is something to see on."""
     return [
@@ -230,13 +244,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/mix",
         f"/mix/{made['tub']}",
         *to_make(made),
-        "/shelf",
-        "/shelf/receive/alum",
-        "/shelf/receive/powder",
-        "/shelf/receive/paper",
-        *of_supplies(made),
-        *of_lots(made),
-        *of_orders(made),
+        *of_shelf(made),
         "/house",
         "/house/studios/new",
         f"/house/studios/{made['studio']}",
@@ -254,7 +262,6 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         "/devices",
         "/sort-it-out",
         "/rescue",
-        "/shelf/import",
         f"/people/{member}",
         "/me",
         "/me/calendar",
