@@ -42,13 +42,6 @@ def test_each_setting_is_read(tmp_path):
         COOP_TLS_CERT=str(tmp_path / "studio.crt"),
         COOP_TLS_KEY=str(tmp_path / "studio.key"),
         COOP_KEY=str(tmp_path / "elsewhere"),
-        COOP_ADDRESS="https://studio.example/",
-        COOP_SMTP_HOST="Smtp.Example",
-        COOP_SMTP_PORT="2525",
-        COOP_SMTP_SECURITY="TLS",
-        COOP_SMTP_USER="ledger",
-        COOP_SMTP_PASSWORD_FILE=str(tmp_path / "password"),
-        COOP_SMTP_FROM="ledger@studio.example",
         COOP_DEMO="yes",
         COOP_LOG_LEVEL="debug",
     )
@@ -64,15 +57,8 @@ def test_each_setting_is_read(tmp_path):
         "tls_cert": tmp_path / "studio.crt",
         "tls_key": tmp_path / "studio.key",
         "key_file": tmp_path / "elsewhere",
-        "address": "https://studio.example",
-        "smtp": {
-            "host": "smtp.example",
-            "port": 2525,
-            "security": "tls",
-            "user": "ledger",
-            "password_file": tmp_path / "password",
-            "sender": "ledger@studio.example",
-        },
+        "address": "",
+        "smtp": None,
         "demo": True,
         "log_level": "DEBUG",
     }
@@ -195,8 +181,28 @@ def test_the_settings_cannot_be_changed_while_running(tmp_path):
 SMTP = {"COOP_SMTP_HOST": "smtp.example", "COOP_SMTP_FROM": "ledger@studio.example"}
 
 
-def test_without_a_mail_server_none_is_asked_for(tmp_path):
-    assert read(tmp_path).smtp is None
+def test_each_setting_of_mails_is_read(tmp_path):
+    found = read(
+        tmp_path,
+        COOP_ADDRESS="https://studio.example/",
+        COOP_SMTP_HOST="Smtp.Example",
+        COOP_SMTP_PORT="2525",
+        COOP_SMTP_SECURITY="TLS",
+        COOP_SMTP_USER="ledger",
+        COOP_SMTP_PASSWORD_FILE=str(tmp_path / "password"),
+        COOP_SMTP_FROM="ledger@studio.example",
+    )
+
+    assert found.address == "https://studio.example"
+    assert found.smtp is not None
+    assert dataclasses.asdict(found.smtp) == {
+        "host": "smtp.example",
+        "port": 2525,
+        "security": "tls",
+        "user": "ledger",
+        "password_file": tmp_path / "password",
+        "sender": "ledger@studio.example",
+    }
 
 
 @pytest.mark.parametrize(
