@@ -4,13 +4,15 @@ import csv
 import io
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
+from coop.actions.see_orders import LeadBy
 from coop.ledger.states import OrderState
+from coop.web.ordering import LEAD_BY
 from tests.support.forms import Typed, send
-from tests.support.opened import Opened, furnished, quantity
+from tests.support.opened import Opened, furnished, quantity, sized
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 MOSS = "powder:carrageenan"
@@ -389,3 +391,109 @@ def test_a_rest_that_comes_after_all_is_waited_for_again(house: Opened) -> None:
     back = send(house.client("kahu"), there, {"outcome": "void", "reason": "other"})
     assert back.location == f"/orders/{order}"
     assert state_of(house, order).open_packs == 1
+
+
+def used(house: Opened, grams: int, **more: Any) -> None:
+    """Mix a size of so much, and finish it."""
+    part = {"powder": "carrageenan", "lot": house.made["moss"], "amount": quantity(grams, "g")}
+    size = sized(house, powder=[part], **more)
+    house.say("bath.finished", bath=size, reason="used_up")
+
+
+def test_who_says_how_long_it_takes_is_said_for_every_way() -> None:
+    """A new way to know the days to arrive has a sentence, or this fails."""
+    assert {"learned", *LEAD_BY} == set(get_args(LeadBy))
+
+
+def test_days_to_arrive_that_were_learned_are_said_to_be(house: Opened) -> None:
+    for _ in range(2):
+        order = placed(house)
+        house.later(days=2)
+        house.say("lot.received", order=order, weight=quantity(1, "g"), **tub(house))
+
+    page = page_of(house, PLACE)
+    assert "2 days to arrive, 3 to review" in page
+    assert "The days to arrive are learned from the last 2 orders." in page
+
+
+def test_days_to_arrive_that_nobody_wrote_are_marked(house: Opened) -> None:
+    house.say(
+        "supply.described",
+        what="alum",
+        salt="aluminium_sulfate_14",
+        floor=quantity(6, "kg"),
+    )
+    page = page_of(house, "/orders/place?supply=salt:aluminium_sulfate_14")
+
+    assert "10 days to arrive" in page
+    assert "common practice, no source" in page
+
+
+def test_the_use_of_a_week_is_said_with_how_it_was_found(house: Opened) -> None:
+    """Every week: the mean. Once in a while: fading use, with its name."""
+    used(house, 100)
+    assert "Reckoned with 100 g a week, the mean of 1 week." in page_of(house)
+
+    house.later(weeks=3)
+    page = page_of(house)
+    assert "Used in the last four weeks 100 g, in eight 100 g." in page
+    assert "It is used now and then: reckoned with" in page
+    assert "by fading use" in page
+
+
+def test_classes_are_said_apart(house: Opened) -> None:
+    class_ = house.say(
+        "session.planned",
+        studio=house.made["studio"],
+        name="Class",
+        starts="2025-09-28T10:00+02:00",
+        head_count="4",
+        under_16="no",
+    )
+    used(house, 60, session=class_)
+
+    assert "Classes besides: 60 g and 60 g." in page_of(house)
+
+
+def test_more_drawn_than_came_in_asks_for_a_count(house: Opened) -> None:
+    """Nothing is hidden: stock under nothing is a slip somewhere."""
+    used(house, 600)
+
+    assert "23 g more was drawn than had come in: count it." in page_of(house)
+
+
+def test_packs_nobody_described_are_packs_all_the_same(house: Opened) -> None:
+    """Somebody orders two tubs and does not know what is in one."""
+    gloves = house.say("supply.described", what="masks", name="Masks", measure="pieces")
+    placed(house, there=f"/orders/place?supply=supply:{gloves}", packs="2")
+    coming = page_of(house).split('id="coming"')[1]
+
+    assert re.search(r"Masks</b></a>: 2 packs\s*</p>", coming)
+
+
+def test_what_came_is_received_from_the_page_of_its_order(house: Opened) -> None:
+    order = placed(house)
+    there = f"/shelf/receive/carrageenan?order={order}"
+    assert f'href="{there}"' in page_of(house, f"/orders/{order}")
+
+    client = house.client("kahu")
+    form = client.get(there).location
+    answer = send(client, form, {"name": "K-4", "carrageenan": "lambda"})
+    assert answer.status_code == 303, answer.text
+    assert "1 of 1 packs have come" in page_of(house, f"/orders/{order}")
+
+
+def test_days_of_another_year_are_said_with_it(house: Opened) -> None:
+    """'4 Jan' in a list of October would be taken for one that is over."""
+    house.moment = house.moment.replace(month=12, day=28)
+    house.say(
+        "session.planned",
+        studio=house.made["studio"],
+        name="Class",
+        starts="2026-01-03T10:00+01:00",
+        head_count="4",
+        under_16="no",
+        needs=[{"what": "carrageenan", "amount": quantity(500, "g")}],
+    )
+
+    assert "class of 4 on 3 Jan 2026 takes 500 g" in page_of(house)
