@@ -101,8 +101,9 @@ def _limit(rule: Rule, facts: Facts, day: date, now: datetime) -> Judged:
     """Go by the newest reading that stands, else by what was reckoned, if that counts."""
     of_it = [one for one in facts.readings if _is_of(rule, one) and one.read_at <= now]
     measured = [one for one in of_it if one.how != words.RECKONED]
-    if rule.kind == words.LIMIT and _is_diluted(rule, facts, measured):
-        return Judged(verdict=FAILS, why=DILUTED, used=_newest(measured))
+    diluted = _failed_before_water(rule, facts, measured, now)
+    if diluted:
+        return Judged(verdict=FAILS, why=DILUTED, used=diluted)
     fresh = [one for one in measured if _stands(rule, facts, one, now)]
     if rule.span == words.DAY and not rule.sum_of:
         fresh = _mean(rule, [one for one in fresh if one.read_at.date() == day])
@@ -126,18 +127,22 @@ def _is_of(rule: Rule, reading: Reading) -> bool:
     return reading.basis in (rule.basis, words.TOTAL_BASIS)
 
 
-def _is_diluted(rule: Rule, facts: Facts, measured: list[Reading]) -> bool:
-    """Whether water went in after a reading that failed, and nothing since put that right."""
-    if rule.quantity not in amounts.DILUTABLE:
-        return False
+def _failed_before_water(
+    rule: Rule, facts: Facts, measured: list[Reading], now: datetime
+) -> tuple[Reading, ...]:
+    """Return the reading that failed before water went in, if nothing since put it right."""
+    if rule.kind != words.LIMIT or rule.quantity not in amounts.DILUTABLE:
+        return ()
     waters = [one.at for one in facts.added if one.what == "water"]
+    if "water" in facts.adding:
+        waters.append(now)
     treated = max((one.at for one in facts.added if one.what in TREATMENTS), default=None)
     for at in waters:
-        before = [one for one in measured if one.read_at <= at]
-        failed = bool(before) and _worst(rule, _newest(before)).verdict is FAILS
+        before = _newest(one for one in measured if one.read_at <= at)
+        failed = bool(before) and _worst(rule, before).verdict is FAILS
         if failed and (treated is None or treated <= at):
-            return True
-    return False
+            return before
+    return ()
 
 
 def _stands(rule: Rule, facts: Facts, reading: Reading, now: datetime) -> bool:
