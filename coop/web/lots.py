@@ -15,6 +15,7 @@ from coop.web import words as say
 from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
 from coop.web.page import desk, face, today
+from coop.web.powder import LIQUID
 from coop.web.stock import amount_text, supply_name
 from coop.web.told import bath_url
 
@@ -79,7 +80,7 @@ def much(words: Words, lot: LotState, amount: int) -> str:
 
 def is_spooned(lot: LotState) -> bool:
     """Say whether a lot is a powder that is taken by the spoon."""
-    return lot.measure == "weight" and lot.what != "supply"
+    return lot.measure == "weight" and lot.what not in ("supply", LIQUID)
 
 
 def _left(words: Words, look: LotLook) -> str:
@@ -87,11 +88,12 @@ def _left(words: Words, look: LotLook) -> str:
         return words.gettext(
             "%(over)s more was written out than came in", over=much(words, look.lot, -look.left)
         )
-    return words.gettext(
-        "%(left)s of %(received)s left",
-        left=much(words, look.lot, look.left),
-        received=much(words, look.lot, look.lot.received),
-    )
+    left = much(words, look.lot, look.left)
+    received = much(words, look.lot, look.lot.received)
+    number, _, unit = left.partition(" ")
+    if unit == received.partition(" ")[2]:
+        left = number
+    return words.gettext("%(left)s of %(received)s left", left=left, received=received)
 
 
 def _told(words: Words, look: LotLook) -> str:

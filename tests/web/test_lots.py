@@ -74,7 +74,7 @@ def size_of(house: Opened, lot: str, grams: float, name: str = "R-S1") -> str:
 def test_a_lot_says_what_it_is_and_how_it_is_stored(house: Opened, tub: str):
     page = house.client("kahu").get(f"/lots/{tub}").text
 
-    assert "600 g of 600 g left" in page
+    assert "600 of 600 g left" in page
     assert "carrageenan, lambda" in page
     assert "good until 2029-09-16 as long as it is sealed" in page
     assert "How it is stored" in page

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
+from coop.actions.bath_ways import out_of_lots
 from coop.actions.chalk import chalky
 from coop.actions.follow import alert_of, stopped_since
 from coop.actions.look_back import said_before, spoons_weighed, stacks_of
@@ -27,6 +28,7 @@ from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
 from coop.web.liquid_facts import temperature
+from coop.web.lots import WaySaid
 from coop.web.mending import RemedySaid, remedy_said
 from coop.web.moments import Asked, asked
 from coop.web.page import desk, known_alum, needs, new_id, now, show, today, words
@@ -34,6 +36,7 @@ from coop.web.paper_notes import chalk_texts
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
 from coop.web.told import bath_url, kept_text, telling
+from coop.web.went import lots_said
 
 HISTORY_SHOWN = 40
 FINISHED_SHOWN = 200
@@ -79,6 +82,7 @@ class BathPage:
     mend_here: bool
     charts: tuple[DrawnChart, ...]
     went: tuple[Went, ...]
+    lots: tuple[WaySaid, ...]
     asked: Asked
     before: BeforeSaid | None
     stacks: StacksSaid | None
@@ -129,6 +133,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         mend_here=_mend_here(look, remedies),
         charts=course.draw(words(), look, seen, now=now()),
         went=_went(look),
+        lots=lots_said(words(), out_of_lots(desk().journal, look.state.id)),
         asked=asked(look),
         before=back.before_said(state.id, said_before(desk().journal, state.id, seen, weighed)),
         stacks=_stacks(tell, state),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
+from coop.actions.bath_ways import liquid_ways, out_of_lots
 from coop.actions.follow import alert_of
 from coop.actions.see_faults import see_faults
 from coop.actions.see_liquid_history import LiquidHistory, see_liquid_history
@@ -20,6 +21,7 @@ from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
 from coop.web.liquid_facts import Fact, facts, laid_text
+from coop.web.lots import WaySaid
 from coop.web.moments import Asked, asked
 from coop.web.page import (
     desk,
@@ -35,6 +37,7 @@ from coop.web.page import (
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
 from coop.web.told import act_on, bath_url, kept_text, telling
+from coop.web.went import LiquidWent, liquid_went, lots_said
 
 HISTORY_SHOWN = 40
 LAID_SHOWN = 40
@@ -89,6 +92,8 @@ class LiquidPage:
     numbers: tuple[Fact, ...]
     charts: tuple[DrawnChart, ...]
     asked: Asked
+    went: LiquidWent
+    lots: tuple[WaySaid, ...]
     laid: LaidList | None
     alert: AlertSaid | None
     warning: WarningSaid | None
@@ -138,6 +143,8 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         numbers=facts(tell, look),
         charts=liquid_course.draw(words(), look, seen, now=now()),
         asked=asked(look),
+        went=liquid_went(words(), liquid_ways(desk().journal, seen.steps, state), state),
+        lots=lots_said(words(), out_of_lots(desk().journal, state.id)),
         laid=_all_laid(tell, state),
         alert=_alert(state),
         warning=warning_said(state),
