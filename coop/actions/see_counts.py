@@ -18,6 +18,9 @@ COUNT_GAP = "count-gap"
 """The code under which a person judges a count that differs."""
 TWIN = "likely-twin"
 
+SPOONED = ("weight", "volume")
+"""Measures of what is drawn roughly; sheets and pieces are counted out."""
+
 Held = Mapping[tuple[str, str], int]
 """What accounts hold, by account and substance, in the unit of their rows."""
 
@@ -89,7 +92,7 @@ def _gap(
 ) -> Gap:
     """Return a gap; what was drawn by rough measure is asked for only where that matters."""
     gap = Gap(measure=lot.measure, expected=expected, seen=seen[0], doubt=seen[1])
-    if within_noise(gap):
+    if within_noise(gap) or lot.measure not in SPOONED:
         return gap
     return replace(gap, doubt=gap.doubt + _drawn_doubt(journal, lot, at))
 

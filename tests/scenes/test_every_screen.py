@@ -65,6 +65,7 @@ def _use(house: Opened) -> None:
         method="dip",
         lot=made["parcel"],
     )
+    house.say("lot.counted", "kahu", lot=made["parcel"], packs="0", loose="900")
     house.later(hours=20)
     made["part"] = house.say(
         "sheets.sorted",
@@ -186,9 +187,10 @@ def of_lots(made: dict[str, str]) -> list[str]:
     return [
         "/shelf/lots",
         alum,
-        *(f"{alum}/{act}" for act in ("open", "spoons", "move", "adjust")),
+        *(f"{alum}/{act}" for act in ("open", "spoons", "move", "adjust", "count")),
         parcel,
-        *(f"{parcel}/{act}" for act in ("gone", "cut")),
+        *(f"{parcel}/{act}" for act in ("gone", "cut", "count", "gap")),
+        "/shelf/count",
     ]
 
 

@@ -20,7 +20,8 @@ ENTRIES_APART = 300
 BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attachment")
 PAGES = (
     "/", "/baths/{bath}", "/shelf", "/shelf/lots", "/lots/{alum}", "/lots/{parcel}",
-    "/lots/{parcel}/gone", "/stacks", "/baths", "/baths/{bath}/sheets",
+    "/lots/{parcel}/gone", "/lots/{parcel}/count", "/shelf/count", "/stacks", "/baths",
+    "/baths/{bath}/sheets",
     "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
     "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
     "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
