@@ -101,6 +101,9 @@ ASKED = (
     "by",
     "read",
     "tag",
+    "show",
+    "supply",
+    "order",
 )
 
 hostile = st.one_of(
@@ -247,6 +250,26 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
         "device": [phone],
         "draft": [waiting],
         "name": ["coop.css"],
+        **_ordered(house),
+    }
+
+
+def _ordered(house: Opened) -> dict[str, list[str]]:
+    """Describe a supply and who sells it, order some, and book a session that takes some."""
+    gloves = house.say("supply.described", what="gloves", name="Gloves", measure="pieces",
+                       floor_count="30")  # fmt: skip
+    order = house.say("order.placed", what="supply", supply=gloves, packs="2")
+    session = house.say(
+        "session.planned", studio=house.made["studio"], name="Saturday class",
+        starts="2025-10-04T10:00:00+02:00", head_count="9", under_16="no",
+        needs=[{"what": "supply", "supply": gloves, "count": "18"}],
+    )  # fmt: skip
+    return {
+        "order": [order],
+        "session": [session],
+        "supplier": [house.say("supplier.described", name="Supplier E")],
+        "key": [f"supply:{gloves}", "salt:aluminium_sulfate_14"],
+        "secret": ["a" * 43],
     }
 
 

@@ -254,10 +254,11 @@ def test_gall_is_ordered_as_it_is_poured(house: Opened) -> None:
 
 
 def test_a_supply_nobody_knows_cannot_be_ordered(house: Opened) -> None:
+    """Whoever names none is led to the list to choose one."""
     client = house.client("kahu")
 
     assert client.get("/orders/place?supply=powder:gold").status_code == 404
-    assert client.get("/orders/place").status_code == 404
+    assert client.get("/orders/place").location == "/orders"
 
 
 def test_an_order_arrives_in_part_with_its_lots(house: Opened) -> None:

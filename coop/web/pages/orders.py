@@ -350,7 +350,10 @@ def _unit(supply: SupplyState) -> str:
 @pages.route("/orders/place", methods=["GET", "POST"])
 @needs("order.placed")
 def place() -> Response:
-    supply: SupplyState = known("supply", request.args.get("supply", ""))
+    key = request.args.get("supply", "")
+    if not key:
+        return redirect(url_for("orders.orders"), 303)
+    supply: SupplyState = known("supply", key)
     line = see_order_line(desk().journal, supply, now=now(), zone=zone())
     form = PlaceForm()
     form.offer(line)
