@@ -174,7 +174,16 @@ def _planned(
         soon = 0 < (said.until - day).days <= PUT_OFF_MAX_DAYS
         return None if soon else Refused(field="until", code="not-a-choice")
     for place, need in enumerate(said.needs):
-        odd = _of_measure(need.what, _measure(journal, need), need.amount, need.count)
+        odd = _need(journal, need)
         if odd is not None:
             return Refused(field=f"needs.{place}.{odd.field}", code=odd.code)
     return None
+
+
+def _need(journal: Journal, need: kinds.SessionNeed) -> Refused | None:
+    """Want a paper or a supply that is described, measured as it is."""
+    if need.what == "paper" and journal.state("paper", need.paper) is None:
+        return Refused(field="paper", code="not-known")
+    if need.what == "supply" and journal.state("supply", supply_of(need)) is None:
+        return Refused(field="supply", code="not-known")
+    return _of_measure(need.what, _measure(journal, need), need.amount, need.count)

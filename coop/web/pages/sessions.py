@@ -39,6 +39,9 @@ from coop.web.told import telling
 
 KIND: Final = "session.planned"
 PROPOSE: Final = "propose"
+FIRST_YEAR: Final = 1970
+LAST_YEAR: Final = 9998
+"""Years in which the ledger knows moments (`coop.ledger.schema`)."""
 
 pages = Blueprint("sessions", __name__)
 
@@ -142,9 +145,10 @@ def sessions() -> Response:
 def _month(today: date) -> date:
     """Return the first day of the month that was asked for, or of this one."""
     try:
-        return date.fromisoformat(f"{request.args.get('month', '')}-01")
+        asked = date.fromisoformat(f"{request.args.get('month', '')}-01")
     except ValueError:
-        return today.replace(day=1)
+        asked = today.replace(day=1)
+    return asked if FIRST_YEAR <= asked.year <= LAST_YEAR else today.replace(day=1)
 
 
 def _beside(month: date) -> tuple[tuple[str, str], ...]:
