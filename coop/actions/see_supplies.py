@@ -1,7 +1,7 @@
 """Look at supplies: what the house says of each, and what an order learned of it."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from coop.actions.see_shelf import lots_on_hand
@@ -11,7 +11,7 @@ from coop.ledger import accounts
 from coop.ledger.kinds import POWDERS, SALTS, SUPPLIES, OrderPlaced, SupplyDescribed
 from coop.ledger.ports import Journal
 from coop.ledger.states import OrderState, PaperState, SupplierState, SupplyState
-from coop.ledger.supplies import group_of
+from coop.ledger.supplies import group_of, measure_of
 from coop.rules.orders import lead_days_learned
 
 
@@ -76,32 +76,41 @@ def see_supply(journal: Journal, key: str) -> SupplyLook | None:
 
 def _by_name(journal: Journal, key: str) -> SupplyState | None:
     of = Subject(key.partition(":")[2])
-    if key == accounts.salt(of) and of in SALTS:
-        return _unsaid(key, "alum", "weight", salt=of)
-    if key == accounts.powder(of) and of in POWDERS:
-        return _unsaid(key, of, "weight")
-    if key == accounts.paper(of) and journal.state("paper", of) is not None:
-        return _unsaid(key, "paper", "sheets", paper=of)
-    return None
+    unsaid = _unsaid(of, journal.state("paper", of) if key == accounts.paper(of) else None)
+    return next((one for one in unsaid if one.id == key), None)
 
 
-def _unsaid(
-    key: str, what: str, measure: str, *, salt: str | None = None, paper: Subject | None = None
+def _unsaid(of: str, paper: PaperState | None) -> Iterator[SupplyState]:
+    """Give the salt, the powder and the paper that go by a name, as nobody has said more."""
+    if of in SALTS:
+        yield _plain(accounts.salt(of), "alum", salt=of)
+    if of in POWDERS:
+        yield _plain(accounts.powder(of), of)
+    if paper is not None:
+        yield _plain(accounts.paper(paper.id), "paper", paper=paper.id)
+
+
+def _plain(
+    key: str, what: str, *, salt: str | None = None, paper: Subject | None = None
 ) -> SupplyState:
-    return SupplyState(id=Subject(key), what=what, salt=salt, paper=paper, measure=measure)
+    return SupplyState(
+        id=Subject(key), what=what, salt=salt, paper=paper, measure=measure_of(what)
+    )
 
 
 def not_yet_there(journal: Journal) -> tuple[SupplyLook, ...]:
     """Return salts, powders and papers of which nothing came in or was said yet."""
     papers: tuple[PaperState, ...] = journal.listed("paper")
-    keys = [
-        *(accounts.salt(code) for code in SALTS),
-        *(accounts.powder(what) for what in POWDERS),
-        *(accounts.paper(one.id) for one in papers),
+    looks = [
+        SupplyLook(supply=supply, paper=paper, supplier=None)
+        for of, paper in (
+            *((code, None) for code in (*SALTS, *POWDERS)),
+            *(("", one) for one in papers),
+        )
+        for supply in _unsaid(of, paper)
     ]
-    there = journal.states("supply", [Subject(key) for key in keys])
-    looks = (see_supply(journal, key) for key in keys if key not in there)
-    return tuple(look for look in looks if look is not None)
+    there = journal.states("supply", [look.supply.id for look in looks])
+    return tuple(look for look in looks if look.supply.id not in there)
 
 
 def said_of_supply(journal: Journal, supply: SupplyState) -> SupplyDescribed | None:

@@ -221,6 +221,8 @@ def test_which_supply_came_in_is_asked_first(house: Opened) -> None:
 
     assert "nitrile gloves, M" in page
     assert f"/shelf/receive/supply?supply={key}" in page
+    assert "/supplies/new" not in page
+    assert "/supplies/new" in house.client("amina").get("/shelf/receive/supply").text
 
 
 def test_what_must_stand_apart_is_said_before_it_is_put_on_the_shelf(house: Opened) -> None:
@@ -332,6 +334,35 @@ def test_an_order_of_a_described_supply_is_received_by_its_measure(house: Opened
     fields = form_of(page).fields
 
     assert (fields["pack_count"], fields["piece_count"]) == (["3"], ["100"])
+
+
+def test_a_ream_is_proposed_as_the_supplier_sells_it(house: Opened) -> None:
+    """What the order says of a pack goes before what the supplier usually puts in one."""
+    by = supplier(house, ream_sheets="480")
+    paper: dict[str, Any] = {
+        "what": "paper",
+        "paper": house.made["paper"],
+        "packs": "2",
+        "sold_by": by,
+    }
+    plain = house.say("order.placed", **paper)
+    exact = house.say("order.placed", **paper, pack_count="250")
+    client = house.client("kahu")
+
+    for made, sheets in ((plain, "480"), (exact, "250")):
+        page = client.get(f"/shelf/receive/paper?order={made}").text
+        assert form_of(page).fields["sheet_count"] == [sheets]
+
+
+def test_an_order_that_has_come_says_that_nothing_is_to_come(house: Opened) -> None:
+    """A link kept from before still opens; it does not promise packs."""
+    made = order(house)
+    client, there = house.client("kahu"), f"/shelf/receive/powder?order={made}"
+    send(client, there, {"name": "K-3", "carrageenan": "lambda"})
+    page = client.get(there).text
+
+    assert "Nothing of the order of 2025-09-17 is still to come." in page
+    assert form_of(page).fields["pack_count"] == ["1"]
 
 
 @pytest.mark.parametrize(

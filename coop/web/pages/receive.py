@@ -20,12 +20,13 @@ from coop.ids import Subject
 from coop.ledger.accounts import powder
 from coop.ledger.kinds import POWDERS
 from coop.ledger.states import OrderState, StudioState, SupplierState, SupplyState
+from coop.people.may import may
 from coop.rules.cautions import TAKING_IN
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, known, needs, show, words, writing
+from coop.web.page import desk, known, needs, show, who, words, writing
 from coop.web.receiving import (
     Kept,
     LotForm,
@@ -79,6 +80,7 @@ class WhichPage:
     """Which described supply came in."""
 
     supplies: tuple[Choice, ...]
+    may_describe: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +110,9 @@ class ReceivePage:
 def receive(what: str) -> Response:
     given = _given(what)
     if what == "supply" and given.look is None:
-        return show("receive_which.html", page=WhichPage(supplies=_others()), nav="shelf")
+        may_describe = may(who().roles, "supply.described")
+        which = WhichPage(supplies=_others(), may_describe=may_describe)
+        return show("receive_which.html", page=which, nav="shelf")
     form = _form(what, given)
     has_choices = _offer(form, what, given)
     if form.validate_on_submit() and _record(form, what, given):
@@ -174,6 +178,9 @@ def _form(what: str, given: Given) -> LotForm:
     of_supply = said_of_supply(journal, given.look.supply) if given.look else None
     of_order = said_of_order(journal, given.order) if given.order else None
     shown = proposed(of_supply, of_order)
+    seller: SupplierState | None = journal.state("supplier", shown.get("sold_by"))
+    if seller is not None and seller.ream_sheets is not None:
+        shown.setdefault("sheet_count", str(seller.ream_sheets))
     if given.order is not None and given.order.open_packs:
         shown["pack_count"] = str(given.order.open_packs)
     return form_for(what, given.look, shown)
@@ -260,6 +267,9 @@ def _order(given: Given) -> str:
     """Say how much of an order is still to come."""
     if given.order is None:
         return ""
+    if not given.order.open_packs:
+        day = words().day(given.order.placed_at)
+        return words().gettext("Nothing of the order of %(day)s is still to come.", day=day)
     return words().ngettext(
         "For the order of %(day)s: %(num)d pack of %(packs)s is still to come.",
         "For the order of %(day)s: %(num)d packs of %(packs)s are still to come.",
