@@ -4,8 +4,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from types import MappingProxyType
+from typing import assert_never
 
+from coop.actions.see_counts import GapLook
 from coop.actions.see_needs import (
+    AnyLook,
     Arrival,
     Count,
     Drain,
@@ -17,7 +20,7 @@ from coop.actions.see_needs import (
 from coop.actions.see_orders import OrderLine
 from coop.actions.see_stacks import StackLook
 from coop.ids import Subject
-from coop.ledger.states import StudioState
+from coop.ledger.states import HouseState, LotState, StudioState
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
 from coop.web import words as say
@@ -26,6 +29,7 @@ from coop.web.stock import supply_name
 
 COUNT = "count"
 RESTED = "resting-over"
+Named = AnyLook | Drain | StudioState | HouseState | ShortSession | Count
 LAST_GOOD_DAY = N_("Last good day of %(what)s")
 HARD = N_("Not to be used: %(what)s")
 ERRANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
@@ -126,7 +130,9 @@ def _what(words: Words, of: Of) -> str:
             bath = of.bath.name if of.bath else "—"
             return words.gettext("%(sheets)s of %(bath)s", sheets=sheets, bath=bath)
         case Expiring(look=look):
-            return f"{kind_name(words, look.lot.what)} {look.lot.name}".strip()
+            return _lot(words, look.lot)
+        case GapLook(lot=lot):
+            return _lot(words, lot)
         case OrderLine(supply=supply, paper=paper):
             return supply_name(words, supply, paper)
         case Arrival(line=OrderLine(supply=supply, paper=paper)):
@@ -142,8 +148,12 @@ def kind_name(words: Words, what: str) -> str:
     return "" if what == "supply" else say.choice(words, "supply", what)
 
 
-def _name(of: Of) -> str:
-    """Return the name of what has one of its own."""
+def _lot(words: Words, lot: LotState) -> str:
+    return f"{kind_name(words, lot.what)} {lot.name}".strip()
+
+
+def _name(of: Named) -> str:
+    """Return the name of what has one of its own; house limits have none."""
     match of:
         case BathLook() | LiquidLook():
             return of.state.name
@@ -153,5 +163,7 @@ def _name(of: Of) -> str:
             return session.name
         case StudioState(name=name):
             return name
-        case _:
+        case HouseState() | Count():
             return ""
+        case _:
+            assert_never(of)

@@ -162,6 +162,30 @@ def test_all_that_is_to_be_counted_in_a_studio_is_one_event(house: Opened) -> No
     assert "Count 2 lots on the shelf of Ropewalk" in found
 
 
+def test_each_line_names_what_it_is_about(house: Opened) -> None:
+    """A calendar is read far from the shelf: "the gap" alone would say nothing."""
+    house.say("lot.counted", lot=house.made["alum"], weight=quantity(3, "kg"))
+    house.later(minutes=1)
+    house.say(
+        "lot.received", studio=house.made["studio"], what="gall", name="G-3",
+        volume=quantity(500, "ml"), best_before="2025-09-28",
+    )  # fmt: skip
+    house.say(
+        "supply.described", what="alum", salt="aluminium_sulfate_14", floor=quantity(4, "kg")
+    )
+    house.say(
+        "sheets.through", bath=mixed(house),
+        sheet_count="20", sheet_format="half", method="dip", lot=house.made["parcel"],
+    )  # fmt: skip
+
+    assert {
+        "Find out about the gap: alum AS-24",
+        "Last good day of gall G-3",
+        "Last good day of 20 half sheets of R-A1",
+        "Order aluminium sulfate",
+    } <= set(events(fetched(house, subscribed(house))))
+
+
 def test_what_is_put_off_stands_on_the_day_it_was_put_off_to(house: Opened) -> None:
     path = subscribed(house)
     before = event(house, path, "Ask who is in charge of the drain: Ropewalk")
