@@ -107,6 +107,19 @@ def _order(house: Opened) -> None:
                                measure="pieces", pack_count="100")  # fmt: skip
     made["order"] = house.say("order.placed", what="carrageenan", packs="2",
                               expected="2025-09-15")  # fmt: skip
+    made["session"] = house.say(
+        "session.planned",
+        studio=made["studio"],
+        name="Saturday class",
+        starts="2025-09-27T10:00+02:00",
+        ends="2025-09-27T16:00+02:00",
+        head_count="12",
+        under_16="yes",
+        needs=[
+            {"what": "carrageenan", "amount": quantity(240, "g")},
+            {"what": "supply", "supply": made["gloves"], "count": "24"},
+        ],
+    )
 
 
 def _stop(house: Opened) -> None:
@@ -194,6 +207,21 @@ def of_lots(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_sessions(made: dict[str, str]) -> list[str]:
+    """Return the screens of sessions, of what needs somebody, and of what a drain may take."""
+    permission = f"/studios/{made['studio']}/permission"
+    return [
+        "/needs",
+        f"/needs/put-off?need=permission&about={made['studio']}",
+        "/sessions",
+        "/sessions/new",
+        f"/sessions/{made['session']}",
+        f"/sessions/{made['session']}/change",
+        permission,
+        f"{permission}/new",
+    ]
+
+
 def of_orders(made: dict[str, str]) -> list[str]:
     """Return the screens of the order list, and of an order that is on the way."""
     return [
@@ -233,6 +261,7 @@ def of_shelf(made: dict[str, str]) -> list[str]:
         *of_supplies(made),
         *of_lots(made),
         *of_orders(made),
+        *of_sessions(made),
     ]
 
 
