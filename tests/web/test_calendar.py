@@ -12,7 +12,11 @@ from dateutil.tz import tzical
 from icalendar import Calendar
 
 from coop.actions.calendar import BACK_DAYS
+from coop.ids import NodeId
 from coop.ledger.kinds import NEEDS
+from coop.store.copies import back_up
+from coop.store.desk import open_store
+from coop.store.restore import restore
 from coop.store.throttle import ADDRESS_SIGN_INS_MAX, WINDOW
 from coop.web.errands import ERRANDS
 from coop.web.feed import zone_rules
@@ -397,6 +401,26 @@ def test_who_has_left_by_an_entry_from_elsewhere_reads_no_more(house: Opened) ->
     house.say("member.left", "amina", member=house.members["kahu"].member)
 
     assert status(house, path) == 404
+
+
+def test_a_calendar_goes_on_after_the_ledger_was_brought_back(house: Opened) -> None:
+    """Nobody has to subscribe anew, and no number falls."""
+    session = booked(house)
+    path = subscribed(house)
+    fetched(house, path)
+    booked(house, session=session, supersedes=session, called_off="yes")
+    before = event(house, path, "Saturday class")
+    file, copy = house.folder / "coop.db", house.folder / "kept.db"
+    made = back_up(house.store, file, copy, now=house.moment)
+    back = house.folder / "back" / "coop.db"
+    back.parent.mkdir()
+    node = NodeId(house.new_id())
+    assert restore(made.file, back, node=node, now=house.moment, aside=None).clean
+
+    house.store, house.folder = open_store(f"sqlite:///{back}"), back.parent
+    house.forget_app()
+    assert before["SEQUENCE"] == 1
+    assert event(house, path, "Saturday class") == before
 
 
 def test_guessing_is_stopped_after_some_tries(house: Opened) -> None:

@@ -10,7 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 from sqlalchemy import Engine, event
 
-from coop.store import visits
+from coop.store import feeds, visits
+from coop.store.tokens import new_token
 from coop.store.visits import Point
 from tests.support.forms import send
 from tests.support.opened import Opened, furnished, mixed, quantity, sized
@@ -23,14 +24,15 @@ PAGES = (
     "/lots/{parcel}/gone", "/lots/{parcel}/count", "/shelf/count", "/stacks", "/baths",
     "/baths/{bath}/sheets",
     "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
-    "/me", "/help", "/news?after=1", "/devices", "/rescue", "/jugs", "/jugs/{jug}",
-    "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
+    "/me", "/me/calendar", "/help", "/news?after=1", "/devices", "/rescue",
+    "/jugs", "/jugs/{jug}", "/kept", "/follow", "/follow?bath={bath}", "/follow?lot={alum}", "/liquids/{size}",
     "/liquids/{size}/test", "/baths/{bath}/keep", "/baths/{size}/care", "/orders",
     "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv", "/supplies",
     "/supplies/salt:aluminium_sulfate_14", "/suppliers", "/shelf/receive/powder",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
+STATEMENTS_OF_CALENDAR_MAX = 40
 Asked = list[tuple[str, Any]]
 
 
@@ -171,6 +173,23 @@ def test_sheets_through_asks_no_more_of_a_long_ledger(small: Opened, large: Open
 
     assert counts[0] == counts[1]
     assert counts[1] <= STATEMENTS_OF_SHEETS_MAX
+
+
+def test_a_calendar_asks_no_more_of_a_long_ledger(small: Opened, large: Opened) -> None:
+    """Programs ask by themselves, day and night."""
+    counts = []
+    for house in (small, large):
+        token, who = new_token(), house.members["amina"]
+        with house.store.writing() as desk:
+            feeds.make(
+                desk.connection, token=token, member=who.member, lang="en", now=house.moment
+            )
+        client, there = house.app().test_client(), f"/calendar/{token}.ics"
+        assert client.get(there).status_code == 200
+        counts.append(len(visit(house, client, there)))
+
+    assert counts[0] == counts[1]
+    assert counts[1] <= STATEMENTS_OF_CALENDAR_MAX
 
 
 @pytest.mark.parametrize("lot", ["alum", "parcel"])
