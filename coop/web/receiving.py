@@ -22,12 +22,12 @@ from coop.web.doses import number_text, quantity_text
 from coop.web.fields import VOLUMES, NumberField
 from coop.web.forms import EntryForm, Happened, options
 from coop.web.i18n import N_, Words
+from coop.web.powder import LIQUID
 from coop.web.stock import amount_text, days_text
 from coop.web.storing import standing_apart, storing
 from coop.web.told import typed
 
 CARRAGEENAN = "carrageenan"
-GALL = "gall"
 SODAS_OF = ("soda", "softener")
 """Supplies that may be a soda: which form it is decides how much of it is weighed."""
 SOME = "some"
@@ -120,7 +120,7 @@ class PowderForm(WeighedLotForm):
             for name, whats in (("carrageenan", (CARRAGEENAN,)), ("soda", SODAS_OF))
             if self.what.data not in whats
         }
-        poured = self.what.data == GALL and self.weight_unit.data in POURED
+        poured = self.what.data == LIQUID and self.weight_unit.data in POURED
         for name, value in super()._pairs():
             if name not in unfit:
                 held = poured and name.startswith("weight.")
@@ -188,6 +188,11 @@ class PiecesForm(LotForm):
 
     def amount(self, words: Words, n: Fraction) -> str:
         return amount_text(words, "supply", "pieces", int(n))
+
+
+def page_of(look: SupplyLook) -> str:
+    """Return which form a supply is received by: alum, powder, paper or supply."""
+    return "powder" if look.group in POWDERS else look.group
 
 
 def form_for(what: str, look: SupplyLook | None, said: Mapping[str, Any]) -> LotForm:

@@ -17,10 +17,8 @@ from coop.web.fields import NEEDED, VOLUMES
 from coop.web.forms import options
 from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID
+from coop.web.receiving import POURED, WEIGHTS
 from coop.web.stock import amount_text, days_text
-
-WEIGHTS = ("g", "kg", "lb", "oz")
-POURED = ("ml", "l")
 
 
 class NewSupplyForm(EditionForm):

@@ -33,6 +33,7 @@ from coop.web.receiving import (
     form_for,
     kept,
     offer_units,
+    page_of,
     proposed,
     reams_of,
     reams_text,
@@ -146,17 +147,13 @@ def _given(what: str) -> Given:
     if key and look is None:
         abort(404)
     given = Given(look=look, order=order)
-    if look is not None and _page_of(look) != what:
-        abort(redirect(_url("receive", _page_of(look), given), 303))
+    if look is not None and page_of(look) != what:
+        abort(redirect(_url("receive", page_of(look), given), 303))
     return given
 
 
 def _url(view: str, what: str, given: Given) -> str:
     return url_for(f"receive.{view}", what=what, _external=False, **given.query)
-
-
-def _page_of(look: SupplyLook) -> str:
-    return "powder" if look.group in POWDERS else look.group
 
 
 def _others() -> tuple[Choice, ...]:

@@ -10,14 +10,14 @@ from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.actions.see_supplies import SupplyLook, not_yet_there, see_supplies, see_supply
 from coop.ids import Subject
 from coop.ledger.accounts import other
-from coop.ledger.kinds import OTHER_SUPPLIES, POWDERS
+from coop.ledger.kinds import OTHER_SUPPLIES
 from coop.ledger.states import SupplierState, SupplyState
 from coop.people.may import may
 from coop.web import words as say
 from coop.web.editions import edit, publish
 from coop.web.forms import written
 from coop.web.page import desk, needs, show, who, words
-from coop.web.receiving import Kept, kept
+from coop.web.receiving import Kept, kept, page_of
 from coop.web.stock import amount_text, supply_name
 from coop.web.supplying import Fact, NewSupplyForm, SupplyForm, facts, form_of, usual
 
@@ -134,7 +134,7 @@ def supply(key: str) -> Response:
         lots=_lots(state),
         kept=kept(words(), state.what, state),
         describe_url=url_for("supplies.describe", key=state.id),
-        receive_url=url_for("receive.receive", what=_page_of(look), supply=state.id),
+        receive_url=url_for("receive.receive", what=page_of(look), supply=state.id),
         order_url=f"/orders/place?supply={state.id}",
         may_describe=_may_describe(),
     )
@@ -159,10 +159,6 @@ def _lots(supply: SupplyState) -> tuple[LotRow, ...]:
 
 def _left(look: LotLook) -> str:
     return amount_text(words(), look.lot.what, look.lot.measure, look.left)
-
-
-def _page_of(look: SupplyLook) -> str:
-    return "powder" if look.group in POWDERS else look.group
 
 
 @pages.route("/supplies/<key>/describe", methods=["GET", "POST"])
