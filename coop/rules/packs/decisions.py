@@ -10,6 +10,7 @@ import msgspec
 
 from coop.rules.packs import words
 from coop.rules.packs.facts import Facts, Reading
+from coop.rules.packs.whys import WHYS
 from coop.rules.packs.words import Outcome, Verdict
 from coop.units.number import wire
 
@@ -65,6 +66,9 @@ class Finding:
     warn_on: date | None = None
     keep_years: int = 0
     records: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        assert self.why in WHYS, self.why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Final
 
-from coop.rules.packs import amounts, verdicts, words
+from coop.rules.packs import amounts, verdicts, whys, words
 from coop.rules.packs.conditions import applies, asked_of, asking, classified, is_about
 from coop.rules.packs.decisions import EVALUATOR, Decision, Finding, PackUsed
 from coop.rules.packs.facts import Facts, Permission
@@ -23,28 +23,7 @@ from coop.rules.packs.words import Outcome, Verdict
 CHECK_EVERY_DAYS: Final = 365
 """A pack nobody checked for a year is told of: our own choice, no source."""
 
-MAY_APPLY: Final = "may-apply"
-NO_LOCAL_PACK: Final = "no-local-pack"
-LOCAL_SILENT: Final = "local-pack-silent"
-NO_PERMISSION: Final = "no-permission"
-SAID_NO: Final = "they-said-no"
-CONDITIONS: Final = "with-conditions"
-DRAINS_TO_NATURE: Final = "drains-to-nature"
-NOBODY_KNOWS_IT: Final = "nobody-knows-it"
-
 _SPEAKS: Final = frozenset({words.LIMIT, words.BAN, words.TOTAL})
-_READABLE: Final = frozenset(
-    {
-        verdicts.MISSING,
-        verdicts.STALE,
-        verdicts.TOO_NEAR,
-        verdicts.BOUNDS,
-        verdicts.NOT_FINE_ENOUGH,
-        verdicts.NOT_CHECKED,
-        verdicts.TOO_FEW,
-        verdicts.AMOUNT_MISSING,
-    }
-)
 
 
 def evaluate(
@@ -120,7 +99,7 @@ def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[Fin
         if rule.kind == words.CLASSIFY:
             judged = replace(judged, verdict=classes[rule.id])
         elif applied is Verdict.UNKNOWN and judged.verdict is Verdict.FAILS:
-            judged = replace(judged, verdict=Verdict.UNKNOWN, why=MAY_APPLY)
+            judged = replace(judged, verdict=Verdict.UNKNOWN, why=whys.MAY_APPLY)
         wanted = _not_stated(rule, facts) if applied is Verdict.UNKNOWN else ()
         yield _finding(pack, rule, judged, wanted)
 
@@ -130,9 +109,7 @@ def _not_stated(rule: Rule, facts: Facts) -> tuple[str, ...]:
     return tuple(one for one in asked_of(rule.when) if one in words.FACTS and one not in stated)
 
 
-def _finding(
-    pack: Pack, rule: Rule, judged: Judged, wanted: tuple[str, ...]
-) -> Finding:  # fmt: skip
+def _finding(pack: Pack, rule: Rule, judged: Judged, wanted: tuple[str, ...]) -> Finding:
     advice = rule.point == words.PLANT_INLET
     return Finding(
         rule=rule.id,
@@ -173,19 +150,19 @@ def _finding(
 def _outcome(rule: Rule, judged: Judged) -> Outcome:
     if rule.kind in (words.CLASSIFY, words.KEEP):
         return Outcome.NOTHING_FORBIDS
-    if judged.why == verdicts.DILUTED:
+    if judged.why == whys.DILUTED:
         return Outcome.NOT_DOWN_HERE
     match judged.verdict:
         case Verdict.FAILS:
             return rule.if_fails
         case Verdict.UNKNOWN:
-            return rule.if_stale if judged.why == verdicts.STALE else rule.if_unknown
+            return rule.if_stale if judged.why == whys.STALE else rule.if_unknown
     return Outcome.AFTER_STEPS if rule.steps else Outcome.NOTHING_FORBIDS
 
 
 def _devices(rule: Rule, judged: Judged) -> tuple[str, ...]:
     """Return what the reading that is wanted can be read with."""
-    if judged.verdict is Verdict.UNKNOWN and rule.quantity and judged.why in _READABLE:
+    if judged.verdict is Verdict.UNKNOWN and rule.quantity and judged.why in whys.TO_READ:
         return amounts.MEASURES[rule.quantity].devices
     return ()
 
@@ -197,7 +174,7 @@ def _duties(rule: Rule, judged: Judged) -> tuple[str, ...]:
         case words.LABEL if judged.missing:
             dated = ("date_it",) if words.STARTED_ON in judged.missing else ()
             return (*found, "label", *dated)
-        case words.CLOCK if judged.why != verdicts.NOT_STARTED:
+        case words.CLOCK if judged.why != whys.NOT_STARTED:
             return (*found, "start_clock" if judged.started_on else "date_it")
         case words.KEEP:
             return ("keep_record",)
@@ -212,7 +189,7 @@ def _everywhere(facts: Facts) -> Iterator[Finding]:
             kind=words.BAN,
             verdict=Verdict.FAILS,
             outcome=Outcome.NOT_DOWN_HERE,
-            why=DRAINS_TO_NATURE,
+            why=whys.DRAINS_TO_NATURE,
             document="Clean Water Act; elsewhere common practice",
             section="301(a), 40 CFR 122.26",
         )
@@ -222,7 +199,7 @@ def _everywhere(facts: Facts) -> Iterator[Finding]:
             kind=words.BAN,
             verdict=Verdict.FAILS,
             outcome=Outcome.KEEP_IN_JAR,
-            why=NOBODY_KNOWS_IT,
+            why=whys.NOBODY_KNOWS_IT,
             document="common practice: what nobody knows stays closed, with a tag",
             duties=("label",),
         )
@@ -236,11 +213,11 @@ def _consent(
         return
     local = [pack for pack in used if _is_local(pack, demo)]
     if not local:
-        yield _asking("local-rule", NO_LOCAL_PACK)
+        yield _asking("local-rule", whys.NO_LOCAL_PACK)
     spoke = {one.pack for one in found if one.kind in _SPEAKS and not one.advice}
     for pack in local:
         if pack.id not in spoke:
-            yield replace(_asking("local-rule", LOCAL_SILENT), pack=pack.id)
+            yield replace(_asking("local-rule", whys.LOCAL_SILENT), pack=pack.id)
     yield _permitted(permission_for(facts, day))
 
 
@@ -274,7 +251,7 @@ def permission_for(facts: Facts, day: date) -> Permission | None:
 
 def _permitted(permission: Permission | None) -> Finding:
     if permission is None:
-        return _asking("permission", NO_PERMISSION)
+        return _asking("permission", whys.NO_PERMISSION)
     said = Finding(
         rule="permission",
         kind=words.BAN,
@@ -288,10 +265,10 @@ def _permitted(permission: Permission | None) -> Finding:
     match permission.answer:
         case "no":
             return replace(
-                said, verdict=Verdict.FAILS, outcome=Outcome.NOT_DOWN_HERE, why=SAID_NO
+                said, verdict=Verdict.FAILS, outcome=Outcome.NOT_DOWN_HERE, why=whys.SAID_NO
             )
         case "with_conditions":
-            return replace(said, outcome=Outcome.AFTER_STEPS, why=CONDITIONS)
+            return replace(said, outcome=Outcome.AFTER_STEPS, why=whys.CONDITIONS)
     return said
 
 

@@ -182,9 +182,7 @@ def _contents(top: Table) -> tuple[str, ...] | None:
 
 
 def _permission(table: Table) -> Permission:
-    table.only(
-        ("about", "asked", "asked_on", "answer", "outlet"), ("reference", "conditions")
-    )  # fmt: skip
+    table.only(("about", "asked", "asked_on", "answer", "outlet"), ("reference", "conditions"))
     asked_on = table.day("asked_on")
     assert asked_on is not None, "a key that is needed"
     return Permission(

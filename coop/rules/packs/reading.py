@@ -213,9 +213,7 @@ def _rule(table: Table, known: Mapping[str, tuple[str, ...]], evidence: str) -> 
     )
 
 
-def _condition(
-    table: Table, known: Mapping[str, tuple[str, ...]], depth: int
-) -> Condition:  # fmt: skip
+def _condition(table: Table, known: Mapping[str, tuple[str, ...]], depth: int) -> Condition:
     if depth > DEPTH_MAX:
         raise table.fault("too-deep", "", part="when", options=(DEPTH_MAX,))
     if "fact" in table.data:
@@ -291,7 +289,7 @@ def _holds_if(table: Table, quantity: str, kind: str) -> str:
 
 def _ends(
     table: Table, quantity: str, holds_if: str
-) -> tuple[Fraction | None, Fraction | None]:  # fmt: skip
+) -> tuple[Fraction | None, Fraction | None]:
     wanted = words.ENDS[holds_if]
     for key in ("low", "high"):
         if key in table.data and key not in wanted:

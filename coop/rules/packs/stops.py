@@ -8,15 +8,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from coop.rules.packs import words
+from coop.rules.packs import whys, words
 from coop.rules.packs.decisions import Finding
 from coop.rules.packs.facts import Facts
 from coop.rules.packs.words import Outcome, Verdict
 
 ACIDS: Final = frozenset({"alum", "ammonium_alum", "acid", "vinegar"})
 CARBONATES: Final = frozenset({"soda", "chalk"})
-CLOSED_NOT_SAID: Final = "closed-not-said"
-CONTENTS_NOT_SAID: Final = "contents-not-said"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +73,7 @@ def stops(facts: Facts) -> Iterator[Finding]:
             yield _finding(
                 Stop(rule="stop-not-known", one=ACIDS, other=ACIDS, document="common practice"),
                 Verdict.UNKNOWN,
-                CONTENTS_NOT_SAID,
+                whys.CONTENTS_NOT_SAID,
             )
         return
     together = {*facts.contents, *facts.adding}
@@ -85,7 +83,7 @@ def stops(facts: Facts) -> Iterator[Finding]:
         if not stop.closed_only or facts.closed == words.YES:
             yield _finding(stop, Verdict.FAILS, "")
         elif not facts.closed and facts.adding:
-            yield _finding(stop, Verdict.UNKNOWN, CLOSED_NOT_SAID)
+            yield _finding(stop, Verdict.UNKNOWN, whys.CLOSED_NOT_SAID)
 
 
 def _finding(stop: Stop, verdict: Verdict, why: str) -> Finding:
@@ -98,6 +96,6 @@ def _finding(stop: Stop, verdict: Verdict, why: str) -> Finding:
         why=why,
         document=stop.document,
         section=stop.section,
-        facts=("contents",) if why == CONTENTS_NOT_SAID else ("closed",) if why else (),
+        facts=("contents",) if why == whys.CONTENTS_NOT_SAID else ("closed",) if why else (),
         duties=("stop_mix",) if fails else (),
     )

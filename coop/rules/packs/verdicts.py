@@ -7,25 +7,12 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
-from coop.rules.packs import amounts, words
+from coop.rules.packs import amounts, whys, words
 from coop.rules.packs.facts import Facts, Reading, Tally
 from coop.rules.packs.schema import Rule
 from coop.rules.packs.words import Verdict
 
 HOLDS, FAILS, UNKNOWN = Verdict.HOLDS, Verdict.FAILS, Verdict.UNKNOWN
-
-MISSING: Final = "missing"
-STALE: Final = "stale"
-TOO_NEAR: Final = "too-near"
-BOUNDS: Final = "bounds-too-wide"
-NOT_FINE_ENOUGH: Final = "method-not-fine-enough"
-NOT_CHECKED: Final = "meter-not-checked"
-TOO_FEW: Final = "too-few-readings"
-DILUTED: Final = "diluted"
-AMOUNT_MISSING: Final = "amount-missing"
-OVERDUE: Final = "overdue"
-NO_START: Final = "no-start-date"
-NOT_STARTED: Final = "not-started"
 
 TREATMENTS: Final = frozenset({"soda", "lime", "alum"})
 """What puts a failed reading right; water does not."""
@@ -74,7 +61,7 @@ def _total(rule: Rule, facts: Facts, day: date) -> Judged:
     known = sum((one for one in parts if one is not None), Fraction(0))
     most = known + (amounts.MEASURES[rule.quantity].high if None in parts else 0)
     verdict = _of_ends(rule, known, most, Fraction(0))
-    why = AMOUNT_MISSING if verdict is UNKNOWN else ""
+    why = whys.AMOUNT_MISSING if verdict is UNKNOWN else ""
     return Judged(verdict=verdict, why=why, total=known)
 
 
@@ -103,7 +90,7 @@ def _limit(rule: Rule, facts: Facts, day: date, now: datetime) -> Judged:
     measured = [one for one in of_it if one.how != words.RECKONED]
     diluted = _failed_before_water(rule, facts, measured, now)
     if diluted:
-        return Judged(verdict=FAILS, why=DILUTED, used=diluted)
+        return Judged(verdict=FAILS, why=whys.DILUTED, used=diluted)
     fresh = [one for one in measured if _stands(rule, facts, one, now)]
     if rule.span == words.DAY and not rule.sum_of:
         fresh = _mean(rule, [one for one in fresh if one.read_at.date() == day])
@@ -113,9 +100,9 @@ def _limit(rule: Rule, facts: Facts, day: date, now: datetime) -> Judged:
     if rule.bounds_count and reckoned:
         return _worst(rule, _newest(reckoned))
     if measured:
-        why = STALE if rule.span == words.INSTANT else TOO_FEW
+        why = whys.STALE if rule.span == words.INSTANT else whys.TOO_FEW
         return Judged(verdict=UNKNOWN, why=why, used=_newest(measured))
-    return Judged(verdict=UNKNOWN, why=MISSING)
+    return Judged(verdict=UNKNOWN, why=whys.MISSING)
 
 
 def _is_of(rule: Rule, reading: Reading) -> bool:
@@ -196,8 +183,8 @@ def _of_reading(rule: Rule, reading: Reading) -> Judged:
     verdict = _of_ends(rule, low, high, margin)
     why = ""
     if verdict is UNKNOWN:
-        why = {words.RECKONED: BOUNDS, words.NOT_DETECTED: NOT_FINE_ENOUGH}.get(
-            reading.how, NOT_CHECKED if margin is None else TOO_NEAR
+        why = {words.RECKONED: whys.BOUNDS, words.NOT_DETECTED: whys.NOT_FINE_ENOUGH}.get(
+            reading.how, whys.NOT_CHECKED if margin is None else whys.TOO_NEAR
         )
     return Judged(verdict=verdict, why=why, used=used)
 
@@ -312,14 +299,14 @@ def _clock(rule: Rule, facts: Facts, day: date) -> Judged:
     starts = [one.on for one in facts.starts if one.event == rule.starts]
     if not starts:
         if rule.starts == ALWAYS_STARTED:
-            return Judged(verdict=UNKNOWN, why=NO_START)
-        return Judged(verdict=HOLDS, why=NOT_STARTED)
+            return Judged(verdict=UNKNOWN, why=whys.NO_START)
+        return Judged(verdict=HOLDS, why=whys.NOT_STARTED)
     started_on = min(starts)
     due_on = started_on + timedelta(days=rule.days - int(rule.first_day_counts))
     late = day > due_on
     return Judged(
         verdict=FAILS if late else HOLDS,
-        why=OVERDUE if late else "",
+        why=whys.OVERDUE if late else "",
         started_on=started_on,
         due_on=due_on,
     )

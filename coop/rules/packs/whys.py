@@ -1,0 +1,51 @@
+"""Why a rule does not plainly hold or fail: a closed list, worded elsewhere."""
+
+from typing import Final
+
+MISSING: Final = "missing"
+STALE: Final = "stale"
+TOO_NEAR: Final = "too-near"
+BOUNDS: Final = "bounds-too-wide"
+NOT_FINE_ENOUGH: Final = "method-not-fine-enough"
+NOT_CHECKED: Final = "meter-not-checked"
+TOO_FEW: Final = "too-few-readings"
+AMOUNT_MISSING: Final = "amount-missing"
+DILUTED: Final = "diluted"
+OVERDUE: Final = "overdue"
+NO_START: Final = "no-start-date"
+NOT_STARTED: Final = "not-started"
+MAY_APPLY: Final = "may-apply"
+NO_LOCAL_PACK: Final = "no-local-pack"
+LOCAL_SILENT: Final = "local-pack-silent"
+NO_PERMISSION: Final = "no-permission"
+SAID_NO: Final = "they-said-no"
+CONDITIONS: Final = "with-conditions"
+DRAINS_TO_NATURE: Final = "drains-to-nature"
+NOBODY_KNOWS_IT: Final = "nobody-knows-it"
+CONTENTS_NOT_SAID: Final = "contents-not-said"
+CLOSED_NOT_SAID: Final = "closed-not-said"
+
+TO_READ: Final = frozenset(
+    {MISSING, STALE, TOO_NEAR, BOUNDS, NOT_FINE_ENOUGH, NOT_CHECKED, TOO_FEW, AMOUNT_MISSING}
+)
+"""Those that another reading can settle."""
+WHYS: Final = frozenset(
+    {
+        "",
+        *TO_READ,
+        DILUTED,
+        OVERDUE,
+        NO_START,
+        NOT_STARTED,
+        MAY_APPLY,
+        NO_LOCAL_PACK,
+        LOCAL_SILENT,
+        NO_PERMISSION,
+        SAID_NO,
+        CONDITIONS,
+        DRAINS_TO_NATURE,
+        NOBODY_KNOWS_IT,
+        CONTENTS_NOT_SAID,
+        CLOSED_NOT_SAID,
+    }
+)
