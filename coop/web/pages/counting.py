@@ -18,7 +18,7 @@ from coop.actions.see_counts import (
 )
 from coop.actions.see_devices import judged_pairs
 from coop.actions.write import Written
-from coop.ids import Subject
+from coop.ids import EntryId, Subject, is_uuid
 from coop.ledger import kinds
 from coop.ledger.entries import read_content
 from coop.ledger.lots import base_amount
@@ -84,6 +84,7 @@ class GapPage:
     Attributes:
         settled: Nothing is asked: it is as expected, or somebody has judged it.
         in_noise: One tap writes it off.
+        waits: It is listed for coordinators: something is left of the lot.
         judge_url: Where it is said to be right as it stands; empty for who may not.
     """
 
@@ -98,6 +99,7 @@ class GapPage:
     causes: tuple[CauseRow, ...]
     form: GapForm
     may_decide: bool
+    waits: bool
     judge_url: str
 
 
@@ -115,7 +117,7 @@ def count(lot: str) -> Response:
     if form.is_submitted():
         gap = _ahead(form) if form.validate() else None
         status = 422 if gap is None else 200
-        if gap is not None and form.warned.data == _key(gap):
+        if gap is not None and (form.warned.data == _key(gap) or _sent(form)):
             done = _write(form)
             if done is not None:
                 return done
@@ -130,6 +132,12 @@ def _ahead(form: CountForm) -> Gap | None:
     except Slip as slip:
         form.take(slip.refused)
         return None
+
+
+def _sent(form: CountForm) -> bool:
+    """Say whether this very count was written already: a double tap is not asked again."""
+    entry_id = str(form.entry_id.data or "")
+    return is_uuid(entry_id) and bool(desk().journal.by_id(EntryId(entry_id)))
 
 
 def _key(gap: Gap) -> str:
@@ -265,7 +273,9 @@ def _gap_page(look: GapLook, form: GapForm) -> GapPage:
     studio: StudioState | None = desk().journal.state("studio", lot.studio)
     decides = may(who().roles, "sort-out")
     settled = is_nothing(look) or (COUNT_GAP, count.entry) in judged_pairs(desk().journal)
+    others = () if settled or look.in_noise else gaps_on_hand(desk().journal)
     judge = urlencode({"subject": lot.id, "code": COUNT_GAP, "entry": count.entry})
+    waits = any(one.lot.id == lot.id for one in others)
     return GapPage(
         name=lot.name,
         url=f"/lots/{lot.id}",
@@ -275,20 +285,24 @@ def _gap_page(look: GapLook, form: GapForm) -> GapPage:
         doubt=doubt_text(words(), lot, look.gap),
         settled=settled,
         in_noise=look.in_noise,
-        causes=() if settled else _causes(look),
+        causes=_causes(look, others),
         form=form,
         may_decide=decides,
-        judge_url=f"/sort-it-out/judge?{judge}" if decides and not look.in_noise else "",
+        waits=waits,
+        judge_url=f"/sort-it-out/judge?{judge}" if decides and waits else "",
     )
 
 
-def _causes(look: GapLook) -> tuple[CauseRow, ...]:
+def _causes(look: GapLook, others: tuple[GapLook, ...]) -> tuple[CauseRow, ...]:
+    """Return what may lie behind a gap and can be mended elsewhere."""
     journal = desk().journal
-    found = causes(journal, (look,), gaps_on_hand(journal))[look.lot.id]
-    teller = CauseTeller(journal, [found])
-    return tuple(
-        _cause(look, one, teller) for one in found if not isinstance(one, NotWrittenDown)
-    )
+    found = [
+        one
+        for one in causes(journal, (look,), others)[look.lot.id]
+        if not isinstance(one, NotWrittenDown)
+    ]
+    teller = CauseTeller(journal, [found]) if found else None
+    return tuple(_cause(look, one, teller) for one in found) if teller else ()
 
 
 def _cause(look: GapLook, one: Suggestion, teller: CauseTeller) -> CauseRow:
