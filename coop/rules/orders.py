@@ -6,11 +6,11 @@ parent sheet, or pieces. Use is taken off in whole units too, so that the sum in
 can be done again by hand: on hand - use - booked + on the way = left.
 """
 
-from collections import Counter
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import accumulate
+from itertools import pairwise
 from math import ceil, isfinite
 from statistics import median
 from typing import Final
@@ -130,16 +130,18 @@ def plan_order(facts: SupplyFacts, *, today: date) -> OrderPlan:
     (True, 133, '2025-10-12', 2)
     """
     span_days = facts.lead_days + facts.review_days
-    course = _course(facts, today, LOOK_AHEAD_DAYS + span_days)
-    ahead_days = _first_under(course[span_days:], facts.floor)
+    course = _course(facts, today)
+    past_days = LOOK_AHEAD_DAYS + 1
+    due_days = course.first_under(facts.floor, span_days, span_days + past_days)
+    ahead_days = None if due_days is None else due_days - span_days
     until_days = (ahead_days or 0) + span_days
     until = today + timedelta(days=until_days)
-    left = course[until_days]
+    left = course.stock(until_days)
     packs, amount, limited = 0, 0, False
     if ahead_days is not None:
         arrives = today + timedelta(days=ahead_days + facts.lead_days)
         packs, amount, limited = _quantity(facts, left, arrives)
-    out_days = _first_under(course[: LOOK_AHEAD_DAYS + 1], 1)
+    out_days = course.first_under(1, 0, past_days)
     return OrderPlan(
         order_by=None if ahead_days is None else today + timedelta(days=ahead_days),
         due=ahead_days == 0,
@@ -156,23 +158,40 @@ def plan_order(facts: SupplyFacts, *, today: date) -> OrderPlan:
     )
 
 
-def _course(facts: SupplyFacts, today: date, days: int) -> list[int]:
-    """Return the stock at the end of today and of each of so many days, if none is ordered."""
-    change: Counter[int] = Counter()
-    for coming in facts.on_the_way:
-        change[max(0, (coming.day - today).days)] += coming.amount
-    for booking in facts.bookings:
-        change[max(0, (booking.day - today).days)] -= booking.amount
-    booked = accumulate(change.get(n, 0) for n in range(days + 1))
-    return [facts.on_hand + so_far - _used(facts, n) for n, so_far in enumerate(booked)]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Course:
+    """The stock at the end of each day if none is ordered; `changes` are by days from today."""
+
+    facts: SupplyFacts
+    changes: tuple[tuple[int, int], ...]
+
+    def stock(self, days: int) -> int:
+        changed = sum(amount for on, amount in self.changes if on <= days)
+        return self.facts.on_hand + changed - _used(self.facts, days)
+
+    def first_under(self, line: int, first: int, past: int) -> int | None:
+        """
+        Return the first of some days on which stock is under a line.
+
+        Between two changes stock only falls: each stretch is halved, not walked.
+        """
+        changed = sorted({on for on, _ in self.changes if first < on < past})
+        for begin, end in pairwise((first, *changed, past)):
+            if self.stock(end - 1) < line:
+                days = range(begin, end)
+                return days[bisect_left(days, True, key=lambda on: self.stock(on) < line)]
+        return None
+
+
+def _course(facts: SupplyFacts, today: date) -> _Course:
+    coming = [((one.day - today).days, one.amount) for one in facts.on_the_way]
+    booked = [((one.day - today).days, -one.amount) for one in facts.bookings]
+    changes = ((max(0, days), amount) for days, amount in (*coming, *booked))
+    return _Course(facts=facts, changes=tuple(changes))
 
 
 def _used(facts: SupplyFacts, days: int) -> int:
     return round(facts.per_week * days / _WEEK_DAYS)
-
-
-def _first_under(course: Sequence[int], line: int) -> int | None:
-    return next((n for n, stock in enumerate(course) if stock < line), None)
 
 
 def _quantity(facts: SupplyFacts, left: int, arrives: date) -> tuple[int, int, bool]:
@@ -213,7 +232,7 @@ def order_line(facts: SupplyFacts, *, today: date) -> int:
     that; under zero where enough is on the way.
     """
     span_days = facts.lead_days + facts.review_days
-    return facts.floor + facts.on_hand - _course(facts, today, span_days)[-1]
+    return facts.floor + facts.on_hand - _course(facts, today).stock(span_days)
 
 
 def lead_days_learned(days: Sequence[int]) -> int | None:

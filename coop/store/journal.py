@@ -149,6 +149,17 @@ _DRAWN = (
     )
     .group_by(tables.move.c.substance, tables.move.c.week, "for_session")
 )
+# The first week of use: one look into the index for each supply, which all have a fold.
+_FIRST_DRAWN = select(
+    tables.fold.c.subject.label("substance"),
+    select(tables.move.c.week)
+    .where(tables.move.c.substance == tables.fold.c.subject, _SESSION == "", _IS_USE)
+    .order_by(tables.move.c.week)
+    .limit(1)
+    .correlate(tables.fold)
+    .scalar_subquery()
+    .label("week"),
+).where(tables.fold.c.subject.in_(_WANTED))
 _HELD = select(tables.balance).where(tables.balance.c.account.in_(_WANTED))
 _DOUBTS = (
     select(
@@ -194,22 +205,6 @@ def _since(moments: Iterable[tuple[str, datetime]]) -> Any:
     return select(
         both.c.account, both.c.substance, func.sum(both.c.amount).label("amount")
     ).group_by(both.c.account, both.c.substance)
-
-
-def _first_drawn(substances: Iterable[str]) -> Any:
-    """Make the statement for the first week of use: one look into the index for each supply."""
-    wanted = [(one,) for one in substances]
-    asked = values(column("substance", Text)).data(wanted).cte("asked")
-    move = tables.move.c
-    first = (
-        select(move.week)
-        .where(move.substance == asked.c.substance, _SESSION == "", _IS_USE)
-        .order_by(move.week)
-        .limit(1)
-        .correlate(asked)
-        .scalar_subquery()
-    )
-    return select(asked.c.substance, first.label("week"))
 
 
 class EntryMemory:
@@ -452,7 +447,7 @@ class SqlJournal:
         wanted = set(substances)
         found: dict[str, str] = {}
         for part in in_parts(wanted):
-            for row in self._connection.execute(_first_drawn(part)):
+            for row in self._connection.execute(_FIRST_DRAWN, {"wanted": part}):
                 if row.week is not None:
                     found[row.substance] = row.week
         for move in self._waiting_moves():
