@@ -174,11 +174,10 @@ class _Around:
 
     today: date
     zone: tzinfo
-    weeks: tuple[str, ...]
     on_hand: Mapping[str, int]
     packs: Mapping[str, int]
     drawn: Mapping[str, Sequence[Drawn]]
-    first_drawn: Mapping[str, str]
+    uses: Mapping[Subject, Use]
     papers: Mapping[Subject, PaperState]
     suppliers: Mapping[Subject, SupplierState]
     coming: Mapping[Subject, Sequence[OrderState]]
@@ -195,26 +194,22 @@ def _lines(
 def _around(
     journal: Journal, supplies: Sequence[SupplyState], today: date, zone: tzinfo
 ) -> _Around:
-    weeks = _last_weeks(today)
-    keys = [str(one.id) for one in supplies]
+    keys = [one.id for one in supplies]
+    drawn = _drawn(journal, keys, today)
     holding = journal.holding("lot")
     on_hand: dict[str, int] = defaultdict(int)
     for (_, substance), amount in holding.items():
         on_hand[substance] += amount
-    drawn: dict[str, list[Drawn]] = defaultdict(list)
-    for one in journal.drawn(keys, week=weeks[0]):
-        drawn[one.substance].append(one)
     coming: dict[Subject, list[OrderState]] = defaultdict(list)
     for order in journal.listed("order"):
         coming[order.supply].append(order)
     return _Around(
         today=today,
         zone=zone,
-        weeks=weeks,
         on_hand=on_hand,
         packs=_packs(journal, holding, {str(one.id) for one in supplies if not one.pack}),
         drawn=drawn,
-        first_drawn=journal.first_drawn(keys),
+        uses=_uses(journal, keys, drawn, today),
         papers=journal.states("paper", [one.paper for one in supplies if one.paper]),
         suppliers=journal.states("supplier", {one.sold_by for one in supplies if one.sold_by}),
         coming=coming,
@@ -222,10 +217,57 @@ def _around(
     )
 
 
+def see_uses(
+    journal: Journal, supplies: Sequence[Subject], *, today: date
+) -> dict[Subject, Use]:
+    """Return what was used of several supplies in the last weeks, booked sessions apart."""
+    return _uses(journal, supplies, _drawn(journal, supplies, today), today)
+
+
+def _drawn(
+    journal: Journal, supplies: Sequence[Subject], today: date
+) -> Mapping[str, Sequence[Drawn]]:
+    """Return what was drawn of each supply in the weeks that count."""
+    found: dict[str, list[Drawn]] = defaultdict(list)
+    for one in journal.drawn(supplies, week=_last_weeks(today)[0]):
+        found[one.substance].append(one)
+    return found
+
+
+def _uses(
+    journal: Journal,
+    supplies: Sequence[Subject],
+    drawn: Mapping[str, Sequence[Drawn]],
+    today: date,
+) -> dict[Subject, Use]:
+    weeks, first = _last_weeks(today), journal.first_drawn(supplies)
+    return {one: _use(drawn.get(one, ()), weeks, first.get(one)) for one in supplies}
+
+
 def _last_weeks(today: date) -> tuple[str, ...]:
     """Return the ISO weeks whose use counts, the present one last."""
     noon = datetime.combine(today, time(12))
     return tuple(accounts.week(noon - ago * _WEEK) for ago in reversed(range(USE_WEEKS)))
+
+
+def _use(drawn: Iterable[Drawn], weeks: Sequence[str], first: str | None) -> Use:
+    """Sum what was used by weeks; weeks before the first use say nothing."""
+    usual: dict[str, int] = dict.fromkeys(weeks, 0)
+    booked: dict[str, int] = dict.fromkeys(weeks, 0)
+    for one in drawn:
+        if one.week in usual:
+            (booked if one.session else usual)[one.week] += one.amount
+    counted = [usual[week] for week in weeks if first and week >= first]
+    weekly = weekly_use(uses=counted) if counted else _NOTHING
+    short = weeks[-SHORT_WEEKS:]
+    return Use(
+        short=sum(usual[week] for week in short),
+        long=sum(usual.values()),
+        booked_short=sum(booked[week] for week in short),
+        booked_long=sum(booked.values()),
+        weekly=weekly,
+        per_week=two_figures(number=weekly.per_week),
+    )
 
 
 def _packs(
@@ -269,7 +311,7 @@ def _booked(sessions: Iterable[SessionState]) -> Mapping[Subject, Mapping[Sessio
 
 def _line(supply: SupplyState, around: _Around) -> OrderLine:
     supplier = around.suppliers.get(supply.sold_by) if supply.sold_by else None
-    use = _use(supply, around)
+    use = around.uses[supply.id]
     lead_days, lead_by = _lead(supply, supplier)
     pack = supply.pack or around.packs.get(supply.id)
     facts = SupplyFacts(
@@ -292,27 +334,6 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
         plan=None if supply.floor is None else plan_order(facts, today=around.today),
         lead_by=lead_by,
         coming=tuple(around.coming.get(supply.id, ())),
-    )
-
-
-def _use(supply: SupplyState, around: _Around) -> Use:
-    """Sum what was used by weeks; weeks before the first use say nothing."""
-    usual: dict[str, int] = dict.fromkeys(around.weeks, 0)
-    booked: dict[str, int] = dict.fromkeys(around.weeks, 0)
-    for one in around.drawn.get(supply.id, ()):
-        if one.week in usual:
-            (booked if one.session else usual)[one.week] += one.amount
-    first = around.first_drawn.get(supply.id)
-    counted = [usual[week] for week in around.weeks if first and week >= first]
-    weekly = weekly_use(uses=counted) if counted else _NOTHING
-    short = around.weeks[-SHORT_WEEKS:]
-    return Use(
-        short=sum(usual[week] for week in short),
-        long=sum(usual.values()),
-        booked_short=sum(booked[week] for week in short),
-        booked_long=sum(booked.values()),
-        weekly=weekly,
-        per_week=two_figures(number=weekly.per_week),
     )
 
 
