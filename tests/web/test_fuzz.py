@@ -31,7 +31,7 @@ OTHER_METHODS = ("PUT", "DELETE", "TRACE")
 PART = re.compile(r"<(?:(?:any\(([^)]*)\)|\w+):)?(\w+)>")
 FILES = ("/static/", "/sw.js", "/manifest.webmanifest")
 MARKUP = ("text/html", "image/svg+xml")
-JSON = ("application/json", "application/problem+json")
+DATA = ("application/json", "application/problem+json", "text/csv", "text/calendar")
 
 # Each would run, or break out of where it stands, if it came back as it was sent.
 MARKS = (
@@ -436,7 +436,7 @@ def check(answer: Any) -> None:
     if answer.mimetype in MARKUP:
         assert not [mark for mark in MARKS if mark in text]
         assert 'href="javascript:' not in text
-    elif answer.mimetype in JSON:
+    elif answer.mimetype in DATA:
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
     else:
         redirected = answer.status_code in (302, 303, 308)
