@@ -103,7 +103,11 @@ def _shown(found: Mapping[Wanting, Letter]) -> int:
 
 
 def _sent(store: Store, ledger: LedgerState, settings: Settings, now: datetime) -> int:
-    """Send what waits, each mail marked by itself: what has gone is not sent again."""
+    """
+    Send what waits, each mail marked by itself: what has gone is not sent again.
+
+    Killed just between, it is sent once more, under the same Message-ID.
+    """
     assert settings.smtp is not None, "asked for at the start"
     with store.reading() as desk:
         waiting = mail.waiting(desk.connection)

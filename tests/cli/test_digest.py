@@ -133,7 +133,7 @@ def test_who_asked_is_told_what_needs_them(
     assert box.to == ["amina@studio.example"]
     assert one["Subject"] == "Test studio: 2 things need you"
     assert "Today, 2025-09-17, these need you:" in text
-    assert "- Ropewalk: Nobody has written down yet what may go down the drain" in text
+    assert "Nobody has written down yet what may go down the drain" in text
     assert "https://studio.example" in text
     assert "You can turn it off on your own page" in text
 

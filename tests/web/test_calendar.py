@@ -260,6 +260,7 @@ def test_lines_are_folded_and_ended_as_the_standard_says(house: Opened) -> None:
     assert max(map(len, found)) <= OCTETS_MAX
     assert b"\n" not in b"".join(found)
     assert b"\r" not in b"".join(found)
+    assert all(line.decode() for line in found)
     unfolded = text.replace(b"\r\n ", b"")
     assert f"SUMMARY;LANGUAGE=en:{name}\r\n".encode() in unfolded
 

@@ -7,64 +7,49 @@ from werkzeug.wrappers import Response
 
 from coop.store import feeds
 from coop.store.tokens import new_token
-from coop.web.forms import PageForm
 from coop.web.page import desk, needs, now, show, who, words, writing
 
-UNFIT = 422
-
 pages = Blueprint("my_calendar", __name__)
-
-
-class AddressForm(PageForm):
-    """Makes or ends an address: there is nothing to fill in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MyCalendarPage:
     """`since` is empty where there is no address; `address` is there just after it was made."""
 
-    form: AddressForm
     since: str
     address: str
 
 
-def _page(form: AddressForm, address: str = "", status: int = 200) -> Response:
+def _page(address: str = "") -> Response:
     feed = feeds.of_member(desk().connection, who().member)
     page = MyCalendarPage(
-        form=form,
         since=words().moment(feed.made_at) if feed else "",
         address=address,
     )
-    return show("my_calendar.html", page=page, status=status)
+    return show("my_calendar.html", page=page)
 
 
 @pages.get("/me/calendar")
 @needs("keep-own-account")
 def my_calendar() -> Response:
-    return _page(AddressForm())
+    return _page()
 
 
 @pages.post("/me/calendar")
 @needs("keep-own-account")
 def new_address() -> Response:
     """Make an address, in place of the one before; it is shown this one time."""
-    form = AddressForm()
-    if not form.validate_on_submit():
-        return _page(form, status=UNFIT)
     token = new_token()
     with writing() as unit:
         feeds.make(
             unit.connection, token=token, member=who().member, lang=words().lang, now=now()
         )
-    return _page(form, url_for("calendar.calendar", secret=token, _external=True))
+    return _page(url_for("calendar.calendar", secret=token, _external=True))
 
 
 @pages.post("/me/calendar/end")
 @needs("keep-own-account")
 def end_address() -> Response:
-    form = AddressForm()
-    if not form.validate_on_submit():
-        return _page(form, status=UNFIT)
     with writing() as unit:
         feeds.end(unit.connection, who().member)
     flash(words().gettext("That address opens nothing any more."), "written")
