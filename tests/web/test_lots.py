@@ -376,8 +376,8 @@ def test_all_lots_are_paged(house: Opened):
     assert then.count('class="left-bar"') == 7
     assert "W-54" in first
     assert "AS-24" in then
-    assert "Older ones" in first
-    assert "Newer ones" in then
+    assert "On to the next page" in first
+    assert "Back one page" in then
 
 
 def test_what_must_not_stand_together_is_said(house: Opened, barn: str):
@@ -404,8 +404,9 @@ def test_the_shelf_says_how_long_a_supply_lasts(house: Opened, tub: str):
     assert "about 9 weeks at 60 g a week" in house.client("kahu").get("/shelf").text
 
 
-def test_a_long_group_is_folded(house: Opened):
+def test_a_long_group_has_a_page_of_its_own(house: Opened):
     for n in range(14):
+        house.later(minutes=1)
         house.say(
             "lot.received",
             studio=house.made["studio"],
@@ -413,10 +414,13 @@ def test_a_long_group_is_folded(house: Opened):
             name=f"W-{n}",
             weight=quantity(100, "g"),
         )
-    page = house.client("kahu").get("/shelf").text
+    client = house.client("kahu")
+    page = client.get("/shelf").text
+    more = html.unescape(page).split("2 more, newer ones")[0].rpartition('href="')[2]
 
-    assert "2 more, newer ones" in page
-    assert "W-13" in page
+    assert "W-13" not in page
+    assert "W-13" in client.get(more.split('"')[0]).text
+    assert client.get("/shelf/lots?of=feathers").status_code == 404
 
 
 def test_a_usable_lot_is_taken_before_an_older_one_past_its_day(house: Opened):

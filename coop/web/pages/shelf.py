@@ -1,21 +1,22 @@
 """Shelf: what is left of everything, how long it lasts, and every lot there ever was."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
+from urllib.parse import urlencode
 
-from flask import Blueprint, request
+from flask import Blueprint, abort, request
 from werkzeug.wrappers import Response
 
-from coop.actions.see_counts import GapLook, open_gaps
-from coop.actions.see_orders import OrderLine, see_order_lines
+from coop.actions.see_counts import open_gaps
+from coop.actions.see_orders import Use, see_uses
 from coop.actions.see_shelf import LotLook, StudioShelf, look_at_lots, see_shelf
 from coop.ids import Subject
-from coop.ledger.states import LotState, StudioState
+from coop.ledger.states import LotState, SupplyState
 from coop.rules.storage import STORAGE
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, house_spoon, lot_said
-from coop.web.page import desk, needs, now, show, words, zone
+from coop.web.page import desk, needs, show, today, words
 from coop.web.stock import amount_text, supply_name
 from coop.web.storing import standing_apart
 
@@ -37,11 +38,12 @@ GROUPS: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Lots of one kind in a studio; `more` are folded away."""
+    """Lots of one kind in a studio, the oldest first; `more_url` has those left out."""
 
     title: str
     lots: tuple[LotSaid, ...]
-    more: tuple[LotSaid, ...]
+    more_count: int
+    more_url: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +68,8 @@ class SupplyRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfPage:
+    """The shelves; `supplies` are those of the lots that are shown."""
+
     studios: tuple[StudioRows, ...]
     supplies: tuple[SupplyRow, ...]
 
@@ -73,61 +77,79 @@ class ShelfPage:
 @pages.get("/shelf")
 @needs("read")
 def shelf() -> Response:
-    journal = desk().journal
-    shelves = see_shelf(journal)
-    looks = [look for one in shelves for look in one.every]
-    gaps = {one.lot.id: one for one in open_gaps(journal, [look.lot for look in looks])}
-    spoon = house_spoon()
+    shelves = see_shelf(desk().journal)
+    every = [look for one in shelves for look in one.every]
+    shown = [look for one in shelves for name, _ in GROUPS for look in _of(one, name)]
+    say = _sayer(shown)
     page = ShelfPage(
-        studios=tuple(_studio(one, gaps, spoon) for one in shelves),
-        supplies=_supplies(looks),
+        studios=tuple(_studio(one, say) for one in shelves),
+        supplies=_supplies(shown, every),
     )
     return show("shelf.html", page=page, nav="shelf")
 
 
-def _studio(one: StudioShelf, gaps: Mapping[Subject, GapLook], spoon: str) -> StudioRows:
-    groups = []
-    for name, title in GROUPS:
-        looks: tuple[LotLook, ...] = getattr(one, name)
-        said = tuple(
-            lot_said(words(), look, spoon=spoon, gap=gaps.get(look.lot.id)) for look in looks
-        )
-        if said:
-            title = words().gettext(title)
-            lots, more = said[:GROUP_SHOWN], said[GROUP_SHOWN:]
-            groups.append(Group(title=title, lots=lots, more=more))
+def _of(shelf: StudioShelf, group: str) -> tuple[LotLook, ...]:
+    """Return the lots of a group that are shown at once."""
+    looks: tuple[LotLook, ...] = getattr(shelf, group)
+    return looks[:GROUP_SHOWN]
+
+
+def _sayer(looks: Sequence[LotLook]) -> Callable[[LotLook], LotSaid]:
+    """Return what says these lots, their open counts read at once."""
+    gaps = open_gaps(desk().journal, [look.lot for look in looks])
+    by_lot = {one.lot.id: one for one in gaps}
+    spoon = house_spoon()
+    return lambda look: lot_said(words(), look, spoon=spoon, gap=by_lot.get(look.lot.id))
+
+
+def _studio(one: StudioShelf, say: Callable[[LotLook], LotSaid]) -> StudioRows:
     whats = {look.what for look in one.every} & STORAGE.keys()
+    groups = tuple(
+        Group(
+            title=words().gettext(title),
+            lots=tuple(say(look) for look in _of(one, name)),
+            more_count=len(getattr(one, name)) - len(_of(one, name)),
+            more_url=f"/shelf/lots?studio={one.studio.id}&of={name}",
+        )
+        for name, title in GROUPS
+        if getattr(one, name)
+    )
     return StudioRows(
         id=one.studio.id,
         name=one.studio.name,
-        groups=tuple(groups),
+        groups=groups,
         apart=standing_apart(words(), whats),
     )
 
 
-def _supplies(looks: Iterable[LotLook]) -> tuple[SupplyRow, ...]:
-    """Say of each supply that is on a shelf how much there is of it, and how long it lasts."""
-    found = {look.supply.id: look.supply for look in looks if look.supply is not None}
-    lines = see_order_lines(desk().journal, tuple(found.values()), now=now(), zone=zone())
-    return tuple(sorted((_supply(line) for line in lines), key=lambda row: row.name.casefold()))
+def _supplies(shown: Iterable[LotLook], every: Iterable[LotLook]) -> tuple[SupplyRow, ...]:
+    """Say of each supply that is shown how much there is of it, and how long it lasts."""
+    of = {look.supply.id: look for look in shown if look.supply is not None}
+    left: dict[Subject, int] = dict.fromkeys(of, 0)
+    for look in every:
+        if look.lot.substance in left:
+            left[look.lot.substance] += look.left
+    uses = see_uses(desk().journal, tuple(of), today=today())
+    rows = (_supply(look, left[one], uses[one]) for one, look in of.items())
+    return tuple(sorted(rows, key=lambda row: row.name.casefold()))
 
 
-def _supply(line: OrderLine) -> SupplyRow:
-    supply, left = line.supply, line.facts.on_hand
+def _supply(look: LotLook, left: int, use: Use) -> SupplyRow:
+    supply = look.supply
+    assert supply is not None
     return SupplyRow(
-        name=supply_name(words(), supply, line.paper),
+        name=supply_name(words(), supply, look.paper),
         url=f"/supplies/{supply.id}",
         left=amount_text(words(), supply.what, supply.measure, left),
-        lasts=_lasts(line, left),
+        lasts=_lasts(supply, left, use.per_week),
     )
 
 
-def _lasts(line: OrderLine, left: int) -> str:
+def _lasts(supply: SupplyState, left: int, per_week: float) -> str:
     """Say how many weeks it lasts by the use of the last weeks, booked sessions apart."""
-    per_week = line.use.per_week
     if per_week <= 0 or left <= 0:
         return ""
-    supply, weeks = line.supply, left / per_week
+    weeks = left / per_week
     rate = amount_text(words(), supply.what, supply.measure, round(per_week))
     if weeks > WEEKS_TOLD_MAX:
         return words().gettext("for years at %(rate)s a week", rate=rate)
@@ -142,42 +164,75 @@ def _lasts(line: OrderLine, left: int) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AllLotsPage:
-    """Lots of every age, the newest first, used up ones too; addresses of the other pages."""
+class LotsPage:
+    """
+    Lots of one studio or all, page by page, and the addresses of the other pages.
 
+    Attributes:
+        title: Which lots these are: those of a group that are not used up, or all.
+        studios: (name, address, whether it is this one) of what may be looked at.
+    """
+
+    title: str
     lots: tuple[LotSaid, ...]
     studios: tuple[tuple[str, str, bool], ...]
-    newer: str
-    older: str
+    before: str
+    after: str
 
 
 @pages.get("/shelf/lots")
 @needs("read")
 def lots() -> Response:
-    journal = desk().journal
-    studios: tuple[StudioState, ...] = journal.listed("studio")
-    chosen = request.args.get("studio", "")
+    """Show the lots of a group that are not used up; without a group all there ever were."""
+    studio, group = request.args.get("studio", ""), request.args.get("of", "")
+    if group not in ("", *dict(GROUPS)):
+        abort(404)
     at = max(1, request.args.get("page", 1, type=int))
-    every: Iterable[LotState] = journal.listed("lot", live=False)
-    found = sorted(
-        (lot for lot in every if chosen in ("", lot.studio)),
-        key=lambda lot: (lot.received_at, lot.id),
-        reverse=True,
-    )
-    start = (at - 1) * LOTS_SHOWN
-    looks = look_at_lots(journal, tuple(found[start : start + LOTS_SHOWN]))
-    spoon = house_spoon()
-    page = AllLotsPage(
-        lots=tuple(lot_said(words(), look, spoon=spoon) for look in reversed(looks)),
-        studios=(
-            (words().gettext("All studios"), _page_of("", 1), not chosen),
-            *((one.name, _page_of(one.id, 1), one.id == chosen) for one in studios),
+    count, looks = _open_lots(studio, group, at) if group else _all_lots(studio, at)
+    say = _sayer(looks)
+    here = {"studio": studio, "of": group}
+    page = LotsPage(
+        title=words().gettext(dict(GROUPS)[group])
+        if group
+        else words().gettext("All lots, used up ones too"),
+        lots=tuple(say(look) for look in looks),
+        studios=tuple(
+            (name, _url(here | {"studio": one}, 1), one == studio)
+            for one, name in (
+                ("", words().gettext("All studios")),
+                *((one.id, one.name) for one in desk().journal.listed("studio")),
+            )
         ),
-        newer=_page_of(chosen, at - 1) if at > 1 else "",
-        older=_page_of(chosen, at + 1) if len(found) > start + LOTS_SHOWN else "",
+        before=_url(here, at - 1) if at > 1 else "",
+        after=_url(here, at + 1) if count > at * LOTS_SHOWN else "",
     )
     return show("lots.html", page=page, nav="shelf")
 
 
-def _page_of(studio: str, number: int) -> str:
-    return f"/shelf/lots?studio={studio}&page={number}"
+def _open_lots(studio: str, group: str, at: int) -> tuple[int, tuple[LotLook, ...]]:
+    """Return how many lots of a group are not used up, and a page of them, the oldest first."""
+    found = [
+        look
+        for one in see_shelf(desk().journal)
+        if studio in ("", one.studio.id)
+        for look in getattr(one, group)
+    ]
+    return len(found), tuple(found[(at - 1) * LOTS_SHOWN : at * LOTS_SHOWN])
+
+
+def _all_lots(studio: str, at: int) -> tuple[int, tuple[LotLook, ...]]:
+    """Return how many lots there ever were, and a page of them, the newest first."""
+    journal = desk().journal
+    every: Iterable[LotState] = journal.listed("lot", live=False)
+    found = sorted(
+        (lot for lot in every if studio in ("", lot.studio)),
+        key=lambda lot: (lot.received_at, lot.id),
+        reverse=True,
+    )
+    looks = look_at_lots(journal, tuple(found[(at - 1) * LOTS_SHOWN : at * LOTS_SHOWN]))
+    return len(found), looks[::-1]
+
+
+def _url(asked: Mapping[str, str], number: int) -> str:
+    said = {key: one for key, one in asked.items() if one} | {"page": str(number)}
+    return f"/shelf/lots?{urlencode(said)}"
