@@ -102,12 +102,14 @@ class OrderList:
     """
     Supplies that are ordered: those with a floor by the day to order, the soonest first.
 
-    Of those without one nobody can say when to order; they stand apart.
+    Of those without one nobody can say when to order; they stand apart. `coming` are all of
+    which something is on the way, whether they are to be ordered again or not.
     """
 
     today: date
     lines: tuple[OrderLine, ...]
     without_floor: tuple[OrderLine, ...]
+    coming: tuple[OrderLine, ...]
 
     @property
     def due(self) -> tuple[OrderLine, ...]:
@@ -133,12 +135,15 @@ class OrderList:
 def order_list(journal: Journal, *, now: datetime, zone: tzinfo) -> OrderList:
     """Return what is to be ordered, with the reasons; `zone` is the co-operative's own."""
     today = now.astimezone(zone).date()
-    ordered = [one for one in journal.listed("supply") if one.ordered]
-    lines = sorted(_lines(journal, ordered, today, zone), key=_by_day)
+    coming = {one.supply for one in journal.listed("order")}
+    wanted = [one for one in journal.listed("supply") if one.ordered or one.id in coming]
+    lines = sorted(_lines(journal, wanted, today, zone), key=_by_day)
+    ordered = [line for line in lines if line.supply.ordered]
     return OrderList(
         today=today,
-        lines=tuple(line for line in lines if line.plan is not None),
-        without_floor=tuple(line for line in lines if line.plan is None),
+        lines=tuple(line for line in ordered if line.plan is not None),
+        without_floor=tuple(line for line in ordered if line.plan is None),
+        coming=tuple(line for line in lines if line.coming),
     )
 
 

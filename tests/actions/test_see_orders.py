@@ -201,6 +201,17 @@ def test_what_is_not_ordered_any_more_is_not_on_the_list(house: Opened) -> None:
     assert MOSS not in [one.supply.id for one in listed(house).every]
 
 
+def test_what_is_on_the_way_is_seen_though_it_is_not_ordered_again(house: Opened) -> None:
+    """The last tub ever ordered still has to be waited for."""
+    placed = order(house)
+    edition = house.state("supply", MOSS).edition
+    house.say("supply.described", what="carrageenan", supersedes=edition, ordered="no")
+    found = listed(house)
+
+    assert MOSS not in [one.supply.id for one in found.every]
+    assert [one.id for line in found.coming for one in line.coming] == [placed]
+
+
 def test_what_stands_in_two_studios_is_one_stock(house: Opened) -> None:
     """One list for all studios: what stands in one can be carried to the other."""
     other = second_studio(house)

@@ -205,7 +205,7 @@ def orders() -> Response:
         later=() if only_due else _rows(found.later, found.today),
         never=() if only_due else _rows(found.never, found.today),
         without_floor=() if only_due else _rows(found.without_floor, found.today),
-        coming=_coming(found.every, found.today),
+        coming=_coming(found.coming, found.today),
     )
     return show("orders.html", page=page, nav="shelf")
 
