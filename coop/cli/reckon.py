@@ -7,7 +7,7 @@ from typing import Any
 
 from coop.actions import reckon
 from coop.actions.read_dose import bulk_of, settle
-from coop.cli import figures, reckon_faults, reckon_size, reckon_stock
+from coop.cli import figures, reckon_drain, reckon_faults, reckon_size, reckon_stock
 from coop.cli.common import FINE, MISUSE, as_json, cautions_of, complain, parser
 from coop.cli.read import add_kinds
 from coop.cli.reckoning import (
@@ -352,4 +352,5 @@ QUESTIONS: Mapping[str, Question] = {
     **reckon_size.QUESTIONS,
     **reckon_faults.QUESTIONS,
     **reckon_stock.QUESTIONS,
+    **reckon_drain.QUESTIONS,
 }

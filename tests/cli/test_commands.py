@@ -114,6 +114,7 @@ GOOD = {
     },
     "batch": {"--use": "1300", "--order-cost": "8", "--keeping-cost": "0.225"},
     "forecast": {"--uses": "0 0 2 0 3", "--smoothing": "0.1"},
+    "drain": {"--pack": "rules.toml", "--facts": "facts.toml"},
 }  # fmt: skip
 
 

@@ -8,6 +8,7 @@ import pytest
 from coop.cli.common import FINE, MISUSE
 from coop.cli.reckon import QUESTIONS
 from coop.rules.cautions import CAUTIONS
+from coop.store.paths import packaged
 from tests.cli.said import here
 from tests.science.handbook import as_printed, rows
 
@@ -57,6 +58,11 @@ KEYS = {
         "week_count", "used_week_count", "smoothing", "mean_per_week", "croston_per_week",
         "croston_unbiased_per_week", "fading_per_week", "order_list", "how_known", "cautions",
     },
+    "drain": {
+        "outcome", "outcome_text", "waste", "outlet", "day", "ask", "steps", "conditions",
+        "duties", "measure", "say", "classes", "rules", "recalled", "packs", "how_known",
+        "cautions",
+    },
 }  # fmt: skip
 ASKED = {
     "strength": ("--sg=1.015", "--at=20 C"),
@@ -72,6 +78,11 @@ ASKED = {
     "reorder": ("--use=30", "--use-sd=5", "--lead-days=10", "--z=1,65"),
     "batch": ("--use=1300", "--order-cost=8", "--keeping-cost=0.225"),
     "forecast": ("--uses=0 0 2 0 3 0 0 0 1 4 0 2",),
+    "drain": (
+        "--demo",
+        f"--facts={packaged('fixtures')}/drain/old-alum-bath.toml",
+        f"--pack={packaged('fixtures')}/rules/ropewalk-sewer.toml",
+    ),
 }
 FUNNEL = ("cup", "--seconds=18", "--water-seconds=12")
 KEPT = ("keeps", "--kept=8 h@25 C")
@@ -193,6 +204,14 @@ LINES = {
         r"the order list says: 1\.5 a week, by the figure that falls, for some was used in "
         r"4 of 8 weeks, every 2 weeks: over 1\.32",
         "how known: as given, in the unit of the use",
+    ],
+    "drain": [
+        r"Not yet: treat it, then measure again\.",
+        "steps: strain it through cloth; keep the solids out of the drain",
+        "fails: ropewalk-sewer/alum-ph; pH: from 6 to 10; found 3.5; .*",
+        "holds: permission; .*",
+        "holds: ropewalk-sewer/alum-a-day; volume: at most 20 L; together 10.5 L; .*",
+        "how known: as given; your local authority decides",
     ],
 }
 

@@ -100,8 +100,8 @@ def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[Fin
             judged = replace(judged, verdict=classes[rule.id])
         elif applied is Verdict.UNKNOWN and judged.verdict is Verdict.FAILS:
             judged = replace(judged, verdict=Verdict.UNKNOWN, why=whys.MAY_APPLY)
-        wanted = _not_stated(rule, facts) if applied is Verdict.UNKNOWN else ()
-        yield _finding(pack, rule, judged, wanted)
+        is_open = applied is judged.verdict is Verdict.UNKNOWN
+        yield _finding(pack, rule, judged, _not_stated(rule, facts) if is_open else ())
 
 
 def _not_stated(rule: Rule, facts: Facts) -> tuple[str, ...]:
