@@ -1,17 +1,23 @@
 """The demo's ten weeks, told into a ledger where they were written: no day is moved."""
 
-from collections.abc import Iterator
+import json
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
 from zoneinfo import ZoneInfo
 
+from coop.actions import tell
+from coop.actions.write import Who
 from coop.cli import invented
-from coop.ids import LedgerId, NodeId, Subject
+from coop.ids import LedgerId, MemberId, NodeId, Subject
 from coop.ledger.ports import Journal
-from coop.store import migrate
+from coop.store import members, migrate
 from coop.store.desk import Store, start_ledger
+from coop.store.members import MemberSecret
+from coop.store.paths import packaged
+from tests.support.opened import PASSWORD, QUICK, Opened
 from tests.support.sayings import LEDGER, NODE
 
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -35,6 +41,50 @@ def told(folder: Path, now: datetime = AFTERWARDS, seed: str = "1") -> Iterator[
         invented.tell_demo(desk.journal, now=now, random=Random(seed).randbytes)
     yield store
     store.close()
+
+
+def opened_at(folder: Path, moment: datetime, *, demo: bool = False) -> Opened:
+    """
+    Give the application on a ledger as it stood at a moment of the story.
+
+    With `demo` both stories are told as a visitor finds them then. Members sign in by their
+    keys; lots, suppliers and the like are found by name.
+    """
+    url = f"sqlite:///{folder / 'coop.db'}"
+    migrate.upgrade(url)
+    store = start_ledger(url, ledger=LedgerId(LEDGER), node=NodeId(NODE))
+    random = Random(1).randbytes
+    with store.writing() as desk:
+        if demo:
+            ids = invented.tell_demo(desk.journal, now=moment, random=random)
+        else:
+            ids = _tell_until(desk.journal, moment, random)
+        secrets = [_secret(one, key, moment) for key, one in ids.items()]
+        assert all(members.add(desk.connection, one) for one in secrets)
+        roles = {one.id: frozenset(one.roles) for one in desk.journal.listed("member")}
+    people = {key: Who(member=one, roles=roles[Subject(one)]) for key, one in ids.items()}
+    return Opened(store=store, folder=folder, moment=moment, members=people)
+
+
+def _tell_until(
+    journal: Journal, moment: datetime, random: Callable[[int], bytes]
+) -> dict[str, MemberId]:
+    """Tell the ten weeks where they were written, up to a moment of them."""
+    folder = packaged("fixtures") / invented.STORIES
+    cast = json.loads((folder / "cast.json").read_text(encoding="utf-8"))
+    place = tell.by_calendar(BERLIN, timedelta(0))
+    lines = tell.read_story((folder / "ten-weeks.jsonl").read_text(encoding="utf-8"), place)
+    people = [tell.Member(**{**one, "roles": tuple(one["roles"])}) for one in cast["members"]]
+    return tell.tell(
+        journal, lines, people, name=cast["name"], zone=cast["zone"], now=moment, random=random
+    )
+
+
+def _secret(member: MemberId, name: str, moment: datetime) -> MemberSecret:
+    return MemberSecret(
+        member=member, sign_in_name=name, mail=None, password_hash=QUICK.hash(PASSWORD),
+        changed_at=moment,
+    )  # fmt: skip
 
 
 def bath_of(journal: Journal, name: str) -> Subject:
