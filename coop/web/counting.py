@@ -67,8 +67,9 @@ def gap_text(words: Words, lot: LotState, gap: Gap) -> str:
 
 def _bare(words: Words, gap: Gap, amount: int) -> str:
     """Say how many sheets or pieces, without saying again what they are."""
-    count = amount / QUARTERS["full"] if gap.measure == "sheets" else amount
-    return words.number(count, 0 if count == int(count) else 2)
+    if gap.measure == "sheets":
+        return say.full_count(words, amount / QUARTERS["full"])
+    return words.number(amount)
 
 
 def doubt_text(words: Words, lot: LotState, gap: Gap) -> str:

@@ -660,10 +660,18 @@ def sheets(words: Words, count: int, sheet_format: str) -> str:
 
 
 def full_sheets(words: Words, count: float) -> str:
-    """Return a number of full sheets, halves and quarters as decimals."""
-    said = words.number(count, 0 if count == int(count) else 2)
+    """Return a number of full sheets: '1 full sheet', '531.5 full sheets'."""
     form = 1 if count == 1 else 2
+    said = full_count(words, count)
     return words.ngettext("%(count)s full sheet", "%(count)s full sheets", form, count=said)
+
+
+def full_count(words: Words, count: float) -> str:
+    """Return how many full sheets, halves and quarters as decimals: '2', '0.5', '0.75'."""
+    digits = next(
+        digits for digits in (0, 1, 2) if digits == 2 or count == round(count, digits)
+    )
+    return words.number(count, digits)
 
 
 def day_by(words: Words, at: datetime, name: str) -> str:

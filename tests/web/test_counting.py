@@ -76,7 +76,7 @@ def test_what_is_typed_is_said_back_before_it_is_written(house: Opened) -> None:
     back = send(house.client("kahu"), f"/lots/{lot}/count", {"packs": "0", "loose": "491.5"})
 
     assert back.status_code == 200
-    assert "Expected 532 full sheets, seen 491.50: 40.50 fewer." in back.text
+    assert "Expected 532 full sheets, seen 491.5: 40.5 fewer." in back.text
     assert "You count alone." in back.text
     assert house.state("lot", lot).counts == ()
 

@@ -26,7 +26,7 @@ def test_half_sheets_through_a_bath_leave_the_shelf_as_halves(house: Opened):
         lot=house.made["parcel"],
     )
 
-    assert "979.50 full sheets" in house.client("kahu").get("/shelf").text
+    assert "979.5 full sheets" in house.client("kahu").get("/shelf").text
 
 
 def test_a_member_receives_alum(house: Opened):

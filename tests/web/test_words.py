@@ -149,7 +149,8 @@ def test_the_title_of_every_page_is_in_the_trades_words() -> None:
     [
         (1, "1 full sheet"),
         (0, "0 full sheets"),
-        (0.5, "0.50 full sheets"),
+        (0.5, "0.5 full sheets"),
+        (0.75, "0.75 full sheets"),
         (2, "2 full sheets"),
     ],
 )
