@@ -1,30 +1,20 @@
 """The order list: what is on hand, used, booked and on the way, and when to order."""
 
-import json
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from random import Random
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from coop.actions import tell
 from coop.actions.see_orders import OrderLine, OrderList, order_list
-from coop.cli.invented import STORIES
-from coop.ids import LedgerId, NodeId, Subject
-from coop.store import migrate
-from coop.store.desk import Store, start_ledger
-from coop.store.paths import packaged
+from coop.ids import Subject
 from coop.web import ordering
 from coop.web.i18n import Words, read_catalogues
 from tests.support.opened import Opened, furnished, quantity, sized
 from tests.support.queries import counted
-from tests.support.sayings import LEDGER, NODE
-from tests.support.story import BERLIN, at
+from tests.support.story import BERLIN, at, opened_at
 
 MOSS = Subject("powder:carrageenan")
 G = 1_000_000
@@ -115,40 +105,10 @@ def line_of(house: Opened, supply: str = MOSS) -> OrderLine:
     return line
 
 
-@contextmanager
-def ten_weeks_until(folder: Path, now: datetime) -> Iterator[Store]:
-    """Give the demo's ledger as it stood at a moment."""
-    stories = packaged("fixtures") / STORIES
-    cast = json.loads((stories / "cast.json").read_text(encoding="utf-8"))
-    text = (stories / "ten-weeks.jsonl").read_text(encoding="utf-8")
-    lines = tell.read_story(text, tell.by_calendar(BERLIN, timedelta(0)))
-    people = [
-        tell.Member(key=one["key"], name=one["name"], initials=one["initials"],
-                    roles=tuple(one["roles"]))
-        for one in cast["members"]
-    ]  # fmt: skip
-    url = f"sqlite:///{folder / 'coop.db'}"
-    migrate.upgrade(url)
-    store = start_ledger(url, ledger=LedgerId(LEDGER), node=NodeId(NODE))
-    with store.writing() as desk:
-        tell.tell(
-            desk.journal,
-            [line for line in lines if line.taken_in <= now],
-            people,
-            name=cast["name"],
-            zone=cast["zone"],
-            now=now,
-            random=Random("1").randbytes,
-        )
-    yield store
-    store.close()
-
-
 def moss_of_the_demo(folder: Path, now: datetime) -> tuple[OrderLine, str]:
     """Return the demo's carrageenan on the list, and why in words."""
     words = Words("en", BERLIN, read_catalogues()["en"])
-    with ten_weeks_until(folder, now) as store, store.reading() as desk:
-        found = order_list(desk.journal, now=now, zone=BERLIN)
+    found = listed(opened_at(folder, now))
     (line,) = [one for one in found.lines if one.supply.id == MOSS]
     return line, ordering.why(words, line, found.today)
 
