@@ -23,19 +23,27 @@ WAYS: Mapping[str, str] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiquidWent:
-    """Rows of (what, water, powder) that add up; without powder its column is left out."""
+    """
+    Rows of (what, water, powder) that add up; without powder its column is left out.
 
+    `lots` are those that the powder came out of.
+    """
+
+    lots: tuple[WaySaid, ...]
     rows: tuple[tuple[str, ...], ...]
     has_powder: bool
 
 
-def liquid_went(words: Words, ways: Mapping[str, Part], left: LiquidState) -> LiquidWent:
+def liquid_went(
+    words: Words, ways: Mapping[str, Part], left: LiquidState, lots: Iterable[OutOfLot]
+) -> LiquidWent:
     """Say where the water and the powder of a bath that is not alum went."""
     has_powder = ways["came_in"].powder_g > 0
     parts = [(words.gettext(text), ways[way]) for way, text in WAYS.items()]
     end = Part(volume_ml=left.volume_ml, powder_g=left.powder_g)
     parts.append((words.gettext("left"), end))
     return LiquidWent(
+        lots=lots_said(words, lots),
         rows=tuple(
             (
                 text,

@@ -1,6 +1,7 @@
 """Where what is in a bath came from and went: it adds up, and lots are named."""
 
 import re
+from typing import Any
 
 import pytest
 
@@ -63,12 +64,11 @@ def adds_up(found: dict[str, list[float]], column: int) -> float:
     return of["put in"] + of["unexplained by readings"] - gone - of["left"]
 
 
-def test_the_water_and_powder_of_a_size_add_up(house: Opened, tub: str, tray: str):
-    """Laid on, dried up, thinned, poured apart, read: no litre and no gram is a blank."""
-    bath, size = mixed(house), size_of(house, tub, tray)
+def use(house: Opened, size: str) -> None:
+    """Lay sheets on it, thin it, read its level, pour some of it apart."""
     stack = house.say(
         "sheets.through",
-        bath=bath,
+        bath=mixed(house),
         sheet_count="10",
         sheet_format="half",
         method="dip",
@@ -76,31 +76,26 @@ def test_the_water_and_powder_of_a_size_add_up(house: Opened, tub: str, tray: st
         reason="test_sheets",
     )
     house.later(hours=20)
-    house.say(
-        "sheets.through",
-        size=size,
-        stack=stack,
-        sheet_count="8",
-        sheet_format="half",
-        reason="test_sheets",
-    )
+    laid: dict[str, Any] = {"sheet_count": "8", "sheet_format": "half", "reason": "test_sheets"}
+    house.say("sheets.through", size=size, stack=stack, **laid)
     house.say("bath.topped_up", bath=size, water=quantity(2, "l"))
     house.say("reading.taken", bath=size, instrument="dipstick", depth=quantity(40, "mm"))
-    spare = house.say(
-        "vessel.described",
-        studio=house.made["studio"],
-        name="jar",
-        brim=quantity(9, "l"),
-        lidded="yes",
-        place="3",
-    )
-    litres = quantity(3, "l")
-    house.say(
-        "bath.split",
-        bath=size,
-        parts=[{"name": "R-S2", "vessel": spare, "litres": litres}],
-    )
+    jar: dict[str, Any] = {
+        "name": "jar",
+        "brim": quantity(9, "l"),
+        "lidded": "yes",
+        "place": "3",
+    }
+    spare = house.say("vessel.described", studio=house.made["studio"], **jar)
+    part: dict[str, Any] = {"name": "R-S2", "vessel": spare, "litres": quantity(3, "l")}
+    house.say("bath.split", bath=size, parts=[part])
     house.later(hours=20)
+
+
+def test_the_water_and_powder_of_a_size_add_up(house: Opened, tub: str, tray: str):
+    """Laid on, dried up, thinned, poured apart, read: no litre and no gram is a blank."""
+    size = size_of(house, tub, tray)
+    use(house, size)
     page = house.client("kahu").get(f"/liquids/{size}").text
     found = rows(page)
 

@@ -58,6 +58,14 @@ class Went:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WentTable:
+    """Where the water and the alum went, and out of which lots the alum came."""
+
+    rows: tuple[Went, ...]
+    lots: tuple[WaySaid, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BathPage:
     id: str
     name: str
@@ -81,8 +89,7 @@ class BathPage:
     remedies: tuple[RemedySaid, ...]
     mend_here: bool
     charts: tuple[DrawnChart, ...]
-    went: tuple[Went, ...]
-    lots: tuple[WaySaid, ...]
+    went: WentTable
     asked: Asked
     before: BeforeSaid | None
     stacks: StacksSaid | None
@@ -133,7 +140,6 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         mend_here=_mend_here(look, remedies),
         charts=course.draw(words(), look, seen, now=now()),
         went=_went(look),
-        lots=lots_said(words(), out_of_lots(desk().journal, look.state.id)),
         asked=asked(look),
         before=back.before_said(state.id, said_before(desk().journal, state.id, seen, weighed)),
         stacks=_stacks(tell, state),
@@ -310,7 +316,7 @@ def _remedies(look: BathLook, seen: BathHistory) -> tuple[RemedySaid, ...]:
     )
 
 
-def _went(look: BathLook) -> tuple[Went, ...]:
+def _went(look: BathLook) -> WentTable:
     water, salt = balances(estimate=look.state.estimate)
     rows = (
         (words().gettext("put in"), "came_in"),
@@ -321,13 +327,16 @@ def _went(look: BathLook) -> tuple[Went, ...]:
         (words().gettext("unexplained by readings"), "unexplained"),
         (words().gettext("left"), "left"),
     )
-    return tuple(
-        Went(
-            what=text,
-            water=words().number(getattr(water, name) / 1000, 2),
-            alum=words().number(getattr(salt, name), 1),
-        )
-        for text, name in rows
+    return WentTable(
+        rows=tuple(
+            Went(
+                what=text,
+                water=words().number(getattr(water, name) / 1000, 2),
+                alum=words().number(getattr(salt, name), 1),
+            )
+            for text, name in rows
+        ),
+        lots=lots_said(words(), out_of_lots(desk().journal, look.state.id)),
     )
 
 

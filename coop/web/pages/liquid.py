@@ -21,7 +21,6 @@ from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
 from coop.web.liquid_facts import Fact, facts, laid_text
-from coop.web.lots import WaySaid
 from coop.web.moments import Asked, asked
 from coop.web.page import (
     desk,
@@ -37,7 +36,7 @@ from coop.web.page import (
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
 from coop.web.told import act_on, bath_url, kept_text, telling
-from coop.web.went import LiquidWent, liquid_went, lots_said
+from coop.web.went import LiquidWent, liquid_went
 
 HISTORY_SHOWN = 40
 LAID_SHOWN = 40
@@ -93,7 +92,6 @@ class LiquidPage:
     charts: tuple[DrawnChart, ...]
     asked: Asked
     went: LiquidWent
-    lots: tuple[WaySaid, ...]
     laid: LaidList | None
     alert: AlertSaid | None
     warning: WarningSaid | None
@@ -143,8 +141,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         numbers=facts(tell, look),
         charts=liquid_course.draw(words(), look, seen, now=now()),
         asked=asked(look),
-        went=liquid_went(words(), liquid_ways(desk().journal, seen.steps, state), state),
-        lots=lots_said(words(), out_of_lots(desk().journal, state.id)),
+        went=_went(state, seen),
         laid=_all_laid(tell, state),
         alert=_alert(state),
         warning=warning_said(state),
@@ -154,6 +151,13 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         older_count=len(items) - len(shown),
         undo=undo(items),
     )
+
+
+def _went(state: LiquidState, seen: LiquidHistory) -> LiquidWent:
+    """Say where its water and powder went, up to now."""
+    journal = desk().journal
+    ways = liquid_ways(journal, seen.steps, state)
+    return liquid_went(words(), ways, state, out_of_lots(journal, state.id))
 
 
 def _brim_l(look: LiquidLook) -> float | None:
