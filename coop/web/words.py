@@ -668,10 +668,9 @@ def full_sheets(words: Words, count: float) -> str:
 
 def full_count(words: Words, count: float) -> str:
     """Return how many full sheets, halves and quarters as decimals: '2', '0.5', '0.75'."""
-    digits = next(
-        digits for digits in (0, 1, 2) if digits == 2 or count == round(count, digits)
-    )
-    return words.number(count, digits)
+    if count == int(count):
+        return words.number(count)
+    return words.number(count, 1 if count * 2 == int(count * 2) else 2)
 
 
 def day_by(words: Words, at: datetime, name: str) -> str:

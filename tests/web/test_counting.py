@@ -85,10 +85,16 @@ def test_noise_is_written_off_with_the_count_in_one_tap(house: Opened) -> None:
     """Nobody explains three sheets of a thousand."""
     lot = reams(house)
 
-    answer = count(house, lot, "kahu", packs="1", loose="497")
+    client = house.client("kahu")
+    back = send(client, f"/lots/{lot}/count", {"packs": "1", "loose": "497"})
+    assert "Counting errs by as much: the rest is written off with it." in back.text
+    form = next(one for one in forms_of(back.text) if "warned" in one.names)
+    answer = client.post(f"/lots/{lot}/count", data=form.fields)
 
     assert answer.status_code == 303
     assert answer.headers["Location"] == f"/lots/{lot}"
+    told = "Counted, and the rest written off. Expected 1000 full sheets, seen 997: 3 fewer."
+    assert told in client.get("/shelf").text
     assert left(house, lot) == 997 * 4
     assert counted(house, lot).put_right is not None
 
@@ -226,6 +232,22 @@ def test_a_count_of_an_earlier_time_is_set_against_that_time(house: Opened) -> N
 
     assert counted(house, lot).put_right is None
     assert left(house, lot) == 940 * 4
+
+
+def test_a_count_of_before_the_last_one_is_only_written_down(house: Opened) -> None:
+    """Whoever counted last has the word; the older figure stays to be read."""
+    lot = reams(house)
+    house.later(hours=5)
+    count(house, lot, packs="1", loose="500")
+
+    early = {"packs": "1", "loose": "100", "happened_at": "2025-09-17T19:00"}
+    back = send(house.client("amina"), f"/lots/{lot}/count", dict(early))
+    assert "It was counted again later: this is only written down." in back.text
+    answer = count(house, lot, **early)
+
+    assert answer.headers["Location"] == f"/lots/{lot}"
+    assert [one.seen for one in house.state("lot", lot).counts] == [600 * 4, 1_000 * 4]
+    assert left(house, lot) == 1_000 * 4
 
 
 def test_an_unknown_lot_is_not_found_and_strangers_sign_in(house: Opened) -> None:

@@ -118,7 +118,7 @@ def count(lot: str) -> Response:
         gap = _ahead(form) if form.validate() else None
         status = 422 if gap is None else 200
         if gap is not None and (form.warned.data == _key(gap) or _sent(form)):
-            done = _write(form)
+            done = _write(form, gap)
             if done is not None:
                 return done
             status = 422
@@ -144,19 +144,23 @@ def _key(gap: Gap) -> str:
     return f"{gap.expected} {gap.seen} {gap.doubt}"
 
 
-def _write(form: CountForm) -> Response | None:
+def _write(form: CountForm, gap: Gap) -> Response | None:
     """Write the count; go on to the gap where it is more than counting errs."""
     lot = form.lot
     with writing() as place:
         outcome = form.record(place, lot=str(lot.id))
     if not isinstance(outcome, Written):
         return None
-    look = see_gap(desk().journal, known("lot", lot.id))
-    if look is None or look.in_noise:
-        written(outcome, words().gettext("Counted."))
-        return redirect(f"/lots/{lot.id}", 303)
-    written(outcome, words().gettext("Counted. It differs by more than counting errs."))
-    return redirect(f"/lots/{lot.id}/gap", 303)
+    newest = known("lot", lot.id).counts[-1]
+    if newest.entry == outcome.sealed.entry.id and not within_noise(gap):
+        written(outcome, words().gettext("Counted. It differs by more than counting errs."))
+        return redirect(f"/lots/{lot.id}/gap", 303)
+    told = gap_text(words(), lot, gap)
+    text = words().gettext("Counted. %(gap)s", gap=told)
+    if newest.put_right is not None:
+        text = words().gettext("Counted, and the rest written off. %(gap)s", gap=told)
+    written(outcome, text)
+    return redirect(f"/lots/{lot.id}", 303)
 
 
 def _count_page(form: CountForm, gap: Gap | None) -> CountPage:
@@ -185,8 +189,11 @@ def _card(lot: LotState, studio: StudioState | None) -> SafetyCard | None:
 
 
 def _said_back(form: CountForm, gap: Gap) -> SaidBack:
+    counts = form.lot.counts
     if not gap.difference:
         rest = ""
+    elif counts and counts[-1].at > form.at:
+        rest = words().gettext("It was counted again later: this is only written down.")
     elif within_noise(gap):
         rest = words().gettext("Counting errs by as much: the rest is written off with it.")
     else:
