@@ -71,6 +71,16 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "in-the-eye",
             "local-rules-first",
         ),
+        "neutralise": (
+            "ask-the-drain-rules",
+            "ammonium-alum-with-a-base",
+            "sulfides-and-metals",
+            "burns",
+            "dust-mask",
+            "never-a-lid",
+            "gas-sinks",
+            *ALWAYS,
+        ),
     }
 )
 """The cautions of each act, by code."""

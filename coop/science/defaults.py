@@ -641,6 +641,81 @@ _OTHER_BATHS: Final = (
     _range("softener_days", 30, "day", 7, 90, "water with a softener in it", OUR_OWN),
 )
 
+_NEUTRALISING: Final = (
+    _range(
+        "bucket_times",
+        3,
+        "1",
+        3,
+        5,
+        "litres of an open bucket for a litre in it: it foams, so a third full at most",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "kept_cup_fraction",
+        0.05,
+        "1",
+        0.05,
+        0.1,
+        "part of an old bath kept back as the brake of its neutralising: one cup in twenty",
+        OUR_OWN,
+    ),
+    _range(
+        "first_dose_fraction",
+        0.8,
+        "1",
+        0.6,
+        0.83,
+        "part of a full dose that goes in first; real floc can form from 2.5 of 3 hydroxides "
+        "on, which is 83 % of a full dose",
+        OUR_OWN,
+    ),
+    _exact(
+        "rest_part_count",
+        3,
+        "count",
+        "parts of the rest of a dose, with a reading between them",
+        OUR_OWN,
+    ),
+    _range(
+        "base_in_min",
+        15,
+        "min",
+        15,
+        60,
+        "the first part goes in a spoon at a time over so long, stirring",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "stir_out_min",
+        30,
+        "min",
+        30,
+        120,
+        "stirring after it, until no more fizz rises: with gas in it a reading is too low",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "neutral_reading_h",
+        24,
+        "h",
+        12,
+        24,
+        "a reading of a neutralised bath stands so long, if nothing is added",
+        OUR_OWN,
+    ),
+    _range(
+        "floc_solids_fraction",
+        0.05,
+        "1",
+        0.02,
+        0.1,
+        "dry solids in floc as it comes off a cloth: between the 0.5 to 2 % that settle in "
+        "water works and the 15 to 20 % of a press",
+        FROM_MEMORY,
+    ),
+)
+
 _STACKS: Final = (
     _range(
         "stack_open_days",
@@ -932,8 +1007,8 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
     (
-        *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_STACKS, *_JUGS,
-        *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF, *_REVIEWS,
+        *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_NEUTRALISING, *_STACKS,
+        *_JUGS, *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF, *_REVIEWS,
     )
 )  # fmt: skip
 

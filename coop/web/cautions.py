@@ -61,6 +61,18 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "ask-the-drain-rules": N_(
             "Pour nothing away before you know what this drain may take."
         ),
+        "ammonium-alum-with-a-base": N_(
+            "Ammonium alum: never with soda or lime, it gives off ammonia gas. Stop and ask."
+        ),
+        "sulfides-and-metals": N_(
+            "Ultramarine or a metal colour in it: stop and ask before anything goes in."
+        ),
+        "never-a-lid": N_(
+            "An open bucket, a third full at most, never a lid: it foams and gives off gas."
+        ),
+        "gas-sinks": N_(
+            "Window open, never in a cellar, no children in the room: the gas sinks."
+        ),
         "local-rules-first": N_(
             "Your local authority, the product's own safety sheet and licensed advice "
             "come first."

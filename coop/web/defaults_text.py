@@ -440,6 +440,56 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "softener_days": Plain(
             N_("Softened water: look again after"), N_("In a closed vessel."), "house"
         ),
+        "bucket_times": Plain(
+            N_("Neutralising: how much larger the bucket is"),
+            N_("Open; it foams, so it is never filled higher."),
+            "program",
+            bare=TIMES,
+        ),
+        "kept_cup_fraction": Plain(
+            N_("Neutralising: what is kept back of the old bath"),
+            N_("One cup in twenty, the brake; it goes in last, with its own share."),
+            "program",
+            bare=PERCENT,
+        ),
+        "first_dose_fraction": Plain(
+            N_("Neutralising: what goes in first of a full dose"),
+            N_(
+                "Floc can form from 2.5 of 3 hydroxides on, which is 83 % of a full dose; "
+                "the rest goes in with readings between."
+            ),
+            "program",
+            bare=PERCENT,
+        ),
+        "rest_part_count": Plain(
+            N_("Neutralising: parts of the rest of a dose"),
+            N_("With a reading between them."),
+            "program",
+        ),
+        "base_in_min": Plain(
+            N_("Neutralising: how long the first part takes"),
+            N_("A spoon at a time, stirring."),
+            "program",
+        ),
+        "stir_out_min": Plain(
+            N_("Neutralising: stirring before a reading"),
+            N_("Until no more fizz rises: while gas is in it, it reads too low."),
+            "program",
+        ),
+        "neutral_reading_h": Plain(
+            N_("Neutralising: a reading stands for"),
+            N_("As long as nothing is added."),
+            "program",
+        ),
+        "floc_solids_fraction": Plain(
+            N_("Dry solids in strained floc"),
+            N_(
+                "Between the 0.5 to 2 % that settle in water works and the 15 to 20 % of a "
+                "press, from memory."
+            ),
+            "program",
+            bare=PERCENT,
+        ),
         "stack_open_days": Plain(
             N_("Alumed sheets in open air: use within"),
             N_("The edges of a stack go first."),
@@ -617,6 +667,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "mm/day": N_("%(figure)s mm a day"),
         "1/week": N_("%(figure)s %% a week"),
         "h": N_("%(figure)s hours"),
+        "min": N_("%(figure)s minutes"),
         "s": N_("%(figure)s seconds"),
         "g/L aluminium sulfate 14-hydrate": N_("%(figure)s g/L of aluminium sulfate"),
         "day": N_("%(figure)s days"),
@@ -788,6 +839,21 @@ GROUPS: Final = (
         N_("Gall water, rinse, paste and softener"),
         "",
         ("gall_water_days", "rinse_days", "paste_days", "softener_days"),
+    ),
+    Group(
+        "figures-neutralising",
+        N_("Neutralising an alum bath"),
+        "",
+        (
+            "bucket_times",
+            "kept_cup_fraction",
+            "first_dose_fraction",
+            "rest_part_count",
+            "base_in_min",
+            "stir_out_min",
+            "neutral_reading_h",
+            "floc_solids_fraction",
+        ),
     ),
     Group(
         "figures-stacks",
