@@ -20,7 +20,7 @@ from coop.web.count_form import CountRow, members_but_me, with_whom
 from coop.web.forms import PageForm
 from coop.web.i18n import N_
 from coop.web.lots import house_spoon, lot_said, much
-from coop.web.page import desk, faces, needs, now, show, words, writing
+from coop.web.page import desk, faces, needs, show, words, writing
 
 pages = Blueprint("count_card", __name__)
 
@@ -73,7 +73,6 @@ class CardPage:
     """
 
     studio: str
-    day: str
     others: tuple[tuple[str, str], ...]
     form: CardForm
     rows: tuple[CardRow, ...]
@@ -197,7 +196,6 @@ def _page(
     scaled = any(look.lot.measure in ("weight", "volume") for look, _ in lines)
     return CardPage(
         studio=shelf.studio.name if shelf else "",
-        day=words().day(now()),
         others=tuple(
             (one.studio.name, f"{HERE}?studio={one.studio.id}")
             for one in shelves
@@ -213,11 +211,12 @@ def _page(
 
 def _row(look: LotLook, row: CountRow, spoon: str) -> CardRow:
     lot = look.lot
+    told = lot_said(words(), look, spoon=spoon).told
     last = words().day(lot.counts[-1].at) if lot.counts else ""
     return CardRow(
         id=str(lot.id),
         name=lot.name,
-        told=lot_said(words(), look, spoon=spoon).told,
+        told="" if told == lot.name else told,
         holds=words().gettext("Each holds %(pack)s.", pack=much(words(), lot, lot.pack)),
         said=words().gettext("Last counted %(day)s.", day=last)
         if last
