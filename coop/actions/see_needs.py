@@ -52,6 +52,8 @@ from coop.science.defaults import value
 
 WANTED_WORDS = frozenset({Word.DO_NOT_USE, Word.LOOK_AGAIN})
 HYDROMETER = "hydrometer"
+GATHERED = ("studio", "paper", "order", "supply", "permission")
+"""Lists that are read for whoever is asked more than what is their own."""
 
 AnyLook = BathLook | LiquidLook
 
@@ -213,6 +215,8 @@ def see_needs(
         scene: Baths and stacks, where they were looked at already.
     """
     assert ahead_days >= 0, "what is past is due already"
+    if roles & _ASKED_MORE:
+        journal.gather(GATHERED)
     ledger: LedgerState = journal.state("ledger", LEDGER)
     zone = ZoneInfo(ledger.zone)
     question = _Question(
@@ -437,6 +441,8 @@ def _short(asked: _Question) -> Iterator[Need]:
 
 Finder = Callable[[_Question], Iterator[Need]]
 _EVERYBODY: frozenset[str] = frozenset()
+_ASKED_MORE = frozenset[str]().union(*WANTED_OF.values())
+"""Who is asked more than what is their own."""
 _ORDERING = WANTED_OF["order"] | WANTED_OF["session-short"]
 """Who is asked something for which the order list is read."""
 

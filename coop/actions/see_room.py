@@ -77,6 +77,8 @@ class Room:
 
 def see_room(journal: Journal, member: MemberId, *, now: datetime) -> Room:
     """Return every studio with its open baths, by place, as this member needs to see them."""
+    journal.gather(("bath", "jug", "paper", "stack", "studio"))
+    journal.gather(("paper", "recipe", "vessel"), live=False)
     every = journal.listed("bath")
     looks = look_at_all(journal, alum_of(every), now=now)
     liquids = look_at_liquids(journal, liquids_of(every), now=now)

@@ -117,6 +117,10 @@ class Journal(Protocol):
         """Return the states of one sort, by place and age; only live ones unless asked."""
         ...
 
+    def gather(self, sorts: Iterable[str], *, live: bool = True) -> None:
+        """Read what `listed` will be asked for of several sorts, in one question."""
+        ...
+
     def listed_in(self, sort: str, homes: Collection[Subject]) -> tuple[Any, ...]:
         """Return what `listed` gives of several homes, live or not."""
         ...

@@ -56,6 +56,15 @@ _LISTS = {
     for live in (False, True)
     for home in (False, True)
 }
+_GATHERED = {
+    live: select(tables.fold).where(
+        tables.fold.c.sort.in_(_WANTED),
+        tables.fold.c.stale == 0,
+        tables.fold.c.fold_version == FOLD_VERSION,
+        *([tables.fold.c.live == 1] if live else []),
+    )
+    for live in (False, True)
+}
 _USERS = select(tables.fold_input.c.subject).where(tables.fold_input.c.input.in_(_WANTED))
 _SET_STALE = update(tables.fold).where(tables.fold.c.subject.in_(_WANTED)).values(stale=1)
 _STORE = (
@@ -168,6 +177,17 @@ class Folds:
             found = tuple((Subject(row.subject), folded_of(row)) for row in rows)
             self._lists[sort, home, live] = found
         return found
+
+    def gather(self, sorts: Iterable[str], *, live: bool) -> None:
+        """Read the lists of several sorts in one question."""
+        wanted = [sort for sort in sorts if (sort, None, live) not in self._lists]
+        if not wanted:
+            return
+        found: dict[str, list[tuple[Subject, Folded]]] = {sort: [] for sort in wanted}
+        for row in self._connection.execute(_GATHERED[live], {"wanted": wanted}):
+            found[row.sort].append((Subject(row.subject), folded_of(row)))
+        for sort, folds in found.items():
+            self._lists[sort, None, live] = tuple(folds)
 
     def listed_in(
         self, sort: str, homes: Collection[Subject]

@@ -322,6 +322,9 @@ class SqlJournal:
             lambda one: (one.live or not live) and (home is None or one.home == home),
         )
 
+    def gather(self, sorts: Iterable[str], *, live: bool = True) -> None:
+        self._folds.gather(sorts, live=live)
+
     def listed_in(self, sort: str, homes: Collection[Subject]) -> tuple[Any, ...]:
         found = self._folds.listed_in(sort, homes)
         return self._with_stale(sort, found, lambda one: one.home in homes)

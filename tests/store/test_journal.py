@@ -301,6 +301,38 @@ def test_lists_go_by_place_then_age_and_leave_out_what_is_finished(book: Book) -
         assert journal.listed("bath", home=Subject(an_id(999))) == ()
 
 
+def test_what_was_listed_before_does_not_hide_what_is_written_after(book: Book) -> None:
+    """Lists and holdings are kept within a unit of work, never past the next entry."""
+    take_in(book, [*described(), mixed()])
+
+    with book.writing() as journal:
+        journal.gather(("bath", "stack", "studio"))
+        before = journal.listed("bath")[0].half_count, len(journal.listed("stack"))
+        held = journal.holding("lot")[f"lot:{PAPER_LOT}", f"paper:{PAPER}"]
+        journal.append([through(an_id(50), 20, at=on(18))], TAKEN)
+        after = journal.listed("bath")[0].half_count, len(journal.listed("stack"))
+        left = journal.holding("lot")[f"lot:{PAPER_LOT}", f"paper:{PAPER}"]
+
+    assert (before, after) == ((0, 0), (20, 1))
+    assert held - left == 20 * accounts.QUARTERS["half"]
+
+
+def test_lists_read_together_are_the_same_as_each_alone(book: Book) -> None:
+    """Of open things only, unless all are asked for."""
+    end = say("bath.finished", an_id(44), at=on(19), bath=BATH, reason="used_up")
+    take_in(book, [*described(), mixed(), end])
+    sorts = ("bath", "studio", "vessel", "lot", "jug")
+
+    for live in (True, False):
+        with book.reading() as journal:
+            alone = [journal.listed(sort, live=live) for sort in sorts]
+        with book.reading() as journal:
+            journal.gather(sorts, live=live)
+            together = [journal.listed(sort, live=live) for sort in sorts]
+        assert together == alone
+        assert bool(together[0]) is not live
+
+
 def test_what_was_only_named_is_in_no_list(book: Book) -> None:
     """Its phone may still be away: sheets of a bath that nobody mixed yet."""
     take_in(book, [*described(), through(an_id(50), 20, at=on(18))])

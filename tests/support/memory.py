@@ -120,6 +120,9 @@ class MemoryJournal:
             sort, lambda one: (one.live or not live) and (home is None or one.home == home)
         )
 
+    def gather(self, sorts: Iterable[str], *, live: bool = True) -> None:
+        """All of it is at hand already."""
+
     def listed_in(self, sort: str, homes: Collection[Subject]) -> tuple[Any, ...]:
         return self._states(sort, lambda one: one.home in homes)
 
