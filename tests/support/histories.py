@@ -37,6 +37,8 @@ SIZES = (SIZE, an_id(24))
 BATHS = (*OF_ALUM, *SIZES)
 ALUM = (LOT, an_id(22))
 PAPERS = (PAPER_LOT, an_id(23))
+PARTS = tuple(an_id(100 + n) for n in range(4))
+"""What the first things said may make: parts of lots, if they are carried in parts."""
 
 days = st.integers(10, 28)
 hours = st.sampled_from((0, 6, 12, 18))
@@ -68,8 +70,35 @@ ON_STACKS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("stack.tested", {"outcome": "sharp"}),
     ("stack.binned", {"sheet_count": "9", "reason": "stale"}),
 )
+ON_LOTS: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("lot.opened", {"tare": q(60, "g")}),
+    ("lot.counted", {"packs": "1"}),
+    ("lot.counted", {"empty": "yes"}),
+    ("lot.moved", {"studio": STUDIO}),
+    ("lot.moved", {"studio": STUDIO, "count": "2.5"}),
+    ("lot.moved", {"studio": STUDIO, "count": "3", "into": PAPER_LOT}),
+    ("lot.moved", {"studio": STUDIO, "amount": q(30, "g")}),
+    ("lot.adjusted", {"way": "out", "cause": "used", "amount": q(20, "g")}),
+    ("lot.adjusted", {"way": "in", "cause": "lost", "count": "4"}),
+    ("lot.priced", {"price": "70"}),
+    ("lot.cut", {"sheet_count": "5", "paper": PAPER, "made_count": "9", "name": "cut"}),
+)
+ORDERS = (an_id(25), an_id(26))
+ON_ORDERS: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("order.placed", {"what": "carrageenan", "packs": "2", "pack": q(454, "g")}),
+    ("lot.received", {"studio": STUDIO, "what": "carrageenan", "name": "CG", "pack_count": "1",
+                      "weight": q(454, "g"), "order": ORDERS[0]}),
+    ("order.cancelled", {"order": ORDERS[0], "reason": "too_late"}),
+    ("supply.described", {"what": "carrageenan", "floor": q(150, "g")}),
+    ("need.put_off", {"need": "order", "about": "powder:carrageenan", "until": "2025-10-02",
+                      "reason": "no_money"}),
+    ("session.planned", {"studio": STUDIO, "name": "class", "head_count": "9",
+                         "under_16": "no", "starts": "2025-10-04T10:00:00+02:00",
+                         "session": ORDERS[1], "supersedes": ORDERS[1]}),
+)  # fmt: skip
 KINDS = (
     "sheets", "sheets", "poured", "read", "marked", "weighed", "handed", "handed", "laid",
+    "shelved", "shelved", "ordered",
 )  # fmt: skip
 READINGS: tuple[dict[str, Any], ...] = (
     {"instrument": "dipstick", "depth": q(25, "mm")},
@@ -154,9 +183,26 @@ def at_once(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
     return through(id, draw(st.integers(1, 60)), at=at, bath=bath, size=size, damp="yes")
 
 
+@st.composite
+def shelved(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw what was done to a lot, or to a part of one that may or may not have been moved."""
+    lot = draw(st.sampled_from((*ALUM, *PAPERS, GUM, *PARTS)))
+    kind, body = draw(st.sampled_from(ON_LOTS))
+    if body.get("into") == lot:
+        body = {"studio": STUDIO}
+    return say(kind, id, at=at, lot=lot, **body)
+
+
+@st.composite
+def ordered(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw an order, what came of it, or what else is said about a supply."""
+    kind, body = draw(st.sampled_from(ON_ORDERS))
+    return say(kind, id, at=at, **body)
+
+
 _SAID: Any = {
     "sheets": sheets, "poured": poured, "weighed": weighed, "marked": marked, "read": read,
-    "handed": handed, "laid": at_once,
+    "handed": handed, "laid": at_once, "shelved": shelved, "ordered": ordered,
 }  # fmt: skip
 
 
@@ -186,6 +232,9 @@ def histories(draw: st.DrawFn, most: int = 14) -> list[Entry]:
             paper=PAPER, sheet_count="100"),
         *(mixed(bath, at=on(draw(days), draw(hours)), salt=draw(parts())) for bath in OF_ALUM),
         *(sized(size, at=on(draw(days), draw(hours))) for size in SIZES),
+        say("order.placed", ORDERS[0], at=on(2), what="carrageenan", packs="2"),
+        say("session.planned", ORDERS[1], at=on(2), studio=STUDIO, name="class",
+            head_count="12", under_16="no", starts="2025-11-01T10:00:00+01:00"),
     ]  # fmt: skip
     for n in range(draw(st.integers(0, most))):
         entries.append(draw(sentences(an_id(100 + n))))
