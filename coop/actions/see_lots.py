@@ -52,7 +52,8 @@ class WhereItWent:
     """
     Where a lot came from and where it went: all of `came` is `went` and what is left.
 
-    `named` are the baths, stacks and lots on the other end, by (sort, id).
+    `named` are the baths, stacks and lots on the other end, by (sort, id), and the baths that
+    the stacks were alumed in.
     """
 
     came: tuple[Way, ...]
@@ -130,11 +131,13 @@ def _named(journal: Journal, ways: Iterable[Way]) -> dict[tuple[str, Subject], A
     for way in ways:
         if way.other:
             wanted.setdefault(NAMED[way.sort], set()).add(way.other)
-    return {
-        (sort, subject): state
-        for sort, subjects in wanted.items()
-        for subject, state in journal.states(sort, subjects).items()
-    }
+    found: dict[tuple[str, Subject], Any] = {}
+    for sort in ("stack", "bath", "lot"):
+        states = journal.states(sort, wanted.get(sort, ()))
+        found |= {(sort, subject): state for subject, state in states.items()}
+        if sort == "stack":
+            wanted.setdefault("bath", set()).update(one.bath for one in states.values())
+    return found
 
 
 def lot_entries(journal: Journal, lot: Subject) -> BathEntries:

@@ -165,7 +165,7 @@ IN: Mapping[str, str] = MappingProxyType(
 OUT: Mapping[str, str] = MappingProxyType(
     {
         "bath": N_("into %(name)s"),
-        "stack": N_("alumed: %(name)s"),
+        "stack": N_("alumed in %(name)s"),
         "lot": N_("to %(name)s"),
         "cut": N_("cut to %(name)s"),
         "put_right": N_("put right: %(cause)s"),
@@ -295,13 +295,18 @@ def _way(
         case LotState():
             name, url = state.name, f"/lots/{state.id}"
         case StackState():
-            name, url = _stack(words, state), f"/stacks/{state.id}"
+            bath = found.named.get(("bath", state.bath))
+            name = _stack(words, state, bath.name if bath else "\u2014")
+            url = f"/stacks/{state.id}"
         case _:
             name, url = state.name, bath_url(state)
     return words.gettext(texts[way.sort], name=name), url
 
 
-def _stack(words: Words, stack: StackState) -> str:
+def _stack(words: Words, stack: StackState, bath: str) -> str:
     return words.gettext(
-        "stack of %(who)s, %(when)s", who=face(stack.by).name, when=words.moment(stack.at)
+        "%(bath)s, stack of %(who)s, %(when)s",
+        bath=bath,
+        who=face(stack.by).name,
+        when=words.moment(stack.at),
     )

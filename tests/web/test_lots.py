@@ -114,8 +114,8 @@ def test_older_ways_stand_in_one_line_that_still_adds_up(house: Opened):
 
     assert "by 3 older ways" in short
     assert f"<b>{MINUS}6 full sheets</b>" in short
-    assert short.count("alumed: stack of") == 12
-    assert full.count("alumed: stack of") == 15
+    assert short.count("alumed in R-A1, stack of Amina K.") == 12
+    assert full.count("alumed in R-A1, stack of Amina K.") == 15
     assert "older way" not in full
     assert f"{MINUS}30 full sheets" in short
     assert f"{MINUS}30 full sheets" in full
