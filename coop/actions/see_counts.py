@@ -12,7 +12,15 @@ from coop.ledger.accounts import Move
 from coop.ledger.lots import seen_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotCount, LotState
-from coop.rules.gaps import Counted, Gap, Suggestion, Twin, suggestions, within_noise
+from coop.rules.gaps import (
+    Counted,
+    Gap,
+    PackSize,
+    Suggestion,
+    Twin,
+    suggestions,
+    within_noise,
+)
 
 COUNT_GAP = "count-gap"
 """The code under which a person judges a count that differs."""
@@ -183,10 +191,11 @@ def _causes(
     Return what may lie behind one gap.
 
     A pack that was counted unopened counted as much as was written of it, so that only those
-    that were opened can have held another number.
+    that were opened can have held another number. A part that was carried over and sheets
+    that were cut came in no pack.
     """
     lot = look.lot
-    return suggestions(
+    found = suggestions(
         look.counted,
         pack=lot.pack,
         pack_count=max(1, lot.pack_count - look.count.packs),
@@ -197,6 +206,8 @@ def _causes(
         ],
         twins=_twins(journal, look, twice) if look.gap.difference > 0 and twice else (),
     )
+    bought = lot.part_of is None and lot.cut_from is None
+    return tuple(one for one in found if bought or not isinstance(one, PackSize))
 
 
 def _twins(journal: Journal, look: GapLook, twice: frozenset[EntryId]) -> tuple[Twin, ...]:

@@ -262,6 +262,16 @@ def test_a_pack_size_put_right_leaves_nothing_to_ask() -> None:
     assert look(with_reams(one, mend)).gap.difference == 0
 
 
+def test_a_part_that_was_carried_over_came_in_no_pack() -> None:
+    """Five hundred sheets were counted into the car; nobody's label is wrong."""
+    journal = with_reams(
+        moved(PART, REAMS, at=on(15), count="500"),
+        counted(COUNT, PART, at=NOON, loose="480"),
+    )
+
+    assert [type(one) for one in offered(journal, PART)] == [NotWrittenDown]
+
+
 def test_a_mirror_in_another_studio_is_seen_and_a_move_closes_both() -> None:
     """Forty are missing here and forty too many there."""
     entries = [
