@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from html import unescape
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlencode, urlsplit
@@ -172,17 +173,20 @@ class Place:
             self.client.set_cookie("coop-form", self.cookie)
 
     def look_around(self) -> None:
-        """Follow every link from the first page and learn the forms, by where they go."""
+        """
+        Follow links from the first page, one to a page, and learn the forms by where they go.
+        """
         left, seen = ["/"], {"/"}
         while left:
             there = left.pop()
             answer = self.client.get(there, follow_redirects=True)  # a size has its own pages
             assert answer.status_code == 200, there
-            self._learn(there, answer.text)
-            for found in re.findall(r'href="(/[^"#?]*)', answer.text):
-                if found not in seen and not found.startswith(("/static/", "/strip/")):
-                    seen.add(found)
-                    left.append(found)
+            self._learn(there.partition("?")[0], answer.text)
+            for found in re.findall(r'href="(/[^"#]*)', answer.text):
+                path = found.partition("?")[0]
+                if path not in seen and not path.startswith(("/static/", "/strip/")):
+                    seen.add(path)
+                    left.append(unescape(found))
 
     def _learn(self, there: str, page: str) -> None:
         tags = re.findall(r"<form[^>]*>", page)
