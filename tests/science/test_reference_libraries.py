@@ -14,6 +14,7 @@ from uncertainties import correlated_values_norm, correlation_matrix, umath
 
 from coop.science import alum, estimate, water
 from tests.science.handbook import as_printed, rows
+from tests.science.phreeqc import FIZZING, FLOC, GYPSUM, OPEN_AIR, bath_of, dose_mmol, engine
 
 KELVIN_AT_0_C = 273.15
 TRIPLE_POINT_C = 0.01
@@ -117,15 +118,8 @@ def test_the_library_s_results_err_together_as_the_guide_says():
     assert as_printed(matrix[1][2], "0.9928")
 
 
-# Doses: PHREEQC with the database phreeqc.dat that its wrapper ships; Al(OH)3(a) may form.
+# Doses: PHREEQC.
 
-PER_MOL_G = 474.388
-"""Potash alum in the printed doses: with older atomic masses, 0.003 % over ours."""
-FLOC = ("Al(OH)3(a)", 0, 0)
-GYPSUM = ("Gypsum", 0, 0)
-OPEN_AIR = ("CO2(g)", -3.4, 10)
-FIZZING = ("CO2(g)", 0, 0)
-"""Phase, saturation index to reach, moles of it at hand: air, or gas that leaves at 1 atm."""
 CODES = {
     "NaHCO3": "sodium_bicarbonate",
     "Na2CO3": "sodium_carbonate",
@@ -137,36 +131,7 @@ CODES = {
 
 @pytest.fixture(scope="module")
 def phreeqc():
-    wrapper = pytest.importorskip(
-        "phreeqpython", reason="phreeqpython has its libraries for Linux x86-64 only"
-    )
-    return wrapper.PhreeqPython(database="phreeqc.dat")
-
-
-def bath_of(phreeqc, g_per_kg, base="", mmol=0.0, phases=()):
-    """Return potash alum [g/kg water] at 20 C with a base [mmol/kg water] in it."""
-    # A fresh solution for each: what has settled is lost between two calls.
-    made = phreeqc.add_solution_simple(
-        {"KAl(SO4)2:12H2O": 1000 * g_per_kg / PER_MOL_G}, temperature=20, units="mmol"
-    )
-    if mmol:
-        made.add(base, mmol, "mmol")
-    if phases:
-        names, goals, at_hand = map(list, zip(*phases, strict=True))
-        made.equalize(names, to_si=goals, in_phase=at_hand, with_chemical=[None] * len(names))
-    return made
-
-
-def dose_mmol(phreeqc, g_per_kg, base, phases, *, to_ph=6.5):
-    """Return the base that lifts a bath to a pH [mmol/kg water], by halving."""
-    low, high = 0.0, 8000 * g_per_kg / PER_MOL_G
-    while high - low > 1e-4:
-        middle = (low + high) / 2
-        if bath_of(phreeqc, g_per_kg, base, middle, phases).pH < to_ph:
-            low = middle
-        else:
-            high = middle
-    return high
+    return engine()
 
 
 def full_dose_mmol(g_per_kg, base):
