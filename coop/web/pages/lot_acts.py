@@ -35,6 +35,8 @@ WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
 POURED = options((("ml", "mL"), ("l", "L")))
 UNITS_OF: Final = {"weight": WEIGHTS, "volume": POURED}
 ALL, PART = "all", "part"
+COUNT_DIGITS_MAX: Final = 9
+"""A count of sheets with more digits is read by nobody."""
 
 
 class OpenForm(EntryForm, Happened):
@@ -452,7 +454,7 @@ def _cut(form: CutForm, state: LotState, plans: dict[str, CutPlan]) -> Response 
     fixed: dict[str, Any] = {"lot": state.id}
     parents = str(form.sheet_count.data or "").strip()
     if not str(form.made_count.data or "").strip():
-        if not parents.isdecimal():
+        if not parents.isdecimal() or len(parents) > COUNT_DIGITS_MAX:
             form.take(Refused(field="sheet_count", code="not-a-number"))
             return None
         fixed["made_count"] = str(int(parents) * plans[str(form.paper.data)].count)
