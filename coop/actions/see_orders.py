@@ -22,7 +22,7 @@ from coop.ledger.states import (
     SupplierState,
     SupplyState,
 )
-from coop.ledger.supplies import month_of
+from coop.ledger.supplies import months_of
 from coop.rules.orders import (
     LEAD_MAX_DAYS,
     LOOK_AHEAD_DAYS,
@@ -292,10 +292,7 @@ def _packs(
 def _sessions(journal: Journal, today: date, zone: tzinfo) -> tuple[SessionState, ...]:
     """Return the booked sessions that are not over, as far ahead as orders are told of."""
     days = LOOK_AHEAD_DAYS + LEAD_MAX_DAYS + REVIEW_MAX_DAYS
-    months = {
-        month_of(datetime.combine(today + timedelta(days=ahead), time()))
-        for ahead in range(-1, days + 1)
-    }
+    months = months_of(today - timedelta(days=1), today + timedelta(days=days))
     found: tuple[SessionState, ...] = journal.listed_in("session", months)
     return tuple(
         one

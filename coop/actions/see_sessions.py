@@ -11,6 +11,7 @@ from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.ports import Journal
 from coop.ledger.states import Needed, PaperState, SessionState, SupplyState
+from coop.ledger.supplies import months_of
 from coop.rules.needs import Share, shares
 from coop.rules.orders import Booking, SupplyFacts
 from coop.science.defaults import value
@@ -32,11 +33,8 @@ def sessions_in(
 ) -> tuple[SessionState, ...]:
     """Return the sessions that start from one day to another, called off or not, by start."""
     # A start written in another zone may be listed under the month of the day beside it.
-    days = (last - first).days + 2
-    months = {f"{first + (ahead - 1) * _DAY:%Y-%m}" for ahead in range(days + 1)}
-    found: tuple[SessionState, ...] = journal.listed_in(
-        "session", [Subject(month) for month in sorted(months)]
-    )
+    months = months_of(first - _DAY, last + _DAY)
+    found: tuple[SessionState, ...] = journal.listed_in("session", months)
     return tuple(
         sorted((one for one in found if first <= day_of(one, zone) <= last), key=_by_start)
     )

@@ -1,7 +1,7 @@
 """Folds of supplies, suppliers, orders, booked sessions, and of what was put off."""
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 
@@ -224,6 +224,17 @@ def month_of(at: datetime) -> Subject:
     '2025-10'
     """
     return Subject(at.strftime(MONTH))
+
+
+def months_of(first: date, last: date) -> tuple[Subject, ...]:
+    """
+    Return the months from that of one day to that of another, both included.
+
+    >>> months_of(date(2025, 12, 31), date(2026, 1, 1))
+    ('2025-12', '2026-01')
+    """
+    begin, end = (12 * day.year + day.month - 1 for day in (first, last))
+    return tuple(Subject(f"{n // 12:04}-{n % 12 + 1:02}") for n in range(begin, end + 1))
 
 
 def fold_put_off(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
