@@ -18,7 +18,7 @@ class Reading:
         low, high: In `unit`; the same for what was read.
         step: One step of the device's scale, in `unit`.
         off_at_check: How far off a meter was at its last check [`unit`]; None if nobody did.
-        read_at: With its zone; for what was reckoned, when that was.
+        read_at: In the site's own time; for what was reckoned, when that was.
         answer: Of a look, yes or no.
     """
 

@@ -107,7 +107,25 @@ def read_pack(text: str, *, name: str, demo: bool) -> Pack:
         Refused: With file and line, and what would be right.
     """
     source = Source(name, text)
-    head = Table(source, (), source.data(), what=name)
+    return _pack(Table(source, (), source.data(), what=name), demo)
+
+
+def pack_of(data: Mapping[str, Any], *, name: str, demo: bool) -> Pack:
+    """
+    Return the pack of what a page put together, under the keys of a file.
+
+    Args:
+        data: Figures as int or Decimal, days as date.
+        name: What it is called, for what is told of it.
+        demo: Whether invented figures are taken.
+
+    Raises:
+        Refused: With the key, and what would be right.
+    """
+    return _pack(Table(Source(name, ""), (), data, what=name), demo)
+
+
+def _pack(head: Table, demo: bool) -> Pack:
     head.only(_HEAD, ("valid_until",))
     evidence = head.choice("evidence", words.EVIDENCES)
     if evidence == words.INVENTED and not demo:

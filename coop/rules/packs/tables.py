@@ -31,7 +31,7 @@ Path = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A file as it was read: its name and its text."""
+    """A file as it was read: its name and its text, empty where there is no file."""
 
     name: str
     text: str
@@ -51,7 +51,7 @@ class Source:
 
     def line(self, path: Path) -> int:
         """Return the line, from 1, on which the statement of a key begins; 0 for the file."""
-        if not path:
+        if not path or not self.text:
             return 0
         lines = self.text.split("\n")
         before, found = 0, len(lines)

@@ -85,24 +85,36 @@ def _counts(rule: Rule, tally: Tally, day: date) -> bool:
 
 
 def _limit(rule: Rule, facts: Facts, day: date, now: datetime) -> Judged:
-    """Go by the newest reading that stands, else by what was reckoned, if that counts."""
+    """
+    Go by the newest reading that stands, else by what was reckoned, if that counts.
+
+    A sample that failed once is not argued away by the recipe, only by another sample.
+    """
     of_it = [one for one in facts.readings if _is_of(rule, one) and one.read_at <= now]
     measured = [one for one in of_it if one.how != words.RECKONED]
     diluted = _failed_before_water(rule, facts, measured, now)
     if diluted:
         return Judged(verdict=FAILS, why=whys.DILUTED, used=diluted)
     fresh = [one for one in measured if _stands(rule, facts, one, now)]
-    if rule.span == words.DAY and not rule.sum_of:
+    if rule.span == words.DAY:
         fresh = _mean(rule, [one for one in fresh if one.read_at.date() == day])
     if fresh:
         return _worst(rule, _newest(fresh))
     reckoned = [one for one in of_it if one.how == words.RECKONED]
     if rule.bounds_count and reckoned:
-        return _worst(rule, _newest(reckoned))
+        told = _worst(rule, _newest(reckoned))
+        before = _worst(rule, _newest(measured)).verdict if measured else told.verdict
+        if {before, told.verdict} != {HOLDS, FAILS} or told.verdict is _bad(rule):
+            return told
     if measured:
         why = whys.STALE if rule.span == words.INSTANT else whys.TOO_FEW
         return Judged(verdict=UNKNOWN, why=why, used=_newest(measured))
     return Judged(verdict=UNKNOWN, why=whys.MISSING)
+
+
+def _bad(rule: Rule) -> Verdict:
+    """Return the verdict that closes a drain: to fail a limit, or to be of a class."""
+    return HOLDS if rule.kind == words.CLASSIFY else FAILS
 
 
 def _is_of(rule: Rule, reading: Reading) -> bool:
@@ -169,8 +181,8 @@ def _mean(rule: Rule, readings: list[Reading]) -> list[Reading]:
 def _worst(rule: Rule, readings: tuple[Reading, ...]) -> Judged:
     """Return what readings of one moment say together."""
     said = [_of_reading(rule, one) for one in readings]
-    order = (FAILS, UNKNOWN, HOLDS) if rule.kind != words.CLASSIFY else (HOLDS, UNKNOWN, FAILS)
-    return min(said, key=lambda one: order.index(one.verdict))
+    bad = _bad(rule)
+    return min(said, key=lambda one: (one.verdict is not bad, one.verdict is not UNKNOWN))
 
 
 def _of_reading(rule: Rule, reading: Reading) -> Judged:
@@ -225,13 +237,13 @@ def _of_ends(rule: Rule, low: Fraction, high: Fraction, margin: Fraction | None)
     """
     measure = amounts.MEASURES[rule.quantity]
     all_in, none_in = _TESTS[rule.holds_if]
-    strict_for_class = rule.kind == words.CLASSIFY
+    bad = _bad(rule)
     room = margin if margin is not None else measure.high
     wide = max(low - room, min(low, measure.low)), high + room
     bare = low, high
-    if all_in(_line(rule), *(bare if strict_for_class else wide)):
+    if all_in(_line(rule), *(bare if bad is HOLDS else wide)):
         return HOLDS
-    if none_in(_line(rule), *(wide if strict_for_class else bare)):
+    if none_in(_line(rule), *(bare if bad is FAILS else wide)):
         return FAILS
     return UNKNOWN
 

@@ -215,6 +215,14 @@ def test_not_detected_passes_only_where_the_method_sees_fine_enough(under, verdi
     assert said(told, "cadmium").why == ("" if verdict == "holds" else "method-not-fine-enough")
 
 
+def test_a_figure_of_the_recipe_counts_only_where_the_rule_takes_it():
+    """A rule that wants a sample wants a sample."""
+    sampled = pack(MEAN.replace('span = "day"\nreadings_min = 2\n', ""))
+    told = decided(bath(reckoned("copper", "0", "0")), sampled)
+
+    assert said(told, "copper-a-day").why == "missing"
+
+
 def test_what_was_measured_outranks_what_was_reckoned():
     """After the soda the recipe's aluminium lies on the bottom of the bucket."""
     told = decided(
@@ -223,6 +231,15 @@ def test_what_was_measured_outranks_what_was_reckoned():
     )
 
     assert said(told, "aluminium").verdict == "holds"
+
+
+def test_a_sample_that_failed_is_not_argued_away_by_the_recipe():
+    """However old it is: 30 mg/L came from somewhere. One that passed leaves the recipe be."""
+    failed = bath(ph("7"), reckoned("copper", "0", "0.9"), metal("copper", "30", ago_h=3000))
+    passed = bath(ph("7"), reckoned("copper", "0", "0.9"), metal("copper", "0.1", ago_h=3000))
+
+    assert said(decided(failed, DISTRICT_A), "copper").why == "stale"
+    assert said(decided(passed, DISTRICT_A), "copper").verdict == "holds"
 
 
 AMMONIA = """id = "ammonia"
@@ -301,6 +318,22 @@ def test_what_was_poured_today_counts_with_what_is_to_go(poured_l, verdict):
     told = decided(bath(strip("7"), area=AT_ROPEWALK, tallies=(before,)), ROPEWALK)
 
     assert said(told, "alum-a-day").verdict == verdict
+
+
+def test_what_went_another_way_or_another_day_does_not_count():
+    """Another drain, another waste, yesterday."""
+    poured = Tally(
+        what="poured", waste="alum_bath", outlet="sewer", on=TODAY, volume_ml=Fraction(9_000)
+    )
+    others = (
+        replace(poured, outlet="hauled"),
+        replace(poured, waste="size"),
+        replace(poured, on=TODAY - timedelta(days=1)),
+        replace(poured, what="hazardous_made"),
+    )
+    told = decided(bath(strip("7"), area=AT_ROPEWALK, tallies=others), ROPEWALK)
+
+    assert said(told, "alum-a-day").total == 12_000
 
 
 MEAN = """id = "copper-a-day"

@@ -145,6 +145,17 @@ def test_a_later_edition_speaks_from_its_day_and_the_earlier_one_before():
         decided(GOOD, pack(PH), pack(stricter))
 
 
+@pytest.mark.parametrize(
+    ("day", "packs"), [(date(2025, 12, 31), 0), (date(2026, 1, 1), 1), (date(2026, 11, 26), 1),
+                       (date(2026, 11, 27), 0)],
+)  # fmt: skip
+def test_a_pack_that_ran_out_opens_no_drain(day, packs):
+    """The day it is valid until is the first day without it."""
+    until = replace(DISTRICT_A, valid_until=date(2026, 11, 27))
+
+    assert len(decided(GOOD, until, day=day).packs) == packs
+
+
 AT_ROPEWALK = ("us", "ropewalk")
 
 
@@ -188,3 +199,38 @@ def test_the_barn_takes_nothing_from_marbling():
     for waste in ("alum_bath", "size", "rinse_water", "colour_rinse"):
         tank = bath(ph("7"), waste=waste, outlet="septic", area=("us", "orchard-barn"))
         assert decided(tank, FLOOR, BARN).outcome == "not_down_here"
+
+
+def class_of(id, fact, other):
+    return (
+        f'id = "{id}"\nkind = "CLASSIFY"\noutlets = ["sewer"]\nsets = {{ {fact} = "yes" }}\n'
+        f'when = {{ fact = "{other}", op = "is_not", value = "yes" }}'
+    )
+
+
+def test_what_is_circular_stays_unknown_and_what_hangs_on_it_is_asked():
+    """Neither of two classes that exclude one another is picked by the order of lines."""
+    ban = (
+        'id = "ban"\nkind = "BAN"\noutlets = ["sewer"]\n'
+        'when = { fact = "one", op = "is", value = "yes" }'
+    )
+    told = decided(GOOD, pack(class_of("a", "one", "two"), class_of("b", "two", "one"), ban))
+
+    assert {said(told, rule).verdict for rule in ("a", "b", "ban")} == {"unknown"}
+    assert told.outcome == "ask_first"
+
+
+def test_a_pack_does_not_see_what_another_classifies():
+    """Else one could lift the other's rule by a name they have in common."""
+    sets = 'id = "sets"\nkind = "CLASSIFY"\noutlets = ["sewer"]\nsets = { small = "yes" }'
+    never = (
+        'id = "sets"\nkind = "CLASSIFY"\noutlets = ["sewer"]\nsets = { small = "yes" }\n'
+        'when = { fact = "premises", op = "is", value = "household" }'
+    )
+    ban = (
+        'id = "ban"\nkind = "BAN"\noutlets = ["sewer"]\n'
+        'when = { fact = "small", op = "is_not", value = "yes" }'
+    )
+
+    assert decided(GOOD, pack(sets, ban)).outcome == "ask_first"
+    assert decided(GOOD, pack(never, ban), pack(sets, id="b-pack")).outcome == "not_down_here"

@@ -15,6 +15,7 @@ import pytest
 from coop.rules.packs.facts import Added, Tally
 from coop.rules.packs.faults import Refused
 from coop.rules.packs.reading import read_pack
+from coop.science import alum
 from tests.rules.packs.at_hand import (
     DISTRICT_A,
     FLOOR,
@@ -49,6 +50,14 @@ def test_a_working_bath_is_not_yet_for_the_drain_and_is_no_corrosive_waste():
         ("demo-district-a", "aluminium"),
     }
     assert told.classes == ()
+
+
+def test_the_aluminium_of_the_recipe_is_that_of_the_formula():
+    """Potash alum at 40 g/L: 2,275 mg/L of aluminium, reckoned apart from formula masses."""
+    molar = Fraction("26.98")
+    mmol_per_l = alum.mmol_al_per_l(strength_g_per_l=40, salt="potash_alum")
+
+    assert float(molar) * mmol_per_l == pytest.approx(2275, rel=1e-3)
 
 
 def test_a_bare_upper_bound_over_a_limit_asks_for_a_measurement():
@@ -317,6 +326,20 @@ def test_what_was_diluted_and_then_treated_is_read_anew():
     )
 
     assert decided(treated, FLOOR, DISTRICT_A).outcome == "nothing_forbids"
+
+
+def test_soda_before_the_water_does_not_make_the_water_a_treatment():
+    """Nobody read between the two what the soda had done."""
+    thin = bath(
+        ph("3.4", ago_h=5),
+        ph("6.5", ago_h=1),
+        added=(
+            Added(what="soda", at=NOW - timedelta(hours=4)),
+            Added(what="water", at=NOW - timedelta(hours=3)),
+        ),
+    )
+
+    assert said(decided(thin, DISTRICT_A), "ph").why == "diluted"
 
 
 @pytest.mark.parametrize(

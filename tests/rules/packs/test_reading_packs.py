@@ -1,5 +1,7 @@
 """A pack is read strictly: what is wrong, on which line, and what would be right."""
 
+import tomllib
+from decimal import Decimal
 from functools import partial
 
 import pytest
@@ -8,7 +10,7 @@ from hypothesis import strategies as st
 
 from coop.rules.packs.facts_file import read_facts
 from coop.rules.packs.faults import ENGLISH, Refused
-from coop.rules.packs.reading import RULES_MAX, read_pack
+from coop.rules.packs.reading import RULES_MAX, pack_of, read_pack
 from coop.rules.packs.tables import BYTES_MAX, Source
 from tests.rules.packs.at_hand import FOLDER, pack, text_of
 
@@ -209,6 +211,17 @@ def test_what_is_written_decides_the_digest_and_the_writing_does_not():
 
     assert len(set(digests[:4])) == 1
     assert len(set(digests[3:])) == 3
+
+
+def test_what_a_page_puts_together_is_the_same_pack_as_from_a_file():
+    """A slip is told by its key there, for want of a line."""
+    text = text_of(PH)
+    data = tomllib.loads(text, parse_float=Decimal)
+
+    assert pack_of(data, name="letter", demo=True) == read_pack(text, name="x", demo=True)
+    data["rules"][0]["unit"] = "mg_per_l"
+    with pytest.raises(Refused, match=r"^letter: unit = mg_per_l: this unit does not fit"):
+        pack_of(data, name="letter", demo=True)
 
 
 GOOD_ONES = st.sampled_from([text_of(rule) for rule in (PH, BAN, LOOK, A_DAY, CLASS)])
