@@ -56,15 +56,13 @@ def _on_hand(journal: Journal, studio: Subject, what: str, today: date) -> tuple
 
 def in_turn(looks: Iterable[LotLook], *, today: date) -> tuple[OnHand, ...]:
     """Return lots in the order they are taken, see `alum_on_hand`."""
-    found = (
-        OnHand(
-            lot=look.lot,
-            left_g=look.left_g,
-            past=look.good_until if look.good_until and look.good_until.past(today) else None,
-        )
-        for look in looks
-    )
-    return tuple(sorted(found, key=_by_age))
+    return tuple(sorted((_on_day(look, today) for look in looks), key=_by_age))
+
+
+def _on_day(look: LotLook, today: date) -> OnHand:
+    until = look.good_until
+    past = until if until is not None and until.past(today) else None
+    return OnHand(lot=look.lot, left_g=look.left_g, past=past)
 
 
 def _by_age(one: OnHand) -> tuple[bool, bool, datetime, bool, Subject]:

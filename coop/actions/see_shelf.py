@@ -18,14 +18,17 @@ class LotLook:
     Attributes:
         left: In the unit of the lot's rows; below zero when more was written out than came
             in.
-        good_until: The last day on which it is good; None where nothing is known to spoil it.
     """
 
     lot: LotState
     left: int
     paper: PaperState | None = None
     supply: SupplyState | None = None
-    good_until: GoodUntil | None = None
+
+    @property
+    def good_until(self) -> GoodUntil | None:
+        """The last day on which it is good; None where nothing is known to spoil it."""
+        return good_until(self.lot, self.supply)
 
     @property
     def left_g(self) -> float:
@@ -98,7 +101,6 @@ def _looks(
             left=held.get((accounts.account("lot", lot.id), lot.substance), 0),
             paper=papers.get(lot.paper) if lot.paper else None,
             supply=supplies.get(lot.substance),
-            good_until=good_until(lot, supplies.get(lot.substance)),
         )
         for lot in lots
     ]

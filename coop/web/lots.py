@@ -51,7 +51,8 @@ class LotSaid:
 def lot_said(words: Words, look: LotLook, *, spoon: str, gap: GapLook | None = None) -> LotSaid:
     """Return a lot in words; `spoon` is the house's tablespoon, `gap` its open count."""
     lot = look.lot
-    past = look.good_until is not None and look.good_until.past(today())
+    until = look.good_until
+    past = until is not None and until.past(today())
     return LotSaid(
         id=lot.id,
         name=lot.name,
@@ -59,7 +60,7 @@ def lot_said(words: Words, look: LotLook, *, spoon: str, gap: GapLook | None = N
         left=_left(words, look),
         share=max(0, min(100, round(100 * look.left / max(1, lot.received)))),
         received=say.day_by(words, lot.received_at, face(lot.received_by).name),
-        good=good_until_text(words, look.good_until, over=past) if look.good_until else "",
+        good=good_until_text(words, until, over=past) if until else "",
         past=past,
         gap=gap_text(words, gap) if gap else "",
         spoon=spoon_text(words, lot, spoon),
