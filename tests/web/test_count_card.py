@@ -187,6 +187,28 @@ def test_another_studio_has_a_card_of_its_own(house: Opened) -> None:
     assert "Count card, Ropewalk" in first
 
 
+@pytest.mark.parametrize(
+    ("part", "shown"),
+    [("", 50), ("1", 50), ("2", 3), ("9", 3), ("0", 50), ("-1", 50), ("x", 50)],
+)
+def test_a_full_shelf_is_counted_card_by_card(house: Opened, part: str, shown: int) -> None:
+    """A phone opens fifty lines, not two hundred."""
+    for n in range(51):
+        house.say(
+            "lot.received",
+            studio=house.made["studio"],
+            what="carrageenan",
+            name=f"K-{n}",
+            weight=quantity(600, "g"),
+        )
+
+    page = house.client("amina").get(f"{there(house)}&part={part}").text
+
+    assert page.count("Never counted.") == shown
+    assert f"Card {2 if shown == 3 else 1} of 2" in page
+    assert f"part={1 if shown == 3 else 2}" in page
+
+
 def test_nobody_counts_who_is_not_signed_in(house: Opened) -> None:
     assert house.client().get("/shelf/count").headers["Location"].startswith("/sign-in")
     assert house.client("amina").delete("/shelf/count").status_code in (400, 405)

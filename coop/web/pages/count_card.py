@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import ceil
 from typing import Final
 
 from flask import Blueprint, flash, redirect, request
@@ -25,8 +26,9 @@ from coop.web.page import desk, faces, needs, show, words, writing
 pages = Blueprint("count_card", __name__)
 
 HERE = "/shelf/count"
-ROWS_MAX: Final = 200
-"""So many lots stand on one card, the oldest first."""
+ROWS_MAX: Final = 50
+"""So many lots stand on one card; what is over stands on the next."""
+PART_DIGITS_MAX: Final = 4
 
 _LINE = re.compile(r"lot-([0-9a-f:-]{36,38})-entry_id")
 
@@ -68,15 +70,16 @@ class CardPage:
     A studio's count card.
 
     Attributes:
-        others: Names and addresses of the cards of other studios.
-        left_out: How many lots find no room on it.
+        part: Which card of the studio it is, of `parts`.
+        others: Names and addresses of its other cards, and of those of other studios.
     """
 
     studio: str
+    part: int
+    parts: int
     others: tuple[tuple[str, str], ...]
     form: CardForm
     rows: tuple[CardRow, ...]
-    left_out: int
     mistakes: tuple[Mistake, ...]
     card: SafetyCard | None
 
@@ -92,7 +95,9 @@ def count_card() -> Response:
     shelf = _chosen(shelves)
     form = CardForm()
     form.counted_with.choices = with_whom(members_but_me())
-    looks = _looks(shelf)
+    parts = max(1, ceil(len(shelf.every) / ROWS_MAX)) if shelf else 1
+    part = _part(parts)
+    looks = _looks(shelf, part)
     rows = [_row_form(look.lot) for look in looks]
     status = 200
     if form.is_submitted():
@@ -102,7 +107,17 @@ def count_card() -> Response:
             flash(words().gettext("Nothing was typed: no lot is counted."), "warning")
         elif form.validate() and _fit(filled) and _write(filled, form):
             return _done(filled)
-    page = _page(shelves, shelf, form, zip(looks, rows, strict=True))
+    others = (*_other_parts(shelf, part, parts), *_other_studios(shelves, shelf))
+    page = CardPage(
+        studio=shelf.studio.name if shelf else "",
+        part=part,
+        parts=parts,
+        others=others,
+        form=form,
+        rows=_rows(looks, rows),
+        mistakes=tuple(one for row in rows for one in _mistakes(row)),
+        card=_card(shelf, looks),
+    )
     return show("count_card.html", page=page, nav="shelf", status=status)
 
 
@@ -113,9 +128,17 @@ def _chosen(shelves: tuple[StudioShelf, ...]) -> StudioShelf | None:
     return found or next((one for one in shelves if one.every), None)
 
 
-def _looks(shelf: StudioShelf | None) -> tuple[LotLook, ...]:
+def _part(parts: int) -> int:
+    """Return which card is asked for; the first where none is, or another thing is said."""
+    said = request.args.get("part", "")
+    number = int(said) if said.isdecimal() and len(said) <= PART_DIGITS_MAX else 1
+    return min(max(1, number), parts)
+
+
+def _looks(shelf: StudioShelf | None, part: int) -> tuple[LotLook, ...]:
     """Return the lots on the card; one that was typed into stays, used up or moved since."""
-    there = shelf.every[:ROWS_MAX] if shelf else ()
+    first = (part - 1) * ROWS_MAX
+    there = shelf.every[first : first + ROWS_MAX] if shelf else ()
     shown = {look.lot.id for look in there}
     typed = [lot for lot in _typed()[:ROWS_MAX] if lot not in shown]
     journal = desk().journal
@@ -184,29 +207,31 @@ def _done(filled: list[CountRow]) -> Response:
     return redirect("/sort-it-out#counts", 303)
 
 
-def _page(
-    shelves: tuple[StudioShelf, ...],
-    shelf: StudioShelf | None,
-    form: CardForm,
-    rows: Iterable[tuple[LotLook, CountRow]],
-) -> CardPage:
-    lines = tuple(rows)
+def _other_parts(shelf: StudioShelf | None, part: int, parts: int) -> Iterable[tuple[str, str]]:
+    for number in range(1, parts + 1):
+        if shelf is not None and number != part:
+            text = words().gettext("Card %(number)s", number=number)
+            yield text, f"{HERE}?studio={shelf.studio.id}&part={number}"
+
+
+def _other_studios(
+    shelves: tuple[StudioShelf, ...], shelf: StudioShelf | None
+) -> Iterable[tuple[str, str]]:
+    for one in shelves:
+        if shelf is None or one.studio.id != shelf.studio.id:
+            yield one.studio.name, f"{HERE}?studio={one.studio.id}"
+
+
+def _card(shelf: StudioShelf | None, looks: Iterable[LotLook]) -> SafetyCard | None:
+    """Return what to take care of at open tubs; paper and pieces need no care."""
+    scaled = any(look.lot.measure in ("weight", "volume") for look in looks)
+    return safety_card(words(), "weigh-powder", shelf.studio) if shelf and scaled else None
+
+
+def _rows(looks: tuple[LotLook, ...], rows: Iterable[CountRow]) -> tuple[CardRow, ...]:
     spoon = house_spoon()
-    faces().gather(look.lot.received_by for look, _ in lines)
-    scaled = any(look.lot.measure in ("weight", "volume") for look, _ in lines)
-    return CardPage(
-        studio=shelf.studio.name if shelf else "",
-        others=tuple(
-            (one.studio.name, f"{HERE}?studio={one.studio.id}")
-            for one in shelves
-            if shelf is None or one.studio.id != shelf.studio.id
-        ),
-        form=form,
-        rows=tuple(_row(look, row, spoon) for look, row in lines),
-        left_out=max(0, len(shelf.every) - ROWS_MAX) if shelf else 0,
-        mistakes=tuple(one for look, row in lines for one in _mistakes(look.lot.name, row)),
-        card=safety_card(words(), "weigh-powder", shelf.studio) if shelf and scaled else None,
-    )
+    faces().gather(look.lot.received_by for look in looks)
+    return tuple(_row(look, row, spoon) for look, row in zip(looks, rows, strict=True))
 
 
 def _row(look: LotLook, row: CountRow, spoon: str) -> CardRow:
@@ -225,7 +250,8 @@ def _row(look: LotLook, row: CountRow, spoon: str) -> CardRow:
     )
 
 
-def _mistakes(name: str, row: CountRow) -> Iterable[Mistake]:
+def _mistakes(row: CountRow) -> Iterable[Mistake]:
+    name = row.lot.name
     for text in row.form_errors:
         yield Mistake(name=name, anchor=f"line-{row.lot.id}", text=str(text))
     for field in row:
