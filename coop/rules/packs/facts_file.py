@@ -52,7 +52,7 @@ def read_facts(text: str, *, name: str) -> AskedFacts:
     Return the facts of a text in TOML.
 
     Args:
-        text: What the file holds, at most 128 KiB.
+        text: What the file holds, at most 64 KiB.
         name: What the file is called, for what is told of it.
 
     Raises:

@@ -99,7 +99,7 @@ def read_pack(text: str, *, name: str, demo: bool) -> Pack:
     Return the pack of a text in TOML.
 
     Args:
-        text: What the file holds, at most 128 KiB.
+        text: What the file holds, at most 64 KiB.
         name: What the file is called, for what is told of it.
         demo: Whether invented figures are taken.
 

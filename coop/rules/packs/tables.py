@@ -16,7 +16,10 @@ from typing import Any, Final
 
 from coop.rules.packs.faults import Refused
 
-BYTES_MAX: Final = 128 * 1024
+BYTES_MAX: Final = 64 * 1024
+TRIES_MAX: Final = 80
+"""A statement of more lines is told by the line before it: no list that is taken is so long."""
+
 LIST_MAX: Final = 40
 NAME_MAX: Final = 60
 TEXT_MAX: Final = 300
@@ -57,8 +60,8 @@ class Source:
         before, found = 0, len(lines)
         while found - before > 1:
             middle = (before + found) // 2
-            nearest = [*range(middle, found), *range(middle - 1, before, -1)]
-            at = next((n for n in nearest if _beginning(lines, n) is not None), before)
+            near = (*range(middle, found), *range(middle - 1, before, -1))[:TRIES_MAX]
+            at = next((n for n in near if _beginning(lines, n) is not None), before)
             if at == before:
                 break
             if _has(_beginning(lines, at), path):
@@ -131,19 +134,24 @@ class Table:
         """Return a text of at least one sign."""
         if key not in self.data:
             return default
-        found = self._typed(key, str, "a text")
+        found = self._text(key, self.data[key])
         if not 0 < len(found.strip()) <= longest or not found.isprintable():
             raise self.fault("text-long", key, options=(longest,))
-        return str(found)
+        return found
 
     def name(self, key: str) -> str:
         """Return a name of small letters, digits and hyphens."""
-        found = self._typed(key, str, "a text")
-        return self._name(key, found)
+        return self._name(key, self.data[key])
 
     def _name(self, key: str, found: object) -> str:
-        if not isinstance(found, str) or len(found) > NAME_MAX or not _NAME.fullmatch(found):
-            raise self.fault("not-a-name", key, part=found, options=(NAME_MAX,))
+        said = self._text(key, found)
+        if len(said) > NAME_MAX or not _NAME.fullmatch(said):
+            raise self.fault("not-a-name", key, part=said, options=(NAME_MAX,))
+        return said
+
+    def _text(self, key: str, found: object) -> str:
+        if not isinstance(found, str):
+            raise self.fault("wrong-type", key, options=("a text",))
         return found
 
     def names(self, key: str) -> tuple[str, ...]:
@@ -154,7 +162,7 @@ class Table:
         """Return one of some words."""
         if key not in self.data:
             return default
-        return self._chosen(key, self._typed(key, str, "a text"), options)
+        return self._chosen(key, self.data[key], options)
 
     def choices(self, key: str, options: tuple[str, ...], *, some: bool = False) -> Any:
         """Return several of some words, in the words' order; `some` means at least one."""
@@ -166,9 +174,10 @@ class Table:
         return tuple(one for one in options if one in found)
 
     def _chosen(self, key: str, found: object, options: tuple[str, ...]) -> str:
-        if not isinstance(found, str) or found not in options:
-            raise self.fault("not-one-of", key, part=f"{key} = {found}", options=options)
-        return found
+        said = self._text(key, found)
+        if said not in options:
+            raise self.fault("not-one-of", key, part=f"{key} = {said}", options=options)
+        return said
 
     def _list(self, key: str, *, empty: bool = False) -> list[Any]:
         found: list[Any] = self._typed(key, list, "a list")

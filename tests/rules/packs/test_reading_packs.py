@@ -3,6 +3,7 @@
 import tomllib
 from decimal import Decimal
 from functools import partial
+from time import perf_counter
 
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from coop.rules.packs.reading import RULES_MAX, pack_of, read_pack
 from coop.rules.packs.tables import BYTES_MAX, Source
 from tests.rules.packs.at_hand import FOLDER, pack, text_of
 
+SECONDS_MAX = 10
 PH = """id = "ph"
 kind = "LIMIT"
 outlets = ["sewer"]
@@ -247,6 +249,23 @@ def test_whatever_is_in_a_file_is_taken_or_refused_in_words(text):
 
     assert said
     assert all(code in ENGLISH and told.startswith("x") for code, told in said)
+
+
+def test_what_is_nested_without_end_is_refused_in_words():
+    """Dotted keys nest deeper than anything can be shown."""
+    deep = "{ " + ".".join("a" * 3_000) + " = 1 }"
+    for place in ('["sewer"]', '"ph"', "6.0"):
+        assert refused(PH, change=(place, f"[{deep}]")).code == "wrong-type"
+
+
+def test_a_list_without_end_is_told_of_at_once():
+    """Each line of it could be where it ends; nobody waits for all of them to be tried."""
+    long = text_of(PH).replace('["us"]', "[\n" + '"us",\n' * 6_000 + "]")
+    began = perf_counter()
+    with pytest.raises(Refused, match="area: at most 40"):
+        read_pack(long, name="letter.toml", demo=True)
+
+    assert perf_counter() - began < SECONDS_MAX
 
 
 def test_the_line_of_a_key_is_where_its_statement_begins():
