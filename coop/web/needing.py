@@ -251,7 +251,7 @@ def _gap(telling: Telling, need: Need) -> _Parts:
     of = need.of
     assert isinstance(of, GapLook)
     text = telling.words.gettext(
-        "Counted %(when)s: %(gap)s.",
+        "Counted %(when)s. %(gap)s.",
         when=telling.when(of.count.at),
         gap=gap_text(telling.words, of.lot, of.gap),
     )

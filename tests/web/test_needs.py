@@ -119,9 +119,9 @@ def test_a_few_of_each_kind_stand_in_the_room_and_the_rest_in_the_list(house: Op
     room = [line for line in lines_of(page, "wanted") if "counted" in line.lower()]
     listed = [line for line in lines_of(page_of(house, "amina"), "today") if "Count it" in line]
 
-    assert len(room) == 3
+    assert len(room) == 2
     assert len(listed) == 8
-    assert "5 things more need somebody" in page
+    assert "6 things more need somebody" in page
 
 
 def test_what_is_put_off_is_counted_in_the_room_and_shown_in_the_list(house: Opened) -> None:

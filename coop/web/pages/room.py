@@ -35,8 +35,8 @@ from coop.web.visits import seen as visits_seen
 
 ODD_SHOWN = 3
 TO_SORT_SHOWN = 3
-NEEDS_SHOWN = 3
-BATH = "look-at-bath"
+NEEDS_SHOWN_MAX = 8
+NEEDS_OF_A_KIND = 2
 BRING_IN = "bring-to-room"
 
 pages = Blueprint("room", __name__)
@@ -213,12 +213,13 @@ def _needs(room: Room) -> Needs:
 
 
 def _shown(needs: Needs) -> tuple[Need, ...]:
-    """Return all baths that need somebody, and a few of each other kind."""
+    """Return the most pressing: all baths not to be used, a few of each kind, not too many."""
     often: Counter[str] = Counter()
-    shown = []
+    shown: list[Need] = []
     for one in needs.open:
         often[one.code] += 1
-        if one.code == BATH or often[one.code] <= NEEDS_SHOWN:
+        few = often[one.code] <= NEEDS_OF_A_KIND and len(shown) < NEEDS_SHOWN_MAX
+        if one.hard or few:
             shown.append(one)
     return tuple(shown)
 
