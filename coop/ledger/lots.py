@@ -208,24 +208,24 @@ def _cut(subject: Subject, one: InForce, said: kinds.LotCut, inputs: Inputs) -> 
         price=None,
         counts=(),
     )
-    rows = (
-        (giver.substance, accounts.account("lot", giver.id), accounts.CUT, took),
-        (state.substance, accounts.CUT, accounts.account("lot", subject), made),
-    )
-    moves = tuple(
-        accounts.row(
-            entry=one.id,
-            at=one.at,
-            substance=substance,
-            from_account=come,
-            to_account=go,
-            amount=amount,
-        )
-        for substance, come, go, amount in rows
+    moves = (
+        _cut_row(one, giver, accounts.account("lot", giver.id), accounts.CUT, took),
+        _cut_row(one, state, accounts.CUT, accounts.account("lot", subject), made),
     )
     over = offcut_m2 is not None and offcut_m2 < 0
     odd = (Finding(code="cut-over-the-sheet", entry=one.id),) if over else ()
     return state, moves, odd
+
+
+def _cut_row(one: InForce, lot: LotState, come: str, go: str, amount: int) -> Move:
+    return accounts.row(
+        entry=one.id,
+        at=one.at,
+        substance=lot.substance,
+        from_account=come,
+        to_account=go,
+        amount=amount,
+    )
 
 
 def _offcut_m2(giver: LotState, said: kinds.LotCut, inputs: Inputs) -> float | None:
