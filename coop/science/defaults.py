@@ -705,6 +705,16 @@ _NEUTRALISING: Final = (
         OUR_OWN,
     ),
     _range(
+        "gas_indoors_max_l",
+        150,
+        "L",
+        50,
+        500,
+        "carbon dioxide of one bucket; more goes outdoors: 0.5 %, the workplace limit of OSHA, "
+        "from memory, of a small room of 30 m3",
+        OUR_OWN,
+    ),
+    _range(
         "floc_solids_fraction",
         0.05,
         "1",

@@ -140,6 +140,7 @@ class Walk:
         bucket_l: What the bucket holds to its brim [L].
         parts: What to weigh.
         gas_l: Carbon dioxide of one go [L].
+        outdoors: Whether that is more than a small room bears.
         first_may_pass: Whether the first part is over the low end of the dose, because the
             grams of salt are known too roughly.
     """
@@ -150,6 +151,7 @@ class Walk:
     bucket_l: float
     parts: Parts
     gas_l: float
+    outdoors: bool
     first_may_pass: bool
 
 
@@ -511,12 +513,14 @@ def walk(
             TOO_LITTLE_TO_WEIGH,
             f"{go_salt_g:.2g} g of salt in each of {go_count} goes; a larger bucket would do",
         )
+    go_gas_l = gas_l(salt_g=go_salt_g, salt=salt, base=base, room_c=room_c)
     return Walk(
         go_count=go_count,
         go_l=volume_l / go_count,
         kept_cup_l=value("kept_cup_fraction") * volume_l / go_count,
         bucket_l=bucket_l,
         parts=weighed_parts(dose_g=whole.middle_g / go_count),
-        gas_l=gas_l(salt_g=go_salt_g, salt=salt, base=base, room_c=room_c),
+        gas_l=go_gas_l,
+        outdoors=go_gas_l > value("gas_indoors_max_l"),
         first_may_pass=value("first_dose_fraction") * whole.middle_g > whole.low_g,
     )

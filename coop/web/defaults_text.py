@@ -481,6 +481,14 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("As long as nothing is added."),
             "program",
         ),
+        "gas_indoors_max_l": Plain(
+            N_("Neutralising: gas of one bucket that a room bears"),
+            N_(
+                "More goes outdoors: 0.5 % of a small room of 30 m³, by the workplace limit of "
+                "OSHA, from memory."
+            ),
+            "program",
+        ),
         "floc_solids_fraction": Plain(
             N_("Dry solids in strained floc"),
             N_(
@@ -852,6 +860,7 @@ GROUPS: Final = (
             "base_in_min",
             "stir_out_min",
             "neutral_reading_h",
+            "gas_indoors_max_l",
             "floc_solids_fraction",
         ),
     ),

@@ -425,6 +425,16 @@ def test_all_goes_together_take_the_whole_bath(salt_g, salt, base, volume_l, buc
     )
 
 
+def test_gas_that_is_too_much_for_a_small_room_goes_outdoors():
+    """0.5 % of 30 m3 are 150 L: 1.2 kg of sulfate in one bucket of washing soda, not lime."""
+    large = {"volume_l": 40, "bucket_l": 120, "room_c": 20}
+
+    assert walked(1240, **large).outdoors
+    assert not walked(1230, **large).outdoors
+    assert not walked(1240, "lime", **large).outdoors
+    assert not walked(1240, volume_l=40, bucket_l=60).outdoors
+
+
 def test_grams_that_are_known_too_roughly_are_told():
     """At the low end of a fifth and more, the first part alone is a whole dose."""
     assert not walked(doubt_fraction=0.2).first_may_pass
