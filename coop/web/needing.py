@@ -45,7 +45,7 @@ ACTS: Mapping[str, str] = MappingProxyType(
         "count": N_("Count it"),
         "gap": N_("Say why"),
         "zero": N_("Read it in tap water"),
-        "permission": N_("Ask, and write it down"),
+        "permission": N_("Ask about it"),
         "limits": N_("Look them over"),
         "session-short": N_("What is short"),
     }

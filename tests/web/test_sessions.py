@@ -360,6 +360,35 @@ def test_a_bath_and_sheets_can_be_for_a_session_that_is_near(house: Opened) -> N
     assert "Saturday class" in house.client("kahu").get(f"/baths/{bath}/keep").text
 
 
+def test_a_bath_mixed_for_a_session_counts_as_drawn_for_it(house: Opened) -> None:
+    """The alum that went into it is not called for again."""
+    session = planned(house, **line(0, ALUM, "480", "g"))
+    there = f"/mix/{house.made['tub']}?recipe=none"
+    typed: Typed = {
+        "session": session,
+        "water.typed": "12",
+        "salt.0.lot": house.made["alum"],
+        "salt.0.amount.typed": "300",
+    }
+    answer = send(house.client("kahu"), there, typed)
+
+    assert answer.status_code == 303, answer.text
+    assert "480 g enough 300 g drawn for it already. 4700 g on hand." in page_of(
+        house, f"/sessions/{session}"
+    )
+
+
+def test_a_size_made_for_a_session_is_asked_for_the_same_way(house: Opened) -> None:
+    tray = house.say("vessel.described", studio=house.made["studio"], name="tray",
+                     brim=quantity(9, "l"), lidded="yes", place="2")  # fmt: skip
+    said = "powder=carrageenan&recipe=typed&dose=5+g/L&much=6"
+    there = f"/make?what=size&vessel={tray}&{said}"
+    assert "For a booked session?" not in house.client("kahu").get(there).text
+    session = planned(house)
+
+    assert session in house.client("kahu").get(there).text
+
+
 def test_who_may_plan_and_who_may_look(house: Opened) -> None:
     """Everybody sees what is booked; a teacher or a coordinator plans."""
     session = planned(house)
