@@ -8,7 +8,7 @@ from typing import Final
 from coop.cli.reckoning import Answer
 from coop.rules.packs import whys, words
 from coop.rules.packs.amounts import MEASURES
-from coop.rules.packs.decisions import Decision, Finding, PackUsed
+from coop.rules.packs.decisions import Decision, PackUsed, RuleSaid
 from coop.rules.packs.facts import Reading
 from coop.rules.packs.words import Outcome
 
@@ -134,7 +134,7 @@ def answer(decision: Decision) -> Answer:
         "measure": measure(decision),
         "say": facts_wanted(decision),
         "classes": [" ".join(one) for one in decision.classes],
-        "rules": [_rule(one) for one in decision.findings],
+        "rules": [_rule(one) for one in decision.spoken],
         "recalled": [place(one) for one in decision.recalled],
         "packs": [_pack(one) for one in decision.packs],
         "how_known": f"as given; {AUTHORITY_DECIDES}",
@@ -153,7 +153,7 @@ def measure(decision: Decision) -> list[str]:
     """Return what is to be measured, and with what, each once."""
     found = (
         f"{what(one)} (with {' or '.join(DEVICES[device] for device in one.devices)})"
-        for one in decision.findings
+        for one in decision.spoken
         if one.devices and one.kind != words.CLASSIFY and not one.advice
     )
     return list(dict.fromkeys(found))
@@ -161,55 +161,55 @@ def measure(decision: Decision) -> list[str]:
 
 def facts_wanted(decision: Decision) -> list[str]:
     """Return the facts that nobody stated and a rule asks for, each once."""
-    return list(dict.fromkeys(fact for one in decision.findings for fact in one.facts))
+    return list(dict.fromkeys(fact for one in decision.spoken for fact in one.facts))
 
 
-def _rule(finding: Finding) -> dict[str, str]:
+def _rule(rule: RuleSaid) -> dict[str, str]:
     return {
-        "rule": place(finding),
-        "kind": finding.kind,
-        "verdict": str(finding.verdict),
-        "outcome": str(finding.outcome),
-        "why": finding.why,
-        "demands": limit(finding),
-        "found": ", ".join(map(figure_of, finding.used)),
-        "sum": _total(finding),
-        "due_on": finding.due_on.isoformat() if finding.due_on else "",
-        "still_to_show": ", ".join(finding.shows),
-        "is_advice": "yes" if finding.advice else "no",
-        "says": finding.says,
-        "cite": f"{finding.document} {finding.section}".strip(),
-        "evidence": finding.evidence,
+        "rule": place(rule),
+        "kind": rule.kind,
+        "verdict": str(rule.verdict),
+        "outcome": str(rule.outcome),
+        "why": rule.why,
+        "demands": limit(rule),
+        "found": ", ".join(map(figure_of, rule.used)),
+        "sum": _total(rule),
+        "due_on": rule.due_on.isoformat() if rule.due_on else "",
+        "still_to_show": ", ".join(rule.shows),
+        "is_advice": "yes" if rule.advice else "no",
+        "says": rule.says,
+        "cite": f"{rule.document} {rule.section}".strip(),
+        "evidence": rule.evidence,
     }
 
 
-def _total(finding: Finding) -> str:
-    if finding.total is None:
+def _total(rule: RuleSaid) -> str:
+    if rule.total is None:
         return ""
-    factor, _ = MEASURES[finding.quantity].units[finding.unit]
-    return _figure(finding.total / factor, finding.unit)
+    factor, _ = MEASURES[rule.quantity].units[rule.unit]
+    return _figure(rule.total / factor, rule.unit)
 
 
-def place(finding: Finding) -> str:
+def place(rule: RuleSaid) -> str:
     """Return a rule's name, with its pack's."""
-    return f"{finding.pack}/{finding.rule}" if finding.pack else finding.rule
+    return f"{rule.pack}/{rule.rule}" if rule.pack else rule.rule
 
 
-def what(finding: Finding) -> str:
+def what(rule: RuleSaid) -> str:
     """Return what a rule measures."""
-    if finding.quantity == "yes_no":
-        return LOOKS[finding.of]
-    name = {"ph": "pH"}.get(finding.quantity, finding.quantity.replace("_", " "))
-    basis = "" if finding.basis in ("", words.TOTAL_BASIS) else f", {finding.basis}"
-    of = finding.of.replace("_", " ")
+    if rule.quantity == "yes_no":
+        return LOOKS[rule.of]
+    name = {"ph": "pH"}.get(rule.quantity, rule.quantity.replace("_", " "))
+    basis = "" if rule.basis in ("", words.TOTAL_BASIS) else f", {rule.basis}"
+    of = rule.of.replace("_", " ")
     return f"{of} ({name}{basis})" if of else name
 
 
-def limit(finding: Finding) -> str:
+def limit(rule: RuleSaid) -> str:
     """Return what a rule demands of a figure, or for a class what makes it one."""
-    if not finding.holds_if:
+    if not rule.holds_if:
         return ""
-    low, high = (_figure(one, finding.unit) for one in (finding.low, finding.high))
+    low, high = (_figure(one, rule.unit) for one in (rule.low, rule.high))
     said = {
         words.AT_LEAST: f"at least {low}",
         words.OVER: f"over {low}",
@@ -217,9 +217,9 @@ def limit(finding: Finding) -> str:
         words.UNDER: f"under {high}",
         words.WITHIN: f"from {low} to {high}",
         words.OUTSIDE: f"outside {low} to {high}",
-        words.IS: finding.value,
-    }[finding.holds_if]
-    return f"{what(finding)}: {said}"
+        words.IS: rule.value,
+    }[rule.holds_if]
+    return f"{what(rule)}: {said}"
 
 
 def figure_of(reading: Reading) -> str:

@@ -21,7 +21,7 @@ Plain: TypeAlias = "str | list[Plain] | dict[str, Plain]"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class RuleSaid:
     """
     What one rule said.
 
@@ -90,11 +90,11 @@ class Decision:
     """
     What may happen to one liquid at one outlet, and all that led to it.
 
-    `findings` stand strictest first; `conditions` are those of the permission.
+    `spoken` stand strictest first; `conditions` are those of the permission.
     """
 
     outcome: Outcome
-    findings: tuple[Finding, ...]
+    spoken: tuple[RuleSaid, ...]
     duties: tuple[str, ...]
     steps: tuple[str, ...]
     conditions: str
@@ -108,15 +108,13 @@ class Decision:
     @property
     def classes(self) -> tuple[tuple[str, str], ...]:
         """Return what the waste was found to be, as fact and value."""
-        sure = [one for one in self.findings if one.verdict is Verdict.HOLDS]
+        sure = [one for one in self.spoken if one.verdict is Verdict.HOLDS]
         return tuple(sorted({pair for one in sure for pair in one.sets}))
 
     @property
-    def recalled(self) -> tuple[Finding, ...]:
+    def recalled(self) -> tuple[RuleSaid, ...]:
         """Return the rules of packs that nobody read at their source."""
-        return tuple(
-            one for one in self.findings if one.pack and one.evidence == words.RECALLED
-        )
+        return tuple(one for one in self.spoken if one.pack and one.evidence == words.RECALLED)
 
     @property
     def authorities(self) -> tuple[str, ...]:

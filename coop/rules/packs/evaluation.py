@@ -13,7 +13,7 @@ from typing import Final
 
 from coop.rules.packs import amounts, verdicts, whys, words
 from coop.rules.packs.conditions import applies, asked_of, asking, classified, is_about
-from coop.rules.packs.decisions import EVALUATOR, Decision, Finding, PackUsed
+from coop.rules.packs.decisions import EVALUATOR, Decision, PackUsed, RuleSaid
 from coop.rules.packs.facts import Facts, Permission
 from coop.rules.packs.schema import Pack, Rule
 from coop.rules.packs.stops import stops
@@ -54,7 +54,7 @@ def evaluate(
     permission = permission_for(facts, day)
     return Decision(
         outcome=outcome,
-        findings=tuple(found),
+        spoken=tuple(found),
         duties=_in_turn(words.DUTIES, [duty for one in found for duty in one.duties]),
         steps=_in_turn(words.STEPS, [step for one in found for step in one.steps]),
         conditions=permission.conditions if permission else "",
@@ -81,7 +81,7 @@ def in_force(packs: Iterable[Pack], facts: Facts, day: date) -> tuple[Pack, ...]
     return tuple(kept.values())
 
 
-def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[Finding]:
+def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[RuleSaid]:
     """Give what each rule of a pack says that is about this waste and outlet, and applies."""
 
     def test(rule: Rule) -> Verdict:
@@ -101,7 +101,7 @@ def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[Fin
         elif applied is Verdict.UNKNOWN and judged.verdict is Verdict.FAILS:
             judged = replace(judged, verdict=Verdict.UNKNOWN, why=whys.MAY_APPLY)
         is_open = applied is judged.verdict is Verdict.UNKNOWN
-        yield _finding(pack, rule, judged, _not_stated(rule, facts) if is_open else ())
+        yield _rule_said(pack, rule, judged, _not_stated(rule, facts) if is_open else ())
 
 
 def _not_stated(rule: Rule, facts: Facts) -> tuple[str, ...]:
@@ -109,9 +109,9 @@ def _not_stated(rule: Rule, facts: Facts) -> tuple[str, ...]:
     return tuple(one for one in asked_of(rule.when) if one in words.FACTS and one not in stated)
 
 
-def _finding(pack: Pack, rule: Rule, judged: Judged, wanted: tuple[str, ...]) -> Finding:
+def _rule_said(pack: Pack, rule: Rule, judged: Judged, wanted: tuple[str, ...]) -> RuleSaid:
     advice = rule.point == words.PLANT_INLET
-    return Finding(
+    return RuleSaid(
         rule=rule.id,
         kind=rule.kind,
         verdict=judged.verdict,
@@ -181,10 +181,10 @@ def _duties(rule: Rule, judged: Judged) -> tuple[str, ...]:
     return found
 
 
-def _everywhere(facts: Facts) -> Iterator[Finding]:
+def _everywhere(facts: Facts) -> Iterator[RuleSaid]:
     """Give what holds with any pack or none: nature takes nothing, nor does a drain jugs."""
     if facts.outlet in words.NEVER_OUTLETS:
-        yield Finding(
+        yield RuleSaid(
             rule="nothing-into-nature",
             kind=words.BAN,
             verdict=Verdict.FAILS,
@@ -194,7 +194,7 @@ def _everywhere(facts: Facts) -> Iterator[Finding]:
             section="301(a), 40 CFR 122.26",
         )
     if facts.waste == words.NOT_KNOWN and facts.outlet != words.JAR:
-        yield Finding(
+        yield RuleSaid(
             rule="nobody-knows-it",
             kind=words.BAN,
             verdict=Verdict.FAILS,
@@ -206,8 +206,8 @@ def _everywhere(facts: Facts) -> Iterator[Finding]:
 
 
 def _consent(
-    used: tuple[Pack, ...], found: list[Finding], facts: Facts, day: date, demo: bool
-) -> Iterator[Finding]:
+    used: tuple[Pack, ...], found: list[RuleSaid], facts: Facts, day: date, demo: bool
+) -> Iterator[RuleSaid]:
     """Give what is wanting of a local rule and of a permission."""
     if facts.outlet not in words.ASKED_OUTLETS:
         return
@@ -226,8 +226,8 @@ def _is_local(pack: Pack, demo: bool) -> bool:
     return counts and pack.tier in words.LOCAL_TIERS
 
 
-def _asking(rule: str, why: str) -> Finding:
-    return Finding(
+def _asking(rule: str, why: str) -> RuleSaid:
+    return RuleSaid(
         rule=rule,
         kind=words.BAN,
         verdict=Verdict.UNKNOWN,
@@ -249,10 +249,10 @@ def permission_for(facts: Facts, day: date) -> Permission | None:
     return max(about, key=lambda one: (one.asked_on, order.index(one.answer)), default=None)
 
 
-def _permitted(permission: Permission | None) -> Finding:
+def _permitted(permission: Permission | None) -> RuleSaid:
     if permission is None:
         return _asking("permission", whys.NO_PERMISSION)
-    said = Finding(
+    said = RuleSaid(
         rule="permission",
         kind=words.BAN,
         verdict=Verdict.HOLDS,

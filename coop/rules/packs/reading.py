@@ -386,8 +386,9 @@ def _outcomes(table: Table, kind: str) -> dict[str, Any]:
             raise table.fault("unknown-passes", key, part=one, options=_UNKNOWN_MAY)
     if stale.rank < unknown.rank:
         raise table.fault("milder", "if_stale", options=(unknown,))
-    if kind != words.LABEL and fails.rank < stale.rank:
-        raise table.fault("milder", "if_fails", part=f"if_fails = {fails}", options=(stale,))
+    least = Outcome.AFTER_STEPS if kind == words.LABEL else stale
+    if fails.rank < least.rank:
+        raise table.fault("milder", "if_fails", part=f"if_fails = {fails}", options=(least,))
     return {"if_fails": fails, "if_unknown": unknown, "if_stale": stale}
 
 

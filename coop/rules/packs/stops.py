@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from coop.rules.packs import whys, words
-from coop.rules.packs.decisions import Finding
+from coop.rules.packs.decisions import RuleSaid
 from coop.rules.packs.facts import Facts
 from coop.rules.packs.words import Outcome, Verdict
 
@@ -66,11 +66,11 @@ STOPS: Final = (
 """The stops; all from memory or a secondary summary, no figure in them."""
 
 
-def stops(facts: Facts) -> Iterator[Finding]:
+def stops(facts: Facts) -> Iterator[RuleSaid]:
     """Give the stops of what is in the vessel together with what is to go in."""
     if facts.contents is None:
         if facts.adding:
-            yield _finding(
+            yield _rule_said(
                 Stop(rule="stop-not-known", one=ACIDS, other=ACIDS, document="common practice"),
                 Verdict.UNKNOWN,
                 whys.CONTENTS_NOT_SAID,
@@ -81,14 +81,14 @@ def stops(facts: Facts) -> Iterator[Finding]:
         if not (stop.one & together and stop.other & together):
             continue
         if not stop.closed_only or facts.closed == words.YES:
-            yield _finding(stop, Verdict.FAILS, "")
+            yield _rule_said(stop, Verdict.FAILS, "")
         elif not facts.closed and facts.adding:
-            yield _finding(stop, Verdict.UNKNOWN, whys.CLOSED_NOT_SAID)
+            yield _rule_said(stop, Verdict.UNKNOWN, whys.CLOSED_NOT_SAID)
 
 
-def _finding(stop: Stop, verdict: Verdict, why: str) -> Finding:
+def _rule_said(stop: Stop, verdict: Verdict, why: str) -> RuleSaid:
     fails = verdict is Verdict.FAILS
-    return Finding(
+    return RuleSaid(
         rule=stop.rule,
         kind=words.BAN,
         verdict=verdict,

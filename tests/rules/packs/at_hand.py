@@ -6,7 +6,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from coop.rules.packs.decisions import Decision, Finding
+from coop.rules.packs.decisions import Decision, RuleSaid
 from coop.rules.packs.evaluation import evaluate
 from coop.rules.packs.facts import Facts, Permission, Reading
 from coop.rules.packs.reading import read_pack
@@ -147,10 +147,10 @@ def decided(facts: Facts, *packs: Pack, day: date = TODAY, demo: bool = True) ->
     return evaluate(packs, facts, day=day, now=NOW, demo=demo)
 
 
-def said(decision: Decision, rule: str, of: str | None = None) -> Finding:
+def said(decision: Decision, rule: str, of: str | None = None) -> RuleSaid:
     """Return what one rule said, of a certain pack if two have one of that name."""
-    found = [one for one in decision.findings if one.rule == rule and of in (None, one.pack)]
-    assert len(found) == 1, f"{rule}: {[one.rule for one in decision.findings]}"
+    found = [one for one in decision.spoken if one.rule == rule and of in (None, one.pack)]
+    assert len(found) == 1, f"{rule}: {[one.rule for one in decision.spoken]}"
     return found[0]
 
 
@@ -158,6 +158,6 @@ def spoke(decision: Decision, verdict: str) -> set[tuple[str, str]]:
     """Return pack and rule of all but classes that came to a verdict."""
     return {
         (one.pack, one.rule)
-        for one in decision.findings
+        for one in decision.spoken
         if one.verdict == verdict and one.kind != "CLASSIFY"
     }

@@ -86,7 +86,7 @@ def test_a_flash_point_is_asked_only_of_what_can_burn():
     plain = decided(bath(ph("7")), FLOOR, DISTRICT_A)
     blank = bath(ph("7"), stated=(("premises", ("business",)),))
 
-    assert "sewer-flash-point" not in {one.rule for one in plain.findings}
+    assert "sewer-flash-point" not in {one.rule for one in plain.spoken}
     told = decided(blank, FLOOR, DISTRICT_A)
     assert told.outcome == "measure_first"
     assert said(told, "sewer-flash-point").facts == ("tags",)

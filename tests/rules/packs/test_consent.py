@@ -192,7 +192,7 @@ def test_thick_size_is_thinned_with_water_and_that_is_no_dilution():
     told = decided(replace(thick, adding=("water",), contents=("other",)), FLOOR, ROPEWALK)
 
     assert told.outcome == "not_yet"
-    assert {one.why for one in told.findings} & {"diluted"} == set()
+    assert {one.why for one in told.spoken} & {"diluted"} == set()
 
 
 def test_the_barn_takes_nothing_from_marbling():

@@ -232,7 +232,7 @@ def test_a_cup_of_acid_left_on_the_bench_needs_its_label():
     assert "label" in told.duties
     assert said(told, "label-at-work").verdict == "fails"
     assert "label-at-work" not in {
-        one.rule for one in decided(stating(cup, immediate_use="yes"), WASTE).findings
+        one.rule for one in decided(stating(cup, immediate_use="yes"), WASTE).spoken
     }
 
 

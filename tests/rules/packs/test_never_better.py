@@ -169,7 +169,7 @@ def test_a_failing_reading_never_makes_it_better(failing, ago_h, head, others, f
     packs = [made("has-the-limit", head, (rule,)), *others]
     before = told(packs, replace(facts, outlet="sewer", added=(), adding=()))
     same = (reading.quantity, reading.of)
-    had = [one for one in before.findings if (one.quantity, one.of) == same]
+    had = [one for one in before.spoken if (one.quantity, one.of) == same]
     assume(not [one for one in had if one.verdict == "fails" and one.kind == "LIMIT"])
     after = told(packs, replace(before.facts, readings=(*facts.readings, reading)))
 
@@ -180,7 +180,7 @@ def test_a_failing_reading_never_makes_it_better(failing, ago_h, head, others, f
 
 @given(ANY_PACKS, FACTS | st.just(GOOD), st.booleans())
 def test_what_is_not_known_never_passes(packs, facts, demo):
-    for one in told(packs, facts, demo).findings:
+    for one in told(packs, facts, demo).spoken:
         if one.verdict == "unknown" and one.kind != "CLASSIFY" and not one.advice:
             assert ASK <= one.outcome.rank <= Outcome.MEASURE_FIRST.rank
             assert told(packs, facts, demo).outcome.rank >= one.outcome.rank

@@ -34,6 +34,7 @@ A_DAY = (
     'id = "day"\nkind = "TOTAL"\noutlets = ["sewer"]\nquantity = "volume"\n'
     'holds_if = "at_most"\nhigh = 20\nunit = "l"\nsum_of = "poured"\nspan = "day"\n'
 )
+LABEL = BAN.replace("BAN", "LABEL") + 'shows = ["name"]\n'
 CLASS = BAN.replace("BAN", "CLASSIFY") + 'sets = { odd = "yes" }\n'
 
 
@@ -110,6 +111,7 @@ def test_only_the_federal_packs_are_for_a_ledger_in_earnest():
         (CLASS, ('{ odd = "yes" }', '{ tags = "toxic" }'), 18, "tags does not go with what"),
         (CLASS, ('{ odd = "yes" }', "{}"), 18, "sets needs a fact and its value"),
         (CLASS, ('{ odd = "yes" }', '{ "ö" = "x" }'), 18, "a fact has small letters, digits"),
+        (LABEL + 'if_fails = "nothing_forbids"', ("", ""), 19, "milder than after_steps"),
         (CLASS + "low = 3", ("", ""), 19, "low needs quantity"),
     ],
 )  # fmt: skip

@@ -55,7 +55,7 @@ def test_a_late_entry_changes_the_month_and_what_follows_from_it():
     after = decided(late, WASTE)
 
     assert ("category", "very_small") in before.classes
-    assert "central-small" not in {one.rule for one in before.findings}
+    assert "central-small" not in {one.rule for one in before.spoken}
     assert ("category", "small") in after.classes
     assert said(after, "central-small").due_on == date(2027, 5, 6)
     assert "start_clock" in after.duties
