@@ -7,7 +7,14 @@ from typing import Any
 
 from coop.actions import reckon
 from coop.actions.read_dose import bulk_of, settle
-from coop.cli import figures, reckon_drain, reckon_faults, reckon_size, reckon_stock
+from coop.cli import (
+    figures,
+    reckon_drain,
+    reckon_faults,
+    reckon_size,
+    reckon_soda,
+    reckon_stock,
+)
 from coop.cli.common import FINE, MISUSE, as_json, cautions_of, complain, parser
 from coop.cli.read import add_kinds
 from coop.cli.reckoning import (
@@ -353,4 +360,5 @@ QUESTIONS: Mapping[str, Question] = {
     **reckon_faults.QUESTIONS,
     **reckon_stock.QUESTIONS,
     **reckon_drain.QUESTIONS,
+    **reckon_soda.QUESTIONS,
 }

@@ -115,6 +115,10 @@ GOOD = {
     "batch": {"--use": "1300", "--order-cost": "8", "--keeping-cost": "0.225"},
     "forecast": {"--uses": "0 0 2 0 3", "--smoothing": "0.1"},
     "drain": {"--pack": "rules.toml", "--facts": "facts.toml"},
+    "soda": {
+        "--salt": "potash_alum", "--base": "lime", "--litres": "5.8 L", "--alum": "232 g",
+        "--bucket": "12 L", "--doubt": "5", "--room": "20 C",
+    },
 }  # fmt: skip
 
 

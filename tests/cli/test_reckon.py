@@ -63,6 +63,11 @@ KEYS = {
         "duties", "measure", "say", "classes", "rules", "recalled", "packs", "how_known",
         "cautions",
     },
+    "soda": {
+        "salt", "base", "salt_g", "volume_l", "dose_g", "floc_dry_g", "floc_strained_g",
+        "sulfate_left_mg_per_l", "gas_l", "bucket_l", "go_count", "each_go",
+        "first_may_pass", "outdoors", "steps", "how_known", "cautions",
+    },
 }  # fmt: skip
 ASKED = {
     "strength": ("--sg=1.015", "--at=20 C"),
@@ -82,6 +87,12 @@ ASKED = {
         "--demo",
         f"--facts={packaged('fixtures')}/drain/old-alum-bath.toml",
         f"--pack={packaged('fixtures')}/rules/ropewalk-sewer.toml",
+    ),
+    "soda": (
+        "--salt=aluminium_sulfate_14",
+        "--base=crystals",
+        "--litres=5.8 L",
+        "--alum=232 g",
     ),
 }
 FUNNEL = ("cup", "--seconds=18", "--water-seconds=12")
@@ -211,6 +222,16 @@ LINES = {
         "fails: ropewalk-sewer/alum-ph; pH: from 6 to 10; found 3.5; .*",
         "holds: permission; .*",
         "holds: ropewalk-sewer/alum-a-day; volume: at most 20 L; together 10.5 L; .*",
+        "how known: as given; your local authority decides",
+    ],
+    "soda": [
+        r"take: about 335 g of soda crystals \(10-hydrate\) \(319 to 352\) for 232 g of alum",
+        "bucket: 18 L",
+        r"weigh: 255 \+ 21 \+ 21 \+ 21 \+ 17 = 335 g, on a scale that shows 1 g",
+        "gas: about 28 L of carbon dioxide",
+        "floc: 610 to 3000 g off the cloth, 61 to 100 g dry",
+        "sulfate left: up to 19400 mg/L; neutralising does not take it away",
+        *[rf"{number}\. .+" for number in range(1, 10)],
         "how known: as given; your local authority decides",
     ],
 }
