@@ -148,12 +148,12 @@ def _none_of(supply: Subject, sessions: Iterable[SessionState], zone: tzinfo) ->
                 session=one.id,
             )
             for one in sessions
-            if (amount := amount_of(one, supply))
+            if (amount := _amount_of(one, supply))
         ),
     )
 
 
-def amount_of(session: SessionState, supply: Subject) -> int:
+def _amount_of(session: SessionState, supply: Subject) -> int:
     """Return what a session takes of a supply, in the unit of its rows."""
     return sum(need.amount for need in session.needs if need.supply == supply)
 
@@ -184,7 +184,6 @@ class NeedLook:
     """
 
     supply: Subject
-    what: str
     amount: int
     line: OrderLine | None
     paper: PaperState | None
@@ -225,7 +224,6 @@ def see_session(
         needs=tuple(
             NeedLook(
                 supply=need.supply,
-                what=need.what,
                 amount=need.amount,
                 line=(line := lines.get(need.supply)),
                 paper=papers.get(Subject(need.supply.partition(":")[2])),
@@ -234,7 +232,7 @@ def see_session(
                 drawn=drawn.get(need.supply, 0),
                 find=next((one for one in found if one.supply == need.supply), None),
             )
-            for need in merged(session.needs)
+            for need in _merged(session.needs)
         ),
         besides=tuple(
             (one, papers.get(one.paper) if one.paper else None, drawn[supply])
@@ -244,7 +242,7 @@ def see_session(
     )
 
 
-def merged(needs: Iterable[Needed]) -> tuple[Needed, ...]:
+def _merged(needs: Iterable[Needed]) -> tuple[Needed, ...]:
     """Return needs with those of one supply taken together, in their order."""
     found: dict[Subject, Needed] = {}
     for one in needs:

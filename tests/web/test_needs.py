@@ -9,7 +9,7 @@ import pytest
 from coop.ledger.kinds import NEEDS
 from coop.web.needing import ACTS, TOLD
 from tests.support.forms import send
-from tests.support.opened import Opened, furnished, mixed, quantity
+from tests.support.opened import Opened, furnished, mixed, quantity, sized
 from tests.support.queries import counted
 
 MOSS = "powder:carrageenan"
@@ -107,6 +107,43 @@ def test_a_teacher_is_told_what_saturday_will_be_short_of(house: Opened) -> None
     assert line == (
         "Saturday class, 2025-09-27 Short: carrageenan, 140 g of 240 g. What is short Not today"
     )
+
+
+def test_a_year_later_every_kind_says_why_it_needs_somebody(house: Opened) -> None:
+    """Each sentence carries its day or its figure, so that nobody has to look it up."""
+    house.say("order.placed", what="carrageenan", packs="2", pack=quantity(454, "g"),
+              expected="2026-09-20")  # fmt: skip
+    house.say("lot.counted", lot=house.made["alum"], weight=quantity(4, "kg"))
+    house.say("instrument.checked", studio=house.made["studio"], instrument="hydrometer",
+              gravity="1.000", temperature=quantity(20, "celsius"))  # fmt: skip
+    house.say("permission.recorded", studio=house.made["studio"], about="all_of_it",
+              asked="Town water office", asked_on="2025-09-01", answer="yes",
+              review_on="2026-09-01")  # fmt: skip
+    house.later(days=370)
+    lines = lines_of(page_of(house, "amina"), "today")
+
+    for said in (
+        "carrageenan 2 packs of 454 g, expected 2 days ago. Receive it",
+        "K-3 100 g left, past its label's day, 2025-09-25. Look at it",
+        "AS-24 Counted 2025-09-17 18:00. Expected 4520 g, seen 4000 g: 520 g less. Say why",
+        "AS-24 Last counted 2025-09-17. Count it",
+        "P-31 Not counted since it came in, 2025-09-17. Count it",
+        "Hydrometer, Ropewalk Its hydrometer was last read in plain tap water on 2025-09-17.",
+        "Drain, Ropewalk What was said about the drain is to be asked again on 2026-09-01.",
+        "The house limits They were set on 2025-09-17: do they still hold? Look them over",
+    ):
+        assert any(line.startswith(said) for line in lines), "\n".join([said, *lines])
+
+
+def test_a_size_that_has_rested_is_told_to_its_maker(house: Opened) -> None:
+    recipe = house.say("recipe.published", what="size", name="five", dose="5 g/L",
+                       powder="carrageenan", rest_hours="12", amount=quantity(5, "g"),
+                       per=quantity(1, "l"))  # fmt: skip
+    sized(house, who="kahu", recipe=recipe)
+    house.later(hours=13)
+    (line,) = lines_of(page_of(house, "kahu", "/"), "wanted")
+
+    assert line.startswith("Size R-S1 good Its rest has been over since today 06:00.")
 
 
 def test_a_few_of_each_kind_stand_in_the_room_and_the_rest_in_the_list(house: Opened) -> None:
