@@ -62,14 +62,14 @@ class CountRow(EntryForm):
 
     lot: LotState
 
-    def fit(self, lot: LotState) -> None:
-        """Keep the fields that fit a lot, and propose its tare."""
+    def fit(self, lot: LotState, *, propose: bool) -> None:
+        """Keep the fields that fit a lot; `propose` its tare where nothing was typed yet."""
         self.lot = lot
         for name in _other_fields(lot):
             del self[name]
         if lot.measure == "pieces":
             self.loose.description = ""
-        if "tare_typed" in self and not self.is_submitted() and lot.tare_g is not None:
+        if propose and "tare_typed" in self and lot.tare_g is not None:
             self.tare_typed.data = f"{lot.tare_g:g}"
 
     @property

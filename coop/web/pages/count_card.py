@@ -155,7 +155,7 @@ def _typed() -> list[Subject]:
 def _row_form(lot: LotState) -> CountRow:
     """Return a lot's line; the page's own token stands for all of them."""
     row = CountRow(prefix=f"lot-{lot.id}", meta={"csrf": False})
-    row.fit(lot)
+    row.fit(lot, propose=not row.is_submitted())
     return row
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
-from flask import Blueprint, flash, redirect
+from flask import Blueprint, flash, jsonify, redirect, request
 from werkzeug.wrappers import Response
 
 from coop.actions.count import is_nothing, put_right, said_of
@@ -47,22 +47,22 @@ pages = Blueprint("counting", __name__)
 class SaidBack:
     """What a count comes to, before it is written; `rest` says what becomes of the gap."""
 
-    text: str
-    doubt: str
-    rest: str
-    alone: bool
+    text: str = ""
+    doubt: str = ""
+    rest: str = ""
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CountPage:
-    """Counting one lot; `back` is None until something was typed."""
+    """Counting one lot; `back` is empty until something was typed."""
 
     name: str
     url: str
     studio: str
     holds: str
     form: CountForm
-    back: SaidBack | None
+    back: SaidBack
     card: SafetyCard | None
 
 
@@ -111,7 +111,7 @@ class GapPage:
 def count(lot: str) -> Response:
     state: LotState = known("lot", lot)
     form = CountForm()
-    form.fit(state)
+    form.fit(state, propose=not form.is_submitted())
     form.counted_with.choices = with_whom(members_but_me())
     status, gap = 200, None
     if form.is_submitted():
@@ -174,7 +174,7 @@ def _count_page(form: CountForm, gap: Gap | None) -> CountPage:
         studio=studio.name if studio else "",
         holds=words().gettext("Each holds %(pack)s.", pack=much(words(), lot, lot.pack)),
         form=form,
-        back=_said_back(form, gap) if gap is not None else None,
+        back=_said_back(form, gap) if gap is not None else SaidBack(),
         card=_card(lot, studio),
     )
 
@@ -204,6 +204,21 @@ def _said_back(form: CountForm, gap: Gap) -> SaidBack:
         rest=rest,
         alone=not form.counted_with.data,
     )
+
+
+@pages.get("/lots/<lot>/count/ahead")
+@needs("lot.counted")
+def ahead(lot: str) -> Response:
+    """Say it back while it is typed; nothing while it is half typed."""
+    form = CountForm(request.args)
+    form.fit(known("lot", lot), propose=False)
+    half_typed = not form.says or any(field.process_errors for field in form)
+    gap = None if half_typed else _ahead(form)
+    if gap is None:
+        return jsonify({"figure": "", "doubt": "", "rest": "", "warned": ""})
+    back = _said_back(form, gap)
+    said = {"figure": back.text, "doubt": back.doubt, "rest": back.rest}
+    return jsonify(said | {"warned": _key(gap)})
 
 
 # --- the gap ----------------------------------------------------------------------------
