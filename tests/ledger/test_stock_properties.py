@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from coop.ledger.accounts import balances
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Admission, Journal
+from coop.store.rebuild import rebuild
 from coop.store.verify import verify
 from tests.support.histories import batches
 from tests.support.ledgers import LATE, SqlBook, pg_book, sqlite_book
@@ -87,7 +88,7 @@ def take_in(book: SqlBook, cut: list[tuple[list[Entry], bool]]) -> None:
 
 
 def assert_kept_adds_up(book: SqlBook, data: st.DataObject) -> None:
-    """Stale folds among kept ones first, then with all of them folded."""
+    """Stale folds among kept ones first, then with all of them folded, then made anew."""
     entries = data.draw(shelves())
     sums = AddedUp(entries)
     asked = ask_of(data.draw, sums)
@@ -101,6 +102,9 @@ def assert_kept_adds_up(book: SqlBook, data: st.DataObject) -> None:
     with book.store.reading() as desk:
         assert_adds_up(desk.journal, sums, asked)
         assert verify(desk.connection, LEDGER).problems == ()
+    rebuild(book.store)
+    with book.reading() as journal:
+        assert_adds_up(journal, sums, asked)
 
 
 @settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow])
