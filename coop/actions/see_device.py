@@ -9,7 +9,7 @@ from coop.actions.on_hand import OnHand, in_turn
 from coop.actions.see_baths import look_at_all
 from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.actions.see_room import StudioRoom, by_studio
-from coop.actions.see_shelf import LotLook, StudioShelf, see_shelf
+from coop.actions.see_shelf import LotLook, StudioShelf, look_at_lots, see_shelf
 from coop.actions.take_reading import drawer_of
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
@@ -120,7 +120,7 @@ def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptR
         studios=studios,
         shelf=shelf,
         stacks=_stacks(journal, own),
-        paper=_paper(shelf, studios),
+        paper=_paper(journal, shelf, studios),
         papers=journal.listed("paper"),
         recipes=journal.listed("recipe"),
         house=journal.state("house", HOUSE),
@@ -218,10 +218,15 @@ def _turns_at(look: BathLook | LiquidLook) -> tuple[datetime, Answer] | None:
 
 
 def _paper(
-    shelf: tuple[StudioShelf, ...], studios: tuple[KeptStudio, ...]
+    journal: Journal, shelf: tuple[StudioShelf, ...], studios: tuple[KeptStudio, ...]
 ) -> tuple[LotLook, ...]:
-    """Return parcels with sheets left, and those that may be "the same as last time"."""
-    used = {bath.last.lot for one in studios for bath in one.baths if bath.last}
-    return tuple(
-        one for studio in shelf for one in studio.paper if one.left > 0 or one.lot.id in used
-    )
+    """
+    Return parcels with sheets left, and those that may be "the same as last time".
+
+    The latter are offered whatever the ledger counts: used up, they stand on no shelf.
+    """
+    lasts = (bath.last for one in studios for bath in one.baths)
+    used = {last.lot for last in lasts if last is not None and last.lot is not None}
+    left = [one for studio in shelf for one in studio.paper if one.left > 0]
+    gone = journal.states("lot", used - {one.lot.id for one in left})
+    return (*left, *look_at_lots(journal, tuple(gone.values())))

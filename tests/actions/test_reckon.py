@@ -33,7 +33,9 @@ def limits(house: Opened) -> HouseState:
 
 def lots(house: Opened) -> tuple[OnHand, ...]:
     with house.desk() as desk:
-        return alum_on_hand(desk.journal, Subject(house.made["studio"]))
+        return alum_on_hand(
+            desk.journal, Subject(house.made["studio"]), today=house.moment.date()
+        )
 
 
 def tub(house: Opened) -> VesselState:
