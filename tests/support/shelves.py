@@ -80,6 +80,9 @@ class Drawing:
     def group(self) -> str:
         return self.draw(st.sampled_from(sorted(self.lots)))
 
+    def group_of(self, lot: str) -> str:
+        return next(name for name, lots in self.lots.items() if lot in lots)
+
     def amount(self, group: str) -> dict[str, Any]:
         """Draw how much is said: grams, sheets in quarters, or pieces."""
         much = self.draw(amounts)
@@ -111,14 +114,15 @@ def _count(made: Drawing, id: str) -> Entry:
 
 
 def _adjust(made: Drawing, id: str) -> Entry:
-    group = made.group()
-    lot = made.lot(group)
-    its_counts = [one for its_lot, one in made.counts if its_lot == lot]
-    of_count = made.draw(st.sampled_from([None, *its_counts]))
+    """Draw that a lot was put right, as a rule after one of its counts."""
+    lot = made.lot(made.group())
+    more: dict[str, Any] = {}
+    if made.counts and made.draw(st.booleans()):
+        lot, of_count = made.draw(st.sampled_from(made.counts))
+        more = {"counted": of_count}
     way = made.draw(st.sampled_from(("out", "in")))
-    more = {"counted": of_count} if of_count else {}
     return adjusted(id, lot, at=made.at(), way=way, cause=made.draw(causes), **more,
-                    **made.amount(group))  # fmt: skip
+                    **made.amount(made.group_of(lot)))  # fmt: skip
 
 
 def _cut(made: Drawing, id: str) -> Entry:
@@ -160,15 +164,14 @@ def _mend(made: Drawing, id: str, target: Entry) -> Entry:
     if isinstance(said, kinds.LotReceived):
         changes["pack_count"] = str(made.draw(st.integers(1, 5)))
     elif isinstance(said, kinds.LotMoved | kinds.LotAdjusted):
-        (group,) = [name for name, lots in made.lots.items() if said.lot in lots]
-        lot = made.lot(group)
+        lot = made.lot(made.group_of(said.lot))
         changes["lot"] = said.lot if lot == getattr(said, "into", None) else lot
     elif isinstance(said, kinds.SheetsThrough):
         changes["sheet_count"] = str(made.draw(amounts))
     return corrected(id, target, "replace", at=at, content=instead(target, **changes))
 
 
-STEPS = (_move, _move, _count, _adjust, _cut, _dip, _pour, _strengthen, _mix)
+STEPS = (_move, _move, _count, _adjust, _adjust, _cut, _dip, _pour, _strengthen, _mix)
 
 
 @st.composite
