@@ -117,7 +117,7 @@ def _adjust(made: Drawing, id: str) -> Entry:
     """Draw that a lot was put right, as a rule after one of its counts."""
     lot = made.lot(made.group())
     more: dict[str, Any] = {}
-    if made.counts and made.draw(st.booleans()):
+    if len(made.counts) > 0 and made.draw(st.booleans()):
         lot, of_count = made.draw(st.sampled_from(made.counts))
         more = {"counted": of_count}
     way = made.draw(st.sampled_from(("out", "in")))
