@@ -35,7 +35,6 @@ class Way:
             parents the lot of what they were cut to; empty for any other.
         cause: Why it was put right, where it was.
         amount: In the unit of the lot's rows, above zero.
-        times: Of how many rows it is the sum.
         last_at: When the last of them happened.
     """
 
@@ -43,7 +42,6 @@ class Way:
     other: Subject
     cause: str
     amount: int
-    times: int
     last_at: datetime
 
 
@@ -121,7 +119,6 @@ def _ways(rows: Iterable[tuple[str, Move]]) -> Iterator[Way]:
             other=Subject(rest if sort in NAMED else ""),
             cause="" if sort in NAMED else rest,
             amount=sum(move.amount for move in moves),
-            times=len(moves),
             last_at=moves[-1].at,
         )
 

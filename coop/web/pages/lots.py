@@ -11,7 +11,7 @@ from coop.actions.see_counts import GapLook, open_gaps
 from coop.actions.see_entries import BathEntries
 from coop.actions.see_faults import see_faults
 from coop.actions.see_lots import lot_entries, where_it_went
-from coop.actions.see_shelf import LotLook, look_at_lots
+from coop.actions.see_shelf import look_at_lots
 from coop.ledger.states import LotState, StudioState
 from coop.people.may import may
 from coop.web import history
@@ -65,11 +65,12 @@ def lot(lot: str) -> Response:
     journal = desk().journal
     (look,) = look_at_lots(journal, (state,))
     gap = _gap(state)
+    said = lot_said(words(), look, spoon=house_spoon(), gap=gap)
     entries = _items(lot_entries(journal, state.id))
     shown = entries[: HISTORY_MAX if request.args.get("all") == "1" else HISTORY_SHOWN]
     page = LotPage(
-        lot=lot_said(words(), look, spoon=house_spoon(), gap=gap),
-        facts=tuple(_facts(look)),
+        lot=said,
+        facts=tuple(_facts(state, said)),
         links=tuple(_links(state)),
         acts=tuple(_acts(state)),
         went=went_said(words(), state, where_it_went(journal, state), gap=gap, most=WAYS_SHOWN),
@@ -112,11 +113,9 @@ def _items(entries: BathEntries) -> tuple[history.Item, ...]:
     return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
 
 
-def _facts(look: LotLook) -> Iterator[tuple[str, str]]:
-    lot = look.lot
+def _facts(lot: LotState, said: LotSaid) -> Iterator[tuple[str, str]]:
     journal = desk().journal
     studio: StudioState | None = journal.state("studio", lot.studio)
-    said = lot_said(words(), look, spoon=house_spoon())
     seller = journal.state("supplier", lot.sold_by)
     yield words().gettext("On hand"), said.left
     yield words().gettext("What"), said.told
