@@ -29,6 +29,8 @@ WHYS: Final[Mapping[str, str]] = MappingProxyType(
     {
         whys.MISSING: "not measured",
         whys.STALE: "the reading is too old, or something was put in since",
+        whys.FAILED_BEFORE: "it failed when it was last measured",
+        whys.NOT_NEEDED: "no reading is needed: nothing of the kind was put in",
         whys.TOO_NEAR: "it does not clear the limit by one step of its scale",
         whys.BOUNDS: "reckoned from what was put in it can be on either side",
         whys.NOT_FINE_ENOUGH: "not detected, but the method does not see that fine",

@@ -108,15 +108,15 @@ def test_invented_packs_want_the_demo(capsys: Capture) -> None:
 @pytest.mark.parametrize(
     ("change", "line", "told"),
     [
-        (("step = 0.5\n", ""), 20, "device needs step, over 0: one of its scale"),
-        (("n = 3.5", "n = 15"), 18, "n: must lie from 0 to 14 ph"),
-        (('device = "strip"', 'device = "nose"'), 20, "must be one of strip, meter"),
+        (("step = 0.5\n", ""), 21, "device needs step, over 0: one of its scale"),
+        (("n = 3.5", "n = 15"), 19, "n: must lie from 0 to 14 ph"),
+        (('device = "strip"', 'device = "nose"'), 21, "must be one of strip, meter"),
         (("+01:00\nwaste", "\nwaste"), 4, "a time says its offset from UTC"),
         (('"alum_bath"', '"bath"'), 5, "waste = bath: must be one of alum_bath, size"),
         (('unit = "l"', 'unit = "gal"'), 8, "right would be ml, l, us_gallon, imp_gallon"),
-        (("metal_pigments", "metals"), 13, "metals: there is no such key here"),
-        (('answer = "no"', 'answer = "some"'), 27, "answer = some: must be one of yes, no"),
-        (('answer = "yes"', 'answer = "fine"'), 35, "must be one of yes, with_conditions, no"),
+        (("metal_pigments", "metals"), 14, "metals: there is no such key here"),
+        (('answer = "no"', 'answer = "some"'), 28, "answer = some: must be one of yes, no"),
+        (('answer = "yes"', 'answer = "fine"'), 36, "must be one of yes, with_conditions, no"),
     ],
 )  # fmt: skip
 def test_a_slip_in_the_facts_is_told_with_its_line(

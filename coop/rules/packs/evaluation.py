@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from typing import Final
 
 from coop.rules.packs import amounts, verdicts, whys, words
-from coop.rules.packs.conditions import applies, asked_of, asking, classified, is_about
+from coop.rules.packs.conditions import Ask, applies, asked_of, asking, classified, is_about
 from coop.rules.packs.decisions import EVALUATOR, Decision, PackUsed, RuleSaid
 from coop.rules.packs.facts import Facts, Permission
 from coop.rules.packs.schema import Pack, Rule
@@ -23,6 +23,9 @@ from coop.rules.packs.words import Outcome, Verdict
 CHECK_EVERY_DAYS: Final = 365
 """A pack nobody checked for a year is told of: our own choice, no source."""
 
+_WAIVED: Final = frozenset({whys.MISSING, whys.STALE})
+"""What is no matter where a rule demands no reading; one that failed before always is."""
+_OLD: Final = frozenset({whys.STALE, whys.FAILED_BEFORE})
 _SPEAKS: Final = frozenset({words.LIMIT, words.BAN, words.TOTAL})
 
 
@@ -100,13 +103,20 @@ def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[Rul
             judged = replace(judged, verdict=classes[rule.id])
         elif applied is Verdict.UNKNOWN and judged.verdict is Verdict.FAILS:
             judged = replace(judged, verdict=Verdict.UNKNOWN, why=whys.MAY_APPLY)
-        is_open = applied is judged.verdict is Verdict.UNKNOWN
-        yield _rule_said(pack, rule, judged, _not_stated(rule, facts) if is_open else ())
+        elif judged.why in _WAIVED and applies(rule.needed_when, ask) is Verdict.FAILS:
+            judged = Judged(verdict=Verdict.HOLDS, why=whys.NOT_NEEDED)
+        yield _rule_said(pack, rule, judged, _not_stated(rule, judged, facts, ask))
 
 
-def _not_stated(rule: Rule, facts: Facts) -> tuple[str, ...]:
-    stated = dict(facts.stated)
-    return tuple(one for one in asked_of(rule.when) if one in words.FACTS and one not in stated)
+def _not_stated(rule: Rule, judged: Judged, facts: Facts, ask: Ask) -> tuple[str, ...]:
+    """Return what somebody has to state before it is known whether a rule applies."""
+    if judged.verdict is not Verdict.UNKNOWN:
+        return ()
+    conditions = (rule.when, rule.needed_when) if judged.why in _WAIVED else (rule.when,)
+    open_facts = words.FACTS.keys() - dict(facts.stated).keys()
+    asked = (one for one in conditions if applies(one, ask) is Verdict.UNKNOWN)
+    found = (fact for one in asked for fact in asked_of(one) if fact in open_facts)
+    return tuple(dict.fromkeys(found))
 
 
 def _rule_said(pack: Pack, rule: Rule, judged: Judged, wanted: tuple[str, ...]) -> RuleSaid:
@@ -156,7 +166,7 @@ def _outcome(rule: Rule, judged: Judged) -> Outcome:
         case Verdict.FAILS:
             return rule.if_fails
         case Verdict.UNKNOWN:
-            return rule.if_stale if judged.why == whys.STALE else rule.if_unknown
+            return rule.if_stale if judged.why in _OLD else rule.if_unknown
     return Outcome.AFTER_STEPS if rule.steps else Outcome.NOTHING_FORBIDS
 
 

@@ -52,6 +52,7 @@ KEYS: Final[Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]]] = MappingProx
             ("quantity", "holds_if"),
             (
                 *_READING,
+                "needed_when",
                 "point",
                 "span",
                 "readings_min",
@@ -209,13 +210,13 @@ def _rule(table: Table, known: Mapping[str, tuple[str, ...]], evidence: str) -> 
         raise table.fault("missing-key", "", part="kind")
     needed, more = KEYS[kind]
     table.only((*_COMMON, *needed), (*_MORE, *more))
-    when = _condition(table.table("when"), known, 0) if "when" in table.data else ALWAYS
     return Rule(
         id=table.name("id"),
         kind=kind,
         outlets=table.choices("outlets", words.OUTLETS, some=True),
         wastes=table.choices("wastes", words.WASTES, some=True),
-        when=when,
+        when=_when(table, "when", known),
+        needed_when=_when(table, "needed_when", known),
         says=table.text("says"),
         cite=_cite(table.table("cite"), evidence),
         duties=table.choices("duties", words.DUTIES),
@@ -229,6 +230,10 @@ def _rule(table: Table, known: Mapping[str, tuple[str, ...]], evidence: str) -> 
         keep_years=table.whole("keep_years", 1, YEARS_MAX),
         records=table.choices("records", words.RECORDS, some=True),
     )
+
+
+def _when(table: Table, key: str, known: Mapping[str, tuple[str, ...]]) -> Condition:
+    return _condition(table.table(key), known, 0) if key in table.data else ALWAYS
 
 
 def _condition(table: Table, known: Mapping[str, tuple[str, ...]], depth: int) -> Condition:

@@ -42,6 +42,7 @@ class Rule:
 
     Attributes:
         wastes: What it speaks of; empty means everything.
+        needed_when: When a reading is demanded; one that is there counts in any case.
         holds_if: How the reading must stand to `low` and `high`, in `unit`, for the rule to
             hold; for CLASSIFY, for what it `sets` to be true.
         low_in, high_in: Whether that end itself belongs to what is within, or outside.
@@ -60,6 +61,7 @@ class Rule:
     cite: Cite
     wastes: tuple[str, ...] = ()
     when: Condition = ALWAYS
+    needed_when: Condition = ALWAYS
     says: str = ""
     duties: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()

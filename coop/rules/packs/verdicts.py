@@ -107,9 +107,15 @@ def _limit(rule: Rule, facts: Facts, day: date, now: datetime) -> Judged:
         if {before, told.verdict} != {HOLDS, FAILS} or told.verdict is _bad(rule):
             return told
     if measured:
-        why = whys.STALE if rule.span == words.INSTANT else whys.TOO_FEW
-        return Judged(verdict=UNKNOWN, why=why, used=_newest(measured))
+        return Judged(verdict=UNKNOWN, why=_why_old(rule, measured), used=_newest(measured))
     return Judged(verdict=UNKNOWN, why=whys.MISSING)
+
+
+def _why_old(rule: Rule, measured: list[Reading]) -> str:
+    if rule.span == words.DAY:
+        return whys.TOO_FEW
+    failed = _worst(rule, _newest(measured)).verdict is _bad(rule)
+    return whys.FAILED_BEFORE if failed else whys.STALE
 
 
 def _bad(rule: Rule) -> Verdict:

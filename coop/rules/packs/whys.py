@@ -4,6 +4,8 @@ from typing import Final
 
 MISSING: Final = "missing"
 STALE: Final = "stale"
+FAILED_BEFORE: Final = "failed-before"
+NOT_NEEDED: Final = "no-reading-needed"
 TOO_NEAR: Final = "too-near"
 BOUNDS: Final = "bounds-too-wide"
 NOT_FINE_ENOUGH: Final = "method-not-fine-enough"
@@ -26,13 +28,24 @@ CONTENTS_NOT_SAID: Final = "contents-not-said"
 CLOSED_NOT_SAID: Final = "closed-not-said"
 
 TO_READ: Final = frozenset(
-    {MISSING, STALE, TOO_NEAR, BOUNDS, NOT_FINE_ENOUGH, NOT_CHECKED, TOO_FEW, AMOUNT_MISSING}
+    {
+        MISSING,
+        STALE,
+        FAILED_BEFORE,
+        TOO_NEAR,
+        BOUNDS,
+        NOT_FINE_ENOUGH,
+        NOT_CHECKED,
+        TOO_FEW,
+        AMOUNT_MISSING,
+    }
 )
 """Those that another reading can settle."""
 WHYS: Final = frozenset(
     {
         "",
         *TO_READ,
+        NOT_NEEDED,
         DILUTED,
         OVERDUE,
         NO_START,

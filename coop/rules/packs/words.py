@@ -260,6 +260,7 @@ FACTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
         "premises": ("household", "business"),
         "salt": SALTS,
+        "acid_put_in": (YES, NO),
         "metal_pigments": (YES, NO),
         "tags": (
             "flammable",

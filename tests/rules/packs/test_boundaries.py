@@ -86,10 +86,45 @@ def test_a_flash_point_is_asked_only_of_what_can_burn():
     plain = decided(bath(ph("7")), FLOOR, DISTRICT_A)
     blank = bath(ph("7"), stated=(("premises", ("business",)),))
 
-    assert "sewer-flash-point" not in {one.rule for one in plain.spoken}
+    assert said(plain, "sewer-flash-point").why == "no-reading-needed"
+    assert plain.outcome == "nothing_forbids"
     told = decided(blank, FLOOR, DISTRICT_A)
     assert told.outcome == "measure_first"
     assert said(told, "sewer-flash-point").facts == ("tags",)
+
+
+LUMPS = (
+    'id = "lumps"\nkind = "LIMIT"\noutlets = ["sewer"]\nquantity = "yes_no"\n'
+    'of = "lumps"\nholds_if = "is"\nvalue = "no"'
+)
+
+
+@pytest.mark.parametrize(
+    ("readings", "acid", "outcome", "why"),
+    [
+        ((), "no", "nothing_forbids", "no-reading-needed"),
+        ((), "yes", "measure_first", "missing"),
+        ((ph("7", ago_h=48),), "no", "nothing_forbids", "no-reading-needed"),
+        ((ph("4.9", ago_h=48),), "no", "measure_first", "failed-before"),
+        ((ph("4.9"),), "no", "not_yet", ""),
+        ((ph("7"),), "no", "nothing_forbids", ""),
+    ],
+)
+def test_a_ph_is_demanded_where_acid_was_put_in_and_counts_wherever_it_was_read(
+    readings, acid, outcome, why
+):
+    """A size without alum or vinegar needs no strip each evening; one that reads 4.9 does."""
+    size = stating(bath(*readings, waste="size"), acid_put_in=acid)
+    told = decided(size, FLOOR, pack(LUMPS))
+
+    assert (told.outcome, said(told, "sewer-ph").why) == (outcome, why)
+
+
+def test_whether_acid_was_put_in_has_to_be_stated():
+    told = decided(bath(waste="size"), FLOOR)
+
+    assert said(told, "sewer-ph").why == "missing"
+    assert said(told, "sewer-ph").facts == ("acid_put_in",)
 
 
 @pytest.mark.parametrize(
@@ -238,7 +273,7 @@ def test_a_sample_that_failed_is_not_argued_away_by_the_recipe():
     failed = bath(ph("7"), reckoned("copper", "0", "0.9"), metal("copper", "30", ago_h=3000))
     passed = bath(ph("7"), reckoned("copper", "0", "0.9"), metal("copper", "0.1", ago_h=3000))
 
-    assert said(decided(failed, DISTRICT_A), "copper").why == "stale"
+    assert said(decided(failed, DISTRICT_A), "copper").why == "failed-before"
     assert said(decided(passed, DISTRICT_A), "copper").verdict == "holds"
 
 

@@ -38,6 +38,9 @@ MG = 'quantity = "mass_per_volume"\nholds_if = "at_most"\nunit = "mg_per_l"\n'
 RULES = {
     "ph": f'kind = "LIMIT"\n{SEWER}quantity = "ph"\nunit = "ph"\n'
     'holds_if = "within"\nlow = 6.0\nhigh = 9.5',
+    "ph-if-acid": f'kind = "LIMIT"\n{SEWER}quantity = "ph"\nunit = "ph"\n'
+    'holds_if = "at_least"\nlow = 6.5\n'
+    'needed_when = { fact = "acid_put_in", op = "is", value = "yes" }',
     "ph-narrow": f'kind = "LIMIT"\n{SEWER}quantity = "ph"\nunit = "ph"\n'
     'holds_if = "within"\nlow = 7.0\nhigh = 8.0\nif_fails = "keep_in_jar"',
     "copper": f'kind = "LIMIT"\n{SEWER}{MG}of = "copper"\nhigh = 1\nbounds_count = true',
@@ -99,6 +102,7 @@ STATED = st.fixed_dictionaries(
     optional={
         "premises": st.sampled_from([("household",), ("business",)]),
         "metal_pigments": st.sampled_from([("yes",), ("no",)]),
+        "acid_put_in": st.sampled_from([("yes",), ("no",)]),
         "tags": st.sampled_from([(), ("flammable",), ("gives_gas",)]),
     },
 ).map(lambda said: tuple(said.items()))
@@ -195,6 +199,7 @@ def test_a_reading_that_a_rule_needs_is_never_done_without(packs, quantity, demo
         for rule in one.rules
         if rule.kind == "LIMIT" and rule.quantity == quantity and not rule.wastes
         and rule.point != "plant_inlet" and rule.when.op == "all" and "sewer" in rule.outlets
+        and rule.needed_when.op == "all"
     ]  # fmt: skip
     assume(needed)
     left = [one for one in GOOD.readings if one.quantity != quantity]
