@@ -30,6 +30,8 @@ PAGES = (
     "/liquids/{size}/test", "/baths/{bath}/keep", "/baths/{size}/care", "/orders",
     "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv", "/supplies",
     "/supplies/salt:aluminium_sulfate_14", "/suppliers", "/shelf/receive/powder",
+    "/needs", "/needs/put-off?need=permission&about={studio}", "/sessions",
+    "/sessions/{session}", "/studios/{studio}/permission",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
@@ -74,6 +76,15 @@ def grown(folder: Path, rounds: int) -> Opened:
     sack = house.say("lot.received", studio=made["studio"], what="alum", name="AS-25",
                      salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
     salt = [{"lot": sack, "amount": quantity(480, "g")}]
+    made["session"] = house.say(
+        "session.planned",
+        studio=made["studio"],
+        name="Saturday class",
+        starts="2025-09-27T10:00+02:00",
+        head_count="12",
+        under_16="no",
+        needs=[{"what": "alum", "salt": "aluminium_sulfate_14", "amount": quantity(1, "kg")}],
+    )
     for n in range(rounds):
         house.later(minutes=5)
         _lay(house, _use(house, made["bath"], "kahu" if n % 3 else "oluwaseun"), n)
