@@ -14,7 +14,8 @@ from coop.ledger.kinds import EntryCorrected, LotReceived
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.i18n import N_, Words
-from coop.web.page import face, now, words
+from coop.web.page import desk, face, now, words
+from coop.web.told import Names, told
 
 WEEKDAY_FOR = timedelta(days=6)
 
@@ -71,6 +72,8 @@ def _beside(one: InForce | Entry) -> str:
         return words().gettext("an older line was put right")
     if isinstance(one.content, LotReceived):
         return words().gettext("received %(lot)s", lot=one.content.name)
+    if one.kind.startswith("lot."):
+        return told(words(), Names(desk().journal), one.content)
     return say.kind(words(), one.kind)
 
 

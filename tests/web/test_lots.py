@@ -126,6 +126,7 @@ def test_an_unsettled_count_is_said_where_it_went(house: Opened, tub: str):
     house.say("lot.counted", lot=tub, weight=quantity(500, "g"))
     client = house.client("kahu")
 
+    assert f'href="/lots/{tub}/gap"' in client.get(f"/lots/{tub}").text
     for there in (f"/lots/{tub}", f"/lots/{tub}/gone", "/shelf"):
         assert "100 g less than written, and nobody has said why" in client.get(there).text
 
@@ -447,3 +448,13 @@ def test_a_usable_lot_is_taken_before_an_older_one_past_its_day(house: Opened):
     assert "K-1, 100 g left, lambda: it thickens, past its label's day, 2025-09-01" in page
     assert "Weigh 150 g: 100 g of K-2, 50 g of K-1" in page
     assert "K-1 is past its label's day, 2025-09-01: it is taken only because" in page
+
+
+def test_the_news_name_the_lot_that_was_moved(house: Opened, tub: str, barn: str):
+    """'Moved it' would say nothing where many lots are told of."""
+    with house.desk() as desk:
+        after = desk.journal.head()[0]
+    house.say("lot.moved", lot=tub, studio=barn)
+    news = house.client("kahu").get(f"/news?after={after}").get_json()
+
+    assert news["lines"] == ["moved K-3 to Barn, AK, just now"]

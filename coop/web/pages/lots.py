@@ -72,7 +72,7 @@ def lot(lot: str) -> Response:
         lot=said,
         facts=tuple(_facts(state, said)),
         links=tuple(_links(state)),
-        acts=tuple(_acts(state)),
+        acts=tuple(_acts(state, gap)),
         went=went_said(words(), state, where_it_went(journal, state), gap=gap, most=WAYS_SHOWN),
         gone_url=f"/lots/{state.id}/gone",
         storing=storing(words(), look.what) if look.what != "supply" else (),
@@ -188,8 +188,10 @@ ACTS: Final = (
 )
 
 
-def _acts(lot: LotState) -> Iterator[Link]:
-    """Give what this person may do with this lot."""
+def _acts(lot: LotState, gap: GapLook | None) -> Iterator[Link]:
+    """Give what this person may do with this lot; what a count left open comes first."""
+    if gap is not None:
+        yield words().gettext("Say why the count differs"), f"/lots/{lot.id}/gap"
     left_out = {
         "open": lot.opened_at is not None or lot.what == "paper",
         "spoons": not is_spooned(lot),
