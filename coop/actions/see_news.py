@@ -15,8 +15,8 @@ NEWS_SHOWN = 3
 # What is told although it is about no bath: it changes what stands on the shelf or the house.
 BESIDE = frozenset(
     {
-        "lot.received", "lot.spoon_weighed", "instrument.checked", "sheets.sorted",
-        "studio.described", "vessel.described", "paper.described", "recipe.published",
+        "lot.received", "lot.moved", "lot.adjusted", "lot.cut", "lot.spoon_weighed",
+        "instrument.checked", "sheets.sorted", "studio.described", "vessel.described", "paper.described", "recipe.published",
         "limits.set", "jug.found", "jug.known",
     }
 )  # fmt: skip
