@@ -16,8 +16,8 @@ NEWS_SHOWN = 3
 BESIDE = frozenset(
     {
         "lot.received", "lot.moved", "lot.adjusted", "lot.cut", "lot.spoon_weighed",
-        "instrument.checked", "sheets.sorted", "studio.described", "vessel.described", "paper.described", "recipe.published",
-        "limits.set", "jug.found", "jug.known",
+        "instrument.checked", "sheets.sorted", "studio.described", "vessel.described",
+        "paper.described", "recipe.published", "limits.set", "jug.found", "jug.known",
     }
 )  # fmt: skip
 
