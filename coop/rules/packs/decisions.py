@@ -17,6 +17,9 @@ from coop.units.number import wire
 EVALUATOR: Final = 1
 """Which evaluation this is; a change that alters an answer raises it."""
 
+_KEPT: Final = "contents"
+"""What is written even where it is empty: nothing in it is not the same as nobody said."""
+
 Plain: TypeAlias = "str | list[Plain] | dict[str, Plain]"
 
 
@@ -82,7 +85,7 @@ class PackUsed:
     evidence: str
     title: str
     authority: str
-    review_due: bool
+    review_due: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,15 +97,15 @@ class Decision:
     """
 
     outcome: Outcome
-    spoken: tuple[RuleSaid, ...]
-    duties: tuple[str, ...]
-    steps: tuple[str, ...]
-    conditions: str
-    packs: tuple[PackUsed, ...]
     facts: Facts
     day: date
     now: datetime
-    demo: bool
+    spoken: tuple[RuleSaid, ...] = ()
+    duties: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    conditions: str = ""
+    packs: tuple[PackUsed, ...] = ()
+    demo: bool = False
     evaluator: int = EVALUATOR
 
     @property
@@ -124,7 +127,11 @@ class Decision:
 
 
 def freeze(decision: Decision) -> dict[str, Plain]:
-    """Return a decision as text, lists and records of text alone; what is None is left out."""
+    """
+    Return a decision as text, lists and records of text alone.
+
+    What says nothing is left out: None, an empty text or list, false, no years.
+    """
     found = _said(msgspec.to_builtins(decision, enc_hook=_fraction))
     assert isinstance(found, dict)
     return found
@@ -138,12 +145,16 @@ def _fraction(value: object) -> str:
 def _said(value: Any) -> Plain:
     match value:
         case dict():
-            return {key: _said(one) for key, one in value.items() if one is not None}
+            return {key: _said(one) for key, one in value.items() if _says(key, one)}
         case list() | tuple():
             return [_said(one) for one in value]
         case bool():
             return "true" if value else "false"
     return str(value)
+
+
+def _says(key: str, value: Any) -> bool:
+    return bool(value) or (key == _KEPT and value is not None)
 
 
 def thaw(frozen: Mapping[str, Plain]) -> Decision:
