@@ -290,7 +290,10 @@ def _why_it_waits(
         return why_it_waits(entry, device, roles, own=mine, bearer=batch.bearer)
     targets = batch.under(EntryId(said.target))
     mine = not targets or all_by(entry.author, targets)
-    waits = why_it_waits(entry, device, roles, own=mine, bearer=batch.bearer)
+    corrected = [one.kind for one in targets]
+    waits = why_it_waits(
+        entry, device, roles, own=mine, corrected=corrected, bearer=batch.bearer
+    )
     if waits is None and not targets:
         return Refused(field="target", code="not-here")
     return waits or _too_late(batch, entry, roles, now)

@@ -9,8 +9,10 @@ from coop.actions.come_late import note_changes, words_before
 from coop.actions.write import Clash, Draft, Who, Written, same_as, write
 from coop.ids import EntryId
 from coop.ledger.entries import Entry
+from coop.ledger.kinds import EntryCorrected
 from coop.ledger.ports import Admission, Attachment, Journal
 from coop.ledger.schema import Refused
+from coop.ledger.table import KINDS
 from coop.sync.outbox import Kept, read_outbox
 from coop.sync.ports import ALREADY, LEFT_OUT, SEALED, WAITING, Held, Shelf
 
@@ -25,9 +27,24 @@ class Settling:
     note: Attachment | None = None
 
 
-def may_be_sealed(one: Held) -> bool:
-    """Say whether a person may let it in unchanged: not what needs a page of its own."""
-    return one.refused.code != "needs-a-page"
+def why_not_sealed(journal: Journal, one: Held) -> Refused | None:
+    """
+    Say why a person may not let it in unchanged; None where they may.
+
+    What needs a page of its own does, and so does a correction of such a thing, also where
+    its target came only later; of one that is not here nobody can tell.
+    """
+    kept = read_outbox(one.text)
+    if one.refused.code == "needs-a-page" or not isinstance(kept, Kept):
+        return Refused(field="outcome", code="needs-a-page")
+    said = kept.entry.content
+    if not isinstance(said, EntryCorrected):
+        return None
+    targets = journal.by_id(EntryId(said.target))
+    if not targets:
+        return Refused(field="outcome", code="not-here")
+    on_a_page = any(KINDS[there.entry.kind].signed_in_only for there in targets)
+    return Refused(field="outcome", code="needs-a-page") if on_a_page else None
 
 
 def settle_draft(
@@ -44,8 +61,9 @@ def settle_draft(
         return Refused(field="outcome", code="corrected-meanwhile")
     kept = read_outbox(one.text)
     seal = settling.outcome == SEALED
-    if seal and (not may_be_sealed(one) or not isinstance(kept, Kept)):
-        return Refused(field="outcome", code="needs-a-page")
+    odd = why_not_sealed(journal, one) if seal else None
+    if odd is not None:
+        return odd
     body: dict[str, Any] = {
         "draft": one.id,
         "device": one.device,

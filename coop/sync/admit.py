@@ -1,5 +1,6 @@
 """Whether what a device sends is taken in, by the one table that judges forms as well."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -45,6 +46,7 @@ def why_it_waits(
     roles: frozenset[str],
     *,
     own: bool,
+    corrected: Iterable[str] = (),
     bearer: Bearer | None = None,
 ) -> Refused | None:
     """
@@ -54,9 +56,10 @@ def why_it_waits(
         device: Where it was written, as this server knows it; None when it does not.
         roles: What its author may do now; empty for who is unknown or has left.
         own: Whether it concerns only what is its author's own.
+        corrected: The kinds of what it corrects: a correction asks no less than its target.
         bearer: Who handed it in, where that may be another than its author.
     """
-    if KINDS[entry.kind].signed_in_only:
+    if any(KINDS[kind].signed_in_only for kind in (entry.kind, *corrected)):
         return Refused(field="kind", code="needs-a-page")
     if device is not None and device.revoked_at is not None:
         return Refused(field="device", code="device-revoked")

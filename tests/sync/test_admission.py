@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from coop.actions.push_drafts import push_drafts
-from coop.actions.settle_draft import Settling, may_be_sealed, settle_draft
+from coop.actions.settle_draft import Settling, settle_draft, why_not_sealed
 from coop.actions.write import Draft, Who, Written, write
 from coop.ids import EntryId, MemberId, NodeId, Subject
 from coop.ledger.entries import read_entry
@@ -370,6 +370,60 @@ def test_what_changes_a_line_that_is_not_here_waits(roles: tuple[str, ...]) -> N
     assert house.ids(an_id(70)) == []
 
 
+def replaced(target: str, body: dict[str, Any], n: int = 70, *, author: str = KAHU) -> str:
+    """Return a correction that puts another body, and maybe another author, in place."""
+    record = json.loads(text("entry.corrected", n))
+    content = {"author": author, "happened_at": NOW.isoformat(), "body": body}
+    record["entry"]["body"] = {
+        "target": target,
+        "outcome": "replace",
+        "reason": "typing_slip",
+        "content": content,
+    }
+    return json.dumps(record)
+
+
+def test_a_correction_waits_for_a_page_where_its_target_would() -> None:
+    """On a shared tablet anybody can put a coordinator's name: roles are given signed in."""
+    house = House(roles=("member", "coordinator"))
+    before = house.journal.state("member", Subject(PRIYA)).roles
+    roles = {"member": PRIYA, "roles": ["member", "coordinator"]}
+
+    (answer,) = house.answers(replaced(an_id(32), roles))
+
+    assert answer.outcome == "waiting"
+    assert answer.refused == Refused(field="kind", code="needs-a-page")
+    assert house.settle(an_id(70), SEALED) == Refused(field="outcome", code="needs-a-page")
+    assert house.journal.state("member", Subject(PRIYA)).roles == before
+
+
+def test_a_correction_that_came_before_its_target_is_asked_no_less() -> None:
+    """It waits for the line it changes; a person who then lets it in would give the role."""
+    house = House(roles=("member", "coordinator"))
+    roles = {"member": PRIYA, "roles": ["member", "coordinator"]}
+    given = an_id(61)
+    (answer,) = house.answers(replaced(given, roles))
+    assert answer.refused == Refused(field="target", code="not-here")
+    assert house.settle(an_id(70), SEALED) == Refused(field="outcome", code="not-here")
+    house.seal(say("member.role_set", given, member=PRIYA, roles=["member"], by=AMINA))
+
+    outcome = house.settle(an_id(70), SEALED)
+
+    assert outcome == Refused(field="outcome", code="needs-a-page")
+    assert house.ids(an_id(70)) == []
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_neither_a_role_nor_its_correction_goes_in_by_one_push(turned: bool) -> None:
+    house = House(roles=("member", "coordinator"))
+    given = text("member.role_set", 61, body={"member": PRIYA, "roles": ["member"]})
+    drafts = [given, replaced(an_id(61), {"member": PRIYA, "roles": ["coordinator"]})]
+
+    answers = house.answers(*(reversed(drafts) if turned else drafts))
+
+    assert {one.outcome for one in answers} == {"waiting"}
+
+
 def test_a_line_and_its_undo_go_in_one_after_the_other() -> None:
     """A push holds so many; the undo may come in the next one."""
     house = House()
@@ -500,7 +554,7 @@ def test_what_needs_a_page_is_never_sealed_from_a_phone() -> None:
     house = House()
     house.push(text("bath.cleared", body={"bath": BATH}))
     (held,) = house.shelf.waiting()
-    assert not may_be_sealed(held)
+    assert why_not_sealed(house.journal, held)
 
     outcome = house.settle(held.id, SEALED)
 

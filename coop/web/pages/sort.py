@@ -21,7 +21,7 @@ from coop.actions.see_odd import (
     odd_late,
 )
 from coop.actions.see_since import Turned
-from coop.actions.settle_draft import Settling, may_be_sealed, settle_draft
+from coop.actions.settle_draft import Settling, settle_draft, why_not_sealed
 from coop.actions.write import Outcome, Written
 from coop.ids import EntryId, Subject
 from coop.ledger.baths import BathState
@@ -31,7 +31,7 @@ from coop.ledger.kinds import DraftSettled, EntryCorrected
 from coop.ledger.ports import Late
 from coop.ledger.states import DeviceState, LotState, StudioState
 from coop.people.may import may
-from coop.rules.impossible import LOT_BELOW_ZERO
+from coop.rules.impossible import LOT_BELOW_ZERO, LOT_OF_TWO
 from coop.store import devices
 from coop.store.desk import Desk
 from coop.store.waiting import SqlShelf
@@ -432,7 +432,7 @@ def _counts(looks: tuple[GapLook, ...]) -> tuple[CountLine, ...]:
 def _others(others: Iterable[Odd]) -> tuple[OddLine, ...]:
     wanted = tuple(others)
     journal = desk().journal
-    of_lots = {one.subject for one in wanted if one.code == LOT_BELOW_ZERO}
+    of_lots = {one.subject for one in wanted if one.code in (LOT_BELOW_ZERO, LOT_OF_TWO)}
     of_baths = {Subject(id) for one in wanted for id in (one.subject, one.detail) if id}
     baths: Mapping[Subject, BathState] = journal.states("bath", of_baths - of_lots)
     lots: Mapping[Subject, LotState] = journal.states("lot", of_lots)
@@ -493,7 +493,7 @@ def _draft_page(held: Held, form: SettleForm | None, status: int) -> Response:
         digest=held.digest,
         line=line,
         settled=_settled(held) if held.outcome != WAITING else "",
-        may_seal=may_be_sealed(held),
+        may_seal=why_not_sealed(desk().journal, held) is None,
         form=form,
     )
     return show("draft.html", page=page, nav="sort", status=status)
