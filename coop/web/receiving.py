@@ -93,7 +93,10 @@ class WeighedLotForm(LotForm):
 
 
 class AlumForm(WeighedLotForm):
+    """A bag of alum is bought by the kilogram."""
+
     salt = RadioField(N_("Which salt"), validators=[InputRequired()])
+    weight_unit = SelectField(N_("Unit"), name="weight.unit", default="kg")
 
 
 class PowderForm(WeighedLotForm):
