@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Any
 
-from coop.actions.settle_draft import Settling, may_be_sealed
+from coop.actions.settle_draft import Settling, why_not_sealed
 from coop.actions.write import Who
 from coop.ids import EntryId, LedgerId, uuid7
 from coop.ledger.kinds import EntryCorrected
@@ -232,7 +232,9 @@ class Stairs:
 
     def a_coordinator_settles(self) -> None:
         for held in self.studio.waiting()[:3]:
-            seal = may_be_sealed(held) and self.dice.random() < 0.5
+            with self.studio.unit() as (journal, _):
+                may_seal = why_not_sealed(journal, held) is None
+            seal = may_seal and self.dice.random() < 0.5
             settling = Settling(
                 id=EntryId(self.new_id()),
                 outcome="sealed" if seal else "left_out",
