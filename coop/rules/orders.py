@@ -9,13 +9,14 @@ can be done again by hand: on hand - use - booked + on the way = left.
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 from math import ceil, isfinite
 from statistics import median
 from typing import Final
 
 from coop.ids import Subject
+from coop.ledger.states import SessionState
 from coop.science.defaults import value
 
 LOOK_AHEAD_DAYS: Final = 365
@@ -25,6 +26,9 @@ LEAD_MAX_DAYS: Final = 365
 REVIEW_MAX_DAYS: Final = 365
 LEARNED_FROM: Final = 5
 """So many of the last orders say how long the next one takes."""
+
+OVER_AFTER: Final = timedelta(hours=12)
+"""A session without an end lasts no longer: a day's class and its clearing up; our choice."""
 
 _WEEK_DAYS: Final = 7
 
@@ -42,7 +46,11 @@ class Booking:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnTheWay:
-    """What an order will bring on the day it is expected; one that is late counts as here."""
+    """
+    What an order will bring on the day it is expected; one that is late counts as here.
+
+    One that `is_overdue` is no more than a hope: whoever gathers facts leaves it out.
+    """
 
     day: date
     amount: int
@@ -54,10 +62,11 @@ class SupplyFacts:
     """
     What is known of one supply on a day.
 
-    Stock is `on_hand`, under zero where more was drawn than had come in; it is to stay over
-    `floor`. `per_week` is used besides what is booked. An order takes `lead_days` to arrive,
-    the list is looked at every `review_days`. It is bought in packs of `pack`, None if any
-    amount can be had, and keeps `keeps_days` from arrival, None if for ever.
+    Stock is `on_hand`, without what is spoiled, under zero where more was drawn than had come
+    in; it is to stay over `floor`. `per_week` is used besides what is booked. An order takes
+    `lead_days` to arrive, the list is looked at every `review_days`. It is bought in packs of
+    `pack`, None if any amount can be had, and keeps `keeps_days` from arrival, None if for
+    ever.
     """
 
     on_hand: int
@@ -91,7 +100,8 @@ class OrderPlan:
     it is missing to the floor. Between today and that day `used_in_span` is used, `counted`
     are the bookings and `on_the_way_in_span` is what arrives. `amount` is `packs` whole
     packs; `packs` is 0 where the supply has no pack. `limited_by_keeping` says that more of
-    it would not be used up while it keeps, or that one pack alone will not.
+    it would not be used up while it keeps, or that one pack alone will not: what is there
+    when it arrives is used first.
 
     On `runs_out_on` nothing is left, None if that is further off than a year.
     """
@@ -139,8 +149,8 @@ def plan_order(facts: SupplyFacts, *, today: date) -> OrderPlan:
     left = course.stock(until_days)
     packs, amount, limited = 0, 0, False
     if ahead_days is not None:
-        arrives = today + timedelta(days=ahead_days + facts.lead_days)
-        packs, amount, limited = _quantity(facts, left, arrives)
+        usable = _used_while_it_keeps(course, ahead_days + facts.lead_days)
+        packs, amount, limited = _quantity(facts, left, usable)
     out_days = course.first_under(1, 0, past_days)
     return OrderPlan(
         order_by=None if ahead_days is None else today + timedelta(days=ahead_days),
@@ -169,6 +179,10 @@ class _Course:
         changed = sum(amount for on, amount in self.changes if on <= days)
         return self.facts.on_hand + changed - _used(self.facts, days)
 
+    def booked(self, first: int, last: int) -> int:
+        """Return what is booked from one day to another, both included."""
+        return -sum(amount for on, amount in self.changes if amount < 0 and first <= on <= last)
+
     def first_under(self, line: int, first: int, past: int) -> int | None:
         """
         Return the first of some days on which stock is under a line.
@@ -194,15 +208,29 @@ def _used(facts: SupplyFacts, days: int) -> int:
     return round(facts.per_week * days / _WEEK_DAYS)
 
 
-def _quantity(facts: SupplyFacts, left: int, arrives: date) -> tuple[int, int, bool]:
+def _used_while_it_keeps(course: _Course, arrives: int) -> int | None:
+    """
+    Return how much of what arrives in some days is used while it keeps; None if for ever.
+
+    What is there before is used up first, and what a session of the day itself takes is taken
+    of both.
+    """
+    facts = course.facts
+    if facts.keeps_days is None:
+        return None
+    there = course.stock(arrives) + course.booked(arrives, arrives)
+    booked = course.booked(arrives, arrives + facts.keeps_days)
+    return max(0, _used(facts, facts.keeps_days) + booked - max(0, there))
+
+
+def _quantity(facts: SupplyFacts, left: int, usable: int | None) -> tuple[int, int, bool]:
     """Return packs, amount, and whether keeping bounds them; `left` is under the floor."""
     cover = _used(facts, round(value("order_cover_weeks") * _WEEK_DAYS))
     pack = facts.pack or 1
     count = _packs_for(facts.floor + cover - left, pack)
-    usable = _used_while_it_keeps(facts, arrives)
     limited = usable is not None and count * pack > usable
     if usable is not None and limited:
-        count = max(1, usable // pack)
+        count = max(usable // pack, 1 if facts.pack else facts.floor - left)
     return count if facts.pack else 0, count * pack, limited
 
 
@@ -211,17 +239,33 @@ def _packs_for(amount: int, pack: int) -> int:
     return -(-amount // pack)
 
 
-def _used_while_it_keeps(facts: SupplyFacts, arrives: date) -> int | None:
-    if facts.keeps_days is None:
-        return None
-    spoils = arrives + timedelta(days=facts.keeps_days)
-    booked = sum(one.amount for one in facts.bookings if arrives <= one.day <= spoils)
-    return _used(facts, facts.keeps_days) + booked
-
-
 def _counted(facts: SupplyFacts, until: date) -> tuple[Booking, ...]:
     counted = (one for one in facts.bookings if one.day <= until)
     return tuple(sorted(counted, key=lambda one: (one.day, one.session)))
+
+
+def is_overdue(expected: date, *, today: date) -> bool:
+    """
+    Say whether an order is so late that nobody can count on it any more.
+
+    Our own choice: `order_overdue_days` of `coop.science.defaults` after the day it was
+    expected. Until then it counts as if it came today.
+
+    >>> is_overdue(date(2025, 10, 1), today=date(2025, 10, 15))
+    False
+    >>> is_overdue(date(2025, 10, 1), today=date(2025, 10, 16))
+    True
+    """
+    return (today - expected).days > value("order_overdue_days")
+
+
+def is_over(session: SessionState, *, now: datetime) -> bool:
+    """
+    Say whether a session has ended, so that it takes nothing more.
+
+    One of which nobody wrote an end is over `OVER_AFTER` its start.
+    """
+    return now >= (session.ends_at or session.starts_at + OVER_AFTER)
 
 
 def order_line(facts: SupplyFacts, *, today: date) -> int:

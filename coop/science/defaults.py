@@ -862,6 +862,15 @@ _STOCK: Final = (
         "days to arrive of what was never ordered yet; gums take weeks when imported",
         COMMON_PRACTICE,
     ),
+    _range(
+        "order_overdue_days",
+        14,
+        "day",
+        7,
+        42,
+        "days past the expected one after which nobody can count on an order any more",
+        OUR_OWN,
+    ),
 )
 
 _SESSIONS: Final = (

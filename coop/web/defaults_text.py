@@ -587,6 +587,11 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Learned from the orders that arrived; gums take weeks when imported."),
             "supply",
         ),
+        "order_overdue_days": Plain(
+            N_("An order does not count any more when it is late by"),
+            N_("Ask where it is, or cancel it."),
+            "program",
+        ),
         "zero_check_days": Plain(
             N_("A hydrometer is read in tap water again after"),
             N_("Where a studio has one in its drawer."),
@@ -893,6 +898,7 @@ GROUPS: Final = (
             "order_cover_weeks",
             "order_review_days",
             "order_lead_days",
+            "order_overdue_days",
         ),
     ),
     Group(

@@ -1,25 +1,28 @@
 """When a supply is to be ordered, and how much: by the shelf and by the calendar."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coop.ids import Subject
+from coop.ids import EntryId, MemberId, Subject
+from coop.ledger.states import SessionState
 from coop.rules import orders
 from coop.rules.orders import (
     Booking,
     OnTheWay,
     OrderPlan,
     SupplyFacts,
+    is_over,
+    is_overdue,
     lead_days_learned,
     order_line,
     plan_order,
 )
-from coop.science.defaults import value
+from coop.science.defaults import OUR_OWN, default, value
 
 TODAY = date(2025, 10, 1)
 SATURDAY = date(2025, 10, 4)
@@ -170,17 +173,46 @@ def test_an_order_fills_up_to_the_floor_and_four_weeks_of_use(pack, packs, amoun
     ("keeps_days", "packs", "limited"), [(60, 2, False), (40, 1, True), (7, 1, True)]
 )
 def test_no_more_is_ordered_than_is_used_while_it_keeps(keeps_days, packs, limited):
-    """60 days use 1114 g: two packs; 40 days 743: one; 7 days 130: one, and it says so."""
+    """
+    188 g are there when it comes and go first. Of what comes, 60 days use 1114 - 188 g: two
+    packs; 40 days 743 - 188: one; 7 days none, and it says so.
+    """
     got = plan(carrageenan(keeps_days=keeps_days, bookings=(class_of(12, 240),)))
 
     assert (got.packs, got.limited_by_keeping) == (packs, limited)
 
 
 def test_what_is_used_to_the_last_gram_is_ordered_whole():
-    """Sixty days use 1114 g, just two packs of 557."""
-    got = plan(carrageenan(keeps_days=60, pack=557, bookings=(class_of(12, 424),)))
+    """Sixty days use 1114 g, 4 of them the old ones: just two packs of 555."""
+    two, one = (
+        plan(carrageenan(keeps_days=60, pack=pack, bookings=(class_of(12, 424),)))
+        for pack in (555, 556)
+    )
 
-    assert (got.left, got.packs, got.limited_by_keeping) == (-51, 2, False)
+    assert (two.left, two.packs, two.limited_by_keeping) == (-51, 2, False)
+    assert (one.packs, one.limited_by_keeping) == (1, True)
+
+
+def test_what_is_there_when_it_comes_is_used_first():
+    """
+    Four weeks use 400 g, 250 of them the old ones: of new packs of 50 g three are used.
+
+    350 - 100 used in a week = 250 left on the day it comes; eleven would bring the floor back.
+    """
+    got = plan(
+        carrageenan(
+            on_hand=350,
+            floor=300,
+            per_week=100,
+            lead_days=7,
+            review_days=7,
+            pack=50,
+            keeps_days=28,
+        )
+    )
+
+    assert (got.left, got.short) == (150, 150)
+    assert (got.packs, got.limited_by_keeping) == (3, True)
 
 
 @pytest.mark.parametrize(("days", "packs"), [(7, 1), (8, 2), (48, 2), (49, 1)])
@@ -192,13 +224,57 @@ def test_a_class_counts_from_the_day_of_arrival_to_the_day_it_spoils(days, packs
     assert (got.due, got.packs) == (True, packs)
 
 
-def test_a_class_after_arrival_uses_up_what_would_spoil():
-    """Forty days of use alone are one pack; with a class of 240 g on 20 Oct two."""
-    soon, later = class_of(12, 240), class_of(12, 240, date(2025, 10, 20), "next")
-    got = plan(carrageenan(keeps_days=40, bookings=(later, soon)))
+def test_what_keeps_for_no_use_at_all_is_ordered_up_to_the_floor():
+    """Bought loose, and nothing of it is used while it keeps: what is short is ordered."""
+    got = plan(carrageenan(on_hand=200, per_week=70, pack=None, keeps_days=1))
 
+    assert (got.left, got.amount, got.limited_by_keeping) == (90, 60, True)
+
+
+def test_a_class_after_arrival_uses_up_what_would_spoil():
+    """Fifty days of use alone, 929 - 188 g, are one pack; with a class of 240 g two."""
+    soon, later = class_of(12, 240), class_of(12, 240, date(2025, 10, 20), "next")
+    alone, got = (
+        plan(carrageenan(keeps_days=50, bookings=booked)) for booked in ((soon,), (later, soon))
+    )
+
+    assert (alone.packs, alone.limited_by_keeping) == (1, True)
     assert (got.packs, got.limited_by_keeping) == (2, False)
     assert [one.day for one in got.counted] == [SATURDAY]
+
+
+@pytest.mark.parametrize(
+    ("late_days", "overdue"), [(-9, False), (0, False), (14, False), (15, True)]
+)
+def test_an_order_counts_for_two_weeks_after_its_day(late_days, overdue):
+    """A parcel may be late; one that is three weeks late may never come. Our own choice."""
+    assert default("order_overdue_days").mark == OUR_OWN
+    assert is_overdue(TODAY - late_days * DAY, today=TODAY) == overdue
+
+
+@pytest.mark.parametrize(
+    ("ends", "hours", "over"),
+    [(4, 3, False), (4, 4, True), (None, 11, False), (None, 12, True), (60, 59, False)],
+)
+def test_a_session_is_over_at_its_end_or_half_a_day_after_its_start(ends, hours, over):
+    """A class without an end is over by night; a weekend course lasts as long as it says."""
+    starts = datetime(2025, 10, 4, 10, tzinfo=UTC)
+    session = SessionState(
+        id=Subject("class"),
+        edition=EntryId("edition"),
+        edition_count=1,
+        studio=Subject("studio"),
+        name="Class",
+        starts_at=starts,
+        ends_at=None if ends is None else starts + timedelta(hours=ends),
+        head_count=12,
+        under_16=False,
+        needs=(),
+        called_off=False,
+        planned_by=MemberId("amina"),
+    )
+
+    assert is_over(session, now=starts + timedelta(hours=hours)) == over
 
 
 @pytest.mark.parametrize(
