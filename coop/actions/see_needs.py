@@ -358,7 +358,8 @@ def _expiring(asked: _Question) -> Iterator[Need]:
     """Find the lots of which some is left and that will not be good much longer."""
     told = timedelta(days=EXPIRING_DAYS)
     for look in asked.lots:
-        until = look.good_until
+        days = [one for one in (look.good_until, look.open_pack_until) if one]
+        until = min(days, key=lambda one: one.day, default=None)
         if look.left > 0 and until is not None and asked.in_time(until.day - told):
             yield _need("expiring", look.lot.id, until.day, Expiring(look=look, until=until))
 
@@ -366,7 +367,7 @@ def _expiring(asked: _Question) -> Iterator[Need]:
 def _counts(asked: _Question) -> Iterator[Need]:
     """Find the lots that are to be counted."""
     for look in asked.lots:
-        late_days = count_due(look.lot, look.supply, today=asked.by.date())
+        late_days = count_due(look.lot, look.supply, today=asked.by.date(), zone=asked.zone)
         if late_days is None:
             continue
         due = asked.by.date() - timedelta(days=late_days)

@@ -1,13 +1,16 @@
 """Look at the shelf: what is on hand of every lot, and until when it is good."""
 
 from dataclasses import dataclass
+from datetime import date, tzinfo
+from zoneinfo import ZoneInfo
 
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.kinds import POWDERS
 from coop.ledger.ports import Journal
-from coop.ledger.states import LotState, PaperState, StudioState, SupplyState
-from coop.rules.expiry import GoodUntil, good_until
+from coop.ledger.states import LedgerState, LotState, PaperState, StudioState, SupplyState
+from coop.ledger.table import LEDGER
+from coop.rules.expiry import GoodUntil, good_until, open_pack_until, spoiled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,17 +21,28 @@ class LotLook:
     Attributes:
         left: In the unit of the lot's rows; below zero when more was written out than came
             in.
+        zone: The co-operative's own, whose days count.
     """
 
     lot: LotState
     left: int
+    zone: tzinfo
     paper: PaperState | None = None
     supply: SupplyState | None = None
 
     @property
     def good_until(self) -> GoodUntil | None:
         """The last day on which it is good; None where nothing is known to spoil it."""
-        return good_until(self.lot, self.supply)
+        return good_until(self.lot, self.supply, zone=self.zone)
+
+    @property
+    def open_pack_until(self) -> GoodUntil | None:
+        """The last day on which the open one of several packs is good; None if not known."""
+        return open_pack_until(self.lot, self.supply, left=self.left, zone=self.zone)
+
+    def spoiled(self, today: date) -> int:
+        """Return how much of what is left is past its day, in the unit of the lot's rows."""
+        return spoiled(self.lot, self.supply, left=self.left, today=today, zone=self.zone)
 
     @property
     def left_g(self) -> float:
@@ -95,16 +109,24 @@ def _looks(
 ) -> tuple[LotLook, ...]:
     papers = {one.id: one for one in journal.listed("paper", live=False)}
     supplies = journal.states("supply", {lot.substance for lot in lots})
+    zone = zone_of(journal)
     looks = [
         LotLook(
             lot=lot,
             left=held.get((accounts.account("lot", lot.id), lot.substance), 0),
+            zone=zone,
             paper=papers.get(lot.paper) if lot.paper else None,
             supply=supplies.get(lot.substance),
         )
         for lot in lots
     ]
     return tuple(sorted(looks, key=lambda look: (look.lot.received_at, look.lot.id)))
+
+
+def zone_of(journal: Journal) -> ZoneInfo:
+    """Return the co-operative's own zone."""
+    ledger: LedgerState = journal.state("ledger", LEDGER)
+    return ZoneInfo(ledger.zone)
 
 
 def _of(

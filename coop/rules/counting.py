@@ -1,12 +1,14 @@
 """When a lot is to be counted again."""
 
-from datetime import date
+from datetime import date, tzinfo
 
 from coop.ledger.states import LotState, SupplyState
 from coop.science.defaults import value
 
 
-def count_due(lot: LotState, supply: SupplyState | None, *, today: date) -> int | None:
+def count_due(
+    lot: LotState, supply: SupplyState | None, *, today: date, zone: tzinfo
+) -> int | None:
     """
     Return for how many days a count has been due, 0 on the first; None while it is not due.
 
@@ -17,10 +19,11 @@ def count_due(lot: LotState, supply: SupplyState | None, *, today: date) -> int 
 
     Args:
         supply: What the lot is of; None where nobody described it.
-        today: The day in the co-operative's own zone.
+        today: The day in `zone`.
+        zone: The co-operative's own: its days count.
     """
     days = supply.count_days if supply is not None else None
     every = int(value("count_days")) if days is None else days
     last = lot.counts[-1].at if lot.counts else lot.received_at
-    late = (today - last.date()).days - every
+    late = (today - last.astimezone(zone).date()).days - every
     return late if late >= 0 else None

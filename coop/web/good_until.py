@@ -12,6 +12,7 @@ GOOD: Mapping[str, str] = MappingProxyType(
         "label": N_("good until %(day)s by its label"),
         "sealed": N_("good until %(day)s as long as it is sealed"),
         "opened": N_("opened, good until %(day)s"),
+        "open_pack": N_("the open pack is good until %(day)s"),
     }
 )
 OVER: Mapping[str, str] = MappingProxyType(
@@ -19,6 +20,7 @@ OVER: Mapping[str, str] = MappingProxyType(
         "label": N_("past its label's day, %(day)s"),
         "sealed": N_("too old since %(day)s, even sealed"),
         "opened": N_("open too long: good until %(day)s"),
+        "open_pack": N_("the open pack is open too long: good until %(day)s"),
     }
 )
 

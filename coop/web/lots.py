@@ -30,7 +30,8 @@ class LotSaid:
     Attributes:
         left: What is left, of what came in.
         share: What is left of what came in [percent], 0 to 100.
-        good: Until when it is good; `past` says that the day is over.
+        good: Until when it is good, and the open one of several packs; `past` says that a
+            day of these is over.
         gap: That a count differs and nobody has said why.
         unweighed: Whether a spoon of it should be weighed and was not.
     """
@@ -51,8 +52,7 @@ class LotSaid:
 def lot_said(words: Words, look: LotLook, *, spoon: str, gap: GapLook | None = None) -> LotSaid:
     """Return a lot in words; `spoon` is the house's tablespoon, `gap` its open count."""
     lot = look.lot
-    until = look.good_until
-    past = until is not None and until.past(today())
+    days = [one for one in (look.good_until, look.open_pack_until) if one]
     return LotSaid(
         id=lot.id,
         name=lot.name,
@@ -60,8 +60,8 @@ def lot_said(words: Words, look: LotLook, *, spoon: str, gap: GapLook | None = N
         left=_left(words, look),
         share=max(0, min(100, round(100 * look.left / max(1, lot.received)))),
         received=say.day_by(words, lot.received_at, face(lot.received_by).name),
-        good=good_until_text(words, until, over=past) if until else "",
-        past=past,
+        good="; ".join(good_until_text(words, one, over=one.past(today())) for one in days),
+        past=any(one.past(today()) for one in days),
         gap=gap_text(words, gap) if gap else "",
         spoon=spoon_text(words, lot, spoon),
         unweighed=is_spooned(lot) and lot.spoon is None,

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.states import LotCount, LotState, SupplyState
@@ -45,23 +46,32 @@ def counted(at: datetime) -> LotState:
 def test_once_a_month_from_the_day_it_came() -> None:
     """Common practice, no source: a figure that says so."""
     assert default("count_days").mark == COMMON_PRACTICE
-    assert count_due(LOT, None, today=date(2025, 9, 30)) is None
-    assert count_due(LOT, None, today=date(2025, 10, 1)) == 0
-    assert count_due(LOT, None, today=date(2025, 10, 5)) == 4
+    assert count_due(LOT, None, today=date(2025, 9, 30), zone=UTC) is None
+    assert count_due(LOT, None, today=date(2025, 10, 1), zone=UTC) == 0
+    assert count_due(LOT, None, today=date(2025, 10, 5), zone=UTC) == 4
 
 
 def test_a_count_puts_it_off() -> None:
     """Whoever counted yesterday is not asked today."""
     again = counted(CAME + timedelta(days=29))
 
-    assert count_due(again, None, today=date(2025, 10, 29)) is None
-    assert count_due(again, None, today=date(2025, 10, 30)) == 0
+    assert count_due(again, None, today=date(2025, 10, 29), zone=UTC) is None
+    assert count_due(again, None, today=date(2025, 10, 30), zone=UTC) == 0
 
 
 def test_a_supply_may_say_for_itself() -> None:
     """Gold leaf every week, gloves once a quarter."""
     weekly = replace(SUPPLY, count_days=7)
 
-    assert count_due(LOT, weekly, today=date(2025, 9, 7)) is None
-    assert count_due(LOT, weekly, today=date(2025, 9, 8)) == 0
-    assert count_due(LOT, SUPPLY, today=date(2025, 9, 8)) is None
+    assert count_due(LOT, weekly, today=date(2025, 9, 7), zone=UTC) is None
+    assert count_due(LOT, weekly, today=date(2025, 9, 8), zone=UTC) == 0
+    assert count_due(LOT, SUPPLY, today=date(2025, 9, 8), zone=UTC) is None
+
+
+def test_days_are_those_of_the_co_operatives_zone() -> None:
+    """Counted on Sunday evening in New York: in UTC it is Monday already."""
+    again = counted(datetime(2025, 9, 1, 1, tzinfo=UTC))
+    new_york = ZoneInfo("America/New_York")
+
+    assert count_due(again, None, today=date(2025, 9, 30), zone=new_york) == 0
+    assert count_due(again, None, today=date(2025, 9, 30), zone=UTC) is None
