@@ -123,7 +123,7 @@ def see_odd(
     found = _findings(journal, judged, open_baths)
     held = journal.holding("lot")
     lots = lots_of(journal, held)
-    cannot_be = _impossible(open_baths, _below_zero(journal, held, lots))
+    cannot_be = _impossible(open_baths, _odd_lots(journal, held, lots))
     others = (
         *(one for one in found if one.code != TWIN),
         *(one for one in cannot_be if (one.code, one.entry) not in judged),
@@ -182,22 +182,29 @@ def _open_bath(look: BathLook | LiquidLook) -> OpenBath:
     return replace(bath, salt=look.state.salt, low_g_per_l=look.strength.low_g_per_l)
 
 
-def _below_zero(
+def _odd_lots(
     journal: OddJournal, held: Held, on_hand: Iterable[LotState]
 ) -> tuple[LotLeft, ...]:
-    """Return the lots that came to less than nothing, with how far that may be off."""
-    below = {key: left for key, left in held.items() if left < 0}
+    """
+    Return the lots that came to less than nothing, with how far that may be off, and those
+    that hold of another supply.
+    """
     lots = {accounts.account("lot", one.id): one for one in on_hand}
-    doubts = journal.doubts(name for name, _ in below)
+    odd = {
+        key: left
+        for key, left in held.items()
+        if key[0] in lots and (left < 0 or lots[key[0]].substance != key[1])
+    }
+    doubts = journal.doubts(name for name, _ in odd)
     return tuple(
         LotLeft(
             id=lots[key[0]].id,
             came_in=lots[key[0]].received,
             left=left,
             doubt=doubts.get(key, 0),
+            own=lots[key[0]].substance == key[1],
         )
-        for key, left in below.items()
-        if key[0] in lots and lots[key[0]].substance == key[1]
+        for key, left in odd.items()
     )
 
 

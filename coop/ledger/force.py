@@ -183,7 +183,7 @@ def _as_written(original: Sealed) -> InForce:
         kind=entry.kind,
         content=entry.content,
         author=entry.author,
-        at=min(at, seal.admitted_at),
+        at=min(at, seal.admitted_at.astimezone(at.tzinfo)),
         written_at=entry.written_at,
         said=entry.said,
         original=original,

@@ -203,6 +203,7 @@ _shelf_days = whole(1, SHELF_MAX_DAYS)
 _arrive_days = whole(0, ARRIVE_MAX_DAYS)
 _price = number(0, PRICE_MAX)
 _count = number(0, PIECES_MAX)
+_some_count = number(Fraction(1, 4), PIECES_MAX)
 
 
 def _amount(raw: object, where: str) -> Quantity:
@@ -478,7 +479,7 @@ class LotMoved:
     lot: Subject = said(ref)
     studio: Subject = said(ref)
     amount: Quantity | None = said(_amount, optional=True)
-    count: Fraction | None = said(_count, optional=True)
+    count: Fraction | None = said(_some_count, optional=True)
     into: Subject | None = said(ref, optional=True)
     note: str = said(attachment_name, optional=True, default="")
 
@@ -490,7 +491,7 @@ class LotAdjusted:
     lot: Subject = said(ref)
     way: str = said(choice("out", "in"))
     amount: Quantity | None = said(_amount, optional=True)
-    count: Fraction | None = said(_count, optional=True)
+    count: Fraction | None = said(_some_count, optional=True)
     cause: str = said(choice(*GAP_CAUSES))
     counted: Subject | None = said(ref, optional=True)
     note: str = said(attachment_name, optional=True, default="")
@@ -555,7 +556,7 @@ class SessionNeed:
     paper: Subject | None = said(ref, optional=True)
     supply: Subject | None = said(ref, optional=True)
     amount: Quantity | None = said(_amount, optional=True)
-    count: Fraction | None = said(_count, optional=True)
+    count: Fraction | None = said(_some_count, optional=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,6 @@
 """Folds of lots: what came in, what was seen, moved, put right and cut."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
@@ -26,12 +27,16 @@ def fold_lot(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
     """
     A lot is received, cut from another's sheets, or a part of another that was moved.
 
-    What goes out of it into baths and stacks stands with its taker.
+    What goes out of it into baths and stacks stands with its taker. The spoon weighed last
+    counts for all that was said by the spoon or by volume, before it and after.
     """
     made = next((one for one in entries if Subject(one.id) == subject), None)
-    state, moves, findings = _made(subject, made, inputs) if made else (None, (), ())
+    spoon = _last_spoon(entries)
+    state, moves, findings = _made(subject, made, inputs, spoon) if made else (None, (), ())
     if state is None:
         return NOTHING
+    if spoon is not None:
+        state = replace(state, spoon=spoon)
     rows = list(moves)
     for one in entries:
         state = _after(state, one)
@@ -39,7 +44,7 @@ def fold_lot(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
     return Folded(
         state=state,
         moves=accounts.posted(*rows),
-        findings=findings,
+        findings=(*findings, *_without_count(entries)),
         home=state.studio,
         live=True,
     )
@@ -55,14 +60,38 @@ def giver_of(subject: Subject, entries: tuple[InForce, ...]) -> Subject | None:
             return None
 
 
+def _last_spoon(entries: tuple[InForce, ...]) -> SpoonWeight | None:
+    """Return the spoon of the lot itself that was weighed last."""
+    weighed = [one for one in entries if isinstance(one.content, kinds.LotSpoonWeighed)]
+    return _spoon(weighed[-1]) if weighed else None
+
+
+def _spoon(one: InForce) -> SpoonWeight:
+    said = one.content
+    assert isinstance(said, kinds.LotSpoonWeighed)
+    spoon_ml = float(UNITS[said.spoon].factor) * said.spoon_count
+    return SpoonWeight(at=one.at, by=one.author, g_per_ml=float(said.weight.base) / spoon_ml)
+
+
+def _without_count(entries: tuple[InForce, ...]) -> Iterator[Finding]:
+    """Say which entries put a count right that was taken back since."""
+    counts = {Subject(one.id) for one in entries if isinstance(one.content, kinds.LotCounted)}
+    for one in entries:
+        match one.content:
+            case kinds.LotAdjusted(counted=counted) if counted and counted not in counts:
+                yield Finding(code="put-right-without-count", entry=one.id)
+            case _:
+                pass
+
+
 Made = tuple[LotState | None, tuple[Move, ...], tuple[Finding, ...]]
 
 
-def _made(subject: Subject, one: InForce, inputs: Inputs) -> Made:
+def _made(subject: Subject, one: InForce, inputs: Inputs, spoon: SpoonWeight | None) -> Made:
     """Return a lot as it began, with the rows that brought it."""
     match one.content:
         case kinds.LotReceived() as said:
-            state = _received(subject, one, said)
+            state = _received(subject, one, said, spoon)
             came = accounts.row(
                 entry=one.id,
                 at=one.at,
@@ -80,8 +109,10 @@ def _made(subject: Subject, one: InForce, inputs: Inputs) -> Made:
             return None, (), ()
 
 
-def _received(subject: Subject, one: InForce, said: kinds.LotReceived) -> LotState:
-    measure, pack = pack_of(said)
+def _received(
+    subject: Subject, one: InForce, said: kinds.LotReceived, spoon: SpoonWeight | None
+) -> LotState:
+    measure, pack = pack_of(said, spoon)
     return LotState(
         id=subject,
         studio=said.studio,
@@ -110,15 +141,17 @@ def _received(subject: Subject, one: InForce, said: kinds.LotReceived) -> LotSta
     )
 
 
-def pack_of(said: kinds.LotReceived) -> tuple[str, int]:
+def pack_of(said: kinds.LotReceived, spoon: SpoonWeight | None = None) -> tuple[str, int]:
     """Return the measure of a lot and what one pack of it holds, in the unit of its rows."""
+    density = spoon.g_per_ml if spoon else None
     if said.sheet_count is not None and said.what == "paper":
         return "sheets", base_amount(said.what, None, said.sheet_count)
     if said.piece_count is not None:
         return "pieces", said.piece_count
     held = said.weight or said.volume
     by_volume = said.what == "supply" and said.weight is None and said.volume is not None
-    return "volume" if by_volume else "weight", base_amount(said.what, held, None)
+    pack = base_amount(said.what, held, None, g_per_ml=density)
+    return "volume" if by_volume else "weight", pack
 
 
 def base_amount(
@@ -154,9 +187,9 @@ def _part(
 ) -> LotState | None:
     """Return the part of a lot that now stands in another studio: of the same age and kind."""
     giver: LotState | None = inputs.state("lot", said.lot)
-    if giver is None:
+    amount = _said_of(giver, said.amount, said.count) if giver else 0
+    if giver is None or amount <= 0:
         return None
-    amount = _said_of(giver, said.amount, said.count)
     return replace(
         giver,
         id=subject,
@@ -240,8 +273,6 @@ def _offcut_m2(giver: LotState, said: kinds.LotCut, inputs: Inputs) -> float | N
 def _after(state: LotState, one: InForce) -> LotState:
     """Return a lot after one of its entries."""
     match one.content:
-        case kinds.LotSpoonWeighed() as said:
-            return replace(state, spoon=_spoon(one, said))
         case kinds.LotOpened(tare=tare):
             tare_g = float(tare.base) if tare else state.tare_g
             return replace(state, opened_at=state.opened_at or one.at, tare_g=tare_g)
@@ -257,11 +288,6 @@ def _after(state: LotState, one: InForce) -> LotState:
             return replace(state, price=cents.quantize(CENTS))
         case _:
             return state
-
-
-def _spoon(one: InForce, said: kinds.LotSpoonWeighed) -> SpoonWeight:
-    spoon_ml = float(UNITS[said.spoon].factor) * said.spoon_count
-    return SpoonWeight(at=one.at, by=one.author, g_per_ml=float(said.weight.base) / spoon_ml)
 
 
 def _count(state: LotState, one: InForce, said: kinds.LotCounted) -> LotCount:

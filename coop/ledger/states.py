@@ -336,8 +336,17 @@ class OrderState:
     cancel_reason: str = ""
 
     @property
+    def open_amount(self) -> int | None:
+        """What is still to come, in the unit of rows; None where nobody said the pack."""
+        if self.pack is None:
+            return None
+        return 0 if self.cancelled_at else max(0, self.packs * self.pack - self.arrived)
+
+    @property
     def open_packs(self) -> int:
-        """Packs that are still to come."""
+        """Packs that are still to come; what came in packs of another size counts as much."""
+        if self.pack and self.open_amount is not None:
+            return -(-self.open_amount // self.pack)
         return 0 if self.cancelled_at else max(0, self.packs - self.arrived_packs)
 
 

@@ -1,7 +1,7 @@
 """Folds of supplies, suppliers, orders, booked sessions, and of what was put off."""
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
@@ -24,13 +24,15 @@ from coop.ledger.table import supply_of
 
 ARRIVALS_KEPT = 5
 MONTH = "%Y-%m"
+A_DAY = timedelta(days=1)
 
 
 def fold_supply(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """
     The last edition counts; orders with their first arrivals tell how long it takes.
 
-    A salt, powder or paper is a supply as soon as a lot or an order names it.
+    A salt, powder or paper is a supply as soon as a lot or an order names it; of anything
+    else that nobody described it is only known how it is measured.
     """
     edition, findings = edition_of(entries, kinds.SupplyDescribed)
     if edition is not None:
@@ -83,11 +85,15 @@ def measure_of(what: str, said: str | None = None) -> str:
 def _by_use(subject: Subject, one: InForce) -> SupplyState:
     """Return a supply of which nobody has said anything but that it came or was ordered."""
     said = one.content
+    if isinstance(said, kinds.LotCut):
+        return SupplyState(
+            id=subject, what="paper", salt=None, paper=said.paper, measure="sheets"
+        )
     assert isinstance(said, kinds.LotReceived | kinds.OrderPlaced)
     measure = pack_of(said)[0] if isinstance(said, kinds.LotReceived) else None
     return SupplyState(
         id=subject,
-        what=said.what,
+        what="other" if said.what == "supply" else said.what,
         salt=said.salt,
         paper=said.paper,
         measure=measure_of(said.what, measure),
@@ -95,7 +101,11 @@ def _by_use(subject: Subject, one: InForce) -> SupplyState:
 
 
 def _arrival_days(entries: tuple[InForce, ...]) -> tuple[int, ...]:
-    """Return the days that the last orders took to begin to arrive, the oldest first."""
+    """
+    Return the days that the last orders took to begin to arrive, the oldest first.
+
+    Whole days of 24 hours, rounded: whose clock stood in which zone makes no difference.
+    """
     placed: dict[Subject, datetime] = {}
     took: dict[Subject, int] = {}
     for one in entries:
@@ -103,7 +113,7 @@ def _arrival_days(entries: tuple[InForce, ...]) -> tuple[int, ...]:
             case kinds.OrderPlaced():
                 placed[Subject(one.id)] = one.at
             case kinds.LotReceived(order=order) if order in placed and order not in took:
-                took[order] = (one.at.date() - placed[order].date()).days
+                took[order] = max(0, round((one.at - placed[order]) / A_DAY))
             case _:
                 pass
     return tuple(took.values())[-ARRIVALS_KEPT:]

@@ -217,6 +217,13 @@ def _moved(entry: EntryId, content: Content) -> Iterator[Touch]:
         yield "lot", Subject(entry)
 
 
+def _cut(entry: EntryId, content: Content) -> Iterator[Touch]:
+    assert isinstance(content, kinds.LotCut)
+    yield "lot", Subject(entry)
+    yield "lot", content.lot
+    yield "supply", Subject(accounts.paper(content.paper))
+
+
 def _ordered(entry: EntryId, content: Content) -> Iterator[Touch]:
     assert isinstance(content, kinds.OrderPlaced)
     yield "order", Subject(entry)
@@ -370,7 +377,7 @@ _ALL = (
         code="lot.cut",
         content=kinds.LotCut,
         who=ANYONE,
-        touches=_made("lot", ("lot", "lot")),
+        touches=_cut,
     ),
     Kind(
         code="order.placed",

@@ -39,14 +39,17 @@ def _of_supply(content: Any) -> Refused | None:
 
 
 def _held(content: Any) -> Refused | None:
-    if content.what == "paper":
-        return _missing("sheet_count") if content.sheet_count is None else None
     said = [content.weight, content.volume, content.piece_count]
     if content.what == "supply":
         return _one_of(said, ("weight", "volume", "piece_count"))
+    if content.piece_count is not None:
+        return _not_with("piece_count")
     if content.what == "gall":
         return _one_of(said[:2], ("weight", "volume"))
-    return _missing("weight") if content.weight is None else None
+    if content.volume is not None:
+        return _not_with("volume")
+    wanted = "sheet_count" if content.what == "paper" else "weight"
+    return _missing(wanted) if getattr(content, wanted) is None else None
 
 
 def _one_of(said: list[Any], names: tuple[str, ...]) -> Refused | None:

@@ -1,6 +1,6 @@
 """
-What cannot be: two baths in one tub or of one name, more out of a lot than came in, a bath
-stronger than its salt dissolves.
+What cannot be: two baths in one tub or of one name, more out of a lot than came in, a lot of
+two supplies, a bath stronger than its salt dissolves.
 
 Nothing of it is refused: a bath that was mixed where nobody could look it up has been mixed.
 """
@@ -22,7 +22,10 @@ TUB_HOLDS_TWO: Final = "tub-holds-two"
 NAMES_ALIKE: Final = "names-alike"
 STRONGER_THAN_CAN_BE: Final = "stronger-than-can-be"
 LOT_BELOW_ZERO: Final = "lot-below-zero"
-CODES: Final = frozenset({TUB_HOLDS_TWO, NAMES_ALIKE, STRONGER_THAN_CAN_BE, LOT_BELOW_ZERO})
+LOT_OF_TWO: Final = "lot-of-two-supplies"
+CODES: Final = frozenset(
+    {TUB_HOLDS_TWO, NAMES_ALIKE, STRONGER_THAN_CAN_BE, LOT_BELOW_ZERO, LOT_OF_TWO}
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,12 +46,17 @@ class OpenBath:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotLeft:
-    """What came in of a lot, what is left, and how far that may be off, in one unit."""
+    """
+    What came in of a lot, what is left, and how far that may be off, in one unit.
+
+    `own` says that it is of the lot's own supply, not of another put to it.
+    """
 
     id: Subject
     came_in: int
     left: int
     doubt: int
+    own: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +138,13 @@ def strongest_g_per_l(*, salt: str) -> float:
 
 
 def impossible_lots(lots: Iterable[LotLeft]) -> Iterator[Impossible]:
-    """Give the lots more was taken from than came in; one nobody counted in is left out."""
+    """
+    Give the lots more was taken from than came in, and those that hold another supply too.
+
+    One nobody counted in is left out.
+    """
     for one in lots:
-        if one.came_in and one.left < -one.doubt:
+        if not one.own:
+            yield Impossible(subject=one.id, code=LOT_OF_TWO, entry=EntryId(one.id))
+        elif one.came_in and one.left < -one.doubt:
             yield Impossible(subject=one.id, code=LOT_BELOW_ZERO, entry=EntryId(one.id))

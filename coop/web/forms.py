@@ -133,12 +133,13 @@ class EntryForm(PageForm):
             raise Slip("entry_id", "not-an-id")
         attached = self.attachments(desk, EntryId(entry_id))
         body |= {field: one.name for field, one in attached.items()}
+        here = {"happened_at": now().astimezone(zone())}  # its day is the day of the place
         said = Draft(
             id=EntryId(entry_id),
             kind=self.kind,
             body=body,
             attached=tuple(attached.values()),
-            **self._time(),
+            **(here | self._time()),
         )
         return write(desk.journal, who(), said, now=now())
 

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from coop.rules.baths import TURNS_WITHIN_DAYS, BathLook
 from coop.rules.impossible import (
     LOT_BELOW_ZERO,
+    LOT_OF_TWO,
     NAMES_ALIKE,
     STRONGER_THAN_CAN_BE,
     TUB_HOLDS_TWO,
@@ -145,6 +146,9 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "not-alum": N_("Sheets were alumed in a bath that is no alum."),
         "alum-in-no-alum": N_("Alum went into a bath that is no alum."),
         "says-nothing-here": N_("This instrument says nothing of such a bath."),
+        "put-right-without-count": N_(
+            "A count was put right and then taken back: what was put right still counts."
+        ),
         "cut-over-the-sheet": N_("More was cut from the sheets than they hold."),
         "editions-disagree": N_("Two descriptions of it stand side by side."),
         "opened-twice": N_("The ledger was opened twice."),
@@ -164,6 +168,7 @@ IMPOSSIBLE: Mapping[str, str] = MappingProxyType(
         NAMES_ALIKE: N_("Another bath that is not finished has the same name."),
         STRONGER_THAN_CAN_BE: N_("This is stronger than a bath can be: look at what went in."),
         LOT_BELOW_ZERO: N_("More was taken out of this lot than came in."),
+        LOT_OF_TWO: N_("Something of another supply was put to this lot."),
     }
 )
 
@@ -173,6 +178,7 @@ MENDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         NAMES_ALIKE: (N_("Give it another name"), "/entries/{entry}/correct"),
         STRONGER_THAN_CAN_BE: (N_("What went in"), "/baths/{subject}#history"),
         LOT_BELOW_ZERO: (N_("Where it went"), "/lots/{subject}"),
+        LOT_OF_TWO: (N_("Where it went"), "/lots/{subject}"),
     }
 )
 """What mends the impossible, and the address of its page."""

@@ -516,3 +516,44 @@ def test_a_part_of_an_open_tub_is_as_old_as_the_tub() -> None:
     ])  # fmt: skip
 
     assert lot_of(journal, PART).opened_at == on(9)
+
+
+def test_a_spoon_weighed_later_mends_what_was_moved_and_put_right_before() -> None:
+    """Or the part would hold more than was taken for it, by what the spoon was off."""
+    spoon = say("lot.spoon_weighed", an_id(95), at=on(20), lot=TUB, spoon_count="10",
+                spoon="us_tbsp", weight=q(110, "g"))  # fmt: skip
+    part = moved(PART, TUB, amount=q(30, "us_tbsp", heap="level"), at=on(12))
+    journal = shelf([received(), part, spoon])
+
+    whole, given = lot_of(journal, TUB), lot_of(journal, PART)
+    (row,) = [one for one in fold_of(journal, TUB).moves if one.entry == PART]
+    assert row.amount == given.received == pytest.approx(330 * UG_PER_G, rel=1e-6)
+    assert whole.spoon == given.spoon
+
+
+def test_gall_by_volume_is_weighed_by_the_spoon_that_somebody_weighed_of_it() -> None:
+    came = received(what="gall", volume=q(500, "ml"))
+    spoon = say("lot.spoon_weighed", an_id(95), at=on(20), lot=TUB, spoon_count="1",
+                spoon="metric_cup", weight=q(200, "g"))  # fmt: skip
+
+    assert lot_of(shelf([came, spoon]), TUB).received == pytest.approx(400 * UG_PER_G)
+
+
+def test_a_part_of_nothing_is_no_lot() -> None:
+    """A quarter of a piece is none; nothing may stand on a shelf with a pack of nothing."""
+    boxes = received(what="supply", supply=GLOVES, piece_count="50")
+    journal = shelf([boxes, moved(PART, TUB, count="0.25")])
+
+    assert fold_of(journal, PART) == NOTHING
+    assert left(journal, TUB) == 50
+
+
+def test_what_put_a_count_right_is_odd_once_the_count_was_taken_back() -> None:
+    """What was put right still counts; without the count nobody would see why."""
+    count = counted(COUNT, TUB, weight=q(900, "g"), at=on(15))
+    right = adjusted(PUT_RIGHT, TUB, amount=q(100, "g"), counted=COUNT, at=on(16))
+    whole = shelf([received(), count, right])
+    struck = shelf([received(), count, right, corrected(an_id(96), COUNT, "void", at=on(17))])
+
+    assert fold_of(whole, TUB).findings == ()
+    assert [one.code for one in fold_of(struck, TUB).findings] == ["put-right-without-count"]

@@ -27,7 +27,16 @@ from tests.support.sayings import (
     q,
     say,
 )
-from tests.support.stock import BLACK, GLOVES, received, shelf
+from tests.support.stock import (
+    BLACK,
+    CUT,
+    GLOVES,
+    SMALL_PAPER,
+    TUB,
+    cut,
+    received,
+    shelf,
+)
 
 CARRAGEENAN = Subject("powder:carrageenan")
 FIRST, BOOKED_AT = on(1), on(12)
@@ -96,7 +105,7 @@ def test_a_lot_of_something_nobody_described_tells_how_it_is_measured() -> None:
     for measure, body in lots.items():
         lot: dict[str, Any] = {"what": "supply", "supply": GLOVES, **body}
         found = state_of(shelf([received(**lot)]), f"supply:{GLOVES}")
-        assert (found.measure, found.what) == (measure, "supply")
+        assert (found.measure, found.what) == (measure, "other")
 
 
 def test_a_supply_is_what_its_edition_says() -> None:
@@ -417,3 +426,41 @@ def test_a_permission_struck_out_is_nothing() -> None:
 
     assert journal.folded("permission", Subject(an_id(80))) == NOTHING
     assert journal.listed("permission", live=False) == ()
+
+
+def test_what_came_in_other_packs_is_taken_off_what_is_still_to_come() -> None:
+    """Four bags of 250 g were ordered and a kilogram came in one: nothing is on the way."""
+    placed = order(packs="4", pack=q(250, "g"))
+    came = say("lot.received", an_id(90), at=on(9), studio=STUDIO, what="carrageenan",
+               name="CG", weight=q(1, "kg"), order=ORDER)  # fmt: skip
+    part = say("lot.received", an_id(90), at=on(9), studio=STUDIO, what="carrageenan",
+               name="CG", weight=q(300, "g"), order=ORDER)  # fmt: skip
+
+    whole, half = order_of(shelf([placed, came])), order_of(shelf([placed, part]))
+    assert (whole.open_packs, whole.open_amount) == (0, 0)
+    assert (half.open_packs, half.open_amount) == (3, 700 * UG_PER_G)
+
+
+def test_an_order_that_came_the_same_day_took_no_days_whoever_wrote_in_which_zone() -> None:
+    """One clock said 09:00+12:00 and the other 21:30 UTC of the day before."""
+    morning = datetime.fromisoformat("2025-10-01T09:00+12:00")
+    came = datetime.fromisoformat("2025-09-30T21:30+00:00")
+
+    state = state_of(shelf([order(at=morning), arrived(an_id(90), at=came)]))
+
+    assert state.arrival_days == (0,)
+
+
+def test_cut_paper_is_a_supply_though_nobody_received_any() -> None:
+    parents = received(what="paper", paper=PAPER, sheet_count="500")
+    journal = shelf([parents, cut(CUT, TUB)])
+
+    state = journal.state("supply", f"paper:{SMALL_PAPER}")
+    assert (state.what, state.paper, state.measure) == ("paper", SMALL_PAPER, "sheets")
+
+
+def test_what_nobody_described_is_something_else() -> None:
+    """Its description may have been taken back while a box of it stands there."""
+    box = received(what="supply", supply=GLOVES, piece_count="50")
+
+    assert shelf([box]).state("supply", f"supply:{GLOVES}").what == "other"

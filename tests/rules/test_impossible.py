@@ -102,6 +102,15 @@ def test_a_lot_comes_to_less_than_nothing_by_more_than_its_doubt(left, doubt, od
     assert codes == ([("tub", "tub", "lot-below-zero")] if odd else [])
 
 
+def test_a_lot_that_something_else_was_put_to_is_told_however_much_it_is():
+    """A phone without signal may name any lot; what it moved must not drop out of sight."""
+    lot = LotLeft(id=Subject("tub"), came_in=5000, left=500, doubt=0, own=False)
+
+    assert [(one.code, one.entry) for one in impossible_lots([lot])] == [
+        ("lot-of-two-supplies", "tub")
+    ]
+
+
 def test_a_lot_that_nobody_counted_in_comes_to_nothing_that_can_be_judged():
     lot = LotLeft(id=Subject("tub"), came_in=0, left=-51, doubt=0)
 
