@@ -7,6 +7,7 @@ passed, and what is odd in them becomes a finding.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
@@ -19,6 +20,14 @@ from coop.actions.ask_about import (
     refused,
     volume_now_ml,
 )
+from coop.actions.ask_about_mending import (
+    BODY,
+    about_author,
+    about_stock_again,
+    as_it_would_stand,
+    is_known,
+    standing_of,
+)
 from coop.actions.ask_about_stock import about_stock
 from coop.actions.see_baths import see_any
 from coop.actions.see_stacks import see_stack
@@ -29,8 +38,8 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Journal
-from coop.ledger.schema import Refused
-from coop.ledger.states import DeviceState, KeptFor, LotState, MemberState, StackState
+from coop.ledger.schema import Refused, Slip
+from coop.ledger.states import DeviceState, KeptFor, LotState, StackState
 from coop.ledger.table import KINDS
 from coop.people.may import Stopper, may_clear, may_correct
 from coop.rules.reasons import Word
@@ -134,16 +143,9 @@ def _unnamed(journal: Journal, said: kinds.Content) -> Refused | None:
         return None if known else Refused(field="about", code="not-known")
     for sort, field in NAMED.get(type(said), ()):
         subject: Subject | None = getattr(said, field)
-        if subject is not None and not _is_known(journal.state(sort, subject)):
+        if subject is not None and not is_known(journal.state(sort, subject)):
             return Refused(field=field, code="not-known")
     return None
-
-
-def _is_known(state: object) -> bool:
-    """Say whether there is such a thing; a member is, once invited."""
-    if isinstance(state, MemberState):
-        return bool(state.roles) or state.joined_at is not None
-    return state is not None
 
 
 def _jug(journal: Journal, author: MemberId, said: kinds.Content) -> Refused | None:
@@ -298,7 +300,55 @@ def _correct(
         age=now - first.first.admitted_at,
         undo=False,
     )
-    return None if allowed else Refused(field="target", code="too-late")
+    if not allowed:
+        return Refused(field="target", code="too-late")
+    whose = about_author(journal, said, (one.entry for one in targets), roles)
+    return whose or _mend(journal, said, roles, now)
+
+
+def _mend(
+    journal: Journal, said: kinds.EntryCorrected, roles: frozenset[str], now: datetime
+) -> Refused | None:
+    """Ask of what is to stand what it would be asked if it were written now."""
+    if said.outcome == "void":
+        return None
+    stands = standing_of(journal, said)
+    before = stands.in_force[0] if stands.in_force else None
+    original = before.original if before else stands.struck[0].original
+    try:
+        again = as_it_would_stand(said, original.entry)
+    except Slip as slip:
+        return slip.refused
+    if said.outcome == "replace" and again.happened_at > now + EARLY_MAX:
+        return Refused(field="content.happened_at", code="in-the-future")
+    if before and (before.content, before.at) == (again.content, again.happened_at):
+        return None
+    unknown = _unknown(journal, again) or _unnamed(journal, again.content)
+    if unknown is not None:
+        return _in_body(unknown) if said.outcome == "replace" else None
+    odd = (
+        about_stock_again(journal, again, before.content if before else None, roles)
+        or _taken_out(journal, again.content)
+        or _jug(journal, again.author, again.content)
+        or _people(journal, again)
+    )
+    return _in_body(odd) if odd else None
+
+
+def _taken_out(journal: Journal, said: kinds.Content) -> Refused | None:
+    """Ask that a bath is of what its lots hold, and that its tub held it."""
+    if isinstance(said, kinds.BathMixed):
+        vessel = journal.state("vessel", said.vessel)
+        return (
+            _of_nothing(said)
+            or _lots(journal, said)
+            or brim(vessel, float(said.water.base), "water")
+        )
+    return _lots(journal, said) if isinstance(said, kinds.BathToppedUp) else None
+
+
+def _in_body(odd: Refused) -> Refused:
+    return replace(odd, field=f"{BODY}.{odd.field}")
 
 
 def _people(journal: Journal, entry: Entry) -> Refused | None:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from coop.actions.see_counts import GapLook, see_gap
-from coop.ids import Subject
+from coop.ids import MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.entries import Entry
 from coop.ledger.lots import base_amount
@@ -40,7 +40,7 @@ def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refuse
         case kinds.LotReceived() as said:
             return _received(journal, said)
         case kinds.LotCounted() | kinds.LotMoved() | kinds.LotAdjusted() as said:
-            return _of_lot(journal, said, roles)
+            return _of_lot(journal, said, entry.author, roles)
         case kinds.LotCut(lot=lot):
             paper = journal.state("lot", lot).what == "paper"
             return None if paper else Refused(field="lot", code="not-a-choice")
@@ -109,11 +109,14 @@ def _of_measure(
 def _of_lot(
     journal: Journal,
     said: kinds.LotCounted | kinds.LotMoved | kinds.LotAdjusted,
+    author: MemberId,
     roles: frozenset[str],
 ) -> Refused | None:
     lot: LotState = journal.state("lot", said.lot)
     if isinstance(said, kinds.LotCounted):
-        return _counted(lot, said)
+        alone = said.counted_with == Subject(author)
+        same = Refused(field="counted_with", code="the-same-person") if alone else None
+        return same or _counted(lot, said)
     odd = _of_measure(lot.what, lot.measure, said.amount, said.count)
     return odd or _by_whom(journal, said, roles) or _into(journal, said)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import chain
 
+from coop.actions.ask_about_mending import about_author
 from coop.actions.come_late import note_changes, words_before
 from coop.actions.settle_draft import settle_sealed
 from coop.actions.write import all_by, own, same_as
@@ -296,7 +297,8 @@ def _why_it_waits(
     )
     if waits is None and not targets:
         return Refused(field="target", code="not-here")
-    return waits or _too_late(batch, entry, roles, now)
+    whose = about_author(journal, said, targets, roles)
+    return waits or whose or _too_late(batch, entry, roles, now)
 
 
 def _too_late(

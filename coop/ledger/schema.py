@@ -100,6 +100,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "tag-not-read",
             "the-same-bath",
             "the-same-lot",
+            "the-same-person",
             "too-deep",
             "too-late",
             "under-look-again",

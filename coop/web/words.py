@@ -425,6 +425,7 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "ends-before-it-starts": N_("It ends before it starts. Say a later hour."),
         "more-than-weighed": N_("The empty tub weighs more than the full one. Weigh again."),
         "the-same-lot": N_("These are one lot. Choose another, or leave it open."),
+        "the-same-person": N_("That is who counted. Choose somebody else, or nobody."),
         "not-in-noise": N_(
             "The gap is larger than counting errs. Say why, or leave it to a coordinator."
         ),

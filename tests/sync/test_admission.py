@@ -397,6 +397,27 @@ def test_a_correction_waits_for_a_page_where_its_target_would() -> None:
     assert house.journal.state("member", Subject(PRIYA)).roles == before
 
 
+@pytest.mark.parametrize(
+    ("roles", "author", "code"),
+    [
+        (("member",), KAHU, ""),
+        (("member",), PRIYA, "not-allowed"),
+        (("coordinator",), PRIYA, ""),
+        (("coordinator",), an_id(89), "not-allowed"),
+    ],
+)
+def test_who_wrote_a_line_is_not_for_anybody_to_change(
+    roles: Any, author: str, code: str
+) -> None:
+    """A coordinator may say that it was another member; nobody names somebody unknown."""
+    house = House(roles=roles)
+    body = json.loads(sheets())["entry"]["body"]
+
+    (answer,) = house.answers(replaced(OWN_SHEETS, body, author=author))
+
+    assert (answer.refused.code if answer.refused else "") == code
+
+
 def test_a_correction_that_came_before_its_target_is_asked_no_less() -> None:
     """It waits for the line it changes; a person who then lets it in would give the role."""
     house = House(roles=("member", "coordinator"))
