@@ -292,11 +292,12 @@ def _after(state: LotState, one: InForce) -> LotState:
 
 def _count(state: LotState, one: InForce, said: kinds.LotCounted) -> LotCount:
     seen, doubt = seen_of(state, said)
+    alone = said.counted_with == Subject(one.author)
     return LotCount(
         entry=one.id,
         at=one.at,
         by=one.author,
-        counted_with=said.counted_with,
+        counted_with=None if alone else said.counted_with,
         packs=said.packs or 0,
         seen=seen,
         doubt=doubt,

@@ -174,6 +174,17 @@ def test_paper_pieces_and_bottles_are_counted_in_their_own_measure() -> None:
     assert left(journal, PAPER_LOT) == 4_000
 
 
+def test_who_counts_with_themselves_counts_alone() -> None:
+    """A phone may say so; two people have not looked."""
+    lot = lot_of(
+        shelf([*described(), counted(an_id(80), PAPER_LOT, loose="490", counted_with=AMINA)]),
+        PAPER_LOT,
+    )
+
+    (count,) = lot.counts
+    assert (count.by, count.counted_with) == (AMINA, None)
+
+
 def test_only_the_last_counts_are_kept_with_a_lot() -> None:
     """An old count is still an entry of its history."""
     counts = [counted(an_id(80 + n), TUB, at=on(10 + n), level="2") for n in range(9)]
