@@ -1,5 +1,7 @@
 """When what was moved was moved, and for which session; folds are worked out anew."""
 
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
 from sqlalchemy.dialects import postgresql
@@ -19,7 +21,7 @@ EVERY_FOLD_ANEW = (
 )
 
 
-def columns(account: sa.types.TypeEngine) -> list[sa.Column]:
+def columns(account: Any) -> list[sa.Column[Any]]:
     return [
         sa.Column("owner", sa.Text(), nullable=False),
         sa.Column("n", sa.Integer(), nullable=False),
@@ -34,7 +36,7 @@ def columns(account: sa.types.TypeEngine) -> list[sa.Column]:
 
 
 def make_moves(
-    account: sa.types.TypeEngine, more: list[sa.Column], ends: tuple[tuple[str, ...], ...]
+    account: Any, more: list[sa.Column[Any]], ends: tuple[tuple[str, ...], ...]
 ) -> None:
     """Make the table anew, empty: its rows are worked out of the journal."""
     op.drop_table("move")
@@ -57,7 +59,7 @@ def account_of_balance(collation: str) -> None:
 
 
 def upgrade() -> None:
-    more = [
+    more: list[sa.Column[Any]] = [
         sa.Column("at", TIME, nullable=False),
         sa.Column("session", sa.Text(), nullable=False),
     ]

@@ -537,7 +537,7 @@ def test_a_spoon_weighed_later_mends_what_was_moved_and_put_right_before() -> No
     journal = shelf([received(), part, spoon])
 
     whole, given = lot_of(journal, TUB), lot_of(journal, PART)
-    (row,) = [one for one in fold_of(journal, TUB).moves if one.entry == PART]
+    (row,) = [one for one in fold_of(journal, TUB).moves if str(one.entry) == PART]
     assert row.amount == given.received == pytest.approx(330 * UG_PER_G, rel=1e-6)
     assert whole.spoon == given.spoon
 

@@ -455,7 +455,7 @@ def test_cut_paper_is_a_supply_though_nobody_received_any() -> None:
     parents = received(what="paper", paper=PAPER, sheet_count="500")
     journal = shelf([parents, cut(CUT, TUB)])
 
-    state = journal.state("supply", f"paper:{SMALL_PAPER}")
+    state = journal.state("supply", Subject(f"paper:{SMALL_PAPER}"))
     assert (state.what, state.paper, state.measure) == ("paper", SMALL_PAPER, "sheets")
 
 
@@ -463,4 +463,4 @@ def test_what_nobody_described_is_something_else() -> None:
     """Its description may have been taken back while a box of it stands there."""
     box = received(what="supply", supply=GLOVES, piece_count="50")
 
-    assert shelf([box]).state("supply", f"supply:{GLOVES}").what == "other"
+    assert shelf([box]).state("supply", Subject(f"supply:{GLOVES}")).what == "other"

@@ -2,6 +2,7 @@
 
 import inspect
 import re
+from typing import Any
 
 import pytest
 from hypothesis import assume, given
@@ -206,8 +207,11 @@ def test_the_printed_swing_is_the_model_s(phreeqc, row):
     """Exactly at the full dose the open-air curve is steepest: a tenth there."""
     moles = float(row["bicarbonate_mol_per_mol_al"])
     mmol = 1000 * 30 / PER_MOL_G * moles
-    phases = {"closed_ph": (FLOC,), "fizzing_ph": (FLOC, FIZZING)}
-    phases["open_air_ph"] = (FLOC, OPEN_AIR)
+    phases: dict[str, tuple[Any, ...]] = {
+        "closed_ph": (FLOC,),
+        "fizzing_ph": (FLOC, FIZZING),
+        "open_air_ph": (FLOC, OPEN_AIR),
+    }
 
     for column, one in phases.items():
         theirs = bath_of(phreeqc, 30, "NaHCO3", mmol, one).pH
@@ -427,7 +431,7 @@ def test_all_goes_together_take_the_whole_bath(salt_g, salt, base, volume_l, buc
 
 def test_gas_that_is_too_much_for_a_small_room_goes_outdoors():
     """0.5 % of 30 m3 are 150 L: 1.2 kg of sulfate in one bucket of washing soda, not lime."""
-    large = {"volume_l": 40, "bucket_l": 120, "room_c": 20}
+    large: dict[str, Any] = {"volume_l": 40, "bucket_l": 120, "room_c": 20}
 
     assert walked(1240, **large).outdoors
     assert not walked(1230, **large).outdoors

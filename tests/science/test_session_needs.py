@@ -1,6 +1,7 @@
 """What a class takes: the usual class of twelve, and never less for a larger one."""
 
 from dataclasses import astuple
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -10,7 +11,7 @@ from coop.science.bath import PICKUPS
 from coop.science.paper import SHEET_FORMATS
 from coop.science.session_needs import HEADS_MAX, session_needs
 
-SMALL = {"sheet_format": "quarter", "method": "sponge"}
+SMALL: dict[str, Any] = {"sheet_format": "quarter", "method": "sponge"}
 
 
 def test_a_class_of_twelve_takes_what_it_usually_takes():

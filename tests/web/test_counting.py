@@ -49,7 +49,7 @@ def through(house: Opened, bath: str, lot: str, sheets: int, who: str = "amina")
 def count(house: Opened, lot: str, who: str = "amina", **typed: str) -> Any:
     """Type what is seen, have it said back, write it."""
     client, there = house.client(who), f"/lots/{lot}/count"
-    back = send(client, there, typed)
+    back = send(client, there, {**typed})
     assert back.status_code == 200, back.text
     assert "Is it not right?" in back.text, back.text
     form = next(one for one in forms_of(back.text) if "warned" in one.names)
@@ -188,8 +188,11 @@ def test_a_slip_is_named_and_what_was_typed_stays(
 
 def test_less_than_the_tub_is_a_slip(house: Opened) -> None:
     lot = tub(house)
-    said = {"weight.typed": "80", "tare.typed": "85"}
-    answer = send(house.client("amina"), f"/lots/{lot}/count", said)
+    answer = send(
+        house.client("amina"),
+        f"/lots/{lot}/count",
+        {"weight.typed": "80", "tare.typed": "85"},
+    )
 
     assert answer.status_code == 422
 
@@ -256,7 +259,7 @@ def test_it_is_said_back_while_it_is_typed_and_then_written_in_one_tap(house: Op
     client, there = house.client("kahu"), f"/lots/{lot}/count"
     typed = {"weight.typed": "583", "weight.unit": "g", "tare.typed": "85", "tare.unit": "g"}
 
-    said = client.get(f"{there}/ahead", query_string=typed).json
+    said: Any = client.get(f"{there}/ahead", query_string=typed).json
     assert said["figure"] == "Expected 600 g, seen 498 g: 102 g less."
     assert said["rest"] == "That is more than counting errs. You are asked for the cause."
     form = next(one for one in forms_of(client.get(there).text) if "warned" in one.names)
