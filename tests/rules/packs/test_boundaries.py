@@ -220,6 +220,18 @@ def test_a_ph_stands_for_a_day_at_most(ago_h, verdict):
     assert found.devices == (() if verdict == "holds" else ("strip", "meter"))
 
 
+def test_a_pack_may_ask_first_for_what_is_missing_and_measure_what_is_old():
+    """Whoever never had a laboratory asks; whoever had one once has it done again."""
+    rule = (
+        'id = "ph"\nkind = "LIMIT"\noutlets = ["sewer"]\nquantity = "ph"\nunit = "ph"\n'
+        'holds_if = "at_least"\nlow = 6\nif_unknown = "ask_first"\nif_stale = "measure_first"'
+    )
+
+    assert said(decided(bath(), pack(rule)), "ph").outcome == "ask_first"
+    assert said(decided(bath(ph("7", ago_h=48)), pack(rule)), "ph").outcome == "measure_first"
+    assert said(decided(bath(ph("5", ago_h=48)), pack(rule)), "ph").outcome == "measure_first"
+
+
 def test_a_reading_stands_until_something_is_put_in():
     """Even soda, which can only have helped."""
     stirred = bath(ph("7"), added=(Added(what="soda", at=NOW - timedelta(minutes=5)),))
@@ -273,8 +285,11 @@ def test_a_sample_that_failed_is_not_argued_away_by_the_recipe():
     failed = bath(ph("7"), reckoned("copper", "0", "0.9"), metal("copper", "30", ago_h=3000))
     passed = bath(ph("7"), reckoned("copper", "0", "0.9"), metal("copper", "0.1", ago_h=3000))
 
+    richer = bath(ph("7"), reckoned("copper", "5", "9"), metal("copper", "0.1", ago_h=3000))
+
     assert said(decided(failed, DISTRICT_A), "copper").why == "failed-before"
     assert said(decided(passed, DISTRICT_A), "copper").verdict == "holds"
+    assert said(decided(richer, DISTRICT_A), "copper").verdict == "fails"
 
 
 AMMONIA = """id = "ammonia"
@@ -389,7 +404,9 @@ def test_the_mean_of_a_day_needs_its_readings():
     some = pack(MEAN)
     both = bath(metal("copper", "0.5", ago_h=2), metal("copper", "1.4", ago_h=1))
     one = bath(metal("copper", "0.5"))
+    yesterday = bath(metal("copper", "0.5"), metal("copper", "1.4", ago_h=20))
 
     assert said(decided(both, some), "copper-a-day").verdict == "holds"
     assert said(decided(one, some), "copper-a-day").verdict == "unknown"
     assert said(decided(one, some), "copper-a-day").why == "too-few-readings"
+    assert said(decided(yesterday, some), "copper-a-day").why == "too-few-readings"
