@@ -341,10 +341,15 @@ def _orders(asked: _Question) -> Iterator[Need]:
             yield _need("order", line.supply.id, due, line)
 
 
+def _lines_of(orders: OrderList) -> dict[Subject, OrderLine]:
+    """Return the lines of the order list by supply, those not ordered any more too."""
+    return {line.supply.id: line for line in (*orders.every, *orders.coming)}
+
+
 def _arrivals(asked: _Question) -> Iterator[Need]:
     """Find the orders that should have come."""
     assert asked.orders is not None, "who orders has the list"
-    lines = {line.supply.id: line for line in asked.orders.every}
+    lines = _lines_of(asked.orders)
     for order in asked.journal.listed("order"):
         line = lines.get(order.supply)
         lead_days = line.facts.lead_days if line else round(value("order_lead_days"))
@@ -428,7 +433,7 @@ def _short(asked: _Question) -> Iterator[Need]:
     told = timedelta(days=SHORT_DAYS)
     days = (asked.by + told - asked.now).days
     sessions = sessions_ahead(asked.journal, now=asked.now, zone=asked.zone, days=days)
-    lines = {line.supply.id: line for line in asked.orders.every}
+    lines = _lines_of(asked.orders)
     others = {need.supply for one in sessions for need in one.needs} - lines.keys()
     lines |= lines_for(asked.journal, others, now=asked.now, zone=asked.zone)
     found = finds(lines, sessions, today=asked.today, zone=asked.zone)

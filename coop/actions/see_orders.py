@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from typing import Final, Literal
 
+from coop.actions.see_shelf import lots_on_hand
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.ports import Drawn, Journal
@@ -31,6 +32,8 @@ from coop.rules.orders import (
     OnTheWay,
     OrderPlan,
     SupplyFacts,
+    is_over,
+    is_overdue,
     lead_days_learned,
     plan_order,
 )
@@ -40,6 +43,9 @@ from coop.science.demand import USE_WEEKS, WeeklyUse, two_figures, weekly_use
 
 SHORT_WEEKS: Final = 4
 """Use is also told for so many weeks."""
+
+LASTS_MAX_DAYS: Final = 31
+"""A session that began longer ago is not looked for: a longer course is booked in parts."""
 
 _WEEK: Final = timedelta(weeks=1)
 _NOTHING: Final = WeeklyUse(per_week=0.0, by="mean", week_count=0, used_week_count=0)
@@ -70,7 +76,8 @@ class OrderLine:
     A supply on the order list.
 
     `plan` is None while nobody set a floor; `facts` then reckon with a floor of nothing.
-    `lead_by` says who says how long it takes to arrive. `coming` are its open orders.
+    `lead_by` says who says how long it takes to arrive. `coming` are its open orders, of which
+    the `overdue` ones do not count as on the way. What is `spoiled` is not on hand.
     """
 
     supply: SupplyState
@@ -81,6 +88,8 @@ class OrderLine:
     plan: OrderPlan | None
     lead_by: LeadBy
     coming: tuple[OrderState, ...]
+    overdue: tuple[OrderState, ...]
+    spoiled: int
 
     @property
     def order_by(self) -> date | None:
@@ -137,7 +146,7 @@ def order_list(journal: Journal, *, now: datetime, zone: tzinfo) -> OrderList:
     today = now.astimezone(zone).date()
     coming = {one.supply for one in journal.listed("order")}
     wanted = [one for one in journal.listed("supply") if one.ordered or one.id in coming]
-    lines = sorted(_lines(journal, wanted, today, zone), key=_by_day)
+    lines = sorted(_lines(journal, wanted, now, zone), key=_by_day)
     ordered = [line for line in lines if line.supply.ordered]
     return OrderList(
         today=today,
@@ -159,7 +168,7 @@ def see_order_lines(
     journal: Journal, supplies: Sequence[SupplyState], *, now: datetime, zone: tzinfo
 ) -> list[OrderLine]:
     """Return several supplies as the order list has them, whether they are ordered or not."""
-    return _lines(journal, supplies, now.astimezone(zone).date(), zone)
+    return _lines(journal, supplies, now, zone)
 
 
 def expected_on(order: OrderState, lead_days: int, zone: tzinfo) -> date:
@@ -177,9 +186,11 @@ def _by_day(line: OrderLine) -> tuple[date, date, Subject]:
 class _Around:
     """What the lines of many supplies are made of, each read once."""
 
+    now: datetime
     today: date
     zone: tzinfo
     on_hand: Mapping[str, int]
+    spoiled: Mapping[str, int]
     packs: Mapping[str, int]
     drawn: Mapping[str, Sequence[Drawn]]
     uses: Mapping[Subject, Use]
@@ -190,29 +201,28 @@ class _Around:
 
 
 def _lines(
-    journal: Journal, supplies: Sequence[SupplyState], today: date, zone: tzinfo
+    journal: Journal, supplies: Sequence[SupplyState], now: datetime, zone: tzinfo
 ) -> list[OrderLine]:
-    around = _around(journal, supplies, today, zone)
+    around = _around(journal, supplies, now, zone)
     return [_line(supply, around) for supply in supplies]
 
 
 def _around(
-    journal: Journal, supplies: Sequence[SupplyState], today: date, zone: tzinfo
+    journal: Journal, supplies: Sequence[SupplyState], now: datetime, zone: tzinfo
 ) -> _Around:
-    keys = [one.id for one in supplies]
+    keys, today = [one.id for one in supplies], now.astimezone(zone).date()
     drawn = _drawn(journal, keys, today)
-    holding = journal.holding("lot")
-    on_hand: dict[str, int] = defaultdict(int)
-    for (_, substance), amount in holding.items():
-        on_hand[substance] += amount
+    lots = lots_on_hand(journal, set(keys))
     coming: dict[Subject, list[OrderState]] = defaultdict(list)
     for order in journal.listed("order"):
         coming[order.supply].append(order)
     return _Around(
+        now=now,
         today=today,
         zone=zone,
-        on_hand=on_hand,
-        packs=_packs(journal, holding, {str(one.id) for one in supplies if not one.pack}),
+        on_hand=_summed((look.lot.substance, look.left) for look in lots),
+        spoiled=_summed((look.lot.substance, look.spoiled(today)) for look in lots),
+        packs=_packs(look.lot for look in lots),
         drawn=drawn,
         uses=_uses(journal, keys, drawn, today),
         papers=journal.states("paper", [one.paper for one in supplies if one.paper]),
@@ -220,6 +230,13 @@ def _around(
         coming=coming,
         booked=_booked(_sessions(journal, today, zone)),
     )
+
+
+def _summed(amounts: Iterable[tuple[Subject, int]]) -> Mapping[str, int]:
+    found: dict[str, int] = defaultdict(int)
+    for supply, amount in amounts:
+        found[supply] += amount
+    return found
 
 
 def see_uses(
@@ -275,30 +292,22 @@ def _use(drawn: Iterable[Drawn], weeks: Sequence[str], first: str | None) -> Use
     )
 
 
-def _packs(
-    journal: Journal, holding: Iterable[tuple[str, str]], substances: set[str]
-) -> dict[str, int]:
+def _packs(lots: Iterable[LotState]) -> dict[str, int]:
     """Return what a pack of the newest lot on hand holds; a part of a lot is no pack."""
-    ids = [
-        Subject(account.partition(":")[2])
-        for account, substance in holding
-        if substance in substances
-    ]
-    lots: list[LotState] = list(journal.states("lot", ids).values())
     whole = [one for one in lots if one.part_of is None and one.cut_from is None]
     return {one.substance: one.pack for one in sorted(whole, key=lambda one: one.received_at)}
 
 
 def _sessions(journal: Journal, today: date, zone: tzinfo) -> tuple[SessionState, ...]:
-    """Return the booked sessions that are not over, as far ahead as orders are told of."""
+    """Return the booked sessions as far ahead as orders are told of, those begun among them."""
+    begun = today - timedelta(days=LASTS_MAX_DAYS)
     days = LOOK_AHEAD_DAYS + LEAD_MAX_DAYS + REVIEW_MAX_DAYS
-    months = months_of(today - timedelta(days=1), today + timedelta(days=days))
+    months = months_of(begun, today + timedelta(days=days))
     found: tuple[SessionState, ...] = journal.listed_in("session", months)
     return tuple(
         one
         for one in found
-        if not one.called_off
-        and (one.ends_at or one.starts_at).astimezone(zone).date() >= today
+        if not one.called_off and one.starts_at.astimezone(zone).date() >= begun
     )
 
 
@@ -316,8 +325,11 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
     use = around.uses[supply.id]
     lead_days, lead_by = _lead(supply, supplier)
     pack = supply.pack or around.packs.get(supply.id)
+    coming = tuple(around.coming.get(supply.id, ()))
+    overdue = _overdue(coming, lead_days, around)
+    spoiled = around.spoiled.get(supply.id, 0)
     facts = SupplyFacts(
-        on_hand=around.on_hand.get(supply.id, 0),
+        on_hand=around.on_hand.get(supply.id, 0) - spoiled,
         floor=supply.floor or 0,
         per_week=use.per_week,
         lead_days=lead_days,
@@ -325,7 +337,9 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
         pack=pack,
         keeps_days=supply.sealed_days or keeps_days(supply.what, opened=False),
         bookings=_bookings(supply, around),
-        on_the_way=_on_the_way(supply, pack, lead_days, around),
+        on_the_way=_on_the_way(
+            (one for one in coming if one not in overdue), pack, lead_days, around.zone
+        ),
     )
     return OrderLine(
         supply=supply,
@@ -335,7 +349,19 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
         facts=facts,
         plan=None if supply.floor is None else plan_order(facts, today=around.today),
         lead_by=lead_by,
-        coming=tuple(around.coming.get(supply.id, ())),
+        coming=coming,
+        overdue=overdue,
+        spoiled=spoiled,
+    )
+
+
+def _overdue(
+    orders: Iterable[OrderState], lead_days: int, around: _Around
+) -> tuple[OrderState, ...]:
+    return tuple(
+        one
+        for one in orders
+        if is_overdue(expected_on(one, lead_days, around.zone), today=around.today)
     )
 
 
@@ -356,32 +382,75 @@ def _else(said: int | None, usual: float) -> float:
 
 
 def _bookings(supply: SupplyState, around: _Around) -> tuple[Booking, ...]:
-    """Return what booked sessions need and have not drawn yet."""
+    """Return what booked sessions that are not over need and have not drawn yet."""
     drawn: dict[str, int] = defaultdict(int)
+    by_count: dict[str, int] = defaultdict(int)
     for one in around.drawn.get(supply.id, ()):
-        drawn[one.session] += one.amount
+        if one.session == accounts.CLASS:
+            by_count[one.week] += one.amount
+        else:
+            drawn[one.session] += one.amount
+    booked = around.booked.get(supply.id, {})
+    found = []
+    for session in sorted(booked, key=lambda one: (one.starts_at, one.id)):
+        amount = booked[session] - drawn[session.id]
+        amount -= _counted_out(session, amount, by_count, around)
+        if amount > 0 and not is_over(session, now=around.now):
+            found.append(_booking(session, amount, around.zone))
+    return tuple(found)
+
+
+def _counted_out(
+    session: SessionState, amount: int, by_count: dict[str, int], around: _Around
+) -> int:
+    """
+    Take what counts said that a class used off what a session that has begun still needs.
+
+    A count names no session, only its week: what a week's counts gave goes to the sessions of
+    that week in turn, those that are over first.
+    """
+    taken = 0
+    for week in _weeks_of(session, around) if session.starts_at <= around.now else ():
+        part = max(0, min(amount - taken, by_count[week]))
+        by_count[week] -= part
+        taken += part
+    return taken
+
+
+def _weeks_of(session: SessionState, around: _Around) -> tuple[str, ...]:
+    """Return the ISO weeks in which a session was held so far."""
+    until = min(session.ends_at or session.starts_at, around.now)
+    first, last = (one.astimezone(around.zone) for one in (session.starts_at, until))
+    days = (last.date() - first.date()).days
     return tuple(
-        Booking(
-            day=session.starts_at.astimezone(around.zone).date(),
-            amount=needed - drawn[session.id],
-            name=session.name,
-            head_count=session.head_count,
-            session=session.id,
-        )
-        for session, needed in around.booked.get(supply.id, {}).items()
-        if needed > drawn[session.id]
+        dict.fromkeys(accounts.week(first + timedelta(days=day)) for day in range(days + 1))
+    )
+
+
+def _booking(session: SessionState, amount: int, zone: tzinfo) -> Booking:
+    return Booking(
+        day=session.starts_at.astimezone(zone).date(),
+        amount=amount,
+        name=session.name,
+        head_count=session.head_count,
+        session=session.id,
     )
 
 
 def _on_the_way(
-    supply: SupplyState, pack: int | None, lead_days: int, around: _Around
+    orders: Iterable[OrderState], pack: int | None, lead_days: int, zone: tzinfo
 ) -> tuple[OnTheWay, ...]:
     """Return what open orders bring; of an order whose pack nobody knows, nothing."""
     return tuple(
         OnTheWay(
-            day=expected_on(order, lead_days, around.zone),
-            amount=order.open_packs * (order.pack or pack or 0),
+            day=expected_on(order, lead_days, zone),
+            amount=_still_to_come(order, pack or 0),
             order=order.id,
         )
-        for order in around.coming.get(supply.id, ())
+        for order in orders
     )
+
+
+def _still_to_come(order: OrderState, pack: int) -> int:
+    known = order.open_amount
+    return order.open_packs * pack if known is None else known

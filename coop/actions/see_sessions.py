@@ -1,19 +1,20 @@
 """Look at booked sessions: when they are, what each takes, and what it will find."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Final
 
-from coop.actions.see_orders import OrderLine, see_order_lines
+from coop.actions.see_orders import LASTS_MAX_DAYS, OrderLine, see_order_lines
+from coop.actions.see_shelf import lots_on_hand
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.ports import Journal
 from coop.ledger.states import Needed, PaperState, SessionState, SupplyState
 from coop.ledger.supplies import months_of
 from coop.rules.needs import Share, shares
-from coop.rules.orders import Booking, SupplyFacts
+from coop.rules.orders import Booking, SupplyFacts, is_over
 from coop.science.defaults import value
 
 AHEAD_DAYS: Final = 366
@@ -54,15 +55,9 @@ def sessions_ahead(
 ) -> tuple[SessionState, ...]:
     """Return the booked sessions that are not over and start within some days, by start."""
     today = now.astimezone(zone).date()
-    found = sessions_in(journal, today - _DAY, today + days * _DAY, zone=zone)
-    return tuple(one for one in found if not one.called_off and not is_over(one, now, zone))
-
-
-def is_over(session: SessionState, now: datetime, zone: tzinfo) -> bool:
-    """Say whether a session has ended; one without an end does when its day is over."""
-    if session.ends_at is not None:
-        return session.ends_at <= now
-    return day_of(session, zone) < now.astimezone(zone).date()
+    first = today - LASTS_MAX_DAYS * _DAY
+    found = sessions_in(journal, first, today + days * _DAY, zone=zone)
+    return tuple(one for one in found if not one.called_off and not is_over(one, now=now))
 
 
 def sessions_near(
@@ -178,7 +173,8 @@ class NeedLook:
     Attributes:
         line: The supply as the order list has it; None of one that never came.
         paper: The paper, of paper.
-        here: What stands in the session's own studio; `on_hand` in all of them.
+        here: What stands in the session's own studio; `on_hand` in all of them. What is past
+            its day is neither.
         drawn: What was drawn for the session already.
         find: What it will find of the rest; None once all of it is drawn, or it is over.
     """
@@ -214,10 +210,10 @@ def see_session(
     wanted = {need.supply for need in session.needs}
     papers = {one.id: one for one in journal.listed("paper", live=False)}
     lines = lines_for(journal, wanted, now=now, zone=zone)
-    over = session.called_off or is_over(session, now, zone)
+    over = session.called_off or is_over(session, now=now)
     found = () if over else finds(lines, [session], today=today, zone=zone)[session.id]
     drawn = drawn_for(journal, session, wanted | supplies.keys(), zone=zone)
-    here = _held_in(journal, session.studio, wanted)
+    here = _held_in(journal, session.studio, wanted, today=today)
     return SessionLook(
         session=session,
         over=over,
@@ -264,18 +260,11 @@ def drawn_for(
 
 
 def _held_in(
-    journal: Journal, studio: Subject, supplies: Iterable[Subject]
+    journal: Journal, studio: Subject, supplies: Collection[Subject], *, today: date
 ) -> Mapping[Subject, int]:
-    """Return what a studio's lots hold of supplies."""
-    wanted = set(supplies)
-    holding = {
-        key: amount for key, amount in journal.holding("lot").items() if key[1] in wanted
-    }
-    prefix = accounts.account("lot", Subject(""))
-    lots = journal.states("lot", [Subject(key[0].removeprefix(prefix)) for key in holding])
+    """Return what a studio's lots hold of supplies, without what is past its day."""
     found: dict[Subject, int] = defaultdict(int)
-    for (account, substance), amount in holding.items():
-        lot = lots.get(Subject(account.removeprefix(prefix)))
-        if lot is not None and lot.studio == studio:
-            found[Subject(substance)] += amount
+    for look in lots_on_hand(journal, supplies):
+        if look.lot.studio == studio:
+            found[look.lot.substance] += look.left - look.spoiled(today)
     return found

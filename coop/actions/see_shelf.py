@@ -1,5 +1,6 @@
 """Look at the shelf: what is on hand of every lot, and until when it is good."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, tzinfo
 from zoneinfo import ZoneInfo
@@ -90,11 +91,22 @@ def see_shelf(journal: Journal) -> tuple[StudioShelf, ...]:
     )
 
 
-def lots_on_hand(journal: Journal) -> tuple[LotLook, ...]:
-    """Return the lots with something left, or under nothing, the oldest first."""
+def lots_on_hand(
+    journal: Journal, supplies: Collection[str] | None = None
+) -> tuple[LotLook, ...]:
+    """
+    Return the lots with something left, or under nothing, the oldest first.
+
+    Args:
+        supplies: Only lots of these, by their keys; None for all lots.
+    """
     holding = journal.holding("lot")
     prefix = accounts.account("lot", Subject(""))
-    ids = [Subject(account.removeprefix(prefix)) for account, _ in holding]
+    ids = [
+        Subject(account.removeprefix(prefix))
+        for account, substance in holding
+        if supplies is None or substance in supplies
+    ]
     return _looks(journal, tuple(journal.states("lot", ids).values()), holding)
 
 

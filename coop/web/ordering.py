@@ -8,7 +8,7 @@ from babel.dates import format_date
 
 from coop.actions.see_orders import OrderLine
 from coop.ledger.states import OrderState
-from coop.rules.orders import LEARNED_FROM, Booking
+from coop.rules.orders import LEARNED_FROM, Booking, is_overdue
 from coop.web.i18n import N_, Words
 from coop.web.stock import amount_text
 
@@ -136,6 +136,7 @@ def _left(words: Words, line: OrderLine, today: date) -> str:
 def known_of(words: Words, line: OrderLine, today: date) -> Iterator[str]:
     """Say what the plan rests on: stock, use, how the use was found, days, how it keeps."""
     yield _stock(words, line, today)
+    yield from _not_counted(words, line)
     yield _used(words, line)
     if line.use.weekly.week_count:
         yield _rate(words, line)
@@ -167,6 +168,21 @@ def _stock(words: Words, line: OrderLine, today: date) -> str:
         day=short_day(words, line.plan.runs_out_on, today),
         weeks=_weeks(words, (line.plan.runs_out_on - today).days),
     )
+
+
+def _not_counted(words: Words, line: OrderLine) -> Iterator[str]:
+    """Say what neither counts as on hand nor as on the way."""
+    if line.spoiled:
+        yield words.gettext(
+            "Past its day and not counted: %(amount)s.",
+            amount=_much(words, line, line.spoiled),
+        )
+    if line.overdue:
+        yield words.ngettext(
+            "%(num)d order is long overdue and does not count: ask, or cancel it.",
+            "%(num)d orders are long overdue and do not count: ask, or cancel them.",
+            len(line.overdue),
+        )
 
 
 def _weeks(words: Words, days: int) -> str:
@@ -227,8 +243,17 @@ def ordered_text(words: Words, measure: str, order: OrderState) -> str:
 
 
 def expected_text(words: Words, expected: date, today: date) -> str:
-    """Say when an order should come: 'expected 2025-10-09', 'expected 3 days ago'."""
+    """
+    Say when an order should come: 'expected 2025-10-09', 'expected 3 days ago', and of one
+    that nobody counts on any more what to do.
+    """
     late_days = (today - expected).days
+    if is_overdue(expected, today=today):
+        return words.ngettext(
+            "expected %(num)d day ago: ask, or cancel it",
+            "expected %(num)d days ago: ask, or cancel it",
+            late_days,
+        )
     if late_days > 0:
         return words.ngettext(
             "expected %(num)d day ago", "expected %(num)d days ago", late_days

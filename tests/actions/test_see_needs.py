@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from coop.actions.see_needs import Need, Needs, needs, see_needs
+from coop.actions.see_needs import Expiring, Need, Needs, needs, see_needs
 from coop.ids import MemberId
 from coop.ledger.kinds import NEEDS
 from tests.support.opened import HOUSE, Opened, furnished, mixed, quantity, sized
@@ -176,6 +176,52 @@ def test_an_order_that_has_not_come_is_told_on_its_day(house: Opened) -> None:
     house.later(days=1)
     (need,) = of(house, "amina", "arrival")
     assert (need.about, need.due) == (order, date(2025, 9, 24))
+
+
+def test_an_order_of_what_is_not_ordered_again_is_expected_when_the_order_list_says(
+    house: Opened,
+) -> None:
+    """Forty days to arrive are written for it: on the twentieth nobody is asked to look."""
+    house.say("supply.described", what="carrageenan", floor=quantity(150, "g"),
+              pack=quantity(454, "g"), days_to_arrive="40", ordered="no")  # fmt: skip
+    house.say("order.placed", what="carrageenan", packs="1", pack=quantity(454, "g"))
+    house.later(days=20)
+    assert of(house, "amina", "arrival") == []
+
+    house.later(days=20)
+    assert [one.due for one in of(house, "amina", "arrival")] == [date(2025, 10, 27)]
+
+
+def test_an_order_long_overdue_covers_no_class(house: Opened) -> None:
+    """Half a year late: the class of tomorrow is short, and the supply is to be ordered."""
+    house.say("supply.described", what="carrageenan", floor=quantity(150, "g"),
+              pack=quantity(454, "g"), days_to_arrive="8")  # fmt: skip
+    house.say("order.placed", what="carrageenan", packs="1", pack=quantity(454, "g"))
+    house.later(days=200)
+    house.say(
+        "session.planned",
+        studio=house.made["studio"],
+        name="Saturday class",
+        starts="2026-04-06T10:00+02:00",
+        head_count="8",
+        under_16="no",
+        needs=[{"what": "carrageenan", "amount": quantity(240, "g")}],
+    )
+
+    assert of(house, "amina", "session-short")
+    assert of(house, "amina", "order")
+
+
+def test_a_day_of_the_open_pack_is_told_while_the_sealed_ones_are_good(house: Opened) -> None:
+    """Four bottles of gall, one opened: it is asked after, and only it."""
+    lot = house.say("lot.received", studio=house.made["studio"], what="gall", name="G",
+                    weight=quantity(100, "g"), pack_count="4", opened_days="30")  # fmt: skip
+    house.say("lot.opened", lot=lot)
+    house.later(days=40)
+    (need,) = of(house, "amina", "expiring")
+
+    assert isinstance(need.of, Expiring)
+    assert (need.of.until.by, need.due) == ("open_pack", date(2025, 10, 17))
 
 
 def test_what_expires_is_told_two_weeks_before(house: Opened) -> None:

@@ -211,13 +211,59 @@ def test_a_class_that_is_called_off_or_over_takes_nothing(house: Opened) -> None
 
 
 def test_a_class_of_this_morning_still_stands_in_the_list(house: Opened) -> None:
-    """Its size may be mixed at noon; the day in the studio's zone counts."""
+    """Its size may be mixed at noon; without an end it is over half a day after its start."""
     booked(house, 240)
-    house.moment = SATURDAY + timedelta(hours=13, minutes=59)
+    house.moment = SATURDAY + timedelta(hours=11, minutes=59)
     assert line_of(house).facts.bookings
 
     house.later(minutes=2)
     assert not line_of(house).facts.bookings
+
+
+def test_a_class_that_has_ended_is_not_booked_any_more(house: Opened) -> None:
+    """At four the class is over and what it did not take is free again."""
+    booked(house, 240, ends=(SATURDAY + timedelta(hours=6)).isoformat())
+    house.moment = SATURDAY + timedelta(hours=5, minutes=59)
+    assert line_of(house).facts.bookings
+
+    house.later(minutes=2)
+    assert not line_of(house).facts.bookings
+
+
+def test_what_a_count_says_that_a_class_used_is_booked_no_more(house: Opened) -> None:
+    """Counted during the class: 600 g less 200 for it, of 240 booked 40 are left."""
+    booked(house, 240, ends=(SATURDAY + timedelta(hours=6)).isoformat())
+    house.moment = SATURDAY + timedelta(hours=5)
+    put_right(house, 200, "class")
+    facts = line_of(house).facts
+
+    assert facts.on_hand == 400 * G
+    assert [one.amount for one in facts.bookings] == [40 * G]
+
+
+def test_a_count_of_one_class_is_not_taken_off_the_next(house: Opened) -> None:
+    """What Thursday's class used is counted: Saturday's needs all of its own."""
+    thursday = SATURDAY - timedelta(days=2)
+    booked(house, 200, starts=thursday.isoformat())
+    booked(house, 240)
+    house.moment = thursday + timedelta(hours=6)
+    put_right(house, 200, "class")
+    assert [one.amount for one in line_of(house).facts.bookings] == [240 * G]
+
+    house.moment = SATURDAY + timedelta(hours=1)
+    assert [one.amount for one in line_of(house).facts.bookings] == [240 * G]
+
+
+def test_a_weekend_course_over_a_months_end_is_booked_to_its_last_hour(house: Opened) -> None:
+    """Friday to Sunday, the first two days of another month: it is listed under its first."""
+    friday = datetime(2025, 10, 31, 8, tzinfo=UTC)
+    sunday = datetime(2025, 11, 2, 17, tzinfo=UTC)
+    booked(house, 240, starts=friday.isoformat(), ends=sunday.isoformat())
+    house.moment = sunday - timedelta(hours=1)
+    assert [one.amount for one in line_of(house).facts.bookings] == [240 * G]
+
+    house.later(hours=1)
+    assert line_of(house).facts.bookings == ()
 
 
 def test_what_classes_use_is_told_apart_and_is_no_weekly_use(house: Opened) -> None:
@@ -302,6 +348,41 @@ def test_what_came_of_an_order_is_on_the_way_no_more(house: Opened) -> None:
         (date(2025, 9, 25), 454 * G)
     ]
     assert [one.arrived_packs for one in line.coming] == [1]
+
+
+def test_what_came_in_packs_of_another_size_is_reckoned_by_amount(house: Opened) -> None:
+    """Four packs of 250 g were ordered, and one of 1 kg came: nothing is to come."""
+    placed = order(house, packs="4", pack=quantity(250, "g"))
+    received(house, 1_000, order=placed)
+
+    assert line_of(house).facts.on_hand == 1_600 * G
+    assert sum(one.amount for one in line_of(house).facts.on_the_way) == 0
+
+
+def test_an_order_long_overdue_is_not_waited_for(house: Opened) -> None:
+    """Expected on 25 Sept: two weeks it may be late; after that the list orders again."""
+    edition = house.made["described"]
+    house.say("supply.described", what="carrageenan", supersedes=edition,
+              floor=quantity(700, "g"), days_to_arrive="8")  # fmt: skip
+    placed = order(house)
+    house.later(days=8 + 14)
+    line = line_of(house)
+    assert (len(line.facts.on_the_way), line.overdue, line.due) == (1, (), False)
+
+    house.later(days=1)
+    line = line_of(house)
+    assert (line.facts.on_the_way, line.due) == ((), True)
+    assert [one.id for one in line.overdue] == [one.id for one in line.coming] == [placed]
+
+
+def test_what_is_past_its_day_is_not_on_hand(house: Opened) -> None:
+    """1,000 g stand there, 400 of them past their label's day: 600 are left."""
+    received(house, 400, best_before="2025-09-20")
+    house.later(days=3)
+    assert (line_of(house).facts.on_hand, line_of(house).spoiled) == (1_000 * G, 0)
+
+    house.later(days=1)
+    assert (line_of(house).facts.on_hand, line_of(house).spoiled) == (600 * G, 400 * G)
 
 
 def test_a_cancelled_rest_is_not_waited_for(house: Opened) -> None:

@@ -130,6 +130,19 @@ def test_a_plan_bounded_by_how_long_it_keeps_says_so(house: Opened) -> None:
     assert "It keeps 90 days: more would not be used up by then." in page
 
 
+def test_what_is_past_its_day_or_long_overdue_is_said_not_to_count(house: Opened) -> None:
+    """300 g stand there past their label's day, and an order never came."""
+    house.say("lot.received", weight=quantity(300, "g"), best_before="2025-09-20", **tub(house))
+    house.say("order.placed", what="carrageenan", packs="1", pack=quantity(454, "g"),
+              expected="2025-09-10")  # fmt: skip
+    page = page_of(house)
+
+    assert "577 g on hand" in page
+    assert "Past its day and not counted: 300 g." in page
+    assert "1 order is long overdue and does not count: ask, or cancel it." in page
+    assert "expected 17 days ago: ask, or cancel it" in page
+
+
 def test_many_classes_are_summed_after_the_third(house: Opened) -> None:
     for day in ("05", "06", "07", "08"):
         house.say(
@@ -411,6 +424,7 @@ def test_days_to_arrive_that_were_learned_are_said_to_be(house: Opened) -> None:
         order = placed(house)
         house.later(days=2)
         house.say("lot.received", order=order, weight=quantity(1, "g"), **tub(house))
+        house.say("order.cancelled", order=order, reason="not_to_be_had")
 
     page = page_of(house, PLACE)
     assert "2 days to arrive, 3 to review" in page

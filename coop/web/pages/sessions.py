@@ -14,7 +14,6 @@ from coop.actions.see_sessions import (
     NeedLook,
     SessionLook,
     finds,
-    is_over,
     lines_for,
     see_session,
     sessions_ahead,
@@ -27,6 +26,7 @@ from coop.ledger.kinds import SessionPlanned
 from coop.ledger.states import SessionState, StudioState
 from coop.people.may import may
 from coop.rules.cautions import UNDER_16
+from coop.rules.orders import is_over
 from coop.web import needing, ordering
 from coop.web import words as say
 from coop.web.cautions import cautions
@@ -129,7 +129,7 @@ def sessions() -> Response:
     past = [
         one
         for one in sessions_of_month(desk().journal, month, zone=zone())
-        if one.called_off or is_over(one, now(), zone())
+        if one.called_off or is_over(one, now=now())
     ]
     found = _finds(ahead, today)
     page = SessionsPage(
