@@ -27,6 +27,9 @@ REVIEW_MAX_DAYS: Final = 365
 LEARNED_FROM: Final = 5
 """So many of the last orders say how long the next one takes."""
 
+SURE_FROM: Final = 3
+"""From so many orders on their median is reckoned with."""
+
 OVER_AFTER: Final = timedelta(hours=12)
 """A session without an end lasts no longer: a day's class and its clearing up; our choice."""
 
@@ -279,15 +282,40 @@ def order_line(facts: SupplyFacts, *, today: date) -> int:
     return facts.floor + facts.on_hand - _course(facts, today).stock(span_days)
 
 
-def lead_days_learned(days: Sequence[int]) -> int | None:
+def lead_days_learned(days: Sequence[int], *, written: int | None = None) -> int | None:
     """
     Return the days to arrive to reckon with, from what orders took, the oldest first.
 
-    The median of the last five, rounded up, a year at most; None if none has arrived yet.
-    Our own choice.
+    The median of the last five, rounded up; while fewer than three have arrived, the longest
+    of them and of the days `written` of the supply or its supplier: one quick parcel is no
+    promise. A year at most; None if none has arrived yet. Our own choice.
 
     >>> lead_days_learned([8, 8, 30, 7, 9, 8])
     8
+    >>> lead_days_learned([3], written=10)
+    10
     """
     assert all(one >= 0 for one in days), "no order arrives before it was placed"
-    return min(LEAD_MAX_DAYS, ceil(median(days[-LEARNED_FROM:]))) if days else None
+    if not days:
+        return None
+    if len(days) < SURE_FROM:
+        return min(LEAD_MAX_DAYS, max(*days, written or 0))
+    return min(LEAD_MAX_DAYS, ceil(median(days[-LEARNED_FROM:])))
+
+
+def cover_weeks(facts: SupplyFacts, plan: OrderPlan) -> float:
+    """
+    Return for how many weeks after `covers_until` what is ordered keeps stock over the floor.
+
+    By weekly use alone, without what is booked later; 0 where nothing is ordered, where it
+    does not reach the floor, or where none is used.
+
+    >>> facts = SupplyFacts(on_hand=337, floor=150, per_week=130, lead_days=8, review_days=3,
+    ...     pack=454, keeps_days=None, on_the_way=(), bookings=())
+    >>> plan = plan_order(facts, today=date(2025, 10, 1))
+    >>> plan.left, plan.amount, round(cover_weeks(facts, plan), 1)
+    (133, 908, 6.9)
+    """
+    if not plan.amount or not facts.per_week:
+        return 0.0
+    return max(0, plan.left + plan.amount - facts.floor) / facts.per_week

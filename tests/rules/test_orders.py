@@ -16,6 +16,7 @@ from coop.rules.orders import (
     OnTheWay,
     OrderPlan,
     SupplyFacts,
+    cover_weeks,
     is_over,
     is_overdue,
     lead_days_learned,
@@ -283,14 +284,40 @@ def test_a_session_is_over_at_its_end_or_half_a_day_after_its_start(ends, hours,
         ([], None),
         ([8], 8),
         ([8, 9], 9),
+        ([9, 8], 9),
+        ([9, 8, 8], 8),
         ([30, 8, 8, 9, 7, 8], 8),
         ([3, 3, 3, 12, 12, 12], 12),
         ([400], 365),
     ],
 )
 def test_days_to_arrive_are_learned_from_the_last_five_orders(days, learned):
-    """The median: one parcel lost for a month changes nothing."""
+    """The median: one parcel lost for a month changes nothing; of two the longer."""
     assert lead_days_learned(days) == learned
+
+
+@pytest.mark.parametrize(
+    ("days", "learned"), [([], None), ([3], 10), ([3, 4], 10), ([3, 14], 14), ([3, 4, 5], 4)]
+)
+def test_a_quick_parcel_or_two_do_not_outdo_what_is_written(days, learned):
+    """Ten days are written: from three orders on their own count."""
+    assert lead_days_learned(days, written=10) == learned
+
+
+@pytest.mark.parametrize(
+    ("per_week", "floor", "weeks"), [(130, 150, 891 / 130), (0, 150, 0), (130, 5_000, 0)]
+)
+def test_what_is_ordered_covers_some_weeks_over_the_floor(per_week, floor, weeks):
+    """133 g left and 908 g come, 150 g stay: 891 g are seven weeks at 130 g."""
+    facts = carrageenan(bookings=(class_of(12, 240),))
+    ordered = plan(facts)
+    assert (ordered.left, ordered.amount) == (133, 908)
+    assert cover_weeks(replace(facts, per_week=per_week, floor=floor), ordered) == weeks
+
+
+def test_what_is_not_ordered_covers_nothing():
+    facts = carrageenan(on_hand=577_000)
+    assert cover_weeks(facts, plan(facts)) == 0
 
 
 @pytest.mark.parametrize(
