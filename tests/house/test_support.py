@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+import tempfile
 import threading
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -14,6 +15,7 @@ import psycopg
 import pytest
 from playwright.sync_api import Browser
 
+from tests.support import opened
 from tests.support.browser import Pages, assert_accessible, screenshot
 from tests.support.files import ROOT
 
@@ -147,3 +149,21 @@ def test_long_tests_run_only_when_asked_for(option: list[str], found: bool) -> N
 
     assert ("test_the_longer_tier_draws" in done.stdout) is found
     assert "skipped" not in done.stdout
+
+
+def test_a_ledger_that_tests_copy_leaves_no_folder_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A worker that is ended runs nothing at its exit: hundreds of folders stayed."""
+    here, made = tmp_path / "temporary", tmp_path / "made"
+    here.mkdir()
+    made.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(here))
+    for once in (opened._opened_once, opened._furnished_once):
+        once.cache_clear()
+
+    house = opened.furnished(made)
+    house.store.close()
+
+    assert list(here.iterdir()) == []
+    assert [one.name for one in made.iterdir()] == [opened.FILE]

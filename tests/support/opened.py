@@ -1,9 +1,7 @@
 """A ledger that is open, with members and one studio, driven through the real application."""
 
-import atexit
 import os
 import re
-import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -26,6 +24,7 @@ from coop.store.members import Passwords
 
 START = datetime(2025, 9, 17, 16, 0, tzinfo=UTC)  # a Wednesday, 18:00 in the studio
 PASSWORD = "a long enough sentence"
+FILE = "coop.db"
 QUICK = Passwords(time_cost=1, memory_kib=8)
 
 
@@ -145,7 +144,7 @@ class Opened:
 
 def opened(folder: Path) -> Opened:
     """Open a ledger: amina (coordinator), oluwaseun (safety officer), kahu (member)."""
-    return _copy(_opened_once(), folder)
+    return _opened_once().at(folder)
 
 
 def furnished(folder: Path) -> Opened:
@@ -154,45 +153,59 @@ def furnished(folder: Path) -> Opened:
 
     made: studio, tub, paper, alum (lot AS-24, not weighed), parcel (lot of paper).
     """
-    return _copy(_furnished_once(), folder)
+    return _furnished_once().at(folder)
 
 
-def _copy(house: Opened, folder: Path) -> Opened:
-    """Open a copy of a ledger's file: making one anew takes a hundred times as long."""
-    file = folder / "coop.db"
-    shutil.copyfile(house.folder / "coop.db", file)
-    return Opened(
-        store=open_store(f"sqlite:///{file}"),
-        folder=folder,
-        moment=house.moment,
-        members=dict(house.members),
-        made=dict(house.made),
-    )
+@dataclass(frozen=True)
+class Kept:
+    """A ledger's file in memory: making one anew takes a hundred times as long."""
+
+    file: bytes
+    moment: datetime
+    members: dict[str, Who]
+    made: dict[str, str]
+
+    @classmethod
+    def of(cls, house: Opened) -> "Kept":
+        """Close a ledger and keep it; its folder may go."""
+        house.store.close()
+        file = (house.folder / FILE).read_bytes()
+        return cls(file=file, moment=house.moment, members=house.members, made=house.made)
+
+    def at(self, folder: Path) -> Opened:
+        """Open a copy of it in a folder."""
+        (folder / FILE).write_bytes(self.file)
+        return Opened(
+            store=open_store(f"sqlite:///{folder / FILE}"),
+            folder=folder,
+            moment=self.moment,
+            members=dict(self.members),
+            made=dict(self.made),
+        )
 
 
 @cache
-def _opened_once() -> Opened:
-    house = _started(Path(tempfile.mkdtemp(prefix="coop-opened-")))
-    house.join("Amina K.", "member", "coordinator")
-    house.join("Oluwaseun A.", "member", "safety_officer")
-    house.join("Kahu R.", "member")
-    house.store.close()
-    return house
+def _opened_once() -> Kept:
+    with tempfile.TemporaryDirectory(prefix="coop-opened-") as folder:
+        house = _started(Path(folder))
+        house.join("Amina K.", "member", "coordinator")
+        house.join("Oluwaseun A.", "member", "safety_officer")
+        house.join("Kahu R.", "member")
+        return Kept.of(house)
 
 
 @cache
-def _furnished_once() -> Opened:
-    house = _copy(_opened_once(), Path(tempfile.mkdtemp(prefix="coop-furnished-")))
-    _describe(house)
-    _receive(house)
-    house.say("limits.set", **HOUSE)
-    house.store.close()
-    return house
+def _furnished_once() -> Kept:
+    with tempfile.TemporaryDirectory(prefix="coop-furnished-") as folder:
+        house = _opened_once().at(Path(folder))
+        _describe(house)
+        _receive(house)
+        house.say("limits.set", **HOUSE)
+        return Kept.of(house)
 
 
 def _started(folder: Path) -> Opened:
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    url = f"sqlite:///{folder / 'coop.db'}"
+    url = f"sqlite:///{folder / FILE}"
     migrate.upgrade(url)
     return Opened(
         store=start_ledger(url, ledger=LedgerId(_uuid()), node=NodeId(_uuid())),
