@@ -20,13 +20,19 @@ from coop.cli.common import (
     say,
     settings_for,
 )
-from coop.cli.ledgers import opened, refuse_unready, standing_of, told
+from coop.cli.ledgers import (
+    opened,
+    opened_as_it_is,
+    refuse_unready,
+    standing_of,
+    told,
+)
 from coop.ids import RANDOM_BYTES, NodeId, uuid7
 from coop.settings import FOLDER_MODE, Settings, make_data_folder, read_key
 from coop.store import migrate
 from coop.store.copies import back_up, check, copy_sqlite
 from coop.store.engines import checked_address, sqlite_file
-from coop.store.rebuild import rebuild, refold_all
+from coop.store.rebuild import bring_up, rebuild
 from coop.store.restore import alone, begin_anew, refuse_others, restore
 from coop.store.standing import Standing
 from coop.store.verify import Report, verify
@@ -68,7 +74,7 @@ def _ask_copied(asked: ArgumentParser) -> None:
 
 
 def _upgrade(settings: Settings, given: Namespace) -> int:
-    """Copy, bring to the newest step, fold anew what that made stale, and verify."""
+    """Copy, bring to the newest step, work out anew what that made stale, and verify."""
     found = standing_of(settings)
     if found is Standing.EMPTY:
         refuse_unready(settings)
@@ -76,8 +82,8 @@ def _upgrade(settings: Settings, given: Namespace) -> int:
         _migrate(settings, copied=given.copied)
     else:
         say(f"The database is at step {migrate.newest(settings.database)}, the newest.")
-    with opened(settings) as store:
-        folded = refold_all(store)
+    with opened_as_it_is(settings) as store:
+        folded = bring_up(store)
     if folded:
         say(f"Folds worked out anew: {folded}")
     return _tell(_looked(settings))

@@ -32,6 +32,13 @@ def refuse_unready(settings: Settings) -> None:
 def opened(settings: Settings) -> Iterator[Store]:
     """Open a ledger that is ready for this release."""
     refuse_unready(settings)
+    with opened_as_it_is(settings) as store:
+        yield store
+
+
+@contextmanager
+def opened_as_it_is(settings: Settings) -> Iterator[Store]:
+    """Open a ledger that is at the newest step, whatever an upgrade has still to work out."""
     with told():
         try:
             store = open_store(settings.database)

@@ -40,6 +40,14 @@ def judged(subject: str) -> Subject:
     return Subject(f"judged:{subject}")
 
 
+TOUCH_VERSION = "2"
+"""
+Raised whenever an entry of a kind that was there before touches other subjects.
+
+`coop upgrade` then writes anew what is touched, and nothing is served before.
+"""
+
+
 def supply_of(
     said: kinds.LotReceived | kinds.OrderPlaced | kinds.SessionNeed | kinds.SupplyDescribed,
 ) -> Subject:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection
 
 from coop.ids import LedgerId, NodeId
+from coop.ledger.table import TOUCH_VERSION
 from coop.store import settings_table
 from coop.store.engines import Engines, open_engines
 from coop.store.folds import mark_old_folds
@@ -84,5 +85,6 @@ def start_ledger(url: str, *, ledger: LedgerId, node: NodeId) -> Store:
     with engines.writing() as connection:
         settings_table.write(connection, settings_table.LEDGER_ID, ledger)
         settings_table.write(connection, settings_table.NODE_ID, node)
+        settings_table.write(connection, settings_table.TOUCHES, TOUCH_VERSION)
     engines.close()
     return open_store(url)

@@ -6,7 +6,8 @@ from sqlalchemy import Connection, delete, select
 
 from coop.ledger.entries import Sealed
 from coop.ledger.ports import BATCH_MAX
-from coop.store import tables
+from coop.ledger.table import TOUCH_VERSION
+from coop.store import settings_table, tables
 from coop.store.desk import Store
 from coop.store.folds import recount_arrivals
 from coop.store.journal import SqlJournal
@@ -31,7 +32,20 @@ def rebuild(store: Store) -> int:
         for part in _entries(desk.connection, desk.journal):
             desk.journal.link(part, fold=False)
         recount_arrivals(desk.connection)
+        settings_table.write(desk.connection, settings_table.TOUCHES, TOUCH_VERSION)
     return refold_all(store)
+
+
+def bring_up(store: Store) -> int:
+    """
+    Work out what an older release left otherwise; return how many folds that were.
+
+    What entries touch is written anew where this release says otherwise: without it an old
+    lot would stand in no supply, and the order list would not know of it.
+    """
+    with store.reading() as desk:
+        new = settings_table.has_new_touches(desk.connection)
+    return refold_all(store) if new else rebuild(store)
 
 
 def refold_all(store: Store) -> int:

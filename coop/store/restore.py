@@ -21,7 +21,7 @@ from coop.store.backups import count_as_place, forget_place, note_copy, vector
 from coop.store.copies import drafted, is_apart, keep_as, write_through
 from coop.store.desk import NotInitialised, Store, open_store
 from coop.store.engines import UnfitDatabase
-from coop.store.rebuild import rebuild, refold_all
+from coop.store.rebuild import bring_up, rebuild
 from coop.store.standing import Standing, standing
 from coop.store.verify import Report, verify
 
@@ -96,7 +96,7 @@ def _made_ours(draft: Path, copy: Path, node: NodeId, now: datetime, *, counts: 
         report = _verified(store)
         if not all(one.code.startswith(_MENDED_BY_FOLDING) for one in report.problems):
             return report
-        if refold_all(store) if report.clean else rebuild(store):
+        if bring_up(store) if report.clean else rebuild(store):
             report = _verified(store)
     finally:
         store.close()

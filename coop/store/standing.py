@@ -8,8 +8,8 @@ from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
-from coop.store import migrate
-from coop.store.engines import UnfitDatabase
+from coop.store import migrate, settings_table
+from coop.store.engines import UnfitDatabase, open_engines
 
 
 class Standing(StrEnum):
@@ -33,8 +33,18 @@ def standing(url: str) -> Standing:
         if now is None:
             return Standing.EMPTY
         if now == migrate.newest(url):
-            return Standing.NEWEST
+            return Standing.NEWEST if _has_new_touches(url) else Standing.OLDER
         return Standing.OLDER if _is_known(url, now) else Standing.NEWER
+
+
+def _has_new_touches(url: str) -> bool:
+    """Say whether an upgrade has come to its end; the schema's step is only its beginning."""
+    engines = open_engines(url)
+    try:
+        with engines.reading() as connection:
+            return settings_table.has_new_touches(connection)
+    finally:
+        engines.close()
 
 
 def _is_known(url: str, step: str) -> bool:

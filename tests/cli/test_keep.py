@@ -155,6 +155,24 @@ def test_an_upgrade_copies_first_and_says_what_it_did(
     assert rows(ledger, "SELECT digest, bytes FROM entry ORDER BY digest") == wrote
 
 
+def test_a_ledger_whose_upgrade_was_cut_off_is_not_served_before_it_is_done(
+    ledger: Path, capsys: Capture
+) -> None:
+    """Power fails between the schema and the touches: lots would be missing from every sum."""
+    change(
+        ledger,
+        "DELETE FROM touch WHERE subject LIKE 'salt:%'",
+        "UPDATE setting SET value = '1' WHERE key = 'touches.version'",
+    )
+    assert "run coop upgrade first" in here(capsys, "serve", str(ledger)).err
+
+    said = here(capsys, "upgrade", str(ledger))
+
+    assert said.code == FINE, said
+    assert rows(ledger, "SELECT 1 FROM touch WHERE subject LIKE 'salt:%'") != []
+    assert len(list(ledger.glob("coop-before-upgrade-*.db"))) == 1
+
+
 def test_a_second_upgrade_has_nothing_to_do(ledger: Path, capsys: Capture) -> None:
     said = here(capsys, "upgrade", str(ledger))
 
