@@ -32,7 +32,6 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "mix": (*WEIGHING, *WATER, *ALWAYS),
         "top-up": (*WEIGHING, *WATER, *ALWAYS),
         "weigh-spoons": (*WEIGHING, *ALWAYS),
-        "weigh-powder": ("dust-mask", SODA, *ALWAYS),
         "make-size": ("dust-mask", "blender", *POWDER, *FLOOR, *ALWAYS),
         "make-gall_water": ("gall-hurts", *FLOOR, *ALWAYS),
         "make-rinse": RINSE,
@@ -88,7 +87,6 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 TAKING_IN: Mapping[str, str] = MappingProxyType(
     {
         "alum": "weigh-spoons",
-        "powder": "weigh-powder",
         **dict.fromkeys((*POWDERS, "borax"), "take-in-dust"),
         "gall": "take-in-gall",
         **dict.fromkeys(("softener", "soda", "lime"), "take-in-base"),
@@ -96,7 +94,7 @@ TAKING_IN: Mapping[str, str] = MappingProxyType(
     }
 )
 """
-The act whose cautions go with receiving a supply, and a powder that is not known yet.
+The act whose cautions go with receiving, opening, weighing or counting a supply.
 
 Of any other supply its own safety sheet says all.
 """

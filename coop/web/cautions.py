@@ -1,11 +1,11 @@
 """Cautions in sentences, and the safety card that stands before an act that can hurt."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from coop.ledger.states import StudioState
-from coop.rules.cautions import CAUTIONS
+from coop.rules.cautions import ALWAYS, CAUTIONS, TAKING_IN
 from coop.web.i18n import N_, Words
 
 TEXTS: Mapping[str, str] = MappingProxyType(
@@ -103,15 +103,36 @@ def cautions(words: Words, act: str) -> tuple[str, ...]:
 
 def safety_card(words: Words, act: str, studio: StudioState | None) -> SafetyCard:
     """Return the card of an act, with the studio's emergency and poison-centre numbers."""
+    return _card(words, cautions(words, act), studio)
+
+
+def safety_card_of(
+    words: Words, whats: Iterable[str], studio: StudioState | None
+) -> SafetyCard | None:
+    """
+    Return the card of supplies in hand; None where their own sheets say it all.
+
+    Args:
+        whats: Codes of `coop.ledger.kinds.SUPPLIES`.
+    """
+    acts = dict.fromkeys(TAKING_IN[what] for what in whats if what in TAKING_IN)
+    codes = dict.fromkeys(code for act in acts for code in CAUTIONS[act] if code not in ALWAYS)
+    if not acts:
+        return None
+    sentences = tuple(words.gettext(TEXTS[code]) for code in (*codes, *ALWAYS))
+    return _card(words, sentences, studio)
+
+
+def _card(words: Words, sentences: tuple[str, ...], studio: StudioState | None) -> SafetyCard:
     if studio is None:
-        return SafetyCard(sentences=cautions(words, act), emergency="", poison="", call="")
+        return SafetyCard(sentences=sentences, emergency="", poison="", call="")
     call = words.gettext(
         "Emergency: %(emergency)s. Poison centre: %(poison)s.",
         emergency=studio.emergency,
         poison=studio.poison,
     )
     return SafetyCard(
-        sentences=cautions(words, act),
+        sentences=sentences,
         emergency=studio.emergency,
         poison=studio.poison,
         call=call,

@@ -212,3 +212,22 @@ def test_a_full_shelf_is_counted_card_by_card(house: Opened, part: str, shown: i
 def test_nobody_counts_who_is_not_signed_in(house: Opened) -> None:
     assert house.client().get("/shelf/count").headers["Location"].startswith("/sign-in")
     assert house.client("amina").delete("/shelf/count").status_code in (400, 405)
+
+
+def test_only_what_is_on_it_is_cautioned_of(house: Opened, moss: str) -> None:
+    """Soda hurts where there is soda; a shelf of moss and alum has none."""
+    client = house.client("kahu")
+    assert "alum can damage eyes" in client.get(there(house)).text
+    assert "burns eyes and skin" not in client.get(there(house)).text
+
+    soda = house.say("supply.described", what="soda", measure="weight", name="washing soda")
+    house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="supply",
+        supply=soda,
+        name="WS-1",
+        weight=quantity(1, "kg"),
+    )
+
+    assert "burns eyes and skin" in client.get(there(house)).text

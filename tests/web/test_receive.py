@@ -252,6 +252,26 @@ def test_paper_and_gloves_have_no_safety_card(house: Opened) -> None:
         assert "in the eye" not in page.lower()
 
 
+def test_only_what_is_in_hand_is_cautioned_of(house: Opened) -> None:
+    """Goggles for soda on a tub of carrageenan, and soon nobody reads any of it."""
+    client = house.client("kahu")
+
+    def told(what: str) -> str:
+        return client.get(f"/shelf/receive/powder?supply=powder:{what}").text
+
+    assert "dust mask on" in told("carrageenan")
+    assert "Gall: gloves and goggles" not in told("carrageenan")
+    assert "burns eyes and skin" not in told("carrageenan")
+    assert "Gall: gloves and goggles" in told("gall")
+    assert "dust mask on" not in told("gall")
+    assert "burns eyes and skin" in told("softener")
+    any_powder = client.get("/shelf/receive/powder").text
+    assert (
+        'data-beside="what=gall"><aside class="caution" aria-label="Take care with gall"'
+        in (any_powder.replace("\n", "").replace("  ", ""))
+    )
+
+
 def test_how_long_it_keeps_is_said_as_the_house_says_it(house: Opened) -> None:
     """Four years sealed and one once opened are usual; the house may know better."""
     client = house.client("kahu")

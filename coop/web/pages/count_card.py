@@ -16,7 +16,7 @@ from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.schema import Slip
 from coop.ledger.states import LotState
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import SafetyCard, safety_card_of
 from coop.web.count_form import CountRow, members_but_me, with_whom
 from coop.web.forms import PageForm
 from coop.web.i18n import N_
@@ -223,9 +223,9 @@ def _other_studios(
 
 
 def _card(shelf: StudioShelf | None, looks: Iterable[LotLook]) -> SafetyCard | None:
-    """Return what to take care of at open tubs; paper and pieces need no care."""
-    scaled = any(look.lot.measure in ("weight", "volume") for look in looks)
-    return safety_card(words(), "weigh-powder", shelf.studio) if shelf and scaled else None
+    """Return what to take care of with what is on the card; paper and gloves need no care."""
+    whats = [look.what for look in looks]
+    return safety_card_of(words(), whats, shelf.studio) if shelf else None
 
 
 def _rows(looks: tuple[LotLook, ...], rows: Iterable[CountRow]) -> tuple[CardRow, ...]:

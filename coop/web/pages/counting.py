@@ -23,11 +23,11 @@ from coop.ledger import kinds
 from coop.ledger.entries import read_content
 from coop.ledger.lots import base_amount
 from coop.ledger.schema import Slip
-from coop.ledger.states import LotState, StudioState
+from coop.ledger.states import LotState, StudioState, SupplyState
 from coop.ledger.table import KINDS
 from coop.people.may import may
 from coop.rules.gaps import Gap, Moved, NotWrittenDown, PackSize, Suggestion, within_noise
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import SafetyCard, safety_card_of
 from coop.web.count_form import CountForm, GapForm, MovedForm, members_but_me, with_whom
 from coop.web.counting import (
     CauseTeller,
@@ -181,11 +181,10 @@ def _count_page(form: CountForm, gap: Gap | None) -> CountPage:
 
 def _card(lot: LotState, studio: StudioState | None) -> SafetyCard | None:
     """Return what to take care of at an open tub; paper and pieces need no care."""
-    if lot.measure not in ("weight", "volume"):
-        return None
-    return safety_card(
-        words(), "weigh-spoons" if lot.what == "alum" else "weigh-powder", studio
-    )
+    supply: SupplyState | None = None
+    if lot.what == "supply":
+        supply = desk().journal.state("supply", lot.substance)
+    return safety_card_of(words(), (supply.what if supply else lot.what,), studio)
 
 
 def _said_back(form: CountForm, gap: Gap) -> SaidBack:

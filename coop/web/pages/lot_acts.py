@@ -20,7 +20,7 @@ from coop.ledger.states import LotState, StudioState
 from coop.units.kinds import FAMILIES
 from coop.units.number import wire
 from coop.web import words as say
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import SafetyCard, safety_card_of
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.i18n import N_
@@ -217,8 +217,7 @@ def _card(state: LotState) -> SafetyCard | None:
     if not is_spooned(state):
         return None
     studio: StudioState | None = desk().journal.state("studio", state.studio)
-    act = "weigh-spoons" if state.what == "alum" else "weigh-powder"
-    return safety_card(words(), act, studio)
+    return safety_card_of(words(), (state.what,), studio)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """Receive: a lot of alum, of a powder, of paper or of another supply, as it was bought."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -21,9 +22,8 @@ from coop.ledger.accounts import powder
 from coop.ledger.kinds import POWDERS
 from coop.ledger.states import OrderState, StudioState, SupplierState, SupplyState
 from coop.people.may import may
-from coop.rules.cautions import TAKING_IN
 from coop.web import words as say
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import safety_card_of
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, show, who, words, writing
@@ -85,12 +85,21 @@ class WhichPage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Care:
+    """What to take care of with a supply; `beside` is when to show it, empty for always."""
+
+    title: str
+    beside: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReceivePage:
     """
     A lot's form with what stands beside it.
 
     `order` says what is arriving; `read_url` answers what all packs hold together; `kept`
-    has one for each supply that may be chosen.
+    and `care` have one for each supply that may be chosen.
     """
 
     form: LotForm
@@ -102,7 +111,7 @@ class ReceivePage:
     reams: tuple[int, ...]
     reams_told: str
     kept: tuple[Kept, ...]
-    card: SafetyCard | None
+    care: tuple[Care, ...]
     nothing_to_choose: bool
 
 
@@ -128,7 +137,7 @@ def receive(what: str) -> Response:
         reams=reams_of(_suppliers()),
         reams_told=reams_text(words(), _suppliers()),
         kept=_kept(what, given),
-        card=_card(what, given),
+        care=tuple(_care(what, given)),
         nothing_to_choose=not has_choices,
     )
     status = 422 if request.method == "POST" else 200
@@ -289,12 +298,24 @@ def _kept(what: str, given: Given) -> tuple[Kept, ...]:
     return tuple(kept(words(), one, said.get(Subject(powder(one))), others) for one in POWDERS)
 
 
-def _card(what: str, given: Given) -> SafetyCard | None:
-    """Return what to take care of with it; None where its own sheet says it all."""
-    act = TAKING_IN.get(given.look.supply.what if given.look else what)
+def _care(what: str, given: Given) -> Iterator[Care]:
+    """Give what to take care of with it, for each supply that may be chosen."""
     studios = desk().journal.listed("studio")
     studio = studios[0] if len(studios) == 1 else None
-    return safety_card(words(), act, studio) if act else None
+    many = what == "powder" and given.look is None
+    alike: dict[tuple[str, ...], list[str]] = defaultdict(list)
+    for one in POWDERS if many else (given.look.supply.what if given.look else what,):
+        card = safety_card_of(words(), (one,), studio)
+        if card is not None:
+            alike[card.lines].append(one)
+    for lines, whats in alike.items():
+        names = ", ".join(say.choice(words(), "supply", one) for one in whats)
+        title = words().gettext("Take care with %(supplies)s", supplies=names)
+        yield Care(
+            title=title if many else "",
+            beside=f"what={' '.join(whats)}" if many else "",
+            lines=lines,
+        )
 
 
 @pages.post(f"/shelf/receive/{WHATS}/read")
