@@ -1,7 +1,7 @@
 """`coop digest FOLDER`: a mail to each member who wants one and whom something needs today."""
 
 import argparse
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -104,34 +104,44 @@ def _shown(found: Mapping[Wanting, Letter]) -> int:
 
 def _sent(store: Store, ledger: LedgerState, settings: Settings, now: datetime) -> int:
     """
-    Send what waits, each mail marked by itself: what has gone is not sent again.
+    Send what waits, each mail claimed and marked by itself: what has gone is not sent again.
 
-    Killed just between, it is sent once more, under the same Message-ID.
+    Two runs at once send each mail once. Killed between the sending and the marking, it is
+    sent once more, under the same Message-ID, by a run after `mail.CLAIMED_FOR`.
     """
     assert settings.smtp is not None, "asked for at the start"
     with store.reading() as desk:
         waiting = mail.waiting(desk.connection)
     sent_count, given_up_count = 0, 0
-    reasons: set[str] = set()
-    for one, reason in send(settings.smtp, waiting, name=ledger.name, now=now):
+    reasons: list[str] = []
+    claimed = _claimed(store, waiting)
+    for one, reason in send(settings.smtp, claimed, name=ledger.name, now=now):
         with store.writing() as desk:
             if reason is None:
                 mail.mark_sent(desk.connection, one)
                 sent_count += 1
             else:
                 given_up_count += mail.mark_failed(desk.connection, one)
-                reasons.add(reason)
+                reasons.append(reason)
     say(f"Mails sent: {sent_count}")
-    return _complained(waiting, sent_count, given_up_count, reasons)
+    return _complained(reasons, given_up_count)
 
 
-def _complained(
-    waiting: Sequence[Mail], sent_count: int, given_up_count: int, reasons: set[str]
-) -> int:
-    left_count = len(waiting) - sent_count
+def _claimed(store: Store, waiting: Sequence[Mail]) -> Iterator[Mail]:
+    """Give those mails that nobody else is sending, each claimed when it is asked for."""
+    for one in waiting:
+        with store.writing() as desk:
+            ours = mail.claim(desk.connection, one, now=clock())
+        if ours:
+            yield one
+
+
+def _complained(reasons: Sequence[str], given_up_count: int) -> int:
+    """Say how many mails were not sent, by why each was not; return the exit code."""
+    left_count = len(reasons)
     if not left_count:
         return FINE
-    text = f"mails not sent: {left_count} ({', '.join(sorted(reasons))})"
+    text = f"mails not sent: {left_count} ({', '.join(sorted(set(reasons)))})"
     again_count = left_count - given_up_count
     if again_count:
         text += f"; to be tried again: {again_count}"

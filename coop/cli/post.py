@@ -2,12 +2,13 @@
 
 import smtplib
 import ssl
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import suppress
 from datetime import datetime
 from email.errors import MessageError
 from email.headerregistry import Address
 from email.message import EmailMessage
+from itertools import chain
 
 from coop.settings import Smtp, read_smtp_password
 from coop.store.mail import Mail
@@ -16,18 +17,21 @@ WAIT_S = 30
 
 
 def send(
-    smtp: Smtp, mails: Sequence[Mail], *, name: str, now: datetime
+    smtp: Smtp, mails: Iterator[Mail], *, name: str, now: datetime
 ) -> Iterator[tuple[Mail, str | None]]:
     """
     Send mails over one connection; give each with why it could not be sent, None if it was.
 
     Args:
+        mails: Each is asked for just before it is sent; without any nothing is connected.
         name: The name of the ledger, as the sender's.
         now: When they are sent.
     """
-    if not mails:
-        return
     password = read_smtp_password(smtp)
+    first = next(mails, None)
+    if first is None:
+        return
+    mails = chain([first], mails)
     try:
         server = _connected(smtp, password)
     except OSError as why:  # that of smtplib is one

@@ -1,8 +1,9 @@
 """
-Mails to members: written down first, sent afterwards, marked when they have gone.
+Mails to members: written down first, then claimed, sent, and marked when they have gone.
 
 A member gets one a day at most. One that could not be sent waits for the next time, unless
 by then it says what is no longer so; after some tries it is given up, and that is told.
+Whoever sends claims each mail first, so that two who run at once send it once.
 """
 
 from collections.abc import Mapping
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, select, update
+from sqlalchemy import Connection, and_, delete, func, select, update
 
 from coop.ids import MemberId
 from coop.store.tables import digest_choice, mail, member_secret
@@ -20,6 +21,8 @@ WAITING, SENT, GIVEN_UP = "waiting", "sent", "given_up"
 TRIES_MAX = 5
 KEPT = timedelta(days=30)
 """So long mails that have gone, or were given up, are kept."""
+CLAIMED_FOR = timedelta(minutes=30)
+"""So long a mail is its sender's: longer than one takes that waits for every answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,17 +54,20 @@ class Mail:
     try_count: int
 
 
+def _is_free(now: datetime) -> Any:
+    """Select what waits and is in nobody's hands; a claim ends with who was killed over it."""
+    unclaimed = mail.c.claimed_at.is_(None) | (mail.c.claimed_at < now - CLAIMED_FOR)
+    return and_(mail.c.state == WAITING, unclaimed)
+
+
 def choose(connection: Connection, member: MemberId, lang: str | None) -> None:
     """Let a member be told by mail, in a language; None for no more."""
     connection.execute(delete(digest_choice).where(digest_choice.c.member == member))
     if lang is None:
-        _drop_waiting(connection, mail.c.member == member)
+        of_member = (mail.c.member == member) & (mail.c.state == WAITING)
+        connection.execute(delete(mail).where(of_member))
     else:
         connection.execute(digest_choice.insert().values(member=member, lang=lang))
-
-
-def _drop_waiting(connection: Connection, *where: Any) -> None:
-    connection.execute(delete(mail).where(mail.c.state == WAITING, *where))
 
 
 def chosen(connection: Connection, member: MemberId) -> bool:
@@ -96,12 +102,12 @@ def write(
     Write today's letters down to be sent; return how many are new.
 
     Who got one today gets no second. What still waits from before is said anew by today's,
-    its failed tries kept, or dropped when nothing is due any more.
+    its failed tries kept, or dropped when nothing is due any more; not what is being sent.
     """
     connection.execute(
         delete(mail).where(mail.c.state != WAITING, mail.c.written_at < now - KEPT)
     )
-    _drop_waiting(connection, mail.c.member.not_in(letters))
+    connection.execute(delete(mail).where(_is_free(now), mail.c.member.not_in(letters)))
     had = {row.member: row for row in connection.execute(_open_or_of(today))}
     for member, letter in letters.items():
         row = had.get(member)
@@ -110,8 +116,9 @@ def write(
             made = {"id": new_token(), "member": member, "written_at": now}
             stands = {"try_count": 0, "state": WAITING}
             connection.execute(mail.insert().values(made | says | stands))
-        elif row.state == WAITING:
-            connection.execute(update(mail).where(mail.c.id == row.id).values(says))
+        else:
+            still = (mail.c.id == row.id) & _is_free(now)
+            connection.execute(update(mail).where(still).values(says))
     return len(letters.keys() - had.keys())
 
 
@@ -141,19 +148,36 @@ def waiting(connection: Connection) -> tuple[Mail, ...]:
     )
 
 
+def claim(connection: Connection, one: Mail, *, now: datetime) -> bool:
+    """
+    Take a mail in hand to send it; False when somebody has it, or has tried it meanwhile.
+
+    Who is killed between the sending and the marking leaves it claimed: it is sent once
+    more, under the same Message-ID, by a run after `CLAIMED_FOR`.
+    """
+    same = (mail.c.id == one.id) & (mail.c.try_count == one.try_count)
+    claimed = update(mail).where(same, _is_free(now)).values(claimed_at=now)
+    return connection.execute(claimed).rowcount == 1
+
+
 def mark_sent(connection: Connection, one: Mail) -> None:
     """Write that a mail has gone; what it said is not kept."""
-    values = {"state": SENT, "subject": "", "body": ""}
-    connection.execute(update(mail).where(mail.c.id == one.id).values(values))
+    _mark(connection, one, {"state": SENT, "subject": "", "body": ""})
 
 
 def mark_failed(connection: Connection, one: Mail) -> bool:
     """Write that a mail could not be sent; True when it is given up by that."""
     tries = one.try_count + 1
     state = GIVEN_UP if tries >= TRIES_MAX else WAITING
-    values = {"state": state, "try_count": tries}
-    connection.execute(update(mail).where(mail.c.id == one.id).values(values))
-    return state == GIVEN_UP
+    marked = _mark(connection, one, {"state": state, "try_count": tries})
+    return marked and state == GIVEN_UP
+
+
+def _mark(connection: Connection, one: Mail, values: Mapping[str, object]) -> bool:
+    """Let go of a mail; False when it waits no more, as one that somebody else has sent."""
+    waits = (mail.c.id == one.id) & (mail.c.state == WAITING)
+    marked = update(mail).where(waits).values(claimed_at=None, **values)
+    return connection.execute(marked).rowcount == 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

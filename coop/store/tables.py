@@ -391,6 +391,7 @@ mail = Table(
     Column("written_at", UtcTime, nullable=False),
     Column("try_count", Integer, nullable=False),
     Column("state", Text, nullable=False, index=True),
+    Column("claimed_at", UtcTime),
     Index(None, "member", "day", unique=True),
     CheckConstraint("state IN ('waiting', 'sent', 'given_up')", name="state"),
     sqlite_strict=True,

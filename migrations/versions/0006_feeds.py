@@ -58,6 +58,7 @@ def make_mails() -> None:
         sa.Column("written_at", TIME, nullable=False),
         sa.Column("try_count", sa.Integer(), nullable=False),
         sa.Column("state", sa.Text(), nullable=False),
+        sa.Column("claimed_at", TIME, nullable=True),
         sa.PrimaryKeyConstraint("id", name="pk_mail"),
         sa.CheckConstraint("state IN ('waiting', 'sent', 'given_up')", name="ck_mail_state"),
         sqlite_strict=True,

@@ -1,5 +1,6 @@
 """`coop digest`: who is told what, once a day, and what becomes of a mail that fails."""
 
+import asyncio
 import os
 import re
 import ssl
@@ -38,6 +39,8 @@ class Mailbox:
     refused: str = ""
     over_tls: list[bool] = field(default_factory=list)
     signed_in: list[bool] = field(default_factory=list)
+    meanwhile: Callable[[], object] | None = None
+    """What is done once while the first mail is taken in."""
 
     async def handle_RCPT(
         self, server: Any, session: Any, envelope: Any, address: str, options: Any
@@ -48,6 +51,9 @@ class Mailbox:
         return "250 OK"
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
+        meanwhile, self.meanwhile = self.meanwhile, None
+        if meanwhile is not None:
+            await asyncio.to_thread(meanwhile)
         made = message_from_bytes(envelope.content, policy=policy.default)
         assert isinstance(made, EmailMessage)
         self.mails.append(made)
@@ -253,6 +259,25 @@ def test_a_folder_without_a_ledger_is_said(
 
     assert (said.code, said.out) == (FAILED, "")
     assert "holds no ledger" in said.err
+
+
+@pytest.mark.parametrize("refused", ["", "amina@studio.example"])
+def test_two_runs_at_once_send_each_mail_once(
+    house: Opened, box: Mailbox, run: Callable[..., Said], refused: str
+) -> None:
+    """A timer and a hand: whoever has a mail in hand sends it, the other leaves it alone."""
+    coordinates(house, "kahu")
+    want(house, "amina")
+    want(house, "kahu")
+    box.refused = refused
+    box.meanwhile = lambda: digest.run("digest", [str(house.folder)])
+
+    run()
+    box.refused = ""
+    house.later(minutes=5)
+    run()
+
+    assert sorted(box.to) == ["amina@studio.example", "kahu@studio.example"]
 
 
 # --- what fails --------------------------------------------------------------------------

@@ -7,7 +7,7 @@ import pytest
 from coop.ids import MemberId
 from coop.store import mail, members, tables
 from coop.store.engines import Engines
-from coop.store.mail import KEPT, TRIES_MAX, Letter, Mail, Wanting
+from coop.store.mail import CLAIMED_FOR, KEPT, TRIES_MAX, Letter, Mail, Wanting
 from coop.store.members import MemberSecret
 
 MORNING = datetime(2025, 10, 1, 6, 0, tzinfo=UTC)
@@ -99,6 +99,56 @@ def test_a_mail_is_given_up_after_some_tries(engines: Engines) -> None:
     with engines.reading() as connection:
         found = mail.standing(connection)
     assert (found.wanting_count, found.waiting_count, found.given_up_count) == (2, 0, 1)
+
+
+def claim(engines: Engines, one: Mail, now: datetime) -> bool:
+    with engines.writing() as connection:
+        return mail.claim(connection, one, now=now)
+
+
+def test_a_mail_is_in_one_hand_at_a_time(engines: Engines) -> None:
+    """Two runs read the same list; each mail is sent by whoever claims it first."""
+    write(engines, MORNING, "order size")
+    (one,) = waiting(engines)
+
+    assert claim(engines, one, MORNING)
+    assert not claim(engines, one, MORNING)
+    fail(engines)
+    assert not claim(engines, one, MORNING), "tried meanwhile by somebody else"
+    assert claim(engines, waiting(engines)[0], MORNING)
+
+
+def test_what_was_in_the_hand_of_who_was_killed_is_sent_later(engines: Engines) -> None:
+    write(engines, MORNING, "order size")
+    (one,) = waiting(engines)
+    assert claim(engines, one, MORNING)
+
+    assert not claim(engines, one, MORNING + CLAIMED_FOR)
+    assert claim(engines, one, MORNING + CLAIMED_FOR + timedelta(seconds=1))
+
+
+def test_a_mail_that_has_gone_never_waits_again(engines: Engines) -> None:
+    """A run that lost the race reports its failure late: nobody gets the mail twice."""
+    write(engines, MORNING, "order size")
+    (one,) = waiting(engines)
+    send(engines)
+    with engines.writing() as connection:
+        assert not mail.mark_failed(connection, one)
+
+    assert waiting(engines) == ()
+    assert not claim(engines, one, MORNING + DAY)
+
+
+def test_a_mail_is_not_said_anew_while_it_is_sent(engines: Engines) -> None:
+    """Its row is what was sent; what is due tomorrow is tomorrow's."""
+    write(engines, MORNING, "order size")
+    (one,) = waiting(engines)
+    assert claim(engines, one, MORNING)
+
+    write(engines, MORNING, "order gall")
+    write(engines, MORNING)
+
+    assert [each.letter.subject for each in waiting(engines)] == ["order size"]
 
 
 def test_who_wants_no_mails_any_more_gets_none_that_waited(engines: Engines) -> None:
