@@ -1,11 +1,12 @@
 """Look at counts: what was expected, what was seen, and what may lie behind the gap."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 
 from coop.actions.see_devices import judged_pairs
+from coop.actions.see_shelf import zone_of
 from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
@@ -21,6 +22,7 @@ from coop.rules.gaps import (
     suggestions,
     within_noise,
 )
+from coop.rules.one_tub import are_alike
 
 COUNT_GAP = "count-gap"
 """The code under which a person judges a count that differs."""
@@ -35,10 +37,15 @@ Held = Mapping[tuple[str, str], int]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GapLook:
-    """A lot, one of its counts, and how the two go together, in the unit of the lot's rows."""
+    """
+    A lot, one of its counts, and how the two go together, in the unit of the lot's rows.
+
+    `day` is that of the count in the co-operative's own zone.
+    """
 
     lot: LotState
     count: LotCount
+    day: date
     gap: Gap
 
     @property
@@ -48,9 +55,7 @@ class GapLook:
     @property
     def counted(self) -> Counted:
         """Return it as the rule about causes takes it."""
-        return Counted(
-            lot=self.lot.id, studio=self.lot.studio, day=self.count.at.date(), gap=self.gap
-        )
+        return Counted(lot=self.lot.id, studio=self.lot.studio, day=self.day, gap=self.gap)
 
 
 def see_gap(journal: Journal, lot: LotState) -> GapLook | None:
@@ -66,7 +71,8 @@ def see_gaps(
     Return the newest count of each lot that was ever counted, whatever its gap.
 
     What was expected is what is left now without what came and went since: an entry that
-    comes late and tells of before the count changes it. Two questions, however many lots.
+    comes late and tells of before the count changes it. A few questions, however many lots,
+    see `_drawn_doubts`.
 
     Args:
         held: What lots hold, where it was read already.
@@ -74,45 +80,80 @@ def see_gaps(
     newest = {lot: lot.counts[-1] for lot in lots if lot.counts}
     if not newest:
         return ()
-    there = _there_at(journal, {lot: count.at for lot, count in newest.items()}, held)
-    return tuple(_gap_look(journal, lot, count, there[lot.id]) for lot, count in newest.items())
+    seen = {lot: (one.seen, one.doubt) for lot, one in newest.items()}
+    gaps = _gaps(journal, seen, {lot: one.at for lot, one in newest.items()}, held)
+    zone = zone_of(journal)
+    return tuple(
+        GapLook(lot=lot, count=one, day=one.at.astimezone(zone).date(), gap=gaps[lot.id])
+        for lot, one in newest.items()
+    )
 
 
-def _there_at(
-    journal: Journal, moments: Mapping[LotState, datetime], held: Held | None = None
-) -> Mapping[Subject, int]:
-    """Return what was written of each lot as of a moment of its own."""
+def _gaps(
+    journal: Journal,
+    seen: Mapping[LotState, tuple[int, int]],
+    moments: Mapping[LotState, datetime],
+    held: Held | None = None,
+) -> Mapping[Subject, Gap]:
+    """
+    Return the gaps of lots by what was seen of each, with its doubt, at a moment of its own.
+
+    What was drawn by rough measure is asked for only where that matters.
+    """
+    written = _written_at(journal, moments, held)
+    gaps = {
+        lot.id: Gap(measure=lot.measure, expected=written[lot.id][0], seen=amount, doubt=doubt)
+        for lot, (amount, doubt) in seen.items()
+    }
+    asked = [lot for lot in seen if lot.measure in SPOONED and not within_noise(gaps[lot.id])]
+    drawn = _drawn_doubts(journal, {lot: (moments[lot], written[lot.id][1]) for lot in asked})
+    return gaps | {
+        lot: replace(gaps[lot], doubt=gaps[lot].doubt + doubt) for lot, doubt in drawn.items()
+    }
+
+
+def _written_at(
+    journal: Journal, moments: Mapping[LotState, datetime], held: Held | None
+) -> Mapping[Subject, tuple[int, int]]:
+    """Return what was written of each lot as of a moment of its own, and what came since."""
     named = {lot: accounts.account("lot", lot.id) for lot in moments}
     if held is None:
         held = journal.held(named.values())
     since = journal.since({named[lot]: at for lot, at in moments.items()})
     keys = {lot.id: (name, str(lot.substance)) for lot, name in named.items()}
-    return {lot: held.get(key, 0) - since.get(key, 0) for lot, key in keys.items()}
+    return {
+        lot: (held.get(key, 0) - since.get(key, 0), since.get(key, 0))
+        for lot, key in keys.items()
+    }
 
 
-def _gap_look(journal: Journal, lot: LotState, count: LotCount, expected: int) -> GapLook:
-    gap = _gap(journal, lot, (count.seen, count.doubt), count.at, expected)
-    return GapLook(lot=lot, count=count, gap=gap)
-
-
-def _gap(
-    journal: Journal, lot: LotState, seen: tuple[int, int], at: datetime, expected: int
-) -> Gap:
-    """Return a gap; what was drawn by rough measure is asked for only where that matters."""
-    gap = Gap(measure=lot.measure, expected=expected, seen=seen[0], doubt=seen[1])
-    if within_noise(gap) or lot.measure not in SPOONED:
-        return gap
-    return replace(gap, doubt=gap.doubt + _drawn_doubt(journal, lot, at))
-
-
-def _drawn_doubt(journal: Journal, lot: LotState, at: datetime) -> int:
+def _drawn_doubts(
+    journal: Journal, asked: Mapping[LotState, tuple[datetime, int]]
+) -> Mapping[Subject, int]:
     """
-    Return how far what was drawn may be off since a count last put the lot right.
+    Return how far what was drawn may be off, from when a count last put a lot right.
 
-    Doubts are added as they are: one spoon measures out a whole lot, so it errs one way.
+    Doubts are added as they are: one spoon measures out a whole lot, so it errs one way. All
+    are asked for at once; rows are read of those lots only of which a part of it counts.
+
+    Args:
+        asked: Lots by the moment of the count, and by what came to them since.
     """
-    right = [one.at for one in lot.counts if one.put_right is not None and one.at < at]
-    account = accounts.account("lot", lot.id)
+    names = {lot: accounts.account("lot", lot.id) for lot in asked}
+    whole = journal.doubts(names.values()) if names else {}
+    found = {}
+    for lot, (at, since) in asked.items():
+        doubt = whole.get((names[lot], str(lot.substance)), 0)
+        right = [one.at for one in lot.counts if one.put_right is not None and one.at < at]
+        if doubt and (right or since):
+            doubt = _doubt_of_rows(journal, names[lot], right, at)
+        found[lot.id] = doubt
+    return found
+
+
+def _doubt_of_rows(
+    journal: Journal, account: str, right: Sequence[datetime], at: datetime
+) -> int:
     return sum(
         move.doubt
         for move in journal.moves(account)
@@ -122,8 +163,7 @@ def _drawn_doubt(journal: Journal, lot: LotState, at: datetime) -> int:
 
 def look_ahead(journal: Journal, lot: LotState, said: kinds.LotCounted, *, at: datetime) -> Gap:
     """Return what a count would come to if it were written."""
-    expected = _there_at(journal, {lot: at})[lot.id]
-    return _gap(journal, lot, seen_of(lot, said), at, expected)
+    return _gaps(journal, {lot: seen_of(lot, said)}, {lot: at})[lot.id]
 
 
 def gaps_on_hand(journal: Journal) -> tuple[GapLook, ...]:
@@ -202,7 +242,7 @@ def _causes(
         others=[
             one.counted
             for one in others
-            if one.lot.substance == lot.substance and one.lot.id != lot.id
+            if one.lot.id != lot.id and are_alike(one.lot, lot)
         ],
         twins=_twins(journal, look, twice) if look.gap.difference > 0 and twice else (),
     )

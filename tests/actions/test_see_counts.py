@@ -1,7 +1,8 @@
 """Counts against what is written: the moment of the count decides, and one cause closes it."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -23,10 +24,15 @@ from coop.ledger.entries import Entry, read_content
 from coop.ledger.ports import Journal
 from coop.ledger.table import KINDS
 from coop.rules.gaps import Moved, NotWrittenDown, PackSize, WrittenTwice
+from tests.support.opened import Opened, furnished, quantity
+from tests.support.opened import sized as size_of
+from tests.support.queries import counted as asked_of
 from tests.support.sayings import (
+    AMINA,
     BATH,
     GUM,
     KAHU,
+    LONG_AGO,
     PAPER,
     an_id,
     corrected,
@@ -57,7 +63,16 @@ from tests.support.stock import (
 NOON = on(20, 12)
 REAMS, THERE = Subject(an_id(80)), Subject(an_id(81))
 SHEET, GRAM = 4, 1_000_000
-EMPTY_LEDGER = [*described(), *with_size(), mixed(at=on(10))]
+OPENED = say(
+    "ledger.opened",
+    an_id(30),
+    at=LONG_AGO,
+    by=AMINA,
+    name="Test",
+    zone="Europe/Berlin",
+    coordinator=AMINA,
+)
+EMPTY_LEDGER = [OPENED, *described(), *with_size(), mixed(at=on(10))]
 
 
 def reams(id: str = REAMS, **body: Any) -> Entry:
@@ -137,12 +152,17 @@ def test_only_the_newest_count_asks() -> None:
 def tub(*entries: Entry) -> Journal:
     """A tub of 1 kg of carrageenan, of which 400 g were seen at noon."""
     one = counted(COUNT, GUM, at=NOON, weight=q(400, "g"))
-    return shelf([*described(), *with_size(), *entries, one])
+    return shelf([OPENED, *described(), *with_size(), *entries, one])
 
 
 def drawn(amount: dict[str, str]) -> Entry:
     part = {"powder": "carrageenan", "lot": GUM, "amount": amount}
     return sized(at=on(18), powder=[part])
+
+
+def drawn_later(amount: dict[str, str]) -> Entry:
+    part = {"powder": "carrageenan", "lot": GUM, "amount": amount}
+    return sized(an_id(95), at=on(22), powder=[part])
 
 
 def test_spoons_that_nobody_weighed_widen_what_counts_as_noise() -> None:
@@ -162,6 +182,57 @@ def test_what_was_spooned_before_the_last_count_put_right_is_known_now() -> None
 
     assert look(before, GUM).gap.doubt > 20 * GRAM
     assert look(tub(spoons, righted_then, again), GUM).gap.doubt == 0
+
+
+def test_what_was_spooned_after_the_count_makes_it_no_less_sure() -> None:
+    """Ten spoons before the count, thirty after: only the ten can be wrong in it."""
+    before, after = drawn(q(10, "us_tbsp")), drawn_later(q(30, "us_tbsp"))
+    plain, more = look(tub(before), GUM).gap, look(tub(before, after), GUM).gap
+
+    assert plain.doubt > 5 * GRAM
+    assert (more.doubt, more.expected) == (plain.doubt, plain.expected)
+
+
+def test_the_day_of_a_count_is_that_of_the_co_operative() -> None:
+    """Counted half past eleven at night by a clock in UTC: in Berlin it is the next day."""
+    late = datetime(2025, 9, 20, 23, 30, tzinfo=UTC)
+
+    assert look(with_reams(counted(COUNT, REAMS, at=late, loose="9"))).day == date(2025, 9, 21)
+
+
+def test_many_gaps_ask_no_more_of_the_database_than_a_few(tmp_path: Path) -> None:
+    """After a day of counting the room is read by everybody, with every gap of it."""
+    house = furnished(tmp_path)
+    spooned_and_counted(house)
+    few = gaps_and_questions(house)
+    for _ in range(4):
+        spooned_and_counted(house)
+    many = gaps_and_questions(house)
+
+    assert (few[0], many[0]) == (2, 10)
+    assert few[1] == many[1]
+
+
+def spooned_and_counted(house: Opened) -> None:
+    """Take ten spoons out of two tubs, and find a third of each gone besides."""
+    body: dict[str, Any] = {"studio": house.made["studio"], "what": "carrageenan"}
+    lots = [
+        house.say("lot.received", name="K-3", weight=quantity(1, "kg"), **body) for _ in "ab"
+    ]
+    spoons = quantity(10, "us_tbsp")
+    parts = [{"powder": "carrageenan", "lot": lot, "amount": spoons} for lot in lots]
+    house.say("bath.finished", bath=size_of(house, powder=parts), reason="used_up")
+    house.later(hours=1)
+    for lot in lots:
+        house.say("lot.counted", lot=lot, weight=quantity(600, "g"))
+
+
+def gaps_and_questions(house: Opened) -> tuple[int, int]:
+    """Return how many gaps there are, all of them with a doubt, and what they ask."""
+    with house.desk() as desk, asked_of(house.store) as statements:
+        found = gaps_on_hand(desk.journal)
+    assert all(one.gap.doubt for one in found)
+    return len(found), len(statements)
 
 
 # --- put right --------------------------------------------------------------------------
