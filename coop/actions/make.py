@@ -8,6 +8,7 @@ from types import MappingProxyType
 from coop.actions.mix import Water, name_after, see_tubs
 from coop.actions.on_hand import OnHand, Share, share_out
 from coop.actions.reckon import Range
+from coop.actions.see_shelf import GELS
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -37,8 +38,6 @@ SIZE_DOSES: Mapping[str, str] = MappingProxyType(
         "tragacanth": "size_tragacanth_g_per_l",
     }
 )
-GELS = frozenset({"kappa", "iota"})
-"""Carrageenans that set to a jelly: not for marbling."""
 WORTH_WEIGHING_G = 0.05
 
 

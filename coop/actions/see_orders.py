@@ -75,9 +75,11 @@ class OrderLine:
     """
     A supply on the order list.
 
-    `plan` is None while nobody set a floor; `facts` then reckon with a floor of nothing.
+    While nobody set a floor `facts` reckon with a floor of nothing, and `plan` is None unless
+    use or a booking takes it under that before an order could arrive.
     `lead_by` says who says how long it takes to arrive. `coming` are its open orders, of which
-    the `overdue` ones do not count as on the way. What is `spoiled` is not on hand.
+    the `overdue` ones do not count as on the way. What is `spoiled` is not on
+    hand, nor are carrageenans that are `gelling`.
     """
 
     supply: SupplyState
@@ -90,6 +92,7 @@ class OrderLine:
     coming: tuple[OrderState, ...]
     overdue: tuple[OrderState, ...]
     spoiled: int
+    gelling: int
 
     @property
     def order_by(self) -> date | None:
@@ -109,9 +112,9 @@ class OrderLine:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderList:
     """
-    Supplies that are ordered: those with a floor by the day to order, the soonest first.
+    Supplies that are ordered: those with a plan by the day to order, the soonest first.
 
-    Of those without one nobody can say when to order; they stand apart. `coming` are all of
+    Of those `without_floor` nobody can say when to order; they stand apart. `coming` are all of
     which something is on the way, whether they are to be ordered again or not.
     """
 
@@ -191,6 +194,7 @@ class _Around:
     zone: tzinfo
     on_hand: Mapping[str, int]
     spoiled: Mapping[str, int]
+    gelling: Mapping[str, int]
     packs: Mapping[str, int]
     drawn: Mapping[str, Sequence[Drawn]]
     uses: Mapping[Subject, Use]
@@ -220,9 +224,12 @@ def _around(
         now=now,
         today=today,
         zone=zone,
-        on_hand=_summed((look.lot.substance, look.left) for look in lots),
-        spoiled=_summed((look.lot.substance, look.spoiled(today)) for look in lots),
-        packs=_packs(look.lot for look in lots),
+        on_hand=_summed((look.lot.substance, look.usable(today)) for look in lots),
+        spoiled=_summed(
+            (look.lot.substance, look.spoiled(today)) for look in lots if not look.gelling
+        ),
+        gelling=_summed((look.lot.substance, look.gelling) for look in lots),
+        packs=_packs(look.lot for look in lots if not look.gelling),
         drawn=drawn,
         uses=_uses(journal, keys, drawn, today),
         papers=journal.states("paper", [one.paper for one in supplies if one.paper]),
@@ -327,9 +334,8 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
     pack = supply.pack or around.packs.get(supply.id)
     coming = tuple(around.coming.get(supply.id, ()))
     overdue = _overdue(coming, lead_days, around)
-    spoiled = around.spoiled.get(supply.id, 0)
     facts = SupplyFacts(
-        on_hand=around.on_hand.get(supply.id, 0) - spoiled,
+        on_hand=around.on_hand.get(supply.id, 0),
         floor=supply.floor or 0,
         per_week=use.per_week,
         lead_days=lead_days,
@@ -347,11 +353,12 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
         supplier=supplier,
         use=use,
         facts=facts,
-        plan=None if supply.floor is None else plan_order(facts, today=around.today),
+        plan=_plan(supply, facts, around.today),
         lead_by=lead_by,
         coming=coming,
         overdue=overdue,
-        spoiled=spoiled,
+        spoiled=around.spoiled.get(supply.id, 0),
+        gelling=around.gelling.get(supply.id, 0),
     )
 
 
@@ -367,7 +374,10 @@ def _overdue(
 
 def _lead(supply: SupplyState, supplier: SupplierState | None) -> tuple[int, LeadBy]:
     """Return the days to arrive: learned, else written of the supply, else of its supplier."""
-    learned = lead_days_learned(supply.arrival_days)
+    written = supply.days_to_arrive
+    if written is None and supplier is not None:
+        written = supplier.days_to_arrive
+    learned = lead_days_learned(supply.arrival_days, written=written)
     if learned is not None:
         return learned, "learned"
     if supply.days_to_arrive is not None:
@@ -454,3 +464,13 @@ def _on_the_way(
 def _still_to_come(order: OrderState, pack: int) -> int:
     known = order.open_amount
     return order.open_packs * pack if known is None else known
+
+
+def _plan(supply: SupplyState, facts: SupplyFacts, today: date) -> OrderPlan | None:
+    """Return when to order it; without a floor only what runs under nothing is known."""
+    if supply.floor is None and not (facts.bookings or facts.per_week):
+        return None
+    plan = plan_order(facts, today=today)
+    if supply.floor is not None or (plan.due and (plan.counted or plan.used_in_span)):
+        return plan
+    return None

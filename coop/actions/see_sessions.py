@@ -174,7 +174,7 @@ class NeedLook:
         line: The supply as the order list has it; None of one that never came.
         paper: The paper, of paper.
         here: What stands in the session's own studio; `on_hand` in all of them. What is past
-            its day is neither.
+            its day or sets to a jelly is neither.
         drawn: What was drawn for the session already.
         find: What it will find of the rest; None once all of it is drawn, or it is over.
     """
@@ -262,9 +262,9 @@ def drawn_for(
 def _held_in(
     journal: Journal, studio: Subject, supplies: Collection[Subject], *, today: date
 ) -> Mapping[Subject, int]:
-    """Return what a studio's lots hold of supplies, without what is past its day."""
+    """Return what a studio's lots hold of supplies that can be used."""
     found: dict[Subject, int] = defaultdict(int)
     for look in lots_on_hand(journal, supplies):
         if look.lot.studio == studio:
-            found[look.lot.substance] += look.left - look.spoiled(today)
+            found[look.lot.substance] += look.usable(today)
     return found

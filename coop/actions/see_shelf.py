@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, tzinfo
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from coop.ids import Subject
@@ -12,6 +13,9 @@ from coop.ledger.ports import Journal
 from coop.ledger.states import LedgerState, LotState, PaperState, StudioState, SupplyState
 from coop.ledger.table import LEDGER
 from coop.rules.expiry import GoodUntil, good_until, open_pack_until, spoiled
+
+GELS: Final = frozenset({"kappa", "iota"})
+"""Carrageenans that set to a jelly: not for marbling."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +48,20 @@ class LotLook:
     def spoiled(self, today: date) -> int:
         """Return how much of what is left is past its day, in the unit of the lot's rows."""
         return spoiled(self.lot, self.supply, left=self.left, today=today, zone=self.zone)
+
+    @property
+    def gelling(self) -> int:
+        """How much of what is left sets to a jelly, in the unit of the lot's rows."""
+        return self.left if self.lot.carrageenan in GELS else 0
+
+    def usable(self, today: date) -> int:
+        """Return what is left, without what sets to a jelly or is past its day."""
+        return 0 if self.gelling else self.left - self.spoiled(today)
+
+    def is_past(self, today: date) -> bool:
+        """Say whether the day of all of it, or of its open pack, is over."""
+        days = (self.good_until, self.open_pack_until)
+        return any(one is not None and one.past(today) for one in days)
 
     @property
     def left_g(self) -> float:

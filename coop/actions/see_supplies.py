@@ -29,7 +29,13 @@ class SupplyLook:
 
     @property
     def lead_days(self) -> int | None:
-        return lead_days_learned(self.supply.arrival_days)
+        return lead_days_learned(self.supply.arrival_days, written=self.written_days)
+
+    @property
+    def written_days(self) -> int | None:
+        """How long it takes to arrive as somebody wrote, of it or of its supplier."""
+        own = self.supply.days_to_arrive
+        return self.supplier.days_to_arrive if own is None and self.supplier else own
 
     @property
     def group(self) -> str:

@@ -8,13 +8,12 @@ from babel.dates import format_date
 
 from coop.actions.see_orders import OrderLine
 from coop.ledger.states import OrderState
-from coop.rules.orders import LEARNED_FROM, Booking, is_overdue
+from coop.rules.orders import LEARNED_FROM, SURE_FROM, Booking, cover_weeks, is_overdue
 from coop.web.i18n import N_, Words
-from coop.web.stock import amount_text
+from coop.web.stock import WEEKS_TOLD_MAX, amount_text, lasts_text, pack_text
 
 BOOKINGS_SAID = 3
 """So many booked sessions are named in a sentence; the others are summed."""
-_WEEK_DAYS = 7
 
 LEAD_BY: Mapping[str, str] = MappingProxyType(
     {
@@ -50,8 +49,22 @@ def how_much(words: Words, line: OrderLine) -> str:
         return ""
     if not line.plan.packs:
         return _much(words, line, line.plan.amount)
-    pack = _much(words, line, line.facts.pack or 0)
+    pack = pack_text(words, line.supply.what, line.supply.measure, line.facts.pack or 0)
     return packs_text(words, line.plan.packs, pack)
+
+
+def covers(words: Words, line: OrderLine) -> str:
+    """Say for how long what is ordered is enough; empty where nobody can say."""
+    weeks = round(cover_weeks(line.facts, line.plan)) if line.plan else 0
+    if not weeks:
+        return ""
+    if weeks > WEEKS_TOLD_MAX:
+        return words.gettext("enough for years over the floor")
+    return words.ngettext(
+        "enough for about %(num)d week over the floor",
+        "enough for about %(num)d weeks over the floor",
+        weeks,
+    )
 
 
 def packs_text(words: Words, packs: int, pack: str) -> str:
@@ -119,18 +132,16 @@ def _left(words: Words, line: OrderLine, today: date) -> str:
     assert line.plan is not None, "without a floor there is no plan"
     left = line.plan.left
     day = short_day(words, line.plan.covers_until, today)
-    floor = _much(words, line, line.facts.floor)
-    amount = _much(words, line, abs(left))
+    amount, floor = _much(words, line, abs(left)), _much(words, line, line.facts.floor)
     if left < 0:
-        return words.gettext(
-            "%(amount)s missing by %(day)s, floor %(floor)s",
-            amount=amount,
-            day=day,
-            floor=floor,
-        )
-    return words.gettext(
-        "%(amount)s left on %(day)s, floor %(floor)s", amount=amount, day=day, floor=floor
-    )
+        there = words.gettext("%(amount)s missing by %(day)s", amount=amount, day=day)
+    elif line.plan.short and amount == floor:
+        there = words.gettext("just under %(amount)s left on %(day)s", amount=amount, day=day)
+    else:
+        there = words.gettext("%(amount)s left on %(day)s", amount=amount, day=day)
+    if line.supply.floor is None:
+        return words.gettext("%(there)s, nobody has set a floor", there=there)
+    return words.gettext("%(there)s, floor %(floor)s", there=there, floor=floor)
 
 
 def known_of(words: Words, line: OrderLine, today: date) -> Iterator[str]:
@@ -158,37 +169,48 @@ def _stock(words: Words, line: OrderLine, today: date) -> str:
         return words.gettext(
             "%(amount)s more was drawn than had come in: count it.", amount=missing
         )
+    lasts = lasts_text(words, line.supply, line.facts.on_hand, line.facts.per_week)
+    there = words.gettext("%(amount)s on hand.", amount=on_hand)
+    if lasts:
+        there = words.gettext("%(amount)s on hand: %(lasts)s.", amount=on_hand, lasts=lasts)
+    return f"{there} {_until(words, line, today)}".rstrip()
+
+
+def _until(words: Words, line: OrderLine, today: date) -> str:
+    """Say until when it is enough by all that is known; empty without a plan."""
     if line.plan is None:
-        return words.gettext("%(amount)s on hand.", amount=on_hand)
+        return ""
     if line.plan.runs_out_on is None:
-        return words.gettext("%(amount)s on hand, enough for a year.", amount=on_hand)
+        return words.gettext("It is enough for a year.")
     return words.gettext(
-        "%(amount)s on hand, enough until %(day)s: %(weeks)s.",
-        amount=on_hand,
+        "With what is booked and on the way it is enough until %(day)s.",
         day=short_day(words, line.plan.runs_out_on, today),
-        weeks=_weeks(words, (line.plan.runs_out_on - today).days),
     )
 
 
-def _not_counted(words: Words, line: OrderLine) -> Iterator[str]:
-    """Say what neither counts as on hand nor as on the way."""
+def not_on_hand(words: Words, line: OrderLine) -> Iterator[str]:
+    """Say what stands on the shelf and is not counted as on hand."""
     if line.spoiled:
         yield words.gettext(
             "Past its day and not counted: %(amount)s.",
             amount=_much(words, line, line.spoiled),
         )
+    if line.gelling:
+        yield words.gettext(
+            "Kappa and iota, which set to a jelly, are not counted: %(amount)s.",
+            amount=_much(words, line, line.gelling),
+        )
+
+
+def _not_counted(words: Words, line: OrderLine) -> Iterator[str]:
+    """Say what neither counts as on hand nor as on the way."""
+    yield from not_on_hand(words, line)
     if line.overdue:
         yield words.ngettext(
             "%(num)d order is long overdue and does not count: ask, or cancel it.",
             "%(num)d orders are long overdue and do not count: ask, or cancel them.",
             len(line.overdue),
         )
-
-
-def _weeks(words: Words, days: int) -> str:
-    if days < 2 * _WEEK_DAYS:
-        return words.ngettext("%(num)d day", "%(num)d days", days)
-    return words.ngettext("%(num)d week", "%(num)d weeks", days // _WEEK_DAYS)
 
 
 def _used(words: Words, line: OrderLine) -> str:
@@ -228,17 +250,26 @@ def _rate(words: Words, line: OrderLine) -> str:
 def _lead(words: Words, line: OrderLine) -> str:
     if line.lead_by != "learned":
         return words.gettext(LEAD_BY[line.lead_by])
+    count = len(line.supply.arrival_days)
+    if count < SURE_FROM:
+        return words.ngettext(
+            "The days to arrive are the longer of what its only order took and what is "
+            "written: few orders are no promise.",
+            "The days to arrive are the longest of what its %(num)d orders took and what is "
+            "written: few orders are no promise.",
+            count,
+        )
     return words.ngettext(
-        "The days to arrive are learned from the last order.",
-        "The days to arrive are learned from the last %(num)d orders.",
-        min(LEARNED_FROM, len(line.supply.arrival_days)),
+        "The days to arrive are the middle of the last %(num)d order.",
+        "The days to arrive are the middle of the last %(num)d orders.",
+        min(LEARNED_FROM, count),
     )
 
 
 def ordered_text(words: Words, measure: str, order: OrderState) -> str:
     """Say what was ordered: '2 packs of 454 g'."""
     known = order.pack is not None
-    pack = amount_text(words, order.what, measure, order.pack or 0) if known else ""
+    pack = pack_text(words, order.what, measure, order.pack or 0) if known else ""
     return packs_text(words, order.packs, pack)
 
 

@@ -4,9 +4,12 @@ from coop.ledger import accounts
 from coop.ledger.states import PaperState, SupplyState
 from coop.web import words as say
 from coop.web.i18n import Words
-from coop.web.powder import much_of
+from coop.web.powder import LIQUID, much_of
 
 ML_PER_L = 1_000
+G_PER_KG = 1_000
+WEEKS_TOLD_MAX = 104
+"""What lasts longer than this many weeks is said to last for years."""
 DAYS_PER_YEAR = 365
 
 
@@ -34,6 +37,40 @@ def _poured(words: Words, volume_ml: float) -> str:
         return say.litres(words, volume_ml)
     whole = volume_ml == round(volume_ml)
     return words.gettext("%(ml)s mL", ml=words.number(volume_ml, 0 if whole else 1))
+
+
+def pack_text(words: Words, what: str, measure: str, amount: int) -> str:
+    """Say what is in a pack like `amount_text`, whole kilograms as such: '5 kg'."""
+    kilos, rest = divmod(amount, accounts.UG_PER_G * G_PER_KG)
+    if measure == "weight" and what != LIQUID and kilos and not rest:
+        return words.gettext("%(kilograms)s kg", kilograms=words.number(kilos))
+    return amount_text(words, what, measure, amount)
+
+
+def lasts_text(words: Words, supply: SupplyState, amount: int, per_week: float) -> str:
+    """
+    Say how long an amount lasts by weekly use alone: 'about 4 weeks at 130 g a week'.
+
+    Args:
+        amount: In the unit of the supply's rows, as `per_week` is.
+
+    Returns:
+        The words; empty where there is nothing or none is used.
+    """
+    if per_week <= 0 or amount <= 0:
+        return ""
+    weeks = amount / per_week
+    rate = amount_text(words, supply.what, supply.measure, round(per_week))
+    if weeks > WEEKS_TOLD_MAX:
+        return words.gettext("for years at %(rate)s a week", rate=rate)
+    if weeks < 1:
+        return words.gettext("less than a week at %(rate)s a week", rate=rate)
+    return words.ngettext(
+        "about %(num)d week at %(rate)s a week",
+        "about %(num)d weeks at %(rate)s a week",
+        round(weeks),
+        rate=rate,
+    )
 
 
 def supply_name(words: Words, supply: SupplyState, paper: PaperState | None = None) -> str:

@@ -18,7 +18,7 @@ from coop.web.forms import options
 from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID
 from coop.web.receiving import POURED, WEIGHTS
-from coop.web.stock import amount_text, days_text
+from coop.web.stock import amount_text, days_text, pack_text
 
 
 class NewSupplyForm(EditionForm):
@@ -124,7 +124,7 @@ def facts(words: Words, look: SupplyLook) -> tuple[Fact, ...]:
     supply = look.supply
     return (
         (words.gettext("At least on the shelf"), _amount(words, look, supply.floor)),
-        (words.gettext("A pack"), _amount(words, look, supply.pack)),
+        (words.gettext("A pack"), _pack(words, supply)),
         (words.gettext("Arrives"), arrives(words, look)),
         (words.gettext("Order list looked at every"), days_text(words, supply.review_days)),
         (words.gettext("Keeps sealed"), days_text(words, supply.sealed_days)),
@@ -138,6 +138,12 @@ def facts(words: Words, look: SupplyLook) -> tuple[Fact, ...]:
     )
 
 
+def _pack(words: Words, supply: SupplyState) -> str:
+    if supply.pack is None:
+        return ""
+    return pack_text(words, supply.what, supply.measure, supply.pack)
+
+
 def _amount(words: Words, look: SupplyLook, amount: int | None) -> str:
     if amount is None:
         return ""
@@ -146,9 +152,7 @@ def _amount(words: Words, look: SupplyLook, amount: int | None) -> str:
 
 def arrives(words: Words, look: SupplyLook) -> str:
     """Say how long it takes to arrive: as its last orders took, and as somebody wrote."""
-    written = look.supply.days_to_arrive
-    if written is None and look.supplier is not None:
-        written = look.supplier.days_to_arrive
+    written = look.written_days
     if look.lead_days is None:
         return days_text(words, written)
     learned = words.ngettext(

@@ -154,6 +154,44 @@ def test_a_supply_without_a_floor_stands_apart(house: Opened) -> None:
     assert all(one.plan is None for one in found.without_floor)
 
 
+def test_a_booking_alone_makes_an_order_without_a_floor(house: Opened) -> None:
+    """5 kg of alum stand there and a class takes 6: whoever orders is to hear it."""
+    need = {"what": "alum", "salt": "aluminium_sulfate_14", "amount": quantity(6, "kg")}
+    booked(house, 0, needs=[need], starts="2025-09-24T10:00+02:00")
+    found = listed(house)
+    (line,) = found.due
+
+    assert line.supply.what == "alum"
+    assert line.plan is not None
+    assert (line.plan.left, line.plan.amount) == (-1_000 * G, 5_000 * G)
+    assert [one.supply.what for one in found.without_floor] == ["paper"]
+
+
+def test_a_booking_that_finds_enough_makes_no_order_without_a_floor(house: Opened) -> None:
+    need = {"what": "alum", "salt": "aluminium_sulfate_14", "amount": quantity(5, "kg")}
+    booked(house, 0, needs=[need], starts="2025-09-24T10:00+02:00")
+
+    assert not listed(house).due
+
+
+def test_what_lies_under_nothing_unused_asks_for_no_order(house: Opened) -> None:
+    """Gum written out beyond what came in is to be counted: nobody uses or booked it."""
+    gum: dict[str, Any] = {"what": "gum", "name": "G-1", "weight": quantity(100, "g")}
+    lot = house.say("lot.received", studio=house.made["studio"], **gum)
+    house.say("lot.adjusted", lot=lot, way="out", amount=quantity(101, "g"), cause="pack_size")
+
+    assert line_of(house, "powder:gum").plan is None
+
+
+def test_kappa_and_iota_are_no_stock_for_marbling(house: Opened) -> None:
+    """They set to a jelly: 600 g of lambda are on hand, whatever else stands there."""
+    received(house, 500, name="K-8", carrageenan="kappa")
+    received(house, 408, name="K-9", carrageenan="iota")
+    line = line_of(house)
+
+    assert (line.facts.on_hand, line.gelling, line.spoiled) == (600 * G, 908 * G, 0)
+
+
 def test_what_is_not_ordered_any_more_is_not_on_the_list(house: Opened) -> None:
     edition = house.state("supply", MOSS).edition
     house.say("supply.described", what="carrageenan", supersedes=edition, ordered="no")

@@ -204,6 +204,24 @@ def test_the_page_of_a_session_says_what_it_will_find(house: Opened) -> None:
     assert "aluminium sulfate : 42 g enough 5000 g on hand." in page
 
 
+def test_kappa_is_not_found_by_a_session(house: Opened) -> None:
+    """It sets to a jelly: 200 g of lambda are what the class finds."""
+    house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="carrageenan",
+        name="K-8",
+        carrageenan="kappa",
+        weight=quantity(908, "g"),
+    )
+    session = planned(house, **line(0, MOSS, "240", "g"))
+    page = page_of(house, f"/sessions/{session}")
+
+    assert "200 g on hand." in page
+    assert "Kappa and iota, which set to a jelly, are not counted: 908 g." in page
+    assert "short by 40 g" in page
+
+
 def test_what_cannot_come_in_time_is_said(house: Opened) -> None:
     """Nobody has written how long it takes: ten days, common practice; there are eight."""
     session = planned(house, day="2025-09-25", **line(0, MOSS, "240", "g"))

@@ -13,7 +13,6 @@ from wtforms import HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import InputRequired
 
 from coop.actions.make import (
-    GELS,
     POWDERS_OF,
     Asked,
     MakePlan,
@@ -26,6 +25,7 @@ from coop.actions.make import (
 )
 from coop.actions.mix import MM, Water, statement_of, water_for
 from coop.actions.on_hand import OnHand, powder_on_hand
+from coop.actions.see_shelf import GELS
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger import kinds

@@ -116,13 +116,20 @@ def _counted(supply: SupplyState, amount: int) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRow:
-    """A supply on the list; `known` says what the plan rests on, `sold_by` how to order."""
+    """
+    A supply on the list.
+
+    `covers` says for how long the order is enough, `known` what the plan rests on, `sold_by`
+    how to order; `has_floor` is whether somebody set one.
+    """
 
     name: str
     url: str
     place_url: str
     when: str
     how_much: str
+    covers: str
+    has_floor: bool
     why: str
     sold_by: str
     known: tuple[str, ...]
@@ -139,6 +146,7 @@ class ComingRow:
     expected: str
     late: bool
     placed: str
+    receive_url: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,6 +231,8 @@ def _row(line: OrderLine, today: date) -> OrderRow:
         place_url=url_for("orders.place", supply=key),
         when=ordering.when_to_order(words(), line, today) if planned else "",
         how_much=ordering.how_much(words(), line),
+        covers=ordering.covers(words(), line),
+        has_floor=line.supply.floor is not None,
         why=ordering.why(words(), line, today) if planned else "",
         sold_by=_sold_by(line),
         known=tuple(ordering.known_of(words(), line, today)),
@@ -259,8 +269,16 @@ def _coming_row(line: OrderLine, order: OrderState, expected: date, today: date)
         arrived=_arrived(order),
         expected=ordering.expected_text(words(), expected, today),
         late=expected < today,
-        placed=say.day_by(words(), order.placed_at, face(order.placed_by).name),
+        placed=words().gettext(
+            "placed %(when)s",
+            when=say.day_by(words(), order.placed_at, face(order.placed_by).name),
+        ),
+        receive_url=_receive_url(order),
     )
+
+
+def _receive_url(order: OrderState) -> str:
+    return f"/shelf/receive/{order.what}?order={order.id}"
 
 
 def _arrived(order: OrderState) -> str:
@@ -326,9 +344,11 @@ def _cells(line: OrderLine, found: OrderList) -> tuple[Cell, ...]:
 
 
 def _plain(line: OrderLine, amount: float | None) -> float | None:
-    """Return an amount as a bare number of the row's unit."""
+    """Return an amount as a bare number of the row's unit: gall in mL, as it is poured."""
     if amount is None:
         return None
+    if line.supply.what == LIQUID:
+        return round(in_its_unit(LIQUID, amount / accounts.UG_PER_G), 2)
     per = {
         "weight": accounts.UG_PER_G,
         "volume": accounts.UL_PER_ML,
@@ -338,6 +358,8 @@ def _plain(line: OrderLine, amount: float | None) -> float | None:
 
 
 def _unit(supply: SupplyState) -> str:
+    if supply.what == LIQUID:
+        return "mL"
     names = {
         "weight": "g",
         "volume": "mL",
@@ -402,7 +424,7 @@ def order(order: str) -> Response:
         late=ordering.expected_text(words(), expected, _today()) if late else "",
         note=note_named(state.note),
         lots=_lots(state),
-        receive_url=f"/shelf/receive/{state.what}?order={state.id}",
+        receive_url=_receive_url(state),
         open=state.open_packs > 0,
         cancelled=_cancelled(state),
     )

@@ -239,6 +239,8 @@ def _need_row(need: NeedLook, look: SessionLook) -> NeedRow:
         )
     if not look.over:
         there.append(_on_hand(need, much(need.on_hand), much(need.here)))
+    if need.line and not look.over:
+        there.extend(ordering.not_on_hand(words(), need.line))
     if need.find and (coming := need.find.coming):
         there.append(words().gettext("%(amount)s on the way.", amount=much(coming)))
     return NeedRow(

@@ -12,12 +12,12 @@ from coop.actions.see_counts import open_gaps
 from coop.actions.see_orders import Use, see_uses
 from coop.actions.see_shelf import LotLook, StudioShelf, look_at_lots, see_shelf
 from coop.ids import Subject
-from coop.ledger.states import LotState, SupplyState
+from coop.ledger.states import LotState
 from coop.rules.storage import STORAGE
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, house_spoon, lot_said
 from coop.web.page import desk, needs, show, today, words
-from coop.web.stock import amount_text, supply_name
+from coop.web.stock import amount_text, lasts_text, supply_name
 from coop.web.storing import standing_apart
 
 pages = Blueprint("shelf", __name__)
@@ -25,8 +25,6 @@ pages = Blueprint("shelf", __name__)
 GROUP_SHOWN: Final = 12
 """Of so many lots of one group in a studio all are shown at once."""
 LOTS_SHOWN: Final = 50
-WEEKS_TOLD_MAX: Final = 104
-"""What lasts longer than this many weeks is said to last for years."""
 
 GROUPS: Final = (
     ("alum", N_("Alum")),
@@ -126,40 +124,24 @@ def _supplies(shown: Iterable[LotLook], every: Iterable[LotLook]) -> tuple[Suppl
     """Say of each supply that is shown how much there is of it, and how long it lasts."""
     of = {look.supply.id: look for look in shown if look.supply is not None}
     left: dict[Subject, int] = dict.fromkeys(of, 0)
+    usable: dict[Subject, int] = dict.fromkeys(of, 0)
     for look in every:
         if look.lot.substance in left:
             left[look.lot.substance] += look.left
+            usable[look.lot.substance] += look.usable(today())
     uses = see_uses(desk().journal, tuple(of), today=today())
-    rows = (_supply(look, left[one], uses[one]) for one, look in of.items())
+    rows = (_supply(look, left[one], usable[one], uses[one]) for one, look in of.items())
     return tuple(sorted(rows, key=lambda row: row.name.casefold()))
 
 
-def _supply(look: LotLook, left: int, use: Use) -> SupplyRow:
+def _supply(look: LotLook, left: int, usable: int, use: Use) -> SupplyRow:
     supply = look.supply
     assert supply is not None
     return SupplyRow(
         name=supply_name(words(), supply, look.paper),
         url=f"/supplies/{supply.id}",
         left=amount_text(words(), supply.what, supply.measure, left),
-        lasts=_lasts(supply, left, use.per_week),
-    )
-
-
-def _lasts(supply: SupplyState, left: int, per_week: float) -> str:
-    """Say how many weeks it lasts by the use of the last weeks, booked sessions apart."""
-    if per_week <= 0 or left <= 0:
-        return ""
-    weeks = left / per_week
-    rate = amount_text(words(), supply.what, supply.measure, round(per_week))
-    if weeks > WEEKS_TOLD_MAX:
-        return words().gettext("for years at %(rate)s a week", rate=rate)
-    if weeks < 1:
-        return words().gettext("less than a week at %(rate)s a week", rate=rate)
-    return words().ngettext(
-        "about %(num)d week at %(rate)s a week",
-        "about %(num)d weeks at %(rate)s a week",
-        round(weeks),
-        rate=rate,
+        lasts=lasts_text(words(), supply, usable, use.per_week),
     )
 
 
