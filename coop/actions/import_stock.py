@@ -1,8 +1,8 @@
 """
 Take in an opening stock from a table: every line is a lot, all of them or none.
 
-The same file twice writes nothing twice: an entry's id is made of what its line says, and of
-how many lines before it say the same.
+The same file twice writes nothing twice: an entry's id is made of what its line says, however
+its cells spell it, and of how many lines before it say the same.
 """
 
 import csv
@@ -128,13 +128,13 @@ def read_stock(journal: Journal, who: Who, text: str, *, now: datetime) -> Stock
             `missing`, `unknown-field` or twice there (`key-twice`).
     """
     lines, faults = [], []
-    before: Counter[str] = Counter()
+    before: Counter[bytes] = Counter()
     names = _Names.of(journal)
     for number, cells in _rows(text):
         try:
             said = names.lot(cells)
-            key = str(sorted(cells.items()))
-            drafts = _drafts(journal, said, cells, before[key])
+            key = _key(said, cells)
+            drafts = _drafts(journal, said, cells, key + b"%d" % before[key])
             before[key] += 1
             lines.append(_held(journal, who, number, cells, drafts, now))
         except Slip as slip:
@@ -200,7 +200,7 @@ class _Names:
 
     studios: Mapping[str, Subject]
     papers: Mapping[str, Subject]
-    supplies: Mapping[str, Subject]
+    supplies: Mapping[tuple[str, str], Subject]
     suppliers: Mapping[str, Subject]
 
     @classmethod
@@ -210,7 +210,8 @@ class _Names:
             studios=_by_name(journal.listed("studio")),
             papers=_by_name(journal.listed("paper")),
             supplies={
-                one.name.casefold(): Subject(one.id.partition(":")[2]) for one in described
+                (one.what, one.name.casefold()): Subject(one.id.partition(":")[2])
+                for one in described
             },
             suppliers=_by_name(journal.listed("supplier")),
         )
@@ -252,11 +253,20 @@ class _Names:
             case "paper":
                 return {"paper": _one_of(self.papers, cells, "of")}
             case "supply":
-                return {"supply": _one_of(self.supplies, cells, "of")}
+                return {"supply": _one_of(self._of_kind(cells), cells, "of")}
             case "carrageenan":
                 return {"carrageenan": _code(cells.get("of") or "not_known")}
             case _:
                 return {}
+
+    def _of_kind(self, cells: Mapping[str, str]) -> Mapping[str, Subject]:
+        """Return the supplies of the kind that a line says, by name; gloves are no bleach."""
+        kind = _code(cells["what"])
+        return {
+            name: supply
+            for (what, name), supply in self.supplies.items()
+            if kind in (what, "supply")
+        }
 
     def _supplier(self, cells: Mapping[str, str]) -> dict[str, Any]:
         """Return who sold it: a supplier that is described, else the name as typed."""
@@ -322,14 +332,32 @@ def _wire(typed: str, column: str) -> str:
         raise Slip(column, "not-a-number") from None
 
 
+def _key(body: Mapping[str, Any], cells: Mapping[str, str]) -> bytes:
+    """
+    Return what a line says, whichever way its numbers, codes and days are typed.
+
+    A supplier is its name: it may be described between one import and the next.
+    """
+    said: dict[str, Any] = {"pack_count": "1"} | {
+        name: {"n": value["n"], "unit": value["unit"]} if isinstance(value, dict) else value
+        for name, value in body.items()
+        if name not in ("sold_by", "supplier")
+    }
+    said["supplier"] = cells.get("supplier", "").casefold()
+    for column in ("received", "opened"):
+        day = _day(cells, column)
+        said[column] = day.isoformat() if day else ""
+    return canonical(said)
+
+
 def _drafts(
-    journal: Journal, body: Mapping[str, Any], cells: Mapping[str, str], before: int
+    journal: Journal, body: Mapping[str, Any], cells: Mapping[str, str], key: bytes
 ) -> tuple[Draft, ...]:
     """Return a lot as it would be written, and that it was opened where the line says so."""
     opened: LedgerState = journal.state("ledger", LEDGER)
     zone = ZoneInfo(opened.zone)
     came = _noon(cells, "received", zone)
-    lot = _draft(journal, "lot.received", body, cells, before, came or opened.opened_at)
+    lot = _draft(journal, "lot.received", body, key, came or opened.opened_at)
     if came is not None:
         lot = _said(lot, cells["received"])
     begun = _noon(cells, "opened", zone)
@@ -337,17 +365,22 @@ def _drafts(
         return (lot,)
     if came is not None and begun < came:
         raise Slip("opened", "ends-before-it-starts")
-    first = _draft(journal, "lot.opened", {"lot": lot.id}, cells, before, begun)
+    first = _draft(journal, "lot.opened", {"lot": lot.id}, key, begun)
     return lot, _said(first, cells["opened"])
 
 
 def _noon(cells: Mapping[str, str], column: str, zone: ZoneInfo) -> datetime | None:
     """Return noon of a day that a cell says; None for an empty one."""
+    day = _day(cells, column)
+    return datetime.combine(day, NOON, zone) if day else None
+
+
+def _day(cells: Mapping[str, str], column: str) -> date | None:
     typed = cells.get(column, "")
     if not typed:
         return None
     try:
-        return datetime.combine(date.fromisoformat(typed), NOON, zone)
+        return date.fromisoformat(typed)
     except ValueError:
         raise Slip(column, "not-a-day") from None
 
@@ -356,19 +389,11 @@ def _draft(
     journal: Journal,
     kind: str,
     body: Mapping[str, Any],
-    cells: Mapping[str, str],
-    before: int,
+    key: bytes,
     at: datetime,
 ) -> Draft:
-    said = canonical(
-        {
-            "ledger": journal.ledger,
-            "kind": kind,
-            "line": {name: cell for name, cell in cells.items() if cell},
-            "before": str(before),
-        }
-    )
-    made = sha256(said).digest()[:RANDOM_BYTES]
+    said = canonical({"ledger": journal.ledger, "kind": kind})
+    made = sha256(said + key).digest()[:RANDOM_BYTES]
     id_ = EntryId(uuid7(now_ms=int(at.timestamp() * 1000), random=made))
     return Draft(id=id_, kind=kind, body=body, happened_at=at, written_at=at)
 

@@ -104,6 +104,60 @@ def test_the_same_file_twice_writes_nothing_twice(house: Opened) -> None:
     assert "there is nothing to take in" in send(house, table(ALUM)).text
 
 
+SPELT_OTHERWISE = [
+    SIZE.replace("454", "454.0"),
+    SIZE.replace("454", "454,0").replace(",", ";").replace("454;0", "454,0"),
+    SIZE.replace("lambda", "Lambda"),
+    SIZE.replace("2025-09-02", "20250902"),
+    SIZE.replace(",2,454", ",2.0,454"),
+    SIZE.replace("Ropewalk,carrageenan", "ropewalk,Carrageenan"),
+]
+
+
+@pytest.mark.parametrize("line", SPELT_OTHERWISE)
+def test_a_line_that_says_the_same_in_other_signs_is_here_already(
+    house: Opened, line: str
+) -> None:
+    """A table saved by another program writes its numbers and days in its own way."""
+    confirm(house, table(SIZE))
+    before = on_hand(house)
+    heading = HEADING.replace(",", ";") if ";" in line else HEADING
+
+    page = confirm(house, f"{heading}\n{line}\n")
+
+    assert "Every lot of this file was here already." in page.text
+    assert on_hand(house) == before
+
+
+def test_what_a_cell_leaves_open_is_what_it_says_of_it(house: Opened) -> None:
+    """An empty type is one not known, an empty number of packs is one pack."""
+    confirm(house, table(SIZE.replace("lambda", "").replace(",2,454", ",,454")))
+
+    spelt = SIZE.replace("lambda", "not known").replace(",2,454", ",1,454")
+
+    assert "Every lot of this file was here already." in confirm(house, table(spelt)).text
+
+
+def test_a_supplier_described_meanwhile_makes_no_second_lot(house: Opened) -> None:
+    confirm(house, table(ALUM))
+    house.say("supplier.described", name="Supplier A")
+
+    assert "Every lot of this file was here already." in confirm(house, table(ALUM)).text
+
+
+def test_a_supply_of_another_kind_is_not_found_by_its_name(house: Opened) -> None:
+    """Gloves taken in as bleach would be counted on where bleach is needed."""
+    house.say("supply.described", what="gloves", name="gloves", measure="pieces")
+    line = "Ropewalk,bleach,gloves,G-1,,100,pieces,,,,,"
+
+    page = send(house, table(line))
+
+    assert page.status_code == 422
+    assert "Line 2, column “of”" in page.text
+    confirmed = confirm(house, table(line.replace("bleach", "gloves")))
+    assert "1 lot received." in confirmed.text
+
+
 def test_two_tubs_that_read_alike_are_two(house: Opened) -> None:
     """Nobody names every bottle; two lines are two lots, also when sent once more."""
     confirm(house, table(SIZE, SIZE))
