@@ -74,13 +74,19 @@ def lasts_text(words: Words, supply: SupplyState, amount: int, per_week: float) 
 
 
 def supply_name(words: Words, supply: SupplyState, paper: PaperState | None = None) -> str:
-    """Return what a supply is called: its own name, the salt's, the paper's or the powder's."""
+    """
+    Return what a supply is called: its own name, the salt's, the paper's or the powder's.
+
+    One that nobody described, or whose description was taken back, says so.
+    """
     if supply.name:
         return supply.name
     if supply.salt:
         return say.choice(words, "salt_short", supply.salt)
     if supply.what == "paper":
         return paper.name if paper else say.choice(words, "supply", "paper")
+    if supply.what == "other" and supply.edition is None:
+        return words.gettext("a supply nobody described")
     return say.choice(words, "supply", supply.what)
 
 
