@@ -1,12 +1,13 @@
 """What is asked before something is written about lots, orders and sessions."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from fractions import Fraction
 from types import MappingProxyType
 
 from coop.actions.see_counts import GapLook, see_gap
-from coop.ids import MemberId, Subject
+from coop.actions.see_shelf import look_at_lots
+from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.entries import Entry
 from coop.ledger.lots import base_amount
@@ -15,6 +16,7 @@ from coop.ledger.schema import Refused
 from coop.ledger.states import LotState, OrderState, SupplyState
 from coop.ledger.supplies import group_of, measure_of
 from coop.ledger.table import supply_of
+from coop.rules.one_tub import are_alike
 from coop.units.table import MASS, VOLUME
 
 MEASURED_BY = {"weight": MASS, "volume": VOLUME, "sheets": "", "pieces": ""}
@@ -40,7 +42,7 @@ def about_stock(journal: Journal, entry: Entry, roles: frozenset[str]) -> Refuse
         case kinds.LotReceived() as said:
             return _received(journal, said)
         case kinds.LotCounted() | kinds.LotMoved() | kinds.LotAdjusted() as said:
-            return _of_lot(journal, said, entry.author, roles)
+            return _of_lot(journal, said, entry, roles)
         case kinds.LotCut(lot=lot):
             paper = journal.state("lot", lot).what == "paper"
             return None if paper else Refused(field="lot", code="not-a-choice")
@@ -109,16 +111,16 @@ def _of_measure(
 def _of_lot(
     journal: Journal,
     said: kinds.LotCounted | kinds.LotMoved | kinds.LotAdjusted,
-    author: MemberId,
+    entry: Entry,
     roles: frozenset[str],
 ) -> Refused | None:
     lot: LotState = journal.state("lot", said.lot)
     if isinstance(said, kinds.LotCounted):
-        alone = said.counted_with == Subject(author)
+        alone = said.counted_with == Subject(entry.author)
         same = Refused(field="counted_with", code="the-same-person") if alone else None
         return same or _counted(lot, said)
     odd = _of_measure(lot.what, lot.measure, said.amount, said.count)
-    return odd or _by_whom(journal, said, roles) or _into(journal, said)
+    return odd or _by_whom(journal, said, roles) or _into(journal, said, entry.happened_at)
 
 
 def _counted(lot: LotState, said: kinds.LotCounted) -> Refused | None:
@@ -159,14 +161,23 @@ def _closes(look: GapLook, counted: Subject, more: int) -> bool:
     return newest and look.in_noise and more == look.gap.difference
 
 
-def _into(journal: Journal, said: kinds.LotMoved | kinds.LotAdjusted) -> Refused | None:
-    """Put a part only to a lot of the same supply that stands where it goes."""
+def _into(
+    journal: Journal, said: kinds.LotMoved | kinds.LotAdjusted, at: datetime
+) -> Refused | None:
+    """Put a part only to a lot that is the same, is good, and stands where the part goes."""
     if not isinstance(said, kinds.LotMoved) or said.into is None:
         return None
     giver: LotState = journal.state("lot", said.lot)
     taker: LotState = journal.state("lot", said.into)
-    fits = taker.substance == giver.substance and taker.studio == said.studio
-    return None if fits else Refused(field="into", code="not-a-choice")
+    if taker.substance != giver.substance:
+        return Refused(field="into", code="not-a-choice")
+    if taker.studio != said.studio:
+        return Refused(field="into", code="not-in-that-studio")
+    if not are_alike(giver, taker):
+        return Refused(field="into", code="not-the-same-make")
+    looks = look_at_lots(journal, (giver, taker))
+    past = any(look.is_past(at.astimezone(look.zone).date()) for look in looks)
+    return Refused(field="into", code="past-its-day") if past else None
 
 
 def _planned(

@@ -240,9 +240,7 @@ def _causes(
         pack=lot.pack,
         pack_count=max(1, lot.pack_count - look.count.packs),
         others=[
-            one.counted
-            for one in others
-            if one.lot.id != lot.id and are_alike(one.lot, lot)
+            one.counted for one in others if one.lot.id != lot.id and are_alike(one.lot, lot)
         ],
         twins=_twins(journal, look, twice) if look.gap.difference > 0 and twice else (),
     )

@@ -2,17 +2,19 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
 
 from coop.actions.see_entries import BathEntries, entries_of
-from coop.actions.see_shelf import lots_on_hand
+from coop.actions.see_shelf import look_at_lots, lots_on_hand
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.accounts import Move
+from coop.ledger.lots import grain_of_cut
 from coop.ledger.ports import Journal
 from coop.ledger.states import LotState, PaperState
+from coop.rules.one_tub import NOT_KNOWN, are_alike
 from coop.science.paper import sheets_out_of
 
 NAMED: Mapping[str, str] = MappingProxyType(
@@ -148,52 +150,77 @@ def lot_entries(journal: Journal, lot: Subject) -> BathEntries:
     )
 
 
-def lots_alike(journal: Journal, lot: LotState) -> tuple[LotState, ...]:
-    """Return the other lots of the same supply that are not used up, the oldest first."""
+def lots_alike(journal: Journal, lot: LotState, *, today: date) -> tuple[LotState, ...]:
+    """
+    Return the other lots that a lot may be put to, the oldest first.
+
+    They are the same by supply and make and not used up, and none is past its day.
+    """
+    (own,) = look_at_lots(journal, (lot,))
+    if own.is_past(today):
+        return ()
     return tuple(
         look.lot
-        for look in lots_on_hand(journal)
-        if look.lot.substance == lot.substance and look.lot.id != lot.id and look.left > 0
+        for look in lots_on_hand(journal, {lot.substance})
+        if look.lot.id != lot.id
+        and look.left > 0
+        and are_alike(look.lot, lot)
+        and not look.is_past(today)
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutPlan:
     """
-    What comes out of one parent sheet of a lot.
+    What comes out of one parent sheet of a lot, cut one way round.
 
     Attributes:
         paper: The sheets that it is cut to.
+        turned: Whether their long side lies across the parent's long side; a square has but
+            one way.
+        grain: How the grain runs in them, one of `kinds.GRAINS`.
         count: So many come out of one parent sheet.
         offcut_m2: What is left over of each [m2]; `offcut_part` as a part of it, 0 to 1.
     """
 
     paper: PaperState
+    turned: bool
+    grain: str
     count: int
     offcut_m2: float
     offcut_part: float
 
 
 def plan_cut(journal: Journal, lot: LotState) -> tuple[CutPlan, ...]:
-    """Return to which papers a lot's parent sheets can be cut, the least offcut first."""
+    """Return to which papers a lot can be cut, and which way round, the least offcut first."""
     parent: PaperState | None = journal.state("paper", lot.paper)
     if parent is None:
         return ()
     others = (one for one in journal.listed("paper") if one.id != parent.id)
-    found = [_cut_to(parent, one) for one in others]
+    found = [_cut_to(parent, one, lot, turned) for one in others for turned in _ways_round(one)]
     return tuple(
         sorted(
             (one for one in found if one.count > 0),
-            key=lambda one: (one.offcut_part, one.paper.name),
+            key=lambda one: (one.offcut_part, one.paper.name, one.turned),
         )
     )
 
 
-def _cut_to(parent: PaperState, sheet: PaperState) -> CutPlan:
+def _ways_round(sheet: PaperState) -> tuple[bool, ...]:
+    return (False,) if sheet.length_mm == sheet.width_mm else (False, True)
+
+
+def _cut_to(parent: PaperState, sheet: PaperState, lot: LotState, turned: bool) -> CutPlan:
     count, offcut_m2 = sheets_out_of(
         parent_mm=(parent.length_mm, parent.width_mm),
         sheet_mm=(sheet.length_mm, sheet.width_mm),
+        turned=turned,
     )
     return CutPlan(
-        paper=sheet, count=count, offcut_m2=offcut_m2, offcut_part=offcut_m2 / parent.area_m2
+        paper=sheet,
+        turned=turned,
+        grain=grain_of_cut(lot.grain, turned="yes" if turned else "no") or NOT_KNOWN,
+        count=count,
+        offcut_m2=offcut_m2,
+        offcut_part=offcut_m2 / parent.area_m2,
     )

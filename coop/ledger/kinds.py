@@ -510,13 +510,15 @@ class LotCut:
     """
     Parent sheets of a lot were cut to sheets of another paper: a lot with this entry's id.
 
-    What the sheets made do not take of the parents' area is offcut.
+    What the sheets made do not take of the parents' area is offcut. `turned` says that their
+    long side lay across the parents' long side: so the grain of the one is not the other's.
     """
 
     lot: Subject = said(ref)
     sheet_count: int = said(whole(1, PIECES_MAX))
     paper: Subject = said(ref)
     made_count: int = said(whole(1, PIECES_MAX))
+    turned: str = said(choice(*YES_NO), optional=True, default="no")
     name: str = said(text(40))
     note: str = said(attachment_name, optional=True, default="")
 

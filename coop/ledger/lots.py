@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
+from types import MappingProxyType
 
 from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
@@ -21,6 +22,7 @@ COUNTS_KEPT = 6
 LEVELS = 4
 QUARTERS_OF_A_SHEET = accounts.QUARTERS["full"]
 CENTS = Decimal("0.01")
+_ACROSS = MappingProxyType({"long": "short", "short": "long"})
 
 
 def fold_lot(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
@@ -231,6 +233,7 @@ def _cut(subject: Subject, one: InForce, said: kinds.LotCut, inputs: Inputs) -> 
         name=said.name,
         paper=said.paper,
         substance=Subject(accounts.paper(said.paper)),
+        grain=grain_of_cut(giver.grain, turned=said.turned),
         order=None,
         opened_at=_opened_before(giver, one),
         cut_from=giver.id,
@@ -248,6 +251,17 @@ def _cut(subject: Subject, one: InForce, said: kinds.LotCut, inputs: Inputs) -> 
     over = offcut_m2 is not None and offcut_m2 < 0
     odd = (Finding(code="cut-over-the-sheet", entry=one.id),) if over else ()
     return state, moves, odd
+
+
+def grain_of_cut(grain: str | None, *, turned: str) -> str | None:
+    """
+    Return how the grain runs in sheets cut from others: along their long or short side.
+
+    Args:
+        grain: That of the parents; None where nobody said.
+        turned: Whether the sheets' long side lay across the parents' long side.
+    """
+    return _ACROSS.get(grain, grain) if grain and turned == "yes" else grain
 
 
 def _cut_row(one: InForce, lot: LotState, come: str, go: str, amount: int) -> Move:

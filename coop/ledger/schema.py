@@ -83,10 +83,12 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "not-text",
             "not-with-this",
             "not-in-noise",
+            "not-in-that-studio",
             "not-of-this-measure",
             "nothing-counted",
             "number-too-large",
             "opened-already",
+            "past-its-day",
             "other-ledger",
             "over-look-again",
             "password-is-the-name",
@@ -98,6 +100,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "sign-in-name-taken",
             "sign-in-name-unprintable",
             "tag-not-read",
+            "not-the-same-make",
             "the-same-bath",
             "the-same-lot",
             "the-same-person",
@@ -372,6 +375,25 @@ def read_record(cls: type[T], raw: Mapping[str, object], where: str = "") -> T:
         elif required:
             raise Slip(f"{dot}{name}", "missing")
     return cls(**values)
+
+
+def faults_of(cls: type[Any], raw: Mapping[str, object]) -> tuple[Refused, ...]:
+    """
+    Return all that a record is refused for, each field by itself; empty where it reads.
+
+    `read_record` stops at the first: whoever has a table or a form in hand mends all at once.
+    """
+    known = _readers(cls)  # type: ignore[arg-type]  # a class can be hashed
+    found = [Refused(field=key, code="unknown-field") for key in raw if key not in known]
+    for name, (read, required) in known.items():
+        try:
+            if name in raw:
+                read(raw[name], name)
+            elif required:
+                raise Slip(name, "missing")
+        except Slip as slip:
+            found.append(slip.refused)
+    return tuple(found)
 
 
 @cache

@@ -147,6 +147,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _NAME,
             _number("sheet_count", N_("Parent sheets that were cut")),
             _number("made_count", N_("Sheets that came out")),
+            _choice("turned", N_("Was their long side cut across the parents'?"), "yes_no"),
         ),
         "order.placed": (
             _number("packs", N_("How many packs?")),
@@ -398,7 +399,7 @@ def local_minute(at: datetime) -> str:
 def form_for(journal: Journal, standing: Standing) -> CorrectForm:
     """Return the form of an entry's correction, filled with what stands."""
     body = standing.body()
-    asked = asked_of(journal, standing.kind, body)
+    asked = _seen(asked_of(journal, standing.kind, body))
     made: dict[str, Any] = {}
     shown: dict[str, Any] = {
         "when": local_minute(standing.at),
@@ -412,6 +413,12 @@ def form_for(journal: Journal, standing: Standing) -> CorrectForm:
     form: CorrectForm = form_class(data=shown)
     form.journal, form.standing = journal, standing
     return form
+
+
+def _seen(asked: tuple[Ask, ...]) -> tuple[Ask, ...]:
+    """Leave out a price for those who do not see prices: it stays as it was."""
+    prices = may(who().roles, "lot.priced")
+    return asked if prices else tuple(one for one in asked if one.name != "price")
 
 
 Made = dict[str, tuple[Any, Any]]

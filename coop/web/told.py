@@ -420,13 +420,20 @@ def _priced(words: Words, names: Names, said: kinds.LotPriced) -> str:
 
 
 def _cut(words: Words, names: Names, said: kinds.LotCut) -> str:
+    told_with = {
+        "count": said.sheet_count,
+        "name": names.of("lot", said.lot),
+        "made": said.made_count,
+        "paper": names.of("paper", said.paper),
+        "lot": said.name,
+    }
+    if said.turned == "yes":
+        return words.gettext(
+            "cut %(count)s sheets of %(name)s, turned: %(made)s of %(paper)s, %(lot)s",
+            **told_with,
+        )
     return words.gettext(
-        "cut %(count)s sheets of %(name)s: %(made)s of %(paper)s, %(lot)s",
-        count=said.sheet_count,
-        name=names.of("lot", said.lot),
-        made=said.made_count,
-        paper=names.of("paper", said.paper),
-        lot=said.name,
+        "cut %(count)s sheets of %(name)s: %(made)s of %(paper)s, %(lot)s", **told_with
     )
 
 

@@ -426,6 +426,11 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "more-than-weighed": N_("The empty tub weighs more than the full one. Weigh again."),
         "the-same-lot": N_("These are one lot. Choose another, or leave it open."),
         "the-same-person": N_("That is who counted. Choose somebody else, or nobody."),
+        "not-in-that-studio": N_("That lot stands in another studio. Choose one there."),
+        "not-the-same-make": N_(
+            "These are not the same: another type, salt, chalk or grain. Keep them apart."
+        ),
+        "past-its-day": N_("One of them is past its day. Keep them apart."),
         "not-in-noise": N_(
             "The gap is larger than counting errs. Say why, or leave it to a coordinator."
         ),

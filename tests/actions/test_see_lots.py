@@ -207,18 +207,23 @@ def test_what_comes_out_of_a_parent_is_told_with_the_least_offcut_first(
         lot = desk.journal.state("lot", Subject(house.made["parcel"]))
         plans = plan_cut(desk.journal, lot)
 
-    assert [(one.paper.name, one.count) for one in plans] == [("a quarter", 4), ("A2", 1)]
+    assert [(one.paper.name, one.count, one.turned) for one in plans] == [
+        ("a quarter", 4, False),
+        ("A2", 1, False),
+        ("a quarter", 2, True),
+    ]
     assert plans[1].offcut_part == pytest.approx(1 - 594 * 420 / (500 * 700))
 
 
 def test_only_lots_of_the_same_supply_with_something_left_are_alike(tmp_path: Path):
-    """A tub of kappa is the same supply by its powder: who pours them together sees both."""
+    """What is used up, or another thing, takes nothing in."""
     stock = Stock(tmp_path)
+    today = stock.house.moment.date()
     with stock.house.desk() as desk:
         lot = desk.journal.state("lot", Subject(stock.lots[0]))
-        alike = [one.id for one in lots_alike(desk.journal, lot)]
+        alike = [one.id for one in lots_alike(desk.journal, lot, today=today)]
         alum = desk.journal.state("lot", Subject(stock.house.made["alum"]))
-        none = lots_alike(desk.journal, alum)
+        none = lots_alike(desk.journal, alum, today=today)
 
     assert alike == [stock.lots[1]]
     assert none == ()

@@ -366,6 +366,27 @@ def test_sheets_cut_from_parents_are_a_lot_and_the_rest_is_offcut() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("grain", "turned", "then"),
+    [
+        ("long", {}, "long"),
+        ("long", {"turned": "no"}, "long"),
+        ("long", {"turned": "yes"}, "short"),
+        ("short", {"turned": "yes"}, "long"),
+        ("not_known", {"turned": "yes"}, "not_known"),
+    ],
+)
+def test_sheets_cut_across_their_parents_have_the_other_grain(
+    grain: str, turned: dict[str, str], then: str
+) -> None:
+    """Fibres along a parent's long side run across sheets that lay across it: geometry."""
+    parents = an_id(91)
+    parcel = received(parents, what="paper", paper=PAPER, sheet_count="500", grain=grain)
+    journal = cut_up(parcel, cut(CUT, parents, **turned))
+
+    assert lot_of(journal, CUT).grain == then
+
+
 @pytest.mark.parametrize(("made", "odd"), [(100, ()), (101, ("cut-over-the-sheet",))])
 def test_more_sheets_than_the_parents_hold_are_a_finding(
     made: int, odd: tuple[str, ...]

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.forms import send
+from tests.support.forms import form_of, send, send_again
 from tests.support.opened import Opened, mixed, quantity
 
 MINUS = "\u2212"
@@ -169,7 +169,7 @@ def test_a_tare_that_is_no_number_stays_in_its_box(house: Opened, tub: str):
 
 def test_all_of_a_lot_goes_to_the_other_studio(house: Opened, tub: str, barn: str):
     """It stays the lot it is: nothing is written out of it."""
-    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all", "studio": barn})
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all", "to": barn})
 
     assert answer.status_code == 303
     assert house.state("lot", tub).studio == barn
@@ -179,7 +179,7 @@ def test_all_of_a_lot_goes_to_the_other_studio(house: Opened, tub: str, barn: st
 def test_a_part_of_a_lot_becomes_a_lot_there(house: Opened, tub: str, barn: str):
     there = f"/lots/{tub}/move"
     answer = send(
-        house.client("kahu"), there, {"how": "part", "amount.typed": "150", "studio": barn}
+        house.client("kahu"), there, {"how": "part", "amount.typed": "150", "to": barn}
     )
     part = out_of(house, tub)
     page = house.client("kahu").get(f"/lots/{part.id}").text
@@ -202,11 +202,109 @@ def test_all_of_a_lot_is_put_to_one_there(house: Opened, tub: str, barn: str):
         weight=quantity(100, "g"),
     )
     size_of(house, tub, 87.3)
-    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all", "into": other})
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all", "to": other})
 
     assert answer.status_code == 303
     assert left(house, tub) == 0
     assert left(house, other) == 612_700_000
+
+
+def another(house: Opened, studio: str, name: str, **said: Any) -> str:
+    """Another tub of carrageenan, lambda unless another thing is said."""
+    usual: dict[str, Any] = {"what": "carrageenan", "carrageenan": "lambda"}
+    body = usual | {"weight": quantity(100, "g")} | said
+    return house.say("lot.received", studio=studio, name=name, **body)
+
+
+def test_only_what_is_the_same_and_good_is_offered_to_be_put_together(
+    house: Opened, tub: str, barn: str
+):
+    """Kappa sets to a jelly, and what is past its day spoils what is not."""
+    good = another(house, barn, "K-good")
+    another(house, barn, "K-kappa", carrageenan="kappa")
+    another(house, barn, "K-old", best_before="2025-01-31")
+    another(house, barn, "K-unsaid", carrageenan="not_known")
+    page = house.client("kahu").get(f"/lots/{tub}/move").text
+
+    assert f'value="{good}"' in page
+    assert "Barn, put together with K-good" in page
+    for name in ("K-kappa", "K-old", "K-unsaid"):
+        assert name not in page
+
+
+def test_nothing_is_offered_for_what_is_past_its_day_itself(house: Opened, barn: str):
+    another(house, barn, "K-good")
+    old = another(house, house.made["studio"], "K-old", best_before="2025-01-31")
+
+    assert "K-good" not in house.client("kahu").get(f"/lots/{old}/move").text
+
+
+@pytest.mark.parametrize(
+    ("said", "code"),
+    [
+        ({"carrageenan": "kappa"}, "not-the-same-make"),
+        ({"best_before": "2025-01-31"}, "past-its-day"),
+    ],
+)
+def test_what_must_not_meet_is_refused_however_it_is_sent(
+    house: Opened, tub: str, barn: str, said: dict[str, str], code: str
+):
+    """A page that was open since morning offers what is not to be had any more."""
+    other = another(house, barn, "K-9", **said)
+    refused = house.try_say(
+        "lot.moved", lot=tub, studio=barn, into=other, amount=quantity(10, "g")
+    )
+
+    assert (refused.field, refused.code) == ("into", code)
+
+
+def test_a_lot_stands_where_it_is_said_to_stand(house: Opened, tub: str, barn: str):
+    """To the Barn, together with a tub of the Ropewalk: nobody can say both."""
+    here = another(house, house.made["studio"], "K-here")
+    refused = house.try_say(
+        "lot.moved", lot=tub, studio=barn, into=here, amount=quantity(10, "g")
+    )
+
+    assert (refused.field, refused.code) == ("into", "not-in-that-studio")
+
+
+def test_a_number_with_all_of_it_is_asked_about(house: Opened, tub: str, barn: str):
+    """Without script nothing picks “a part” while one types: five were meant, not 600."""
+    client, there = house.client("kahu"), f"/lots/{tub}/move"
+    answer = send(client, there, {"amount.typed": "5", "to": barn})
+
+    assert answer.status_code == 422
+    assert "All of it, or 5?" in answer.text
+    assert house.state("lot", tub).studio == house.made["studio"]
+
+
+def test_a_place_must_be_chosen(house: Opened, tub: str, barn: str):
+    another(house, barn, "K-good")
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "all"})
+
+    assert answer.status_code == 422
+    assert "Choose one of these." in answer.text
+
+
+def test_moving_more_than_there_is_is_asked_about_and_said(house: Opened, tub: str, barn: str):
+    client, there = house.client("kahu"), f"/lots/{tub}/move"
+    typed = {"how": "part", "amount.typed": "700", "to": barn}
+    asked = send(client, there, typed)
+
+    assert "700 g is more than there is: by the ledger 600 g." in asked.text
+    assert left(house, tub) == 600_000_000
+    send_again(client, there, asked.text, {"amount.typed": "70"})
+    assert left(house, tub) == 530_000_000
+    assert "Moved: 70 g, to Barn." in client.get("/shelf").text
+
+
+def test_what_is_moved_is_read_back_with_its_number(house: Opened, tub: str, barn: str):
+    page = html.unescape(house.client("kahu").get(f"/lots/{tub}/move").text)
+
+    assert 'data-read-back="K-3: all of it, 600 g, to {to}"' in page
+    assert 'data-read-back="K-3: {amount.typed} {amount.unit} of 600 g, to {to}"' in page
+    assert 'data-selects="how-1"' in page
+    assert 'id="how-1"' in page
 
 
 def test_half_sheets_can_be_moved(house: Opened, barn: str):
@@ -214,7 +312,7 @@ def test_half_sheets_can_be_moved(house: Opened, barn: str):
     send(
         house.client("kahu"),
         f"/lots/{parcel}/move",
-        {"how": "part", "count": "20.5", "studio": barn},
+        {"how": "part", "count": "20.5", "to": barn},
     )
 
     assert left(house, parcel) == (1000 - 20.5) * 4
@@ -222,7 +320,7 @@ def test_half_sheets_can_be_moved(house: Opened, barn: str):
 
 def test_a_part_needs_an_amount(house: Opened, tub: str, barn: str):
     """Sent without one it would move all of it."""
-    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "part", "studio": barn})
+    answer = send(house.client("kahu"), f"/lots/{tub}/move", {"how": "part", "to": barn})
 
     assert answer.status_code == 422
     assert house.state("lot", tub).studio == house.made["studio"]
@@ -244,6 +342,23 @@ def test_a_coordinator_puts_a_lot_right_with_a_cause(house: Opened, tub: str):
     assert left(house, tub) == 580_000_000
     assert "put right: nobody knows" in page
     assert "K-3 put right: 20 g less (nobody knows)" in page
+
+
+def test_putting_out_more_than_there_is_is_asked_about_first(house: Opened, tub: str):
+    """9,999 g of a tub of 600: a slip, unless somebody says it twice."""
+    client, there = house.client("amina"), f"/lots/{tub}/adjust"
+    typed = {"way": "out", "amount.typed": "9999", "cause": "lost"}
+    asked = send(client, there, typed)
+
+    assert asked.status_code == 422
+    assert "9999 g is more than there is: by the ledger 600 g." in asked.text
+    assert form_of(asked.text).fields["amount.typed"] == ["9999"]
+    assert left(house, tub) == 600_000_000
+
+    other = send_again(client, there, asked.text, {"amount.typed": "8888"})
+    assert "8888 g is more than there is" in other.text
+    assert send_again(client, there, other.text).status_code == 303
+    assert left(house, tub) == (600 - 8888) * 1_000_000
 
 
 def test_a_member_may_not_put_a_lot_right(house: Opened, tub: str):
@@ -286,11 +401,12 @@ def test_parent_sheets_are_cut_as_many_times_as_they_give(house: Opened, halves:
     answer = send(
         client,
         there,
-        {"paper": halves, "sheet_count": "50", "name": "P-31 s", "made_count": ""},
+        {"paper": f"{halves} turned", "sheet_count": "50", "name": "P-31 s"},
     )
     made = out_of(house, house.made["parcel"])
 
-    assert "2 out of each, offcut 0.014 m² (4 %)" in page
+    assert "long side across the parent&#39;s: 2 out of each, offcut 0.014 m² (4 %)" in page
+    assert "long side along the parent&#39;s: 1 out of each" in page
     assert answer.status_code == 303
     assert (made.cut_from, made.paper, made.received) == (house.made["parcel"], halves, 400)
     assert made.offcut_m2 == pytest.approx(0.7)
@@ -300,14 +416,49 @@ def test_parent_sheets_are_cut_as_many_times_as_they_give(house: Opened, halves:
     assert "cut from" in client.get(f"/lots/{made.id}").text
 
 
-def test_sheets_that_tore_are_typed(house: Opened, halves: str):
-    send(
-        house.client("kahu"),
-        f"/lots/{house.made['parcel']}/cut",
-        {"paper": halves, "sheet_count": "50", "name": "P-31 s", "made_count": "97"},
-    )
+def test_sheets_that_tore_are_typed_and_asked_about_once(house: Opened, halves: str):
+    """97 of 100: parents that were not cut would be written out of the parcel too."""
+    client, there = house.client("kahu"), f"/lots/{house.made['parcel']}/cut"
+    typed = {"paper": f"{halves} turned", "sheet_count": "50", "name": "P-31 s"}
+    asked = send(client, there, {**typed, "made_count": "97"})
 
+    assert asked.status_code == 422
+    assert "97 came out; 50 parent sheets give 100. Is that right?" in asked.text
+    assert left(house, house.made["parcel"]) == 1_000 * 4
+
+    assert send_again(client, there, asked.text).status_code == 303
     assert out_of(house, house.made["parcel"]).received == 97 * 4
+
+
+def test_the_grain_of_cut_sheets_is_theirs_and_not_their_parents_(house: Opened, halves: str):
+    """Two out of a parent lie across it: grain long becomes grain short."""
+    parcel = house.say(
+        "lot.received",
+        studio=house.made["studio"],
+        what="paper",
+        name="P-31 long",
+        paper=house.made["paper"],
+        sheet_count="100",
+        grain="long",
+    )
+    client, there = house.client("kahu"), f"/lots/{parcel}/cut"
+    page = client.get(there).text
+    send(client, there, {"paper": f"{halves} turned", "sheet_count": "50", "name": "P-31 s"})
+
+    assert "1 out of each, offcut 0.182 m² (52 %), grain along the long side" in page
+    assert "2 out of each, offcut 0.014 m² (4 %), grain along the short side" in page
+    assert out_of(house, parcel).grain == "short"
+    assert "grain along the short side" in client.get(f"/lots/{out_of(house, parcel).id}").text
+
+
+def test_more_parents_than_there_are_is_asked_about(house: Opened, halves: str):
+    client, there = house.client("kahu"), f"/lots/{house.made['parcel']}/cut"
+    typed = {"paper": f"{halves} turned", "sheet_count": "5000", "name": "P-31 s"}
+    asked = send(client, there, typed)
+
+    assert asked.status_code == 422
+    assert "5000 full sheets is more than there is" in asked.text
+    assert send_again(client, there, asked.text).status_code == 303
 
 
 def test_a_count_of_parents_that_is_no_number_is_said(house: Opened, halves: str):
