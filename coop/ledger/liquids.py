@@ -5,7 +5,7 @@ A simple account: litres with their doubt, grams of powder, hours at room and ch
 laid, and what people saw of it. Nothing a person did is refused here.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
@@ -15,7 +15,9 @@ from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.baths import (
+    Looked,
     cared,
+    changed,
     drawn_for,
     felt,
     in_turn,
@@ -52,7 +54,8 @@ LAID_KEPT = 200
 """So many lots of sheets laid on one size are remembered one by one."""
 SIZE = "size"
 MEASURED = value("water_measured_fraction")
-LEVELS = ("dipstick", "tape_line")
+WITH_SHEET = default("size_with_sheet_ml_per_m2")
+WITH_SHEET_LN_SD = ln_sd_of_range(low=WITH_SHEET.low, high=WITH_SHEET.high)
 REST_H: Mapping[str, str] = MappingProxyType(
     {
         "carrageenan": "size_rest_carrageenan_h",
@@ -99,7 +102,7 @@ class Laid:
     damp: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: see `changed`
 class LiquidState:
     """
     A bath that is not alum, after its last entry.
@@ -212,16 +215,17 @@ def liquid_steps(
 def _steps(
     subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
 ) -> Iterator[tuple[InForce, Step]]:
-    maker = maker_of(subject, entries)
-    step = _start(subject, maker, inputs) if maker else None
+    maker, looked = maker_of(subject, entries), Looked(inputs)
+    step = _start(subject, maker, looked) if maker else None
     if maker is None or step is None:
         return
     yield maker, step
     for one in in_turn(maker, entries)[1:]:
         state = step.state
         odd = [Finding(code=code, entry=one.id) for code in _out_of_turn(state, one, maker)]
-        step = _next(state, one, inputs)
-        step = step._replace(findings=(*odd, *step.findings))
+        step = _next(state, one, looked)
+        if odd:
+            step = step._replace(findings=(*odd, *step.findings))
         yield one, step
 
 
@@ -324,7 +328,7 @@ def _move(
 
 
 def _hands(one: InForce) -> Hands:
-    return Hands(entry=one.id, by=one.author, at=one.at, kind=one.kind)
+    return Hands(one.id, one.author, one.at, one.kind)
 
 
 def _over(state: LiquidState, one: InForce, vessel: Any) -> tuple[Finding, ...]:
@@ -443,13 +447,14 @@ def brought_to(state: LiquidState, at: datetime, *, area_m2: float | None) -> Li
     if hours <= 0 or state.finished_at is not None:
         return state
     clock = "chilled_h" if state.chilled else "room_h"
-    aged = replace(state, at=at, **{clock: getattr(state, clock) + hours})
+    aged = {"at": at, clock: getattr(state, clock) + hours}
     if not state.open or not area_m2:
-        return aged
+        return changed(state, aged)
     rate = bath.EVAPORATION_MM_PER_DAY
     lost_ml = min(state.volume_ml, ML_PER_L * area_m2 * rate.middle * hours / 24)
     sd_ml = (state.volume_sd_ml**2 + (lost_ml * rate.ln_sd) ** 2) ** 0.5
-    return replace(aged, volume_ml=state.volume_ml - lost_ml, volume_sd_ml=sd_ml)
+    aged |= {"volume_ml": state.volume_ml - lost_ml, "volume_sd_ml": sd_ml}
+    return changed(state, aged)
 
 
 def _done(
@@ -461,7 +466,7 @@ def _done(
     **changes: Any,
 ) -> Step:
     recent, twin = looked_at(now.recent, one)
-    state = replace(now, hands=_hands(one), recent=recent, **changes)
+    state = changed(now, {"hands": _hands(one), "recent": recent, **changes})
     return Step(state, moves, (*twin, *findings))
 
 
@@ -528,9 +533,7 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
     """Lay sheets: size leaves with the sheet and the skimming strip, all but what clings."""
     said = _as_its_stack(said, inputs)
     area_m2 = said.sheet_count * area_of_m2(_paper(said, inputs), said.sheet_format)
-    took = default("size_with_sheet_ml_per_m2")
-    lost_ml = min(max(0.0, now.volume_ml - VOLUME_MIN_ML), area_m2 * took.value)
-    ln_sd = ln_sd_of_range(low=took.low, high=took.high)
+    lost_ml = min(max(0.0, now.volume_ml - VOLUME_MIN_ML), area_m2 * WITH_SHEET.value)
     damp = said.damp == "yes"
     laid = Laid(
         entry=one.id,
@@ -547,7 +550,7 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
         one,
         findings=odd,
         volume_ml=now.volume_ml - lost_ml,
-        volume_sd_ml=(now.volume_sd_ml**2 + (lost_ml * ln_sd) ** 2) ** 0.5,
+        volume_sd_ml=(now.volume_sd_ml**2 + (lost_ml * WITH_SHEET_LN_SD) ** 2) ** 0.5,
         powder_g=now.powder_g * (1 - _share(lost_ml, now.volume_ml)),
         laid=(*now.laid, laid)[-LAID_KEPT:],
         laid_m2=now.laid_m2 + area_m2,
@@ -559,7 +562,9 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
 def _as_its_stack(said: kinds.SheetsThrough, inputs: Inputs) -> kinds.SheetsThrough:
     """Return sheets in the format of the stack they come from, whatever was said."""
     stack: StackState | None = inputs.state("stack", said.stack)
-    return said if stack is None else replace(said, sheet_format=stack.sheet_format)
+    if stack is None or stack.sheet_format == said.sheet_format:
+        return said
+    return replace(said, sheet_format=stack.sheet_format)
 
 
 def _paper(said: kinds.SheetsThrough, inputs: Inputs) -> PaperState | None:
@@ -586,20 +591,19 @@ def _through(one: InForce, said: kinds.SheetsThrough) -> Through:
 
 
 def _read(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
-    readers: Mapping[str, Callable[[], dict[str, Any]]] = {
-        "drop_test": lambda: {"drops": (*now.drops, _drop(now, one, said))[-LAST_KEPT:]},
-        "funnel": lambda: {"run_outs": (*now.run_outs, _run_out(one, said))[-RUN_OUTS_KEPT:]},
-        "thermometer": lambda: felt(one, said),
-        "look": lambda: felt(one, said),
-        "smell": lambda: felt(one, said),
-    }
-    read = readers.get(said.instrument)
-    if read is not None:
-        return _done(now, one, **read())
-    if said.instrument not in LEVELS:
-        odd = Finding(code="says-nothing-here", entry=one.id)
-        return _done(now, one, findings=(odd,))
-    return _levelled(now, one, said, inputs)
+    match said.instrument:
+        case "drop_test":
+            return _done(now, one, drops=(*now.drops, _drop(now, one, said))[-LAST_KEPT:])
+        case "funnel":
+            run_outs = (*now.run_outs, _run_out(one, said))[-RUN_OUTS_KEPT:]
+            return _done(now, one, run_outs=run_outs)
+        case "thermometer" | "look" | "smell":
+            return _done(now, one, **felt(one, said))
+        case "dipstick" | "tape_line":
+            return _levelled(now, one, said, inputs)
+        case _:
+            odd = Finding(code="says-nothing-here", entry=one.id)
+            return _done(now, one, findings=(odd,))
 
 
 def _levelled(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> Step:
