@@ -1,6 +1,6 @@
 """The form of a booked session: its day and people, and the lines of what it takes."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime, time
 from fractions import Fraction
@@ -9,9 +9,10 @@ from typing import Any, ClassVar, Final
 from wtforms import RadioField, SelectField, StringField
 
 from coop.actions.plan_session import Asked, Plan
+from coop.ids import Subject
 from coop.ledger.kinds import HEADS_MAX, NEEDS_MAX, SessionNeed, SessionPlanned
 from coop.ledger.schema import Refused, Slip
-from coop.ledger.states import SessionState, StudioState
+from coop.ledger.states import PaperState, SessionState, StudioState
 from coop.ledger.table import supply_of
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
@@ -32,13 +33,16 @@ UNITS: Final = (
 ROWS_SHOWN: Final = 2
 """So many empty lines stand open below the filled ones; the others are folded away."""
 
+ONE_PAPER_CHOICES: Final = 2
+"""Choices of a list with one paper: none, and that one."""
+
 _ROW = "needs."
 
 
 class SessionForm(EditionForm):
     kind: ClassVar[str] = "session.planned"
     beside: ClassVar[frozenset[str]] = frozenset(
-        {"day", "from_time", "to_time", "sheet_format", "method"}
+        {"day", "from_time", "to_time", "sheet_format", "method", "laid"}
     )
 
     name = StringField(
@@ -70,6 +74,8 @@ class SessionForm(EditionForm):
         validate_choice=False,
     )
 
+    laid = SelectField(N_("Paper they lay"), default="", validate_choice=False)
+
     def offer(self, studios: tuple[StudioState, ...]) -> None:
         """Fill the lists in the member's language; the one studio there is stands chosen."""
         self.studio.choices = options((str(one.id), one.name) for one in studios)
@@ -81,10 +87,27 @@ class SessionForm(EditionForm):
             for one in desk().journal.listed("supply", live=False)
         )
         named = options([("", words().gettext("nothing")), *((b, a) for a, b in supplies)])
+        self._offer_papers(papers)
         units = options((code, words().gettext(text)) for code, text in UNITS)
         for supply, _, unit in self.rows():
             supply.choices = named
             unit.choices = units
+
+    def _offer_papers(self, papers: Mapping[Subject, PaperState]) -> None:
+        """Offer the papers that the house has as a supply; one stands chosen."""
+        several = sorted(
+            (supply_name(words(), one, papers.get(one.paper)), str(one.id))
+            for one in desk().journal.listed("supply")
+            if one.what == "paper"
+        )
+        self.laid.choices = options(
+            [("", words().gettext("not said")), *((key, name) for name, key in several)]
+        )
+
+    @property
+    def asks_paper(self) -> bool:
+        """Whether there are several papers to choose from."""
+        return len(self.laid.choices or ()) > ONE_PAPER_CHOICES
 
     def rows(self) -> list[tuple[Any, Any, Any]]:
         """Return the fields of each line: supply, how much, unit."""
@@ -120,6 +143,7 @@ class SessionForm(EditionForm):
             head_count=int(heads),
             sheet_format=_of(self.sheet_format, "sheet_format"),
             method=_of(self.method, "method"),
+            paper=Subject(str(self.laid.data)) if self.laid.data else None,
         )
 
     def take_over(self, plan: Plan) -> None:

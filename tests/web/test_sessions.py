@@ -10,7 +10,7 @@ import pytest
 from coop.ledger.kinds import NEEDS_MAX
 from coop.ledger.states import SessionState
 from tests.support.forms import Typed, form_of, send, send_again
-from tests.support.opened import Opened, furnished, mixed, opened, quantity, sized
+from tests.support.opened import HOUSE, Opened, furnished, mixed, opened, quantity, sized
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 MOSS = "powder:carrageenan"
@@ -131,6 +131,57 @@ def test_a_larger_class_is_proposed_more_and_other_lines_stay(house: Opened) -> 
     assert fields["needs.2.amount.typed"] == "240"
     assert (fields["needs.4.supply"], fields["needs.4.amount.typed"]) == (ALUM, "42")
     assert fields["needs.1.supply"] == ""
+
+
+def proposed(house: Opened, **said: str) -> tuple[dict[str, str], str]:
+    """Ask what twelve people take. Return how much by supply, and the page."""
+    typed: Typed = {**SATURDAY, "propose": "1", **said}
+    answer = send(house.client("ines"), "/sessions/new", typed)
+    assert answer.status_code == 200, answer.text
+    fields = {name: one[0] for name, one in form_of(answer.text).fields.items()}
+    lines = {
+        fields[f"needs.{place}.supply"]: fields[f"needs.{place}.amount.typed"]
+        for place in range(4)
+    }
+    return {supply: much for supply, much in lines.items() if supply}, str(answer.text)
+
+
+def test_another_salt_is_proposed_by_its_aluminium(house: Opened) -> None:
+    """
+    The house mixes 40 g/L of potash alum and has aluminium sulfate alone: 42 g of the one are
+    26.2 g of the other, which carries 1.60 times the aluminium (atomic masses, as in
+    `coop.science.alum`).
+    """
+    house.say("limits.set", **(HOUSE | {"target_salt": "potash_alum"}),
+              supersedes=house.state("house", "house").edition)  # fmt: skip
+    lines, _ = proposed(house)
+
+    assert lines[ALUM] == "27"
+
+
+def test_of_several_papers_none_is_guessed(house: Opened) -> None:
+    """Which paper a class lays only its teacher knows; chosen, it is proposed."""
+    thin = house.say(
+        "paper.described",
+        name="Thin",
+        length=quantity(700, "mm"),
+        width=quantity(500, "mm"),
+        weight_g_per_m2="60",
+        chalk="not_known",
+    )
+    house.say("supply.described", what="paper", paper=thin, floor_count="10")
+    lines, page = proposed(house)
+    assert not [one for one in lines if one.startswith("paper:")]
+    assert "There is more than one paper: choose which, and it is proposed." in page
+    assert "Paper they lay" in page
+
+    chosen, page = proposed(house, laid=f"paper:{thin}")
+    assert chosen[f"paper:{thin}"] == "38"
+    assert "There is more than one paper" not in page
+
+
+def test_one_paper_is_not_asked_for(house: Opened) -> None:
+    assert "Paper they lay" not in proposed(house)[1]
 
 
 def test_what_the_house_does_not_have_is_said_and_not_proposed(tmp_path: Path) -> None:

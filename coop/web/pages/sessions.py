@@ -305,7 +305,7 @@ def _plan(form: SessionForm, state: SessionState | None) -> Response:
         plan = _proposed(form)
         if plan is not None:
             form.take_over(plan)
-            missing, status = plan.missing, 200
+            missing, status = _left_out(plan), 200
     elif form.validate_on_submit():
         fixed = {"session": state.id} if state else {}
         outcome = publish(form, "session", state.id if state else None, **fixed)
@@ -319,16 +319,28 @@ def _plan(form: SessionForm, state: SessionState | None) -> Response:
         form=form,
         no_studio=not studios,
         cautions=cautions(words(), UNDER_16) if form.under_16.data == "yes" else (),
-        missing=tuple(_missing(one) for one in missing),
+        missing=missing,
     )
     return show("session_form.html", page=page, nav="room", status=status)
 
 
-def _missing(what: str) -> str:
-    return words().gettext(
-        "The house has no %(what)s among its supplies, so none was proposed.",
-        what=say.choice(words(), "supply", what),
+def _left_out(plan: Plan) -> tuple[str, ...]:
+    """Say what was not proposed, and why."""
+    missing = (
+        words().gettext(
+            "The house has no %(what)s among its supplies, so none was proposed.",
+            what=say.choice(words(), "supply", what),
+        )
+        for what in plan.missing
     )
+    unsure = (
+        words().gettext(
+            "There is more than one %(what)s: choose which, and it is proposed.",
+            what=say.choice(words(), "supply", what),
+        )
+        for what in plan.unsure
+    )
+    return (*missing, *unsure)
 
 
 def _proposed(form: SessionForm) -> Plan | None:
