@@ -79,6 +79,15 @@ class PercentField(NumberField):
         return wire(unwire(said) * 100)
 
 
+class MoneyField(NumberField):
+    """An amount of money: to the hundredth, which is never rounded in silence."""
+
+    def said(self, number: Fraction) -> str:
+        if (number * 100).denominator != 1:
+            raise ValueError(N_("At most two decimals, please: 31.78."))
+        return wire(number)
+
+
 def _wrong(fault: NotUnderstood) -> str:
     if fault.code == "thousands-or-decimals":
         return N_("Thousands or decimals? Write it without a group of three digits.")

@@ -1,35 +1,45 @@
 """Receiving a lot as it was bought: its forms, and what stands on the page beside them."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Any, ClassVar
 
-from wtforms import Field, RadioField, SelectField, StringField
+from wtforms import Field, HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import InputRequired, Optional
 
 from coop.actions.see_supplies import SupplyLook
-from coop.ledger.kinds import POWDERS, OrderPlaced, SupplyDescribed
-from coop.ledger.schema import Refused
+from coop.actions.write import Draft, Written, write
+from coop.ids import EntryId, is_uuid
+from coop.ledger.kinds import POWDERS, LotReceived, OrderPlaced, SupplyDescribed
+from coop.ledger.schema import Refused, Slip, faults_of
 from coop.ledger.states import SupplierState, SupplyState
+from coop.ledger.wire import nest
 from coop.rules.storage import keeps_days
+from coop.store.desk import Desk
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.quantity import Quantity
 from coop.units.table import UNITS, VOLUME
 from coop.web import words as say
 from coop.web.doses import number_text, quantity_text
-from coop.web.fields import VOLUMES, NumberField
+from coop.web.fields import VOLUMES, MoneyField, NumberField
 from coop.web.forms import EntryForm, Happened, options
 from coop.web.i18n import N_, Words
+from coop.web.page import new_id, now, who
 from coop.web.powder import LIQUID
 from coop.web.stock import amount_text, days_text
 from coop.web.storing import standing_apart, storing
 from coop.web.told import typed
 
 CARRAGEENAN = "carrageenan"
-SODAS_OF = ("soda", "softener")
+SOFTENER = "softener"
+SODAS_OF = ("soda", SOFTENER)
 """Supplies that may be a soda: which form it is decides how much of it is weighed."""
+NO_SODA = "none"
+"""Said of a softener that is no soda; the ledger is told nothing of a soda then."""
 SOME = "some"
 REAMS_USUAL = (500, 480)
 WEIGHTS = ("g", "kg", "lb", "oz")
@@ -37,12 +47,22 @@ POURED = ("ml", "l")
 
 
 class LotForm(EntryForm, Happened):
-    kind: ClassVar[str] = "lot.received"
+    """
+    A lot as it was bought, and what all of it cost.
 
-    studio = RadioField(N_("Studio"), validators=[InputRequired()])
+    `fixed` are the parts of the body that nobody is asked.
+    """
+
+    kind: ClassVar[str] = "lot.received"
+    beside: ClassVar[frozenset[str]] = frozenset({"price", "price_id"})
+    fixed: Mapping[str, str] = MappingProxyType({})
+
+    studio = RadioField(
+        N_("Studio"), validators=[InputRequired(N_("Choose the studio that it came to."))]
+    )
     name = StringField(
         N_("Name of the lot"),
-        validators=[InputRequired()],
+        validators=[InputRequired(N_("Say what you write on it, for example K-3."))],
         description=N_("What you write on it, for example K-3."),
     )
     pack_count = StringField(N_("Packs"), default="1")
@@ -53,6 +73,53 @@ class LotForm(EntryForm, Happened):
         N_("Keeps once opened"),
         description=N_("Only where the label says it; else it goes by the supply."),
     )
+    price = MoneyField(
+        N_("Price of all of it"),
+        description=N_("What all packs of this lot cost together, in the house's money."),
+    )
+    price_id = HiddenField(default=new_id)
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Tell every fault at once: whoever has a parcel in hand sends it twice at most."""
+        super().validate(extra_validators)
+        for refused in self._faults():
+            field = self._nearest(refused.field)
+            if field is None or not field.errors:
+                self.take(refused)
+        return not self.errors
+
+    def _faults(self) -> Iterator[Refused]:
+        """Give what the ledger would refuse, each field by itself."""
+        pairs = defaultdict(list)
+        for name, value in self._pairs():
+            pairs[name.partition(".")[0]].append((name, value))
+        body: dict[str, Any] = dict(self.fixed)
+        for some in pairs.values():
+            try:
+                body |= nest(some)
+            except Slip as slip:
+                yield slip.refused
+        yield from faults_of(LotReceived, body)
+
+    def write_price(self, desk: Desk, lot: EntryId) -> None:
+        """
+        Write what all of it cost, where that was typed; typed anew, the last one holds.
+
+        Raises:
+            Slip: It is refused.
+        """
+        if "price" not in self or not self.price.data:
+            return
+        body = {"lot": lot, "price": self.price.data}
+        for made in (str(self.price_id.data), new_id()):
+            if not is_uuid(made):
+                raise Slip("entry_id", "not-an-id")
+            said = Draft(id=EntryId(made), kind="lot.priced", body=body)
+            outcome = write(desk.journal, who(), said, now=now())
+            if isinstance(outcome, Refused):
+                raise Slip("price", outcome.code, **dict(outcome.limits))
+            if isinstance(outcome, Written):
+                return
 
     @property
     def held(self) -> Field:
@@ -70,12 +137,14 @@ class LotForm(EntryForm, Happened):
                 yield name, value
 
 
+HOLDS = InputRequired(N_("Say what one of them holds, for example 454 g or 2.5 L."))
+WHICH_SODA = N_("Choose the soda that stands on the jar.")
+
+
 class WeighedLotForm(LotForm):
     """One pack's weight, and that of its tub alone."""
 
-    weight_typed = StringField(
-        N_("Each holds"), name="weight.typed", validators=[InputRequired()]
-    )
+    weight_typed = StringField(N_("Each holds"), name="weight.typed", validators=[HOLDS])
     weight_unit = SelectField(N_("Unit"), name="weight.unit", default="g")
     tare_typed = StringField(
         N_("The empty tub weighs"),
@@ -95,12 +164,17 @@ class WeighedLotForm(LotForm):
 class AlumForm(WeighedLotForm):
     """A bag of alum is bought by the kilogram."""
 
-    salt = RadioField(N_("Which salt"), validators=[InputRequired()])
+    salt = RadioField(
+        N_("Which salt"),
+        validators=[InputRequired(N_("Choose the salt that stands on the tub."))],
+    )
     weight_unit = SelectField(N_("Unit"), name="weight.unit", default="kg")
 
 
 class PowderForm(WeighedLotForm):
-    what = RadioField(N_("Which powder"), validators=[InputRequired()])
+    what = RadioField(
+        N_("Which powder"), validators=[InputRequired(N_("Choose the powder that came."))]
+    )
     carrageenan = RadioField(
         N_("Which carrageenan"),
         description=N_("Only lambda is for marbling: kappa and iota set to a jelly."),
@@ -109,12 +183,13 @@ class PowderForm(WeighedLotForm):
     soda = RadioField(N_("If it is a soda, which"), validators=[Optional()])
 
     def validate(self, extra_validators: Any = None) -> bool:
-        """Ask for the type of a carrageenan: nobody sees it on the tray."""
-        fit = super().validate(extra_validators)
+        """Ask for what is not seen on the tray: the type of a carrageenan, of a soda."""
+        super().validate(extra_validators)
         if self.what.data == CARRAGEENAN and not self.carrageenan.data:
-            self.take(Refused(field="carrageenan", code="missing"))
-            return False
-        return bool(fit)
+            self.carrageenan.errors = [N_("Choose the type; if nobody knows it, say so.")]
+        if self.what.data in SODAS_OF and not self.soda.data:
+            self.soda.errors = [WHICH_SODA]
+        return not self.errors
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
         """Say only what goes with the powder; gall may come by volume."""
@@ -123,6 +198,8 @@ class PowderForm(WeighedLotForm):
             for name, whats in (("carrageenan", (CARRAGEENAN,)), ("soda", SODAS_OF))
             if self.what.data not in whats
         }
+        if self.soda.data == NO_SODA:
+            unfit.add("soda")
         poured = self.what.data == LIQUID and self.weight_unit.data in POURED
         for name, value in super()._pairs():
             if name not in unfit:
@@ -135,10 +212,14 @@ class PowderForm(WeighedLotForm):
 
 
 class PaperForm(LotForm):
-    paper = RadioField(N_("Which paper"), validators=[InputRequired()])
+    paper = RadioField(
+        N_("Which paper"), validators=[InputRequired(N_("Choose the paper that came."))]
+    )
     sheet_count = StringField(
         N_("Full sheets in each"),
-        validators=[InputRequired()],
+        validators=[
+            InputRequired(N_("Say how many full sheets one of them holds: 500, or 480."))
+        ],
         description=N_("Count them: a ream is 500 sheets here and 480 there."),
     )
     grain = RadioField(N_("Grain"), validators=[Optional()])
@@ -165,13 +246,11 @@ class PaperForm(LotForm):
 
 
 class WeighedForm(WeighedLotForm):
-    soda = RadioField(N_("Which soda"), validators=[Optional()])
+    soda = RadioField(N_("Which soda"), validators=[InputRequired(WHICH_SODA)])
 
 
 class PouredForm(LotForm):
-    volume_typed = StringField(
-        N_("Each holds"), name="volume.typed", validators=[InputRequired()]
-    )
+    volume_typed = StringField(N_("Each holds"), name="volume.typed", validators=[HOLDS])
     volume_unit = SelectField(N_("Unit"), name="volume.unit", default="l")
 
     @property
@@ -183,7 +262,12 @@ class PouredForm(LotForm):
 
 
 class PiecesForm(LotForm):
-    piece_count = StringField(N_("Pieces in each"), validators=[InputRequired()])
+    piece_count = StringField(
+        N_("Pieces in each"),
+        validators=[
+            InputRequired(N_("Say how many pieces one of them holds, for example 100."))
+        ],
+    )
 
     @property
     def held(self) -> Field:

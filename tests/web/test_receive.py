@@ -175,6 +175,126 @@ def test_a_slip_is_told_beside_its_field(
     assert 'value="K-5"' in answer.text
 
 
+def test_every_slip_is_told_at_once_and_what_would_be_right(house: Opened) -> None:
+    """Whoever learns of one slip after the other sends the form five times."""
+    typed = {"studio": "", "name": "", "what": "starch", "pack_count": "0",
+             "weight.typed": "a lot", "weight.unit": "g", "best_before": "soon"}  # fmt: skip
+    page = receive(house, "powder", **typed).text
+
+    assert "5 things to put right" in page
+    for told in (
+        "Studio: Choose the studio that it came to.",
+        "Name of the lot: Say what you write on it",
+        "Packs: From 1 to 1000, please.",
+        "Each holds: A number, please",
+        "Best before, as the label says: A day, please",
+    ):
+        assert told in page
+    assert "This field is required" not in page
+
+
+@pytest.mark.parametrize(
+    ("there", "told"),
+    [
+        ("alum", "Choose the salt that stands on the tub."),
+        ("powder", "Choose the powder that came."),
+        ("paper", "Say how many full sheets one of them holds"),
+    ],
+)
+def test_what_is_left_open_says_what_would_be_right(
+    house: Opened, there: str, told: str
+) -> None:
+    """A page that only says that something is needed has not said what."""
+    page = receive(house, there).text
+
+    assert told in page
+    assert "This field is required" not in page
+
+
+def test_a_softener_and_a_soda_must_say_which_soda_they_are(house: Opened) -> None:
+    """By the crystals' weight anhydrous soda is almost three times too strong."""
+    key = supply(house, "soda", "weight", "washing soda")
+    silent = receive(house, "powder", name="SO-1", **grams("500", what="softener"))
+    other = receive(house, f"supply?supply={key}", name="SO-2", **grams("500"))
+
+    for page in (silent, other):
+        assert page.status_code == 422
+        assert "Choose the soda that stands on the jar." in page.text
+
+
+def test_a_softener_may_be_no_soda(house: Opened) -> None:
+    typed = grams("500", what="softener", soda="none")
+
+    assert receive(house, "powder", name="SO-1", **typed).status_code == 303
+    assert lot_named(house, "SO-1").soda is None
+
+
+def test_which_soda_a_supply_is_said_once(house: Opened) -> None:
+    """Its name may say it; else its last lot has said it."""
+    crystals = supply(house, "soda", "weight", "Soda crystals, fine")
+    washing = supply(house, "soda", "weight", "washing soda")
+    client = house.client("kahu")
+
+    def proposed(key: str) -> list[str]:
+        page = client.get(f"/shelf/receive/supply?supply={key}").text
+        return form_of(page).fields.get("soda", [])
+
+    assert (proposed(crystals), proposed(washing)) == (["crystals"], [])
+    typed = grams("1", "kg", soda="anhydrous")
+    receive(house, f"supply?supply={washing}", name="W-1", **typed)
+    assert proposed(washing) == ["anhydrous"]
+
+
+# What it cost.
+
+
+def priced(house: Opened, price: str, who: str = "teodor") -> Any:
+    if "teodor" not in house.members:
+        house.join("Teodor V.", "member", "treasurer")
+    return receive(house, "powder", who, **grams("454", what="starch", name="S-9", price=price))
+
+
+def test_the_treasurer_writes_what_it_cost_with_the_lot(house: Opened) -> None:
+    """The bill lies in the parcel: nobody looks the lot up again for it."""
+    assert priced(house, "31.78").status_code == 303
+    assert str(lot_named(house, "S-9").price) == "31.78"
+    assert 'name="price"' not in house.client("kahu").get("/shelf/receive/powder").text
+
+
+def test_a_price_from_somebody_else_is_not_taken(house: Opened) -> None:
+    assert priced(house, "31.78", "kahu").status_code == 303
+    assert lot_named(house, "S-9").price is None
+
+
+@pytest.mark.parametrize("price", ["12,345.678", "0.125"])
+def test_a_price_is_not_rounded_in_silence(house: Opened, price: str) -> None:
+    """And nothing of the lot is written either."""
+    answer = priced(house, price)
+
+    assert answer.status_code == 422
+    assert "At most two decimals, please" in answer.text
+    with house.desk() as desk:
+        assert "S-9" not in {one.name for one in desk.journal.listed("lot")}
+
+
+def test_sent_twice_the_lot_and_its_price_are_written_once(house: Opened) -> None:
+    """A tap on a slow line, and another."""
+    house.join("Teodor V.", "member", "treasurer")
+    client, there = house.client("teodor"), "/shelf/receive/powder"
+    form = form_of(client.get(there).text)
+    typed = grams("454", what="starch", name="S-9", price="31.78")
+    fields = form.fields | {"studio": [house.made["studio"]]}
+    fields |= {name: [value] for name, value in typed.items()}
+
+    for _ in range(2):
+        assert client.post(there, data=fields).status_code == 303
+    lot = lot_named(house, "S-9")
+    page = client.get(f"/lots/{lot.id}").text
+
+    assert str(lot.price) == "31.78"
+    assert page.count("wrote the price of S-9") == 1
+
+
 def test_a_lot_is_from_a_supplier_that_is_known_or_from_a_name(house: Opened) -> None:
     """A name typed before one was chosen from the list does not contradict it."""
     known = supplier(house)

@@ -244,7 +244,7 @@ def test_carrageenan_without_a_type_is_asked_for_it(house: Opened):
     silent = receive_powder(house, carrageenan="")
 
     assert silent.status_code == 422
-    assert "Which carrageenan: This is needed." in silent.text
+    assert "Which carrageenan: Choose the type" in silent.text
     assert receive_powder(house, carrageenan="not_known").status_code == 303
 
 

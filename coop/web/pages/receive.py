@@ -9,6 +9,7 @@ from typing import Any
 from flask import Blueprint, abort, flash, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
 
+from coop.actions.see_shelf import lots_on_hand
 from coop.actions.see_supplies import (
     SupplyLook,
     said_of_order,
@@ -17,9 +18,11 @@ from coop.actions.see_supplies import (
     see_supply,
     whats_on_hand,
 )
+from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.accounts import powder
 from coop.ledger.kinds import POWDERS
+from coop.ledger.schema import Slip
 from coop.ledger.states import OrderState, StudioState, SupplierState, SupplyState
 from coop.people.may import may
 from coop.web import words as say
@@ -28,6 +31,9 @@ from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, show, who, words, writing
 from coop.web.receiving import (
+    NO_SODA,
+    SODAS_OF,
+    SOFTENER,
     Kept,
     LotForm,
     form_for,
@@ -189,7 +195,28 @@ def _form(what: str, given: Given) -> LotForm:
         shown.setdefault("sheet_count", str(seller.ream_sheets))
     if given.order is not None and given.order.open_packs:
         shown["pack_count"] = str(given.order.open_packs)
-    return form_for(what, given.look, shown)
+    for soda in _soda(what, given):
+        shown.setdefault("soda", soda)
+    form = form_for(what, given.look, shown)
+    form.fixed = _fixed(what, given)
+    if not may(who().roles, "lot.priced"):
+        del form.price, form.price_id
+    return form
+
+
+def _soda(what: str, given: Given) -> Iterator[str]:
+    """Give which soda a supply is: as its last lot says, else as its name does."""
+    key = given.look.supply.id if given.look else powder(SOFTENER)
+    if (given.look.supply.what if given.look else what) not in (*SODAS_OF, "powder"):
+        return
+    looks = [one for one in lots_on_hand(desk().journal) if one.lot.substance == key]
+    for look in sorted(looks, key=lambda one: one.lot.received_at, reverse=True):
+        if look.lot.soda:
+            yield look.lot.soda
+    name = given.look.supply.name.casefold() if given.look else ""
+    for code, text in say.choices(words(), "soda"):
+        if text.partition(" (")[0].casefold() in name:
+            yield code
 
 
 def _offer(form: Any, what: str, given: Given) -> bool:
@@ -201,7 +228,7 @@ def _offer(form: Any, what: str, given: Given) -> bool:
     sellers += [(str(one.id), one.name) for one in _suppliers()]
     form.sold_by.choices = options(sellers)
     if "soda" in form:
-        form.soda.choices = options(say.choices(words(), "soda"))
+        form.soda.choices = options(_sodas(what))
     things = _offer_things(form, what, given.look.supply if given.look else None)
     for field in (form.studio, *things):
         if len(field.choices) == 1 and not field.data:
@@ -232,15 +259,29 @@ def _offer_things(form: Any, what: str, supply: SupplyState | None) -> tuple[Any
     return ()
 
 
+def _sodas(what: str) -> list[tuple[str, str]]:
+    """Return which soda a lot may be; a softener may be none."""
+    sodas = say.choices(words(), "soda")
+    if what == "powder":
+        sodas.append((NO_SODA, words().gettext("it is no soda")))
+    return sodas
+
+
 def _suppliers() -> tuple[SupplierState, ...]:
     found: tuple[SupplierState, ...] = desk().journal.listed("supplier")
     return found
 
 
 def _record(form: LotForm, what: str, given: Given) -> bool:
-    """Write the lot; say what is still to come of the order."""
-    with writing() as here:
-        outcome = form.record(here, **_fixed(what, given))
+    """Write the lot and its price; say what is still to come of the order."""
+    try:
+        with writing() as here:
+            outcome = form.record(here, **form.fixed)
+            if isinstance(outcome, Written):
+                form.write_price(here, outcome.sealed.entry.id)
+    except Slip as slip:
+        outcome = slip.refused
+        form.take(outcome)
     if not written(outcome, words().gettext("Received.")):
         _offer(form, what, given)
         return False
