@@ -39,6 +39,15 @@ def test_half_sheets_and_halves_of_grams_are_not_rounded_away(house: Opened) -> 
     assert any(one.endswith(".75") for one in left)
 
 
+def test_gall_stands_in_it_as_it_is_poured(house: Opened) -> None:
+    """Half a litre came in: nobody has 507.21 g of it."""
+    house.say("lot.received", studio=house.made["studio"], what="gall", name="G-1",
+              volume=quantity(500, "ml"))  # fmt: skip
+
+    (gall,) = (row for row in rows(house) if row["name"] == "G-1")
+    assert (gall["amount"], gall["unit"], gall["left"]) == ("500", "mL", "500")
+
+
 def test_a_supply_of_ones_own_is_named(house: Opened) -> None:
     made = house.say("supply.described", what="gloves", name="Gloves M", measure="pieces")
     house.say("lot.received", studio=house.made["studio"], what="supply", supply=made,

@@ -11,6 +11,7 @@ from coop.ledger import accounts
 from coop.ledger.states import LotState, PaperState, StudioState, SupplierState, SupplyState
 from coop.web.csv_out import Cell, csv_answer
 from coop.web.page import desk, needs, zone
+from coop.web.powder import LIQUID, in_its_unit
 
 pages = Blueprint("stock_out", __name__)
 
@@ -62,14 +63,21 @@ def _of(lot: LotState, paper: PaperState | None, supply: SupplyState | None) -> 
 
 
 def _amounts(look: LotLook) -> tuple[Cell, ...]:
-    unit, per_unit = PER_UNIT[look.lot.measure]
+    unit, per_unit = _unit_of(look.lot)
     pack, left = (_exact(amount, per_unit) for amount in (look.lot.pack, look.left))
     return look.lot.name, look.lot.pack_count, pack, unit, left
 
 
-def _exact(amount: int, per_unit: int) -> Decimal:
+def _unit_of(lot: LotState) -> tuple[str, float]:
+    """Return the unit of a lot, and how much of its rows is one: gall is poured by the mL."""
+    if lot.what == LIQUID:
+        return "mL", accounts.UG_PER_G / in_its_unit(LIQUID, 1)
+    return PER_UNIT[lot.measure]
+
+
+def _exact(amount: int, per_unit: float) -> Decimal:
     """Return an amount to a thousandth, without noughts that say nothing."""
-    exact = (Decimal(amount) / per_unit).quantize(THOUSANDTH)
+    exact = (Decimal(amount) / Decimal(per_unit)).quantize(THOUSANDTH)
     return exact.to_integral() if exact == exact.to_integral() else exact.normalize()
 
 
