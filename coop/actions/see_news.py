@@ -16,6 +16,7 @@ NEWS_SHOWN = 3
 BESIDE = frozenset(
     {
         "lot.received", "lot.moved", "lot.adjusted", "lot.cut", "lot.spoon_weighed",
+        "order.placed", "order.cancelled",
         "instrument.checked", "sheets.sorted", "studio.described", "vessel.described",
         "paper.described", "recipe.published", "limits.set", "jug.found", "jug.known",
     }

@@ -72,7 +72,7 @@ def _beside(one: InForce | Entry) -> str:
         return words().gettext("an older line was put right")
     if isinstance(one.content, LotReceived):
         return words().gettext("received %(lot)s", lot=one.content.name)
-    if one.kind.startswith("lot."):
+    if one.kind.startswith(("lot.", "order.")):
         return told(words(), Names(desk().journal), one.content)
     return say.kind(words(), one.kind)
 

@@ -91,6 +91,20 @@ def test_what_is_about_no_bath_is_told_by_itself(house: Opened) -> None:
     ]
 
 
+def test_what_somebody_ordered_is_told_with_who_did(house: Opened) -> None:
+    """Any member may order: whoever looks after the shelf sees that it was done."""
+    after = head(house)
+    order = house.say("order.placed", "kahu", what="carrageenan", packs="2",
+                      pack=quantity(454, "g"))  # fmt: skip
+    house.say("order.cancelled", "kahu", order=order, reason="too_late")
+
+    assert lines(house, "amina", after) == [
+        "the rest of what was ordered will not come: carrageenan "
+        "(would come too late), KR, just now",
+        "ordered 2 packs of 454 g: carrageenan, KR, just now",
+    ]
+
+
 def test_what_is_done_to_a_size_is_told_like_what_is_done_to_alum(house: Opened) -> None:
     bath, size = mixed(house), sized(house)
     stack = through(house, bath, 20)
