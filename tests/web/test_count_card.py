@@ -4,9 +4,12 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from playwright.sync_api import expect
 
+from tests.support.browser import Pages, assert_accessible
 from tests.support.forms import Form, forms_of
-from tests.support.opened import Opened, quantity
+from tests.support.opened import PASSWORD, Opened, quantity
+from tests.support.server import serving, sign_in
 
 UNKNOWN = "0192f3c4-5d6e-7f80-9a1b-2c3d4e5f6a7b"
 
@@ -231,3 +234,47 @@ def test_only_what_is_on_it_is_cautioned_of(house: Opened, moss: str) -> None:
     )
 
     assert "burns eyes and skin" in client.get(there(house)).text
+
+
+def test_a_line_is_folded_until_it_says_something(house: Opened, moss: str) -> None:
+    """Sixteen lots unfolded are eleven screens of a phone; a slip is unfolded."""
+    empty = house.client("amina").get(there(house)).text
+    slip = save(house, {line(moss, "weight.typed"): "a lot"}).text
+
+    assert empty.count("data-line>") == 3
+    assert slip.count("data-line>") == 2
+    assert f'id="line-{moss}" data-line open>' in slip
+
+
+def test_on_paper_it_is_a_table_to_write_into(house: Opened, moss: str) -> None:
+    """Who reads what should be there sees that; so nothing of it stands on the paper."""
+    page = house.client("amina").get(there(house)).text
+    paper = page.partition('class="print-only"')[2].partition("</table>")[0]
+
+    assert paper.count("<tr>") == 1 + 3
+    assert "<select" not in paper
+    assert "600" not in paper
+    assert "1000" not in paper
+    for name in ("K-3", "AS-24", "P-31", "Remarks", "Counted by ____", " and ____"):
+        assert name in paper
+    assert 'class="form count-card screen-only"' in page
+
+
+@pytest.mark.browser
+def test_how_many_lines_are_filled_in_is_said_while_they_are(
+    house: Opened, pages: Pages, moss: str
+) -> None:
+    """Folded lines hide what was typed: each says it again, and their number stands below."""
+    with serving(house.app()) as origin:
+        page = pages.phone(origin)
+        sign_in(page, "amina", PASSWORD)
+        page.goto(there(house))
+        folded = page.locator(f"#line-{moss}")
+        expect(page.get_by_text("0 of 3 lots filled in")).to_be_visible()
+
+        folded.locator("summary").click()
+        folded.get_by_label("Unopened packs").fill("2")
+
+        expect(page.get_by_text("1 of 3 lots filled in")).to_be_visible()
+        expect(folded.locator("summary")).to_contain_text("2")
+        assert_accessible(page)

@@ -16,6 +16,7 @@ from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.schema import Slip
 from coop.ledger.states import LotState
+from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card_of
 from coop.web.count_form import CountRow, members_but_me, with_whom
 from coop.web.forms import PageForm
@@ -45,13 +46,14 @@ class CardForm(PageForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardRow:
-    """One lot on the card; `said` is its last count."""
+    """One lot on the card; `said` is its last count, `open` whether its line is unfolded."""
 
     id: str
     name: str
     told: str
     holds: str
     said: str
+    open: bool
     form: CountRow
 
 
@@ -241,11 +243,12 @@ def _row(look: LotLook, row: CountRow, spoon: str) -> CardRow:
     return CardRow(
         id=str(lot.id),
         name=lot.name,
-        told="" if told == lot.name else told,
+        told=say.choice(words(), "supply", look.what) if told == lot.name else told,
         holds=words().gettext("Each holds %(pack)s.", pack=much(words(), lot, lot.pack)),
         said=words().gettext("Last counted %(day)s.", day=last)
         if last
         else words().gettext("Never counted."),
+        open=row.says or bool(row.errors),
         form=row,
     )
 
