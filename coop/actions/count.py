@@ -27,6 +27,16 @@ _LEAST: Mapping[str, Fraction] = MappingProxyType(
     }
 )
 """What is no more than this is not written off: no scale shows it."""
+_HELD_BY: Mapping[str, str] = MappingProxyType(
+    {
+        "weight": "weight",
+        "volume": "volume",
+        "sheets": "sheet_count",
+        "pieces": "piece_count",
+    }
+)
+_HELD = frozenset(_HELD_BY.values())
+"""In which field a receiving says what one pack holds."""
 
 
 class NotBoth(Exception):
@@ -73,6 +83,13 @@ def put_right(look: GapLook) -> dict[str, Any]:
         "counted": str(look.count.entry),
         **said_of(look.lot, abs(look.gap.difference)),
     }
+
+
+def received_in(body: Mapping[str, Any], lot: LotState, pack: int) -> dict[str, Any]:
+    """Return the body of a lot's receiving with another amount in each pack."""
+    said = said_of(lot, pack)
+    held = {name: value for name, value in body.items() if name not in _HELD}
+    return held | {_HELD_BY[lot.measure]: said.get("amount", said.get("count"))}
 
 
 def said_of(lot: LotState, amount: int) -> dict[str, Any]:

@@ -187,6 +187,7 @@ OPEN_REASONS = (
     "written_twice",
     "wrong_bath",
     "wrong_time",
+    "pack_size",
     "undone",
     "other",
 )

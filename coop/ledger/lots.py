@@ -189,7 +189,7 @@ def _part(
 ) -> LotState | None:
     """Return the part of a lot that now stands in another studio: of the same age and kind."""
     giver: LotState | None = inputs.state("lot", said.lot)
-    amount = _said_of(giver, said.amount, said.count) if giver else 0
+    amount = amount_of(giver, said) if giver else 0
     if giver is None or amount <= 0:
         return None
     return replace(
@@ -211,6 +211,11 @@ def _opened_before(giver: LotState, one: InForce) -> datetime | None:
     """Return when a lot was opened, if a part of it was taken out of the open pack."""
     opened = giver.opened_at
     return opened if opened is not None and opened <= one.at else None
+
+
+def amount_of(lot: LotState, said: kinds.LotMoved | kinds.LotAdjusted) -> int:
+    """Return how much of a lot an entry about it moves, in the unit of its rows."""
+    return _said_of(lot, said.amount, said.count)
 
 
 def _said_of(lot: LotState, amount: Quantity | None, count: Fraction | int | None) -> int:
@@ -348,12 +353,12 @@ def _moved_by(state: LotState, one: InForce) -> list[Move]:
     """Return the rows by which a lot gives a part away or is put right."""
     match one.content:
         case kinds.LotMoved(lot=lot) as said if lot == state.id:
-            amount = _said_of(state, said.amount, said.count)
+            amount = amount_of(state, said)
             taker = said.into or Subject(one.id)
             ends = accounts.account("lot", lot), accounts.account("lot", taker)
             at = one.at
         case kinds.LotAdjusted() as said:
-            amount = _said_of(state, said.amount, said.count)
+            amount = amount_of(state, said)
             ends = accounts.account("lot", state.id), accounts.cause(said.cause)
             ends = ends if said.way == "out" else (ends[1], ends[0])
             at = _counted_at(state, said.counted) or one.at

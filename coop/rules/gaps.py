@@ -118,10 +118,11 @@ def within_noise(gap: Gap) -> bool:
     >>> within_noise(Gap(measure="weight", expected=577, seen=566, doubt=0))
     True
     """
-    return abs(gap.difference) <= _noise(gap)
+    return abs(gap.difference) <= noise_of(gap)
 
 
-def _noise(gap: Gap) -> float:
+def noise_of(gap: Gap) -> float:
+    """Return how far a count may be off, in the unit of the gap: see `within_noise`."""
     counts = value("count_noise_count") * _ROWS_PER_COUNT.get(gap.measure, 0)
     return max(abs(gap.expected) * value("count_noise_fraction"), counts, gap.doubt)
 
@@ -193,7 +194,7 @@ def _alike(gap: Gap, explained: int) -> bool:
     """Say whether an amount explains a gap: within its noise, and never far from its size."""
     apart = abs(gap.difference - explained)
     largest = max(abs(gap.difference), abs(explained))
-    return apart <= min(_noise(gap), largest * value("gap_alike_fraction"))
+    return apart <= min(noise_of(gap), largest * value("gap_alike_fraction"))
 
 
 def _moved(counted: Counted, others: Iterable[Counted]) -> list[Moved]:

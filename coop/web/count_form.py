@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from wtforms import BooleanField, HiddenField, RadioField, SelectField, StringField
 
+from coop.actions.correct_entry import CORRECTION
 from coop.actions.count import count_lot
 from coop.actions.write import Draft, Outcome
 from coop.ids import EntryId, is_uuid
@@ -188,6 +189,15 @@ class MovedForm(EntryForm):
     def _time(self) -> dict[str, Any]:
         """Return when it was moved: before the earlier of the two counts saw it."""
         return {"happened_at": self.at}
+
+
+class PackForm(EntryForm):
+    """A pack holds another amount, `likely`: one tap corrects the receiving of the lot."""
+
+    kind: ClassVar[str] = CORRECTION
+    beside: ClassVar[frozenset[str]] = frozenset({"likely"})
+
+    likely = HiddenField()
 
 
 def members_but_me() -> list[tuple[str, str]]:

@@ -16,7 +16,9 @@ from coop.rules.gaps import (
     PackSize,
     Suggestion,
     WrittenTwice,
+    noise_of,
 )
+from coop.science.defaults import value
 from coop.web import words as say
 from coop.web.drafts import Teller
 from coop.web.i18n import N_, Words
@@ -79,6 +81,20 @@ def doubt_text(words: Words, lot: LotState, gap: Gap) -> str:
     return words.gettext(
         "It may be off by %(doubt)s either way: by the level, or by what was spooned out.",
         doubt=much(words, lot, gap.doubt),
+    )
+
+
+def noise_text(words: Words, lot: LotState, gap: Gap) -> str:
+    """Say how far counting errs: 'Counting errs by up to 19 full sheets (2 %).'"""
+    noise = noise_of(gap)
+    said = much(words, lot, int(noise))
+    share = value("count_noise_fraction")
+    if noise > abs(gap.expected) * share:
+        return words.gettext("Counting errs by up to %(noise)s.", noise=said)
+    return words.gettext(
+        "Counting errs by up to %(noise)s (%(percent)s %%).",
+        noise=said,
+        percent=words.number(100 * share),
     )
 
 

@@ -19,12 +19,13 @@ from coop.ids import Subject
 from coop.ledger.kinds import POWDERS
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Slip
+from coop.people.may import may
 from coop.units.quantity import Quantity
 from coop.web import words as say
 from coop.web.fields import LENGTHS, TEMPERATURES, NumberField
 from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, looked_up, options
 from coop.web.i18n import N_
-from coop.web.page import now, words, zone
+from coop.web.page import now, who, words, zone
 from coop.web.told import typed
 
 LITRES = ("l", "ml", "us_gallon", "us_quart", "us_cup", "imp_gallon")
@@ -39,6 +40,8 @@ THINGS_MAX = 100
 OPTIONAL = frozenset({"alum", "lot", "paper", "powder", "supplier"})
 LOTS = frozenset({"alum", "lot", "powder"})
 """What is asked for a lot of by what it is of."""
+SAID_BY_BUTTONS = frozenset({"pack_size", "undone"})
+"""Reasons that a button says by itself: that of a gap's pack size, and Undo."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -326,7 +329,7 @@ class CorrectForm(EntryForm, Noted):
         choices=looked_up(
             (code, text)
             for code, text in say.CHOICES["correct_reason"].items()
-            if code != "undone"  # what the Undo button says by itself
+            if code not in SAID_BY_BUTTONS
         ),
         validate_choice=False,
     )
@@ -417,7 +420,7 @@ def form_for(journal: Journal, standing: Standing) -> CorrectForm:
 
 def _seen(asked: tuple[Ask, ...]) -> tuple[Ask, ...]:
     """Leave out a price for those who do not see prices: it stays as it was."""
-    prices = may(who().roles, "lot.priced")
+    prices = may(who().roles, "see-prices")
     return asked if prices else tuple(one for one in asked if one.name != "price")
 
 

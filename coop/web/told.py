@@ -365,7 +365,11 @@ def _spoons(words: Words, names: Names, said: kinds.LotSpoonWeighed) -> str:
 
 
 def _counted(words: Words, names: Names, said: kinds.LotCounted) -> str:
-    return count_told(words, said)
+    seen = count_told(words, said)
+    if said.counted_with is None:
+        return seen
+    second = face(MemberId(said.counted_with)).name
+    return words.gettext("%(counted)s, together with %(who)s", counted=seen, who=second)
 
 
 def _opened(words: Words, names: Names, said: kinds.LotOpened) -> str:

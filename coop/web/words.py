@@ -287,6 +287,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             written_twice=N_("written twice"),
             wrong_bath=N_("wrong bath"),
             wrong_time=N_("wrong time"),
+            pack_size=N_("the pack holds another number"),
             undone=N_("undone"),
             other=N_("something else"),
         ),

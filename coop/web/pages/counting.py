@@ -1,13 +1,21 @@
 """Count a lot: what was seen is said back before it is written; then why it differs."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
-from flask import Blueprint, flash, jsonify, redirect, request
+from flask import Blueprint, abort, flash, jsonify, redirect, request
 from werkzeug.wrappers import Response
 
-from coop.actions.count import is_nothing, put_right, said_of
+from coop.actions.correct_entry import (
+    CORRECTION,
+    Standing,
+    may_mend,
+    put_in_place,
+    see_entry,
+)
+from coop.actions.count import is_nothing, put_right, received_in, said_of
 from coop.actions.see_counts import (
     COUNT_GAP,
     GapLook,
@@ -17,28 +25,40 @@ from coop.actions.see_counts import (
     see_gap,
 )
 from coop.actions.see_devices import judged_pairs
+from coop.actions.see_lots import lot_entries
 from coop.actions.write import Written
 from coop.ids import EntryId, Subject, is_uuid
 from coop.ledger import kinds
 from coop.ledger.entries import read_content
-from coop.ledger.lots import base_amount
+from coop.ledger.force import InForce
+from coop.ledger.lots import amount_of
 from coop.ledger.schema import Slip
 from coop.ledger.states import LotState, StudioState, SupplyState
 from coop.ledger.table import KINDS
 from coop.people.may import may
 from coop.rules.gaps import Gap, Moved, NotWrittenDown, PackSize, Suggestion, within_noise
+from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card_of
-from coop.web.count_form import CountForm, GapForm, MovedForm, members_but_me, with_whom
+from coop.web.count_form import (
+    CountForm,
+    GapForm,
+    MovedForm,
+    PackForm,
+    members_but_me,
+    with_whom,
+)
 from coop.web.counting import (
     CauseTeller,
     cause_choices,
     counted_by,
     doubt_text,
     gap_text,
+    noise_text,
 )
 from coop.web.forms import written
 from coop.web.lots import much
-from coop.web.page import desk, known, needs, show, who, words, writing
+from coop.web.page import desk, face, known, needs, now, show, who, words, writing
+from coop.web.told import Names, told
 
 pages = Blueprint("counting", __name__)
 
@@ -68,12 +88,14 @@ class CountPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CauseRow:
-    """What may lie behind a gap: a sentence, and the page or the tap that mends it."""
+    """
+    What may lie behind a gap: a sentence, and the page, or the form of one tap, that mends it.
+    """
 
     text: str
     act: str
     url: str = ""
-    moved: MovedForm | None = None
+    form: MovedForm | PackForm | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +105,7 @@ class GapPage:
 
     Attributes:
         settled: Nothing is asked: it is as expected, or somebody has judged it.
+        explained: What was said of the gap so far, a line each.
         in_noise: One tap writes it off.
         waits: It is listed for coordinators: something is left of the lot.
         judge_url: Where it is said to be right as it stands; empty for who may not.
@@ -94,7 +117,9 @@ class GapPage:
     counted: str
     text: str
     doubt: str
+    noise: str
     settled: bool
+    explained: tuple[str, ...]
     in_noise: bool
     causes: tuple[CauseRow, ...]
     form: GapForm
@@ -194,13 +219,13 @@ def _said_back(form: CountForm, gap: Gap) -> SaidBack:
     elif counts and counts[-1].at > form.at:
         rest = words().gettext("It was counted again later: this is only written down.")
     elif within_noise(gap):
-        rest = words().gettext("Counting errs by as much: the rest is written off with it.")
+        rest = words().gettext("The rest is written off with it.")
     else:
-        rest = words().gettext("That is more than counting errs. You are asked for the cause.")
+        rest = words().gettext("That is more: you are asked for the cause.")
     return SaidBack(
         text=gap_text(words(), form.lot, gap),
         doubt=doubt_text(words(), form.lot, gap),
-        rest=rest,
+        rest=f"{noise_text(words(), form.lot, gap)} {rest}" if gap.difference else rest,
         alone=not form.counted_with.data,
     )
 
@@ -251,10 +276,8 @@ def _explains(form: GapForm, look: GapLook) -> bool:
         form.take(slip.refused)
         return False
     assert isinstance(said, kinds.LotAdjusted)
-    density = lot.spoon.g_per_ml if lot.spoon else None
-    amount = base_amount(lot.what, said.amount, said.count, g_per_ml=density)
     most = abs(look.gap.difference)
-    if amount <= most:
+    if amount_of(lot, said) <= most:
         return True
     field = form.count if "count" in form else form.amount_typed
     text = words().gettext("At most %(gap)s: that is the gap.", gap=much(words(), lot, most))
@@ -297,14 +320,17 @@ def _gap_page(look: GapLook, form: GapForm) -> GapPage:
     others = () if settled or look.in_noise else gaps_on_hand(desk().journal)
     judge = urlencode({"subject": lot.id, "code": COUNT_GAP, "entry": count.entry})
     waits = any(one.lot.id == lot.id for one in others)
+    said = _said_of_gap(look)
     return GapPage(
         name=lot.name,
         url=f"/lots/{lot.id}",
         studio=studio.name if studio else "",
         counted=counted_by(count),
-        text=gap_text(words(), lot, look.gap),
+        text=gap_text(words(), lot, _first_gap(look, said) if settled else look.gap),
         doubt=doubt_text(words(), lot, look.gap),
+        noise=noise_text(words(), lot, look.gap),
         settled=settled,
+        explained=tuple(_explained(one) for one in said),
         in_noise=look.in_noise,
         causes=_causes(look, others),
         form=form,
@@ -312,6 +338,33 @@ def _gap_page(look: GapLook, form: GapForm) -> GapPage:
         waits=waits,
         judge_url=f"/sort-it-out/judge?{judge}" if decides and waits else "",
     )
+
+
+def _said_of_gap(look: GapLook) -> tuple[InForce, ...]:
+    """Return what was written to put this count right."""
+    counted = Subject(look.count.entry)
+    return tuple(
+        one
+        for one in lot_entries(desk().journal, look.lot.id).here
+        if isinstance(one.content, kinds.LotAdjusted) and one.content.counted == counted
+    )
+
+
+def _first_gap(look: GapLook, said: Iterable[InForce]) -> Gap:
+    """Return the gap as it was before anything was said of it."""
+    expected = look.gap.expected
+    for one in said:
+        assert isinstance(one.content, kinds.LotAdjusted)
+        amount = amount_of(look.lot, one.content)
+        expected += amount if one.content.way == "out" else -amount
+    return replace(look.gap, expected=expected)
+
+
+def _explained(one: InForce) -> str:
+    """Say what somebody said of a gap: 'P-80 put right: 100 less (class), 2025-10-02, Amina'"""
+    told_of = told(words(), Names(desk().journal), one.content)
+    when = say.day_by(words(), one.at, face(one.author).name)
+    return f"{told_of}, {when}"
 
 
 def _causes(look: GapLook, others: tuple[GapLook, ...]) -> tuple[CauseRow, ...]:
@@ -330,18 +383,81 @@ def _cause(look: GapLook, one: Suggestion, teller: CauseTeller) -> CauseRow:
     text = teller.tell(look, one)
     match one:
         case PackSize():
+            return _pack_row(look, one, text)
+        case Moved(other=other):
             return CauseRow(
                 text=text,
-                act=words().gettext("Put the pack size right"),
-                url=f"/entries/{look.lot.id}/correct",
+                act=words().gettext("Yes, it was moved"),
+                url=f"/lots/{look.lot.id}/gap/moved",
+                form=MovedForm(formdata=None, other=other.lot),
             )
-        case Moved(other=other):
-            form = MovedForm(formdata=None, other=other.lot)
-            return CauseRow(text=text, act=words().gettext("Yes, it was moved"), moved=form)
         case _:
             return CauseRow(
                 text=text, act=words().gettext("Look at both"), url="/sort-it-out#twins"
             )
+
+
+def _pack_row(look: GapLook, one: PackSize, text: str) -> CauseRow:
+    """Offer the size in one tap to who may correct the receiving; to others who may."""
+    if not may_mend(who(), _received(look).original, now=now()):
+        return CauseRow(
+            text=text,
+            act=words().gettext("Look at what was received"),
+            url=f"/entries/{look.lot.id}/correct",
+        )
+    likely = much(words(), look.lot, one.likely)
+    return CauseRow(
+        text=text,
+        act=words().gettext("Yes, a pack holds %(likely)s", likely=likely),
+        url=f"/lots/{look.lot.id}/gap/pack",
+        form=PackForm(formdata=None, likely=one.likely),
+    )
+
+
+def _received(look: GapLook) -> Standing:
+    standing = see_entry(desk().journal, EntryId(look.lot.id))
+    assert standing is not None, "a lot that was bought was received"
+    return standing
+
+
+@pages.post("/lots/<lot>/gap/pack")
+@needs(CORRECTION)
+def pack(lot: str) -> Response:
+    """Correct what a pack holds, as the count lets guess."""
+    look = see_gap(desk().journal, known("lot", lot))
+    form = PackForm()
+    size = _size(look, str(form.likely.data)) if look else None
+    if look is None or size is None:
+        flash(words().gettext("That is settled already."), "warning")
+        return redirect(f"/lots/{lot}/gap", 303)
+    standing = _received(look)
+    if not may_mend(who(), standing.original, now=now()):
+        abort(403)
+    with writing() as place:
+        said = put_in_place(
+            place.journal,
+            standing,
+            received_in(standing.body(), look.lot, size.likely),
+            at=standing.at,
+            reason="pack_size",
+            seen=standing.seen,
+        )
+        outcome = form.record(place, **said)
+    told = words().gettext(
+        "Put right: a pack holds %(likely)s, not %(typed)s.",
+        likely=much(words(), look.lot, size.likely),
+        typed=much(words(), look.lot, size.typed),
+    )
+    if not written(outcome, told):
+        flash(" ".join(map(str, form.form_errors)), "warning")
+    return redirect(f"/lots/{lot}/gap", 303)
+
+
+def _size(look: GapLook, likely: str) -> PackSize | None:
+    """Return the pack size that is offered for a gap, if it is this one."""
+    found = causes(desk().journal, (look,), ())[look.lot.id]
+    sizes = (one for one in found if isinstance(one, PackSize))
+    return next((one for one in sizes if str(one.likely) == likely), None)
 
 
 @pages.post("/lots/<lot>/gap/moved")

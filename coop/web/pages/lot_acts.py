@@ -17,7 +17,7 @@ from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.accounts import QUARTERS, UG_PER_G, UL_PER_ML
 from coop.ledger.entries import read_content
-from coop.ledger.lots import base_amount
+from coop.ledger.lots import amount_of, base_amount
 from coop.ledger.measure import spoon_default
 from coop.ledger.schema import Refused, Slip
 from coop.ledger.states import LotState, StudioState
@@ -384,7 +384,7 @@ def _move(form: MoveForm, look: LotLook) -> Response | None:
     said = form.said(**fixed)
     if said is None:
         return None
-    amount = look.left if form.how.data == ALL else _amount(look.lot, said)
+    amount = look.left if form.how.data == ALL else amount_of(look.lot, said)
     if form.ask(_more_than_left(look, amount)):
         return None
     place = form.offered[str(form.to.data)]
@@ -392,12 +392,6 @@ def _move(form: MoveForm, look: LotLook) -> Response | None:
         "Moved: %(much)s, to %(place)s.", much=much(words(), look.lot, amount), place=place
     )
     return _wrote(form, told, **fixed)
-
-
-def _amount(lot: LotState, said: kinds.LotMoved | kinds.LotAdjusted) -> int:
-    """Return how much of a lot is meant, in the unit of its rows."""
-    density = lot.spoon.g_per_ml if lot.spoon else None
-    return base_amount(lot.what, said.amount, said.count, g_per_ml=density)
 
 
 def _more_than_left(look: LotLook, amount: int) -> str:
@@ -475,7 +469,7 @@ def _adjust(form: AdjustForm, look: LotLook) -> Response | None:
     said = form.said(lot=look.lot.id)
     if said is None:
         return None
-    out = _amount(look.lot, said) if said.way == "out" else 0
+    out = amount_of(look.lot, said) if said.way == "out" else 0
     if form.ask(_more_than_left(look, out)):
         return None
     done = words().gettext("Put right. What stood before is kept.")

@@ -15,11 +15,12 @@ from coop.actions.see_shelf import look_at_lots
 from coop.ledger.states import LotState, StudioState
 from coop.people.may import may
 from coop.web import history
+from coop.web.counting import counted_by
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, WentSaid, house_spoon, is_spooned, lot_said, much, went_said
-from coop.web.page import desk, face, known, needs, show, who, words
+from coop.web.page import desk, known, needs, show, who, words
 from coop.web.storing import storing
 
 pages = Blueprint("lots", __name__)
@@ -29,7 +30,6 @@ HISTORY_MAX: Final = 200
 WAYS_SHOWN: Final = 12
 """So many ways out are told on a lot's own page, the older in one line."""
 WAYS_MAX: Final = 1_000
-SEES_PRICES: Final = frozenset({"coordinator", "treasurer"})
 
 Link = tuple[str, str]
 
@@ -129,7 +129,7 @@ def _facts(lot: LotState, said: LotSaid) -> Iterator[tuple[str, str]]:
     yield words().gettext("Last count"), _counted(lot)
     if lot.offcut_m2 is not None:
         yield words().gettext("Offcut"), _m2(max(0.0, lot.offcut_m2))
-    if lot.price is not None and who().roles & SEES_PRICES:
+    if lot.price is not None and may(who().roles, "see-prices"):
         yield words().gettext("Price of all of it"), words().number(float(lot.price), 2)
 
 
@@ -152,10 +152,9 @@ def _counted(lot: LotState) -> str:
         return ""
     last = lot.counts[-1]
     return words().gettext(
-        "%(much)s, %(day)s, %(who)s",
+        "%(much)s, %(counted)s",
         much=much(words(), lot, last.seen),
-        day=words().day(last.at),
-        who=face(last.by).name,
+        counted=counted_by(last),
     )
 
 
