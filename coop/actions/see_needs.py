@@ -18,7 +18,7 @@ from coop.actions.see_orders import OrderLine, OrderList, expected_on, order_lis
 from coop.actions.see_sessions import Find, finds, lines_for, sessions_ahead
 from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.actions.see_stacks import StackLook, facts_of, look_at_stacks
-from coop.ids import MemberId, Subject
+from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
     HouseState,
@@ -32,7 +32,7 @@ from coop.ledger.states import (
 )
 from coop.ledger.table import HOUSE, LEDGER, needed
 from coop.rules.baths import BathLook, limits_of, look_at, turns_at
-from coop.rules.counting import count_due
+from coop.rules.counting import count_due, seen_on
 from coop.rules.expiry import GoodUntil
 from coop.rules.liquid_looks import LiquidLook, liquid_turns_at, look_at_liquid
 from coop.rules.needs import (
@@ -93,10 +93,18 @@ class ShortSession:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
-    """A lot that is to be counted, and for how many days that has been due, 0 or more."""
+    """A lot that is to be counted, and the day on which somebody last saw how much is there."""
 
     look: LotLook
-    late_days: int
+    seen_on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Differing:
+    """A lot, and its count that differs from what was written."""
+
+    look: LotLook
+    gap: GapLook
 
 
 Of = (
@@ -106,7 +114,7 @@ Of = (
     | Arrival
     | Expiring
     | Count
-    | GapLook
+    | Differing
     | Drain
     | StudioState
     | HouseState
@@ -226,7 +234,11 @@ def see_needs(
         by=now.astimezone(zone) + timedelta(days=ahead_days),
         zone=zone,
         scene=scene or look_around(journal, now=now),
-        orders=order_list(journal, now=now, zone=zone) if roles & _ORDERING else None,
+        orders=(
+            order_list(journal, now=now, zone=zone, within_days=ahead_days)
+            if roles & _ORDERING
+            else None
+        ),
         lots=lots_on_hand(journal) if roles & WANTED_OF["count"] else (),
     )
     found = [
@@ -371,20 +383,36 @@ def _expiring(asked: _Question) -> Iterator[Need]:
 
 def _counts(asked: _Question) -> Iterator[Need]:
     """Find the lots that are to be counted."""
-    for look in asked.lots:
-        late_days = count_due(look.lot, look.supply, today=asked.by.date(), zone=asked.zone)
-        if late_days is None:
-            continue
-        due = asked.by.date() - timedelta(days=late_days)
-        late = max(0, (asked.today - due).days)
-        yield _need("count", look.lot.id, due, Count(look=look, late_days=late))
+    by, zone = asked.by.date(), asked.zone
+    for look, known_at in _written_down(asked):
+        late_days = count_due(look.lot, look.supply, today=by, zone=zone, known_at=known_at)
+        if late_days is not None:
+            seen = seen_on(look.lot, zone=zone, known_at=known_at)
+            due = by - timedelta(days=late_days)
+            yield _need("count", look.lot.id, due, Count(look=look, seen_on=seen))
+
+
+def _written_down(asked: _Question) -> Iterator[tuple[LotLook, datetime | None]]:
+    """Give the lots that may be due, with when they were written down if never counted."""
+    by, zone = asked.by.date(), asked.zone
+    due = [
+        look
+        for look in asked.lots
+        if count_due(look.lot, look.supply, today=by, zone=zone) is not None
+    ]
+    sealed = asked.journal.by_ids(EntryId(one.lot.id) for one in due if not one.lot.counts)
+    for look in due:
+        same = sealed.get(EntryId(look.lot.id), ())
+        yield look, min((one.first.admitted_at for one in same), default=None)
 
 
 def _gaps(asked: _Question) -> Iterator[Need]:
     """Find the lots of which a count saw another amount than is written, beyond noise."""
+    looks = {look.lot.id: look for look in asked.lots}
     lots = [look.lot for look in asked.lots]
     for gap in open_gaps(asked.journal, lots, held=asked.journal.holding("lot")):
-        yield _need("gap", gap.lot.id, asked.day(gap.count.at), gap)
+        of = Differing(look=looks[gap.lot.id], gap=gap)
+        yield _need("gap", gap.lot.id, asked.day(gap.count.at), of)
 
 
 def _zeros(asked: _Question) -> Iterator[Need]:

@@ -20,6 +20,7 @@ from coop.store.desk import Desk, Store
 from coop.store.mail import Letter, Mail, Wanting
 from coop.web.digest import letter
 from coop.web.i18n import Words, read_catalogues
+from coop.web.needing import Called, studio_names
 from coop.web.reasons import Telling
 
 EPILOG = (
@@ -92,7 +93,8 @@ def _letter(
         now=now,
         name_of=lambda who: faces.of(MemberId(who)).initials,
     )
-    return letter(telling, due, name=ledger.name, address=settings.address)
+    called = Called(studios=studio_names(desk.journal.listed("studio")))
+    return letter(telling, due, called, name=ledger.name, address=settings.address)
 
 
 def _shown(found: Mapping[Wanting, Letter]) -> int:

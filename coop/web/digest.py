@@ -4,14 +4,16 @@ from collections.abc import Sequence
 
 from coop.actions.see_needs import Need
 from coop.store.mail import Letter
-from coop.web.needing import need_text
+from coop.web.needing import Called, in_lines, line_text
 from coop.web.reasons import Telling
 
 LINES_MAX = 20
-"""So many needs are told, the most pressing; the others are counted."""
+"""So many lines are told, the most pressing; the others are counted."""
 
 
-def letter(telling: Telling, needs: Sequence[Need], *, name: str, address: str) -> Letter:
+def letter(
+    telling: Telling, needs: Sequence[Need], called: Called, *, name: str, address: str
+) -> Letter:
     """
     Return the mail on what needs a member, in plain text.
 
@@ -28,8 +30,9 @@ def letter(telling: Telling, needs: Sequence[Need], *, name: str, address: str) 
         len(needs),
         name=name,
     )
-    lines = [_line(telling, need) for need in needs[:LINES_MAX]]
-    more = len(needs) - LINES_MAX
+    told = in_lines(needs)
+    lines = [_line(telling, line, called) for line in told[:LINES_MAX]]
+    more = sum(map(len, told[LINES_MAX:]))
     if more > 0:
         lines.append(words.ngettext("and %(num)d more", "and %(num)d more", more))
     head = words.gettext("Today, %(day)s, these need you:", day=words.day(telling.now))
@@ -45,6 +48,6 @@ def letter(telling: Telling, needs: Sequence[Need], *, name: str, address: str) 
     return Letter(subject=subject, body="\n\n".join(parts) + "\n")
 
 
-def _line(telling: Telling, need: Need) -> str:
-    told = need_text(telling, need)
+def _line(telling: Telling, line: Sequence[Need], called: Called) -> str:
+    told = line_text(telling, line, called)
     return telling.words.gettext("%(name)s: %(sentence)s", name=told.name, sentence=told.text)

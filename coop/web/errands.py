@@ -6,11 +6,11 @@ from datetime import date, datetime
 from types import MappingProxyType
 from typing import assert_never
 
-from coop.actions.see_counts import GapLook
 from coop.actions.see_needs import (
     AnyLook,
     Arrival,
     Count,
+    Differing,
     Drain,
     Expiring,
     Need,
@@ -20,12 +20,13 @@ from coop.actions.see_needs import (
 from coop.actions.see_orders import OrderLine
 from coop.actions.see_stacks import StackLook
 from coop.ids import Subject
-from coop.ledger.states import HouseState, LotState, StudioState
+from coop.ledger.states import HouseState, StudioState
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
 from coop.web import words as say
 from coop.web.i18n import N_, Words
-from coop.web.stock import supply_name
+from coop.web.naming import lot_told, supply_told
+from coop.web.needing import studio_names
 
 COUNT = "count"
 RESTED = "resting-over"
@@ -79,22 +80,23 @@ def errands(
 ) -> tuple[Errand, ...]:
     """Return needs as errands, in the same order; the counts of a studio come last, as one."""
     found = []
+    names = studio_names(studios.values())
     counts: dict[Subject, list[date]] = {}
     for day, need in dated:
         if isinstance(need.of, Count):
             counts.setdefault(need.of.look.lot.studio, []).append(day)
         else:
-            found.append(_errand(words, day, need))
+            found.append(_errand(words, day, need, names))
     return (*found, *_counts(words, counts, studios))
 
 
-def _errand(words: Words, day: date, need: Need) -> Errand:
+def _errand(words: Words, day: date, need: Need, names: Mapping[Subject, str]) -> Errand:
     text, path = ERRANDS[need.code]
     return Errand(
         code=need.code,
         about=need.about,
         day=day,
-        text=words.gettext(HARD if need.hard else text, what=_what(words, need.of)),
+        text=words.gettext(HARD if need.hard else text, what=_what(words, need.of, names)),
         path=path.format(about=need.about),
         at=_moment(need),
     )
@@ -122,21 +124,20 @@ def _counts(
         yield Errand(code=COUNT, about=studio, day=min(due), text=text, path="/shelf/count")
 
 
-def _what(words: Words, of: Of) -> str:
-    """Name what a need is about, short."""
+def _what(words: Words, of: Of, names: Mapping[Subject, str]) -> str:
+    """Name what a need is about, short; lots with the studio where there are several."""
     match of:
         case StackLook(state=state):
             sheets = say.sheets(words, state.left_count, state.sheet_format)
             bath = of.bath.name if of.bath else "—"
             return words.gettext("%(sheets)s of %(bath)s", sheets=sheets, bath=bath)
-        case Expiring(look=look):
-            return _lot(words, look.lot)
-        case GapLook(lot=lot):
-            return _lot(words, lot)
+        case Expiring(look=look) | Differing(look=look):
+            where = names.get(look.lot.studio, "")
+            return lot_told(words, look.lot, what=look.what, studio=where)
         case OrderLine(supply=supply, paper=paper):
-            return supply_name(words, supply, paper)
+            return supply_told(words, supply, paper)
         case Arrival(line=OrderLine(supply=supply, paper=paper)):
-            return supply_name(words, supply, paper)
+            return supply_told(words, supply, paper)
         case Arrival(order=order):
             return kind_name(words, order.what) or "—"
         case _:
@@ -146,10 +147,6 @@ def _what(words: Words, of: Of) -> str:
 def kind_name(words: Words, what: str) -> str:
     """Say what sort a lot or an order is of; empty for what only its own name tells."""
     return "" if what == "supply" else say.choice(words, "supply", what)
-
-
-def _lot(words: Words, lot: LotState) -> str:
-    return f"{kind_name(words, lot.what)} {lot.name}".strip()
 
 
 def _name(of: Named) -> str:

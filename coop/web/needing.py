@@ -1,23 +1,25 @@
 """What needs somebody, in words: what it is about, the sentence, where to go, what to do."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 from urllib.parse import urlencode
 
-from coop.actions.see_counts import GapLook
 from coop.actions.see_needs import (
     AnyLook,
     Arrival,
     Count,
+    Differing,
     Drain,
     Expiring,
     Need,
+    Of,
     ShortSession,
 )
 from coop.actions.see_orders import OrderLine
 from coop.actions.see_sessions import Find
+from coop.actions.see_shelf import LotLook
 from coop.actions.see_stacks import StackLook
 from coop.ids import Subject
 from coop.ledger.baths import BathState
@@ -28,8 +30,9 @@ from coop.web import words as say
 from coop.web.counting import gap_text
 from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
+from coop.web.naming import lot_told, supply_told, with_kind
 from coop.web.reasons import Telling
-from coop.web.stock import amount_text, supply_name
+from coop.web.stock import amount_text
 
 SHORT_SAID = 3
 """So many supplies of a session are named; the others are counted."""
@@ -61,7 +64,7 @@ class NeedText:
     Attributes:
         name: What it is about; `text` the sentence why it needs somebody.
         url: Where that is; `act` and `act_url` what is done about it.
-        not_today_url: Where it is put off.
+        not_today_url: Where it is put off; empty for several at once.
         word: The word of a bath, else empty.
         put_off: Until when it was put off, by whom and why; empty when it was not.
     """
@@ -71,26 +74,73 @@ class NeedText:
     url: str
     act: str
     act_url: str
-    not_today_url: str
+    not_today_url: str = ""
     word: str = ""
     put_off: str = ""
 
 
-def need_text(
-    telling: Telling, need: Need, names: Mapping[Subject, str] = MappingProxyType({})
-) -> NeedText:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Called:
     """
-    Return how a need is told.
+    Names by which things are told apart.
 
-    Args:
-        names: Names of baths that are told apart from others of the same name.
+    Attributes:
+        baths: Names of baths; those read alike with hour and initials.
+        studios: Names of studios, empty where there is only one.
     """
+
+    baths: Mapping[Subject, str] = field(default_factory=dict)
+    studios: Mapping[Subject, str] = field(default_factory=dict)
+
+
+def studio_names(studios: Iterable[StudioState]) -> Mapping[Subject, str]:
+    """Return the names of studios; nothing where there is only one, which needs no name."""
+    found = {one.id: one.name for one in studios}
+    return found if len(found) > 1 else {}
+
+
+def in_lines(needs: Iterable[Need]) -> tuple[tuple[Need, ...], ...]:
+    """Put needs into lines: all counts of a studio are one, where the first of them stands."""
+    lines: dict[tuple[str, str], list[Need]] = {}
+    for one in needs:
+        about = one.of.look.lot.studio if isinstance(one.of, Count) else one.about
+        lines.setdefault((one.code, about), []).append(one)
+    return tuple(tuple(line) for line in lines.values())
+
+
+def line_text(telling: Telling, line: Sequence[Need], called: Called) -> NeedText:
+    """Return how a line is told: a need, or all that is to be counted in a studio."""
+    first = line[0]
+    if len(line) == 1 or not isinstance(first.of, Count):
+        return need_text(telling, first, called)
+    words, studio = telling.words, first.of.look.lot.studio
+    where = called.studios.get(studio, "")
+    name = words.ngettext("Count %(num)d lot", "Count %(num)d lots", len(line))
+    if where:
+        name = words.gettext("%(what)s, %(studio)s", what=name, studio=where)
+    due = words.day(min(one.due for one in line))
+    url = f"/shelf/count?{urlencode({'studio': studio})}"
+    return NeedText(
+        name=name,
+        text=words.gettext("Due since %(day)s.", day=due),
+        url=url,
+        act=words.gettext("Count them"),
+        act_url=url,
+    )
+
+
+def need_text(telling: Telling, need: Need, called: Called) -> NeedText:
+    """Return how a need is told."""
     name, text, url, act_url = TOLD[need.code](telling, need)
     act, word, of = telling.words.gettext(ACTS[need.code]), "", need.of
     if isinstance(of, AnyLook):
         word = of.answer.word.value
-        called = names.get(of.state.id, of.state.name)
-        name = say.bath_name(telling.words, of.state.what, called)
+        name = say.bath_name(
+            telling.words, of.state.what, called.baths.get(of.state.id, of.state.name)
+        )
+    if (look := lot_of(of)) is not None:
+        where = called.studios.get(look.lot.studio, "")
+        name = lot_told(telling.words, look.lot, what=look.what, studio=where)
     if need.code == "look-at-bath":
         act, act_url = _act(telling, of, act, url)
     return NeedText(
@@ -103,6 +153,11 @@ def need_text(
         word=word,
         put_off=_put_off(telling, need.put_off) if need.put_off else "",
     )
+
+
+def lot_of(of: Of) -> LotLook | None:
+    """Return the lot that a need is about, if it is about one."""
+    return of.look if isinstance(of, Count | Expiring | Differing) else None
 
 
 def _put_off(telling: Telling, said: PutOffState) -> str:
@@ -189,7 +244,7 @@ def _order(telling: Telling, need: Need) -> _Parts:
         why=ordering.why(telling.words, line, today),
     )
     url = f"/orders/place?{urlencode({'supply': line.supply.id})}"
-    return supply_name(telling.words, line.supply, line.paper), text, "/orders", url
+    return supply_told(telling.words, line.supply, line.paper), text, "/orders", url
 
 
 def _arrival(telling: Telling, need: Need) -> _Parts:
@@ -212,9 +267,9 @@ def supply_text(
 ) -> str:
     """Return what a supply is called, whether it ever came or not."""
     if line is not None:
-        return supply_name(words, line.supply, line.paper)
+        return supply_told(words, line.supply, line.paper)
     if paper is not None:
-        return paper.name
+        return with_kind(words, paper.name, "paper")
     what, _ = kind_of(supply, line)
     sort, _, code = supply.partition(":")
     if sort == "salt":
@@ -239,23 +294,26 @@ def _count(telling: Telling, need: Need) -> _Parts:
     of = need.of
     assert isinstance(of, Count)
     words, lot = telling.words, of.look.lot
+    day = words.day(of.seen_on)
     if lot.counts:
-        text = words.gettext("Last counted %(day)s.", day=words.day(lot.counts[-1].at))
-    else:
-        day = words.day(lot.received_at)
+        text = words.gettext("Last counted %(day)s.", day=day)
+    elif of.seen_on == lot.received_at.astimezone(words.zone).date():
         text = words.gettext("Not counted since it came in, %(day)s.", day=day)
+    else:
+        text = words.gettext("Not counted since it was written down, %(day)s.", day=day)
     return lot.name, text, f"/lots/{lot.id}", f"/lots/{lot.id}/count"
 
 
 def _gap(telling: Telling, need: Need) -> _Parts:
     of = need.of
-    assert isinstance(of, GapLook)
+    assert isinstance(of, Differing)
+    lot = of.look.lot
     text = telling.words.gettext(
-        "Counted %(when)s. %(gap)s.",
-        when=telling.when(of.count.at),
-        gap=gap_text(telling.words, of.lot, of.gap),
+        "Counted %(when)s. %(gap)s",
+        when=telling.when(of.gap.count.at),
+        gap=gap_text(telling.words, lot, of.gap.gap),
     )
-    return of.lot.name, text, f"/lots/{of.lot.id}", f"/lots/{of.lot.id}/gap"
+    return lot.name, text, f"/lots/{lot.id}", f"/lots/{lot.id}/gap"
 
 
 def _zero(telling: Telling, need: Need) -> _Parts:

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.states import LotCount, LotState, SupplyState
-from coop.rules.counting import count_due
+from coop.rules.counting import count_due, seen_on
 from coop.science.defaults import COMMON_PRACTICE, default
 
 CAME = datetime(2025, 9, 1, 10, tzinfo=UTC)
@@ -49,6 +49,18 @@ def test_once_a_month_from_the_day_it_came() -> None:
     assert count_due(LOT, None, today=date(2025, 9, 30), zone=UTC) is None
     assert count_due(LOT, None, today=date(2025, 10, 1), zone=UTC) == 0
     assert count_due(LOT, None, today=date(2025, 10, 5), zone=UTC) == 4
+
+
+def test_what_was_written_down_long_after_it_came_was_seen_then() -> None:
+    """An opening stock is weighed for its list; a lot never comes after it was written."""
+    late, early = CAME + timedelta(days=300), CAME - timedelta(days=300)
+    due = date(2026, 7, 28)
+
+    assert count_due(LOT, None, today=due - timedelta(days=1), zone=UTC, known_at=late) is None
+    assert count_due(LOT, None, today=due, zone=UTC, known_at=late) == 0
+    assert seen_on(LOT, zone=UTC, known_at=late) == date(2026, 6, 28)
+    assert seen_on(LOT, zone=UTC, known_at=early) == CAME.date()
+    assert seen_on(counted(CAME), zone=UTC, known_at=late) == CAME.date()
 
 
 def test_a_count_puts_it_off() -> None:

@@ -183,8 +183,8 @@ def test_each_line_names_what_it_is_about(house: Opened) -> None:
     )  # fmt: skip
 
     assert {
-        "Find out about the gap: alum AS-24",
-        "Last good day of gall G-3",
+        "Find out about the gap: AS-24, alum",
+        "Last good day of G-3, gall",
         "Last good day of 20 half sheets of R-A1",
         "Order aluminium sulfate",
     } <= set(events(fetched(house, subscribed(house))))

@@ -1,6 +1,7 @@
 """What needs somebody: in the room, the whole list, and "not today, because"."""
 
 import re
+from datetime import timedelta
 from html import unescape
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 from coop.ledger.kinds import NEEDS
 from coop.web.needing import ACTS, TOLD
 from tests.support.forms import send
-from tests.support.opened import Opened, furnished, mixed, quantity, sized
+from tests.support.opened import Opened, furnished, mixed, post, quantity, sized
 from tests.support.queries import counted
 
 MOSS = "powder:carrageenan"
@@ -68,7 +69,9 @@ def test_the_room_lists_what_needs_a_coordinator_by_urgency(house: Opened) -> No
         "carrageenan Order today: 1 pack of 454 g; 8 days to arrive, 3 to review; "
     )
     assert lines[1].endswith("Order it Not today")
-    assert lines[2].startswith("K-3 100 g left, good until 2025-09-25 by its label.")
+    assert lines[2].startswith(
+        "K-3, carrageenan 100 g left, good until 2025-09-25 by its label."
+    )
     assert lines[3].startswith("Hydrometer, Ropewalk Nobody has read its hydrometer")
     assert lines[4].startswith("Drain, Ropewalk Nobody has written down yet")
 
@@ -124,10 +127,10 @@ def test_a_year_later_every_kind_says_why_it_needs_somebody(house: Opened) -> No
 
     for said in (
         "carrageenan 2 packs of 454 g, expected 2 days ago. Receive it",
-        "K-3 100 g left, past its label's day, 2025-09-25. Look at it",
-        "AS-24 Counted 2025-09-17 18:00. Expected 4520 g, seen 4000 g: 520 g less. Say why",
-        "AS-24 Last counted 2025-09-17. Count it",
-        "P-31 Not counted since it came in, 2025-09-17. Count it",
+        "K-3, carrageenan 100 g left, past its label's day, 2025-09-25. Look at it",
+        "AS-24, alum Counted 2025-09-17 18:00. Expected 4520 g, seen 4000 g: 520 g less.",
+        "AS-24, alum Last counted 2025-09-17. Count it",
+        "P-31, paper Not counted since it came in, 2025-09-17. Count it",
         "Hydrometer, Ropewalk Its hydrometer was last read in plain tap water on 2025-09-17.",
         "Drain, Ropewalk What was said about the drain is to be asked again on 2026-09-01.",
         "The house limits They were set on 2025-09-17: do they still hold? Look them over",
@@ -147,18 +150,75 @@ def test_a_size_that_has_rested_is_told_to_its_maker(house: Opened) -> None:
 
 
 def test_a_few_of_each_kind_stand_in_the_room_and_the_rest_in_the_list(house: Opened) -> None:
-    """Twenty lots to be counted would push the baths off the page."""
+    """Twenty lots past their day would push the baths off the page."""
     for n in range(5):
-        house.say("lot.received", studio=house.made["studio"], what="paper",
-                  name=f"P-{n}", paper=house.made["paper"], sheet_count="500")  # fmt: skip
+        house.say("lot.received", studio=house.made["studio"], what="paper", name=f"P-{n}",
+                  paper=house.made["paper"], sheet_count="500",
+                  best_before="2025-09-20")  # fmt: skip
+    room = lines_of(page_of(house, "amina", "/"), "wanted")
+    listed = lines_of(page_of(house, "amina"), "today")
+
+    assert len([line for line in room if "by its label" in line]) == 2
+    assert len([line for line in room if "Not today" in line]) == 5
+    assert len(listed) == 10
+    assert room[-1] == "5 things more need somebody"
+
+
+def test_all_that_is_to_be_counted_in_a_studio_is_one_line_of_the_room(house: Opened) -> None:
+    """Nobody counts one tub a day; the line leads to the count card of its studio."""
+    house.say("lot.received", studio=_barn(house), what="gall", name="G-3",
+              volume=quantity(500, "ml"))  # fmt: skip
+    house.say("lot.counted", lot=house.made["moss"], weight=quantity(100, "g"))
     house.later(days=31)
     page = page_of(house, "amina", "/")
-    room = [line for line in lines_of(page, "wanted") if "counted" in line.lower()]
     listed = [line for line in lines_of(page_of(house, "amina"), "today") if "Count it" in line]
 
-    assert len(room) == 2
-    assert len(listed) == 8
-    assert "6 things more need somebody" in page
+    assert "Count 3 lots, Ropewalk Due since 2025-10-17. Count them" in lines_of(page, "wanted")
+    assert f'href="/shelf/count?studio={house.made["studio"]}"' in page
+    assert len(listed) == 4
+
+
+def _barn(house: Opened) -> str:
+    return house.say("studio.described", name="Orchard Barn", letter="B", drain="none",
+                     instruments=[], emergency="112", poison="0555 0100")  # fmt: skip
+
+
+def test_a_lot_says_what_it_is_and_where_it_stands(house: Opened) -> None:
+    """Two studios have gloves of August, and nobody knows by heart what "G-3" was."""
+    gloves = house.say("supply.described", what="gloves", name="Gloves, pairs",
+                       measure="pieces")  # fmt: skip
+    white = house.say("supply.described", what="colour", name="Titan", measure="volume",
+                      floor=quantity(1, "l"))  # fmt: skip
+    assert white
+    barn = _barn(house)
+    for studio in (house.made["studio"], barn):
+        house.say("lot.received", studio=studio, what="supply", supply=gloves,
+                  name="Gloves, August", piece_count="50",
+                  best_before="2025-09-20")  # fmt: skip
+    house.say("lot.received", studio=barn, what="gall", name="G-3",
+              volume=quantity(500, "ml"), best_before="2025-09-20")  # fmt: skip
+    lines = lines_of(page_of(house, "amina"), "today")
+
+    for said in (
+        "Gloves, August (Ropewalk) 50 pieces left",
+        "Gloves, August (Orchard Barn) 50 pieces left",
+        "G-3, gall (Orchard Barn) 500 mL left",
+        "Titan, colour Order today",
+    ):
+        assert any(line.startswith(said) for line in lines), "\n".join([said, *lines])
+
+
+def test_an_opening_stock_was_seen_on_the_day_it_was_written_down(house: Opened) -> None:
+    """Who has just weighed every tub for a list is not sent back to weigh it again."""
+    came = house.moment - timedelta(days=300)
+    house.say("lot.received", at=came, studio=house.made["studio"], what="gall", name="G-3",
+              volume=quantity(500, "ml"))  # fmt: skip
+    assert "G-3, gall Not counted" not in str(lines_of(page_of(house, "amina"), "today"))
+    house.later(days=30)
+    lines = lines_of(page_of(house, "amina"), "today")
+
+    said = "G-3, gall Not counted since it was written down, 2025-09-17. Count it"
+    assert any(line.startswith(said) for line in lines), lines
 
 
 def test_what_is_put_off_is_counted_in_the_room_and_shown_in_the_list(house: Opened) -> None:
@@ -176,6 +236,47 @@ def test_what_is_put_off_is_counted_in_the_room_and_shown_in_the_list(house: Ope
     assert "Put off until 2025-09-20 by Amina K.: the shop is closed." in line
     house.later(days=3)
     assert "Order it" in page_of(house, "amina", "/")
+
+
+def test_what_was_put_off_is_done_today_after_all(house: Opened) -> None:
+    """The shop was open: one tap, and it asks again; whoever put it off twice taps once."""
+    for until in ("2025-09-20", "2025-09-24"):
+        house.say("need.put_off", need="order", about=MOSS, until=until,
+                  reason="shop_closed")  # fmt: skip
+    client = house.client("amina")
+    assert "Order it" not in client.get("/").text
+    answer = send(client, "/needs", {}, action="/needs/today")
+
+    assert (answer.status_code, answer.location) == (303, "/needs")
+    assert "carrageenan is to be done today after all." in client.get("/needs").text
+    assert "Order it" in client.get("/").text
+    assert post(client, "/me", "/needs/today", need="order", about=MOSS).status_code == 403
+
+
+def test_what_somebody_else_put_off_stays_for_them_or_a_coordinator(house: Opened) -> None:
+    house.say("need.put_off", need="permission", about=house.made["studio"],
+              until="2025-09-20", reason="asked_somebody")  # fmt: skip
+    client = house.client("oluwaseun")
+    page = client.get("/needs").text
+    said = {"need": "permission", "about": house.made["studio"]}
+    answer = post(client, "/me", "/needs/today", **said)
+
+    assert "was asked" in page
+    assert "Today after all" not in page
+    assert answer.status_code == 403
+    assert "Today after all" in page_of(house, "amina")
+
+
+def test_the_reasons_offered_fit_what_is_put_off(house: Opened) -> None:
+    """No closed shop keeps anybody from looking at a tub."""
+    page = page_of(house, "amina")
+    order = page_of(house, "amina", put_off_url(page, "order"))
+    bath = page_of(house, "amina", put_off_url(page, "look-at-bath"))
+
+    assert "the shop is closed" in order
+    assert "the shop is closed" not in bath
+    assert "no money" not in bath
+    assert "it can wait" in bath
 
 
 def test_a_reason_and_a_day_are_wanted(house: Opened) -> None:

@@ -26,7 +26,7 @@ from coop.store import devices
 from coop.store.waiting import SqlShelf
 from coop.web import came_out, lately, reasons, told
 from coop.web import words as say
-from coop.web.needing import NeedText, need_text
+from coop.web.needing import Called, NeedText, in_lines, line_text, studio_names
 from coop.web.page import desk, face, faces, needs, now, show, who, words
 from coop.web.reasons import Telling
 from coop.web.sorting import unsettled
@@ -35,7 +35,7 @@ from coop.web.visits import seen as visits_seen
 
 ODD_SHOWN = 3
 TO_SORT_SHOWN = 3
-NEEDS_SHOWN_MAX = 8
+NEEDS_SHOWN_MAX = 5
 NEEDS_OF_A_KIND = 2
 BRING_IN = "bring-to-room"
 
@@ -155,6 +155,9 @@ def room() -> Response:
     faces().gather(_hands(seen, since))
     telling = told.telling()
     names = told.bath_names(look.state for look in seen.every)
+    called = Called(
+        baths=names, studios=studio_names(standing.studio for standing in seen.studios)
+    )
     warnings = see_warnings(desk().journal, (look.state for look in seen.every))
     coordinator = "coordinator" in who().roles
     open_ones = _open_ones(seen) if coordinator else None
@@ -172,8 +175,8 @@ def room() -> Response:
         not_to_be_used=tuple(
             (names[look.state.id], bath_url(look.state)) for look in seen.not_to_be_used
         ),
-        wanted=tuple(need_text(telling, one, names) for one in shown),
-        more_wanted=len(wanted.open) - len(shown),
+        wanted=tuple(line_text(telling, line, called) for line in shown),
+        more_wanted=len(wanted.open) - sum(map(len, shown)),
         put_off_count=len(wanted.put_off),
         unseen=_unseen(seen) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
@@ -212,15 +215,15 @@ def _needs(room: Room) -> Needs:
     )
 
 
-def _shown(needs: Needs) -> tuple[Need, ...]:
+def _shown(needs: Needs) -> tuple[tuple[Need, ...], ...]:
     """Return the most pressing: all baths not to be used, a few of each kind, not too many."""
     often: Counter[str] = Counter()
-    shown: list[Need] = []
-    for one in needs.open:
-        often[one.code] += 1
-        few = often[one.code] <= NEEDS_OF_A_KIND and len(shown) < NEEDS_SHOWN_MAX
-        if one.hard or few:
-            shown.append(one)
+    shown: list[tuple[Need, ...]] = []
+    for line in in_lines(needs.open):
+        often[line[0].code] += 1
+        few = often[line[0].code] <= NEEDS_OF_A_KIND and len(shown) < NEEDS_SHOWN_MAX
+        if line[0].hard or few:
+            shown.append(line)
     return tuple(shown)
 
 
