@@ -69,6 +69,28 @@ def test_it_is_said_when_the_day_to_ask_again_has_come(house: Opened):
     assert "Drain, Ropewalk" in page_of(house, "oluwaseun", "/needs")
 
 
+@pytest.mark.parametrize("day", ["2024-09-10", "2025-09-17"])
+def test_a_day_to_ask_again_that_has_come_already_is_asked_about(house: Opened, day: str):
+    """A year mistyped would ask at once; an old letter may well say so."""
+    client = house.client("oluwaseun")
+    first = send(client, there(house, "/new"), {**ASKED, "review_on": day})
+    assert first.status_code == 422
+    assert "Ask again on: That day has come already" in first.text
+    assert f'value="{day}"' in first.text
+    assert "Nobody has written down yet whom you asked." in page_of(house)
+
+    again = {**ASKED, "review_on": day, "over_seen": day}
+    assert send(client, there(house, "/new"), again).status_code == 303
+    assert f"To be asked again since {day}." in page_of(house)
+
+
+def test_another_day_that_has_come_is_asked_about_anew(house: Opened):
+    client = house.client("oluwaseun")
+    said = {**ASKED, "review_on": "2025-09-16", "over_seen": "2024-09-16"}
+
+    assert send(client, there(house, "/new"), said).status_code == 422
+
+
 @pytest.mark.parametrize(
     ("said", "field"),
     [

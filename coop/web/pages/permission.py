@@ -6,7 +6,8 @@ from typing import ClassVar, Final
 
 from flask import Blueprint, redirect
 from werkzeug.wrappers import Response
-from wtforms import RadioField, StringField
+from wtforms import Field, HiddenField, RadioField, StringField
+from wtforms.validators import ValidationError
 
 from coop.ledger.states import PermissionState, StudioState
 from coop.people.may import may
@@ -24,6 +25,7 @@ pages = Blueprint("permission", __name__)
 
 class PermissionForm(EntryForm):
     kind: ClassVar[str] = KIND
+    beside: ClassVar[frozenset[str]] = frozenset({"over_seen"})
 
     about = RadioField(
         N_("About what?"),
@@ -55,6 +57,32 @@ class PermissionForm(EntryForm):
         description=N_("When it ends, or when you want to ask again."),
         render_kw={"type": "date"},
     )
+    over_seen = HiddenField()
+
+    def validate_review_on(self, field: Field) -> None:
+        """Ask about a day that has come already; whoever sends it again means it."""
+        said = str(field.data or "").strip()
+        if said == self.over_seen.data or not _has_come(said):
+            return
+        self.over_seen.data = said
+        raise ValidationError(
+            words().gettext(
+                "That day has come already: it would be asked again at once. Change it, or "
+                "send it again if it is meant."
+            )
+        )
+
+
+def _has_come(typed: str) -> bool:
+    """Say whether a day is over or today; what is no day is refused when it is written."""
+    try:
+        return date.fromisoformat(typed) <= _today()
+    except ValueError:
+        return False
+
+
+def _today() -> date:
+    return now().astimezone(zone()).date()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,10 +161,6 @@ def _recorded(one: PermissionState) -> Recorded:
         over=one.review_on is not None and one.review_on <= _today(),
         url=f"/entries/{one.id}/correct",
     )
-
-
-def _today() -> date:
-    return now().astimezone(zone()).date()
 
 
 @pages.route("/studios/<studio>/permission/new", methods=["GET", "POST"])
