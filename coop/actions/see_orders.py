@@ -7,8 +7,9 @@ summed by ISO weeks, the present one included, booked sessions apart.
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from typing import Final, Literal
 
 from coop.actions.see_shelf import lots_on_hand
@@ -32,6 +33,7 @@ from coop.rules.orders import (
     OnTheWay,
     OrderPlan,
     SupplyFacts,
+    is_due_within,
     is_over,
     is_overdue,
     lead_days_learned,
@@ -144,12 +146,20 @@ class OrderList:
         return (*self.lines, *self.without_floor)
 
 
-def order_list(journal: Journal, *, now: datetime, zone: tzinfo) -> OrderList:
-    """Return what is to be ordered, with the reasons; `zone` is the co-operative's own."""
+def order_list(
+    journal: Journal, *, now: datetime, zone: tzinfo, within_days: int | None = None
+) -> OrderList:
+    """
+    Return what is to be ordered, with the reasons.
+
+    Args:
+        zone: The co-operative's own.
+        within_days: What is due within so many days is planned, and no more; None for all.
+    """
     today = now.astimezone(zone).date()
     coming = {one.supply for one in journal.listed("order")}
     wanted = [one for one in journal.listed("supply") if one.ordered or one.id in coming]
-    lines = sorted(_lines(journal, wanted, now, zone), key=_by_day)
+    lines = sorted(_lines(journal, wanted, now, zone, within_days), key=_by_day)
     ordered = [line for line in lines if line.supply.ordered]
     return OrderList(
         today=today,
@@ -202,12 +212,17 @@ class _Around:
     suppliers: Mapping[Subject, SupplierState]
     coming: Mapping[Subject, Sequence[OrderState]]
     booked: Mapping[Subject, Mapping[SessionState, int]]
+    within_days: int | None = None
 
 
 def _lines(
-    journal: Journal, supplies: Sequence[SupplyState], now: datetime, zone: tzinfo
+    journal: Journal,
+    supplies: Sequence[SupplyState],
+    now: datetime,
+    zone: tzinfo,
+    within_days: int | None = None,
 ) -> list[OrderLine]:
-    around = _around(journal, supplies, now, zone)
+    around = replace(_around(journal, supplies, now, zone), within_days=within_days)
     return [_line(supply, around) for supply in supplies]
 
 
@@ -287,7 +302,7 @@ def _use(drawn: Iterable[Drawn], weeks: Sequence[str], first: str | None) -> Use
         if one.week in usual:
             (booked if one.session else usual)[one.week] += one.amount
     counted = [usual[week] for week in weeks if first and week >= first]
-    weekly = weekly_use(uses=counted) if counted else _NOTHING
+    weekly = _weekly(tuple(counted))
     short = weeks[-SHORT_WEEKS:]
     return Use(
         short=sum(usual[week] for week in short),
@@ -297,6 +312,12 @@ def _use(drawn: Iterable[Drawn], weeks: Sequence[str], first: str | None) -> Use
         weekly=weekly,
         per_week=two_figures(number=weekly.per_week),
     )
+
+
+@lru_cache(maxsize=128)
+def _weekly(uses: tuple[int, ...]) -> WeeklyUse:
+    """Return the weekly use; of most supplies the same, nothing."""
+    return weekly_use(uses=uses) if uses else _NOTHING
 
 
 def _packs(lots: Iterable[LotState]) -> dict[str, int]:
@@ -353,7 +374,7 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
         supplier=supplier,
         use=use,
         facts=facts,
-        plan=_plan(supply, facts, around.today),
+        plan=_plan(supply, facts, around),
         lead_by=lead_by,
         coming=coming,
         overdue=overdue,
@@ -466,9 +487,12 @@ def _still_to_come(order: OrderState, pack: int) -> int:
     return order.open_packs * pack if known is None else known
 
 
-def _plan(supply: SupplyState, facts: SupplyFacts, today: date) -> OrderPlan | None:
+def _plan(supply: SupplyState, facts: SupplyFacts, around: _Around) -> OrderPlan | None:
     """Return when to order it; without a floor only what runs under nothing is known."""
+    today, days = around.today, around.within_days
     if supply.floor is None and not (facts.bookings or facts.per_week):
+        return None
+    if days is not None and not is_due_within(facts, today=today, days=days):
         return None
     plan = plan_order(facts, today=today)
     if supply.floor is not None or (plan.due and (plan.counted or plan.used_in_span)):

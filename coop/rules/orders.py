@@ -6,10 +6,11 @@ parent sheet, or pieces. Use is taken off in whole units too, so that the sum in
 can be done again by hand: on hand - use - booked + on the way = left.
 """
 
-from bisect import bisect_left
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import partial
 from itertools import pairwise
 from math import ceil, isfinite
 from statistics import median
@@ -171,6 +172,13 @@ def plan_order(facts: SupplyFacts, *, today: date) -> OrderPlan:
     )
 
 
+def is_due_within(facts: SupplyFacts, *, today: date, days: int) -> bool:
+    """Say whether an order is due within so many days, as `plan_order` says by its day."""
+    span_days = facts.lead_days + facts.review_days
+    course = _course(facts, today)
+    return course.first_under(facts.floor, span_days, span_days + days + 1) is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Course:
     """The stock at the end of each day if none is ordered; `changes` are by days from today."""
@@ -194,9 +202,11 @@ class _Course:
         """
         changed = sorted({on for on, _ in self.changes if first < on < past})
         for begin, end in pairwise((first, *changed, past)):
-            if self.stock(end - 1) < line:
+            spare = self.stock(begin) + _used(self.facts, begin) - line
+            if spare < _used(self.facts, end - 1):
                 days = range(begin, end)
-                return days[bisect_left(days, True, key=lambda on: self.stock(on) < line)]
+                key = partial(_used, self.facts)
+                return days[bisect_right(days, spare, key=key)]
         return None
 
 

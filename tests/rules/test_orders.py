@@ -17,6 +17,7 @@ from coop.rules.orders import (
     OrderPlan,
     SupplyFacts,
     cover_weeks,
+    is_due_within,
     is_over,
     is_overdue,
     lead_days_learned,
@@ -376,6 +377,16 @@ def test_less_on_hand_a_higher_floor_or_more_booked_never_puts_an_order_off(
     assert no_later(replace(facts, floor=facts.floor + amount), facts)
     assert no_later(replace(facts, bookings=(*facts.bookings, booked)), facts)
     assert no_later(replace(facts, per_week=facts.per_week + amount), facts)
+
+
+@given(FACTS, st.integers(0, 365))
+def test_whether_it_is_due_in_time_is_asked_without_the_plan(facts, days):
+    """The room asks it of three hundred supplies; the list says the same."""
+    by = plan(facts).order_by
+
+    assert is_due_within(facts, today=TODAY, days=days) == (
+        by is not None and (by - TODAY).days <= days
+    )
 
 
 @given(FACTS, st.integers(0, 300))
