@@ -434,15 +434,13 @@ def _held(
 def _fault(number: int, cells: Mapping[str, str], refused: Refused) -> Fault:
     """Return a fault with the column that its field stands in."""
     stem = refused.field.partition(".")[0]
+    much = "unit" if refused.code in ("missing", "not-with-this") else "amount"
     of_field = {field: column for column, field in COLUMNS.items()} | {
         "salt": "of",
         "paper": "of",
         "supply": "of",
         "carrageenan": "of",
-        WEIGHED: "unit" if refused.code == "missing" else "amount",
-        POURED: "unit" if refused.code == "missing" else "amount",
-        SHEETS: "unit" if refused.code == "missing" else "amount",
-        PIECES: "unit" if refused.code == "missing" else "amount",
+        **dict.fromkeys((WEIGHED, POURED, SHEETS, PIECES), much),
         "happened_at": "received",
     }
     column = stem if stem in COLUMNS else of_field.get(stem, stem)

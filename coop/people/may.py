@@ -20,6 +20,7 @@ ACTS = {
     "end-any-session": frozenset({"coordinator"}),
     "keep-own-account": frozenset(ROLE_CODES),
     "see-people": frozenset(ROLE_CODES),
+    "see-prices": frozenset({"coordinator", "treasurer"}),
     "invite": frozenset({"coordinator"}),
     "set-up": frozenset({"coordinator"}),
     "sort-out": frozenset({"coordinator"}),

@@ -98,6 +98,7 @@ def test_everybody_reads_and_a_coordinator_keeps_the_house(role: str) -> None:
     assert may(roles, "end-own-session")
     for act in ("end-any-session", "invite", "set-up"):
         assert may(roles, act) is (role == "coordinator")
+    assert may(roles, "see-prices") is (role in ("coordinator", "treasurer"))
 
 
 def test_nobody_signed_in_does_nothing_at_all() -> None:

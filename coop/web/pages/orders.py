@@ -17,6 +17,7 @@ from coop.ledger import accounts
 from coop.ledger.kinds import OrderCancelled
 from coop.ledger.states import OrderState, SupplyState
 from coop.ledger.supplies import group_of
+from coop.people.may import may
 from coop.web import ordering
 from coop.web import words as say
 from coop.web.csv_out import Cell, csv_answer
@@ -24,7 +25,7 @@ from coop.web.fields import NEEDED, NumberField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
-from coop.web.page import desk, face, known, needs, now, show, words, writing, zone
+from coop.web.page import desk, face, known, needs, now, show, who, words, writing, zone
 from coop.web.powder import LIQUID, in_its_unit
 from coop.web.stock import amount_text, supply_name
 
@@ -378,6 +379,8 @@ def place() -> Response:
     supply: SupplyState = known("supply", key)
     line = see_order_line(desk().journal, supply, now=now(), zone=zone())
     form = PlaceForm()
+    if not may(who().roles, "see-prices"):
+        del form.price
     form.offer(line)
     status = 200
     if form.validate_on_submit():
@@ -458,10 +461,16 @@ def _facts(state: OrderState, line: OrderLine, expected: date) -> tuple[tuple[st
         ),
         (words().gettext("Ordered from"), sold_by.name if sold_by else ""),
         (words().gettext("Expected"), words().day(expected) if state.open_packs else ""),
-        (words().gettext("Price"), f"{state.price:f}" if state.price is not None else ""),
+        (words().gettext("Price"), _price(state)),
         (words().gettext("Come so far"), _arrived(state)),
         (words().gettext("The rest will not come"), cancelled),
     )
+
+
+def _price(state: OrderState) -> str:
+    """Return what an order costs, to those who see prices; empty where nobody said."""
+    seen = state.price is not None and may(who().roles, "see-prices")
+    return f"{state.price:f}" if seen else ""
 
 
 def _cancelled(state: OrderState) -> str:
