@@ -2,6 +2,7 @@
 
 import html
 import re
+from functools import partial
 from math import comb
 from zoneinfo import ZoneInfo
 
@@ -9,6 +10,7 @@ import pytest
 
 from coop.ledger.kinds import LimitsSet
 from coop.ledger.table import ANYONE, KINDS
+from coop.rules.gaps import Gap, within_noise
 from coop.rules.limits import Limits
 from coop.rules.reasons import REASONS
 from coop.science.defaults import (
@@ -308,6 +310,54 @@ def test_the_chapters_of_size_stacks_and_faults_name_every_figure_they_use(
     for name in names:
         row = DEFAULTS[name]
         assert value_text(ENGLISH, row) in told or range_of(ENGLISH, row) in told, name
+
+
+def test_the_order_list_is_reckoned_as_a_pencil_does(house: Opened) -> None:
+    """
+    577 - 130 x 11 / 7 - 240 = 133; 150 + 4 x 130 - 133 = 537, two packs of 454; over the
+    floor 133 + 908 - 150 = 891 are 6.9 weeks; 0.9^3 x 0.325 x 240 = 57 (by hand).
+    """
+    told = chapter(help_of(house), "orders").replace("\N{MINUS SIGN}", "-")
+
+    assert "577 g - 204 g - 240 g = 133 g on 2025-10-12, under the floor of 150 g" in told
+    assert "150 g + 520 g - 133 g = 537 g, that is 2 packs of 454 g" in told
+    assert "enough for about 7 weeks" in told
+    assert "(134.5 + 134.5 + 170.0 + 139.0 + 85.0) ÷ 5 = 132.6, so 130 g" in told
+    assert "0.25, then 0.325, after the others 0.237; times 240 g are 57 g a week" in told
+    assert "What was spoiled or sold is use as well" in told
+
+
+def test_counting_noise_is_told_as_it_is_judged(house: Opened) -> None:
+    """2 % of 577 are 11.5: 566 is noise, 565 is not, by the rule itself."""
+    told = chapter(help_of(house), "counting")
+    seen = partial(Gap, measure="weight", expected=577, doubt=0)
+
+    assert "Of 577 g that is 11.5 g: from 566 g on it is closed by itself" in told
+    assert "2 reams of 480 taken for 500 are 40 sheets short" in told
+    assert (within_noise(seen(seen=566)), within_noise(seen(seen=565))) == (True, False)
+
+
+def test_the_chapters_of_the_shelf_name_every_figure_they_use(house: Opened) -> None:
+    """A sum whose figures stand elsewhere cannot be followed with a pencil."""
+    page = help_of(house)
+    told = "".join(
+        chapter(page, anchor) for anchor in ("orders", "counting", "good-until", "class")
+    )
+    groups = {"figures-stock", "figures-sessions", "figures-shelf"}
+    names = [name for group in GROUPS if group.anchor in groups for name in group.names]
+
+    assert len(names) > 20
+    for name in names:
+        row = DEFAULTS[name]
+        assert value_text(ENGLISH, row) in told, name
+
+
+def test_what_a_class_takes_is_told_with_the_usual_figures(house: Opened) -> None:
+    """12 x 12.5 = 150 quarters of 38 full sheets; 12 x 4 L = 48 L at 5 g/L = 240 g."""
+    told = chapter(help_of(house), "class")
+
+    assert "are 150 quarter sheets, cut from 38 full ones" in told
+    assert "48.0 L, with 240 g of carrageenan; and 12 pairs of gloves" in told
 
 
 def test_a_size_is_reckoned_as_a_pencil_does(house: Opened) -> None:

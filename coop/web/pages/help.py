@@ -33,6 +33,7 @@ from coop.web.defaults_text import (
     values,
     who_may,
 )
+from coop.web.help_stock import StockSums, stock_sums
 from coop.web.help_sums import FaultSums, SizeSums, fault_sums, size_sums
 from coop.web.i18n import N_, Words
 from coop.web.page import desk, needs, show, words
@@ -60,6 +61,10 @@ SECTIONS: Final = (
     ("stacks", N_("Alumed sheets that wait")),
     ("faults", N_("How they came out")),
     ("jugs", N_("A jug nobody knows")),
+    ("orders", N_("The order list")),
+    ("counting", N_("Counting the shelf")),
+    ("good-until", N_("How long a lot is good")),
+    ("class", N_("What a class takes")),
     ("statistics", N_("In a statistician's words")),
     ("kept", N_("What is kept about you")),
     ("who", N_("Who may do what")),
@@ -184,6 +189,7 @@ class HelpPage:
     gravity: Gravity
     size: SizeSums
     faults: FaultSums
+    stock: StockSums
     outcomes: tuple[str, ...]
     spans: Spans
     kinds: tuple[KindRow, ...]
@@ -217,6 +223,7 @@ def _page(words: Words, journal: Journal) -> HelpPage:
         gravity=_gravity(words),
         size=size_sums(words),
         faults=fault_sums(words),
+        stock=stock_sums(words),
         outcomes=tuple(text for _, text in say.choices(words, "outcome")),
         spans=_spans(words),
         kinds=_kinds(words),
