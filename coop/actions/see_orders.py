@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
 from typing import Final, Literal
 
-from coop.actions.see_shelf import lots_on_hand
+from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.ids import Subject
 from coop.ledger import accounts
 from coop.ledger.ports import Drawn, Journal
@@ -196,15 +196,25 @@ def _by_day(line: OrderLine) -> tuple[date, date, Subject]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class _Stock:
+    """What stands there of a supply: what can be used, what is spoiled, and what gels."""
+
+    usable: int = 0
+    spoiled: int = 0
+    gelling: int = 0
+
+
+_NONE: Final = _Stock()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Around:
     """What the lines of many supplies are made of, each read once."""
 
     now: datetime
     today: date
     zone: tzinfo
-    on_hand: Mapping[str, int]
-    spoiled: Mapping[str, int]
-    gelling: Mapping[str, int]
+    stocks: Mapping[str, _Stock]
     packs: Mapping[str, int]
     drawn: Mapping[str, Sequence[Drawn]]
     uses: Mapping[Subject, Use]
@@ -239,11 +249,7 @@ def _around(
         now=now,
         today=today,
         zone=zone,
-        on_hand=_summed((look.lot.substance, look.usable(today)) for look in lots),
-        spoiled=_summed(
-            (look.lot.substance, look.spoiled(today)) for look in lots if not look.gelling
-        ),
-        gelling=_summed((look.lot.substance, look.gelling) for look in lots),
+        stocks=_stocks(lots, today),
         packs=_packs(look.lot for look in lots if not look.gelling),
         drawn=drawn,
         uses=_uses(journal, keys, drawn, today),
@@ -254,10 +260,17 @@ def _around(
     )
 
 
-def _summed(amounts: Iterable[tuple[Subject, int]]) -> Mapping[str, int]:
-    found: dict[str, int] = defaultdict(int)
-    for supply, amount in amounts:
-        found[supply] += amount
+def _stocks(lots: Iterable[LotLook], today: date) -> Mapping[str, _Stock]:
+    """Return what stands there of each supply."""
+    found: dict[str, _Stock] = {}
+    for look in lots:
+        there = found.get(look.lot.substance, _NONE)
+        spoiled = 0 if look.gelling else look.spoiled(today)
+        found[look.lot.substance] = _Stock(
+            usable=there.usable + look.left - look.gelling - spoiled,
+            spoiled=there.spoiled + spoiled,
+            gelling=there.gelling + look.gelling,
+        )
     return found
 
 
@@ -355,8 +368,9 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
     pack = supply.pack or around.packs.get(supply.id)
     coming = tuple(around.coming.get(supply.id, ()))
     overdue = _overdue(coming, lead_days, around)
+    stock = around.stocks.get(supply.id, _NONE)
     facts = SupplyFacts(
-        on_hand=around.on_hand.get(supply.id, 0),
+        on_hand=stock.usable,
         floor=supply.floor or 0,
         per_week=use.per_week,
         lead_days=lead_days,
@@ -378,8 +392,8 @@ def _line(supply: SupplyState, around: _Around) -> OrderLine:
         lead_by=lead_by,
         coming=coming,
         overdue=overdue,
-        spoiled=around.spoiled.get(supply.id, 0),
-        gelling=around.gelling.get(supply.id, 0),
+        spoiled=stock.spoiled,
+        gelling=stock.gelling,
     )
 
 

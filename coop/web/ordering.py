@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from datetime import date
+from functools import lru_cache
 from types import MappingProxyType
 
 from babel.dates import format_date
@@ -30,7 +31,13 @@ LEAD_BY: Mapping[str, str] = MappingProxyType(
 def short_day(words: Words, day: date, today: date) -> str:
     """Return a day as a sentence says it: '4 Oct', with the year when it is another one."""
     pattern = "d MMM" if day.year == today.year else "d MMM y"
-    return format_date(day, pattern, locale=words.lang)
+    return _said(day, pattern, words.lang)
+
+
+@lru_cache(maxsize=512)
+def _said(day: date, pattern: str, lang: str) -> str:
+    """Write a day out; three hundred supplies say the same few."""
+    return format_date(day, pattern, locale=lang)
 
 
 def when_to_order(words: Words, line: OrderLine, today: date) -> str:
