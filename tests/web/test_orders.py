@@ -130,6 +130,15 @@ def test_a_plan_bounded_by_how_long_it_keeps_says_so(house: Opened) -> None:
     assert "It keeps 90 days: more would not be used up by then." in page
 
 
+def test_packs_of_another_size_are_told_by_amount(house: Opened) -> None:
+    """Four packs of 250 g were ordered and one of 600 g came: 400 g are still to come."""
+    order = house.say("order.placed", what="carrageenan", packs="4", pack=quantity(250, "g"))
+    house.say("lot.received", weight=quantity(600, "g"), order=order, **tub(house))
+
+    for there in ("/orders", f"/orders/{order}"):
+        assert "600 g of 1000 g have come" in page_of(house, there)
+
+
 def test_what_is_past_its_day_or_long_overdue_is_said_not_to_count(house: Opened) -> None:
     """300 g stand there past their label's day, and an order never came."""
     house.say("lot.received", weight=quantity(300, "g"), best_before="2025-09-20", **tub(house))

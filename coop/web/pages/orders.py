@@ -267,7 +267,7 @@ def _coming_row(line: OrderLine, order: OrderState, expected: date, today: date)
         url=url_for("orders.order", order=order.id),
         name=supply_name(words(), supply, line.paper),
         ordered=ordering.ordered_text(words(), supply.measure, order),
-        arrived=_arrived(order),
+        arrived=_arrived(order, supply.measure),
         expected=ordering.expected_text(words(), expected, today),
         late=expected < today,
         placed=words().gettext(
@@ -282,9 +282,19 @@ def _receive_url(order: OrderState) -> str:
     return f"/shelf/receive/{order.what}?order={order.id}"
 
 
-def _arrived(order: OrderState) -> str:
+def _arrived(order: OrderState, measure: str) -> str:
+    """Say how much has come: in packs, or by amount where packs of another size came."""
     if not order.arrived_packs:
         return ""
+    pack = order.pack
+    if pack is not None and order.arrived != order.arrived_packs * pack:
+        arrived, ordered = (
+            amount_text(words(), order.what, measure, amount)
+            for amount in (order.arrived, order.packs * pack)
+        )
+        return words().gettext(
+            "%(arrived)s of %(ordered)s have come", arrived=arrived, ordered=ordered
+        )
     return words().gettext(
         "%(arrived)s of %(packs)s packs have come",
         arrived=words().number(order.arrived_packs),
@@ -462,7 +472,7 @@ def _facts(state: OrderState, line: OrderLine, expected: date) -> tuple[tuple[st
         (words().gettext("Ordered from"), sold_by.name if sold_by else ""),
         (words().gettext("Expected"), words().day(expected) if state.open_packs else ""),
         (words().gettext("Price"), _price(state)),
-        (words().gettext("Come so far"), _arrived(state)),
+        (words().gettext("Come so far"), _arrived(state, line.supply.measure)),
         (words().gettext("The rest will not come"), cancelled),
     )
 
