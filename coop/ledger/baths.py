@@ -907,7 +907,7 @@ def brought_to(state: BathState, at: datetime, *, area_m2: float | None) -> Bath
 
     A tub whose floor is not known loses nothing to the air here: its doubt alone grows.
     """
-    return replace(state, **_passed(state, at, area_m2)._asdict())
+    return changed(state, _passed(state, at, area_m2)._asdict())
 
 
 def _passed(state: BathState, at: datetime, area_m2: float | None) -> Brought:

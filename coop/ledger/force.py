@@ -178,12 +178,14 @@ def _as_written(original: Sealed) -> InForce:
     at = entry.happened_at
     if entry.said is None and seal.offset_ms:
         at = put_right(at, seal.offset_ms)
+    if seal.admitted_at < at:
+        at = seal.admitted_at.astimezone(at.tzinfo)
     return InForce(
         id=entry.id,
         kind=entry.kind,
         content=entry.content,
         author=entry.author,
-        at=min(at, seal.admitted_at.astimezone(at.tzinfo)),
+        at=at,
         written_at=entry.written_at,
         said=entry.said,
         original=original,

@@ -111,7 +111,6 @@ def items(
     history: BathHistory | LiquidHistory, weighed: tuple[InForce, ...] = ()
 ) -> tuple[Item, ...]:
     """Return all entries of a history and weighed spoons of its lots, the newest first."""
-    last = history.steps[-1].state if history.steps else None
     found = [
         Item(
             original=step.entry.original,
@@ -119,11 +118,7 @@ def items(
             by=step.entry.author,
             content=step.entry.content,
             correction=history.corrections.get(step.entry.correction or EntryId("")),
-            codes=tuple(
-                odd.code
-                for odd in _still_odd(last or step.state, step.findings)
-                if (odd.code, odd.entry) not in history.judged
-            ),
+            codes=_codes(history, step.findings) if step.findings else (),
         )
         for step in history.steps
     ]
@@ -148,8 +143,14 @@ def items(
     return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
 
 
-def _still_odd(last: AnyBath, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    return still_odd(last, findings) if isinstance(last, BathState) else findings
+def _codes(
+    history: BathHistory | LiquidHistory, findings: tuple[Finding, ...]
+) -> tuple[str, ...]:
+    """Return what is odd about an entry and neither settled since nor judged."""
+    last: AnyBath = history.steps[-1].state
+    if isinstance(last, BathState):
+        findings = still_odd(last, findings)
+    return tuple(odd.code for odd in findings if (odd.code, odd.entry) not in history.judged)
 
 
 def _struck(original: Sealed, correction: Sealed | None, *, moved: bool = False) -> Item:

@@ -173,9 +173,9 @@ def flows(words: Words, bath: Subject, entries: Iterable[InForce]) -> tuple[Flow
 
 def _ends(words: Words, bath: Subject, entry: InForce) -> Iterable[tuple[Subject, str, str]]:
     """Give the other baths of an entry, each with what stands before and after its name."""
-    said, day = entry.content, words.moment(entry.at)
-    match said:
-        case kinds.BathSplit():
+    match entry.content:
+        case kinds.BathSplit() as said:
+            day = words.moment(entry.at)
             for place, part in enumerate(said.parts):
                 litres, there = quantity_text(words, part.litres), part_of(entry.id, place)
                 end = words.gettext("%(litres)s, %(day)s", litres=litres, day=day)
@@ -183,8 +183,8 @@ def _ends(words: Words, bath: Subject, entry: InForce) -> Iterable[tuple[Subject
                     yield there, words.gettext("poured off into"), end
                 elif there == bath:
                     yield said.bath, words.gettext("poured off from"), end
-        case kinds.BathJoined():
-            much = words.gettext("all of it")
+        case kinds.BathJoined() as said:
+            much, day = words.gettext("all of it"), words.moment(entry.at)
             if said.litres is not None:
                 much = quantity_text(words, said.litres)
             end = words.gettext("%(litres)s, %(day)s", litres=much, day=day)
