@@ -202,6 +202,7 @@ def _part(
         pack_count=1,
         pack=amount,
         received=amount,
+        put_to=0,
         price=None,
         counts=(),
     )
@@ -246,6 +247,7 @@ def _cut(subject: Subject, one: InForce, said: kinds.LotCut, inputs: Inputs) -> 
         pack_count=1,
         pack=made,
         received=made,
+        put_to=0,
         price=None,
         counts=(),
     )
@@ -300,8 +302,12 @@ def _after(state: LotState, one: InForce) -> LotState:
             return replace(state, counts=counts)
         case kinds.LotMoved(lot=lot, amount=None, count=None) as said if lot == state.id:
             return replace(state, studio=said.studio)
-        case kinds.LotAdjusted(counted=counted) if counted is not None:
-            return replace(state, counts=_put_right(state, counted, one.id))
+        case kinds.LotMoved(into=into) as said if into == state.id:
+            return replace(state, put_to=state.put_to + amount_of(state, said))
+        case kinds.LotAdjusted() as said:
+            more = amount_of(state, said) if said.way == "in" else 0
+            counts = _put_right(state, said.counted, one.id)
+            return replace(state, put_to=state.put_to + more, counts=counts)
         case kinds.LotPriced(price=price):
             cents = Decimal(price.numerator) / Decimal(price.denominator)
             return replace(state, price=cents.quantize(CENTS))
@@ -342,7 +348,9 @@ def seen_of(state: LotState, said: kinds.LotCounted) -> tuple[int, int]:
     return seen + state.pack * said.level // LEVELS, state.pack // LEVELS // 2
 
 
-def _put_right(state: LotState, counted: Subject, entry: EntryId) -> tuple[LotCount, ...]:
+def _put_right(
+    state: LotState, counted: Subject | None, entry: EntryId
+) -> tuple[LotCount, ...]:
     return tuple(
         replace(one, put_right=entry) if Subject(one.entry) == counted else one
         for one in state.counts

@@ -225,6 +225,7 @@ class LotState:
         measure: weight, volume, sheets or pieces: rows are in micrograms, microlitres,
             quarters of a full sheet, or pieces; so are `pack` and `received`.
         part_of: The lot it was a part of before it was moved; `cut_from` the parents' lot.
+        put_to: What was put to it since: out of other lots, or found to be there.
         price: What the whole lot cost.
         counts: The last counts, the newest last.
     """
@@ -258,8 +259,14 @@ class LotState:
     part_of: Subject | None = None
     cut_from: Subject | None = None
     offcut_m2: float | None = None
+    put_to: int = 0
     price: Decimal | None = None
     counts: tuple[LotCount, ...] = ()
+
+    @property
+    def came_in(self) -> int:
+        """All that ever came in, in the unit of its rows."""
+        return self.received + self.put_to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,25 +1,24 @@
 """A lot in words: what it is, what is left of it, and every way it went."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from coop.actions.see_counts import GapLook
 from coop.actions.see_lots import Way, WhereItWent
 from coop.actions.see_shelf import LotLook
-from coop.ledger.states import LotState, StackState
+from coop.ledger.states import LotState, StackState, StudioState
 from coop.ledger.table import HOUSE
 from coop.units.kinds import FAMILIES
 from coop.units.table import UNITS
 from coop.web import words as say
+from coop.web.adding_up import Printer, adding_up, printer
 from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
 from coop.web.page import desk, face, today
 from coop.web.powder import LIQUID
 from coop.web.stock import amount_text, supply_name
 from coop.web.told import bath_url
-
-MINUS = "\u2212"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +57,7 @@ def lot_said(words: Words, look: LotLook, *, spoon: str, gap: GapLook | None = N
         name=lot.name,
         told=_told(words, look),
         left=_left(words, look),
-        share=max(0, min(100, round(100 * look.left / max(1, lot.received)))),
+        share=max(0, min(100, round(100 * look.left / max(1, lot.came_in)))),
         received=say.day_by(words, lot.received_at, face(lot.received_by).name),
         good="; ".join(good_until_text(words, one, over=one.past(today())) for one in days),
         past=any(one.past(today()) for one in days),
@@ -90,7 +89,7 @@ def _left(words: Words, look: LotLook) -> str:
             "%(over)s more was written out than came in", over=much(words, look.lot, -look.left)
         )
     left = much(words, look.lot, look.left)
-    received = much(words, look.lot, look.lot.received)
+    received = much(words, look.lot, look.lot.came_in)
     number, _, unit = left.partition(" ")
     if unit == received.partition(" ")[2]:
         left = number
@@ -202,56 +201,95 @@ class WaySaid:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WentSaid:
     """
-    Every way in and out of a lot; the lines add up.
+    Every way in and out of a lot; the lines add up as they are printed.
 
     Attributes:
         sums: What came, what went by each sort of way, and what is left, as (what, amount).
         came, went: The newest last.
         older_count: How many older ways stand in the first line of `went`.
-        odd: That a count says otherwise, or that more went than came.
+        odd: That a count says otherwise, or that more went than came, each with the address
+            of the page that asks about it.
     """
 
     sums: tuple[tuple[str, str], ...]
     came: tuple[WaySaid, ...]
     went: tuple[WaySaid, ...]
     older_count: int
-    odd: tuple[str, ...]
+    odd: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """The ways of a lot, each with the figure it is printed with; they add up with `left`."""
+
+    lot: LotState
+    found: WhereItWent
+    out: Printer
+    came: tuple[tuple[Way, int], ...]
+    went: tuple[tuple[Way, int], ...]
+    left: int
 
 
 def went_said(
     words: Words, lot: LotState, found: WhereItWent, *, gap: GapLook | None, most: int
 ) -> WentSaid:
     """Say where a lot came from and went; of more than `most` ways out the older are summed."""
-    newest = sorted(found.went, key=lambda way: (way.last_at, way.sort, way.other))
+    tally = _tally(words, lot, found)
+    newest = sorted(tally.went, key=lambda one: (one[0].last_at, one[0].sort, one[0].other))
     older, shown = newest[:-most], newest[-most:]
-    went = tuple(_out(words, lot, found, way) for way in shown)
-    odd = [gap_text(words, gap)] if gap else []
-    if found.left < 0:
-        odd.append(words.gettext("More was written out than came in. Count it, and say why."))
     return WentSaid(
         sums=(
-            *_summed(words, lot, found.came, SUMMED_IN, ""),
-            *_summed(words, lot, found.went, SUMMED_OUT, MINUS),
-            (words.gettext("left"), much(words, lot, found.left)),
+            *_summed(words, tally, tally.came, SUMMED_IN, 1),
+            *_summed(words, tally, tally.went, SUMMED_OUT, -1),
+            (words.gettext("left"), tally.out.text(tally.left)),
         ),
-        came=tuple(_in(words, lot, found, way) for way in found.came),
-        went=(*_older(words, lot, older), *went),
+        came=tuple(_in(words, tally, *one) for one in tally.came),
+        went=(*_older(words, tally, older), *(_out(words, tally, *one) for one in shown)),
         older_count=len(older),
-        odd=tuple(odd),
+        odd=tuple(_odd(words, lot, found, gap)),
     )
 
 
+def _tally(words: Words, lot: LotState, found: WhereItWent) -> Tally:
+    """Return the figures of all ways; what is left is said as it is said elsewhere."""
+    ways = (*found.came, *found.went)
+    out = printer(words, lot, (found.left, *(way.amount for way in ways)))
+    came = adding_up(out.scaled(way.amount) for way in found.came)
+    left, *went = adding_up(map(out.scaled, (found.left, *(way.amount for way in found.went))))
+    return Tally(
+        lot=lot,
+        found=found,
+        out=out,
+        came=tuple(zip(found.came, came, strict=True)),
+        went=tuple(zip(found.went, went, strict=True)),
+        left=left,
+    )
+
+
+def _odd(
+    words: Words, lot: LotState, found: WhereItWent, gap: GapLook | None
+) -> Iterator[tuple[str, str]]:
+    if gap is not None:
+        yield gap_text(words, gap), f"/lots/{lot.id}/gap"
+    if found.left < 0:
+        over = words.gettext("More was written out than came in. Count it, and say why.")
+        yield over, f"/lots/{lot.id}/count"
+
+
 def _summed(
-    words: Words, lot: LotState, ways: Iterable[Way], texts: Mapping[str, str], sign: str
+    words: Words,
+    tally: Tally,
+    ways: Iterable[tuple[Way, int]],
+    texts: Mapping[str, str],
+    sign: int,
 ) -> tuple[tuple[str, str], ...]:
     """Return ways of one sort as one line: what it is, and how much."""
     totals: dict[str, int] = {}
-    for way in ways:
+    for way, figure in ways:
         key = texts.get(way.sort) or texts.get("put_right") or _cause(way)
-        totals[key] = totals.get(key, 0) + way.amount
+        totals[key] = totals.get(key, 0) + sign * figure
     return tuple(
-        (words.gettext(text), f"{sign}{much(words, lot, amount)}")
-        for text, amount in totals.items()
+        (words.gettext(text), tally.out.text(figure)) for text, figure in totals.items()
     )
 
 
@@ -259,49 +297,57 @@ def _cause(way: Way) -> str:
     return say.CHOICES["gap_cause"][way.cause]
 
 
-def _older(words: Words, lot: LotState, ways: Sequence[Way]) -> tuple[WaySaid, ...]:
+def _older(words: Words, tally: Tally, ways: Sequence[tuple[Way, int]]) -> tuple[WaySaid, ...]:
     """Return one line for many ways, so that the lines still add up."""
     if not ways:
         return ()
-    amount = much(words, lot, sum(way.amount for way in ways))
+    amount = tally.out.text(-sum(figure for _, figure in ways))
     text = words.ngettext("by %(num)d older way", "by %(num)d older ways", len(ways))
-    return (WaySaid(amount=f"{MINUS}{amount}", text=text),)
+    return (WaySaid(amount=amount, text=text),)
 
 
-def _in(words: Words, lot: LotState, found: WhereItWent, way: Way) -> WaySaid:
-    text, url = _way(words, found, way, IN)
-    return WaySaid(amount=much(words, lot, way.amount), text=text, url=url)
+def _in(words: Words, tally: Tally, way: Way, figure: int) -> WaySaid:
+    text, url = _way(words, tally, way, IN)
+    return WaySaid(amount=tally.out.text(figure), text=text, url=url)
 
 
-def _out(words: Words, lot: LotState, found: WhereItWent, way: Way) -> WaySaid:
-    text, url = _way(words, found, way, OUT)
-    offcut_m2 = found.offcut_m2(way)
+def _out(words: Words, tally: Tally, way: Way, figure: int) -> WaySaid:
+    text, url = _way(words, tally, way, OUT)
+    offcut_m2 = tally.found.offcut_m2(way)
     if offcut_m2:
         text = words.gettext(
             "%(way)s, %(area)s m² of it offcut", way=text, area=words.number(offcut_m2, 2)
         )
-    return WaySaid(amount=f"{MINUS}{much(words, lot, way.amount)}", text=text, url=url)
+    return WaySaid(amount=tally.out.text(-figure), text=text, url=url)
 
 
-def _way(
-    words: Words, found: WhereItWent, way: Way, texts: Mapping[str, str]
-) -> tuple[str, str]:
+def _way(words: Words, tally: Tally, way: Way, texts: Mapping[str, str]) -> tuple[str, str]:
     """Return what a way is, and the page of what stands on its other end."""
     if way.cause:
         return words.gettext(texts["put_right"], cause=words.gettext(_cause(way))), ""
-    state = found.state_of(way)
+    state = tally.found.state_of(way)
     match state:
         case None:
             return words.gettext(texts[way.sort], name="\u2014"), ""
         case LotState():
-            name, url = state.name, f"/lots/{state.id}"
+            name, url = _other_lot(words, tally.lot, state), f"/lots/{state.id}"
         case StackState():
-            bath = found.named.get(("bath", state.bath))
+            bath = tally.found.named.get(("bath", state.bath))
             name = _stack(words, state, bath.name if bath else "\u2014")
             url = f"/stacks/{state.id}"
         case _:
             name, url = state.name, bath_url(state)
     return words.gettext(texts[way.sort], name=name), url
+
+
+def _other_lot(words: Words, lot: LotState, other: LotState) -> str:
+    """Name a lot; one that is called the same, a part of it, by where it stands."""
+    if other.name != lot.name:
+        return other.name
+    studio: StudioState | None = desk().journal.state("studio", other.studio)
+    return words.gettext(
+        "another lot of it, %(studio)s", studio=studio.name if studio else "\u2014"
+    )
 
 
 def _stack(words: Words, stack: StackState, bath: str) -> str:

@@ -2,14 +2,18 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from types import MappingProxyType
 
 from coop.actions.bath_ways import OutOfLot, Part
 from coop.ledger.liquids import LiquidState
+from coop.web.adding_up import MINUS, adding_up
 from coop.web.i18n import N_, Words
 from coop.web.lots import WaySaid, much
 
-ML_PER_L = 1_000
+CL_PER_ML = Fraction(1, 10)
+TENTHS_PER_G = Fraction(10)
+GONE = ("off_with_sheets", "to_air", "poured_out")
 WAYS: Mapping[str, str] = MappingProxyType(
     {
         "came_in": N_("put in"),
@@ -39,21 +43,36 @@ def liquid_went(
 ) -> LiquidWent:
     """Say where the water and the powder of a bath that is not alum went."""
     has_powder = ways["came_in"].powder_g > 0
-    parts = [(words.gettext(text), ways[way]) for way, text in WAYS.items()]
     end = Part(volume_ml=left.volume_ml, powder_g=left.powder_g)
-    parts.append((words.gettext("left"), end))
+    parts = {**ways, "left": end}
+    water = _figures({way: one.volume_ml for way, one in parts.items()}, CL_PER_ML)
+    powder = _figures({way: one.powder_g for way, one in parts.items()}, TENTHS_PER_G)
     return LiquidWent(
         lots=lots_said(words, lots),
         rows=tuple(
             (
-                text,
-                words.number(part.volume_ml / ML_PER_L, 2),
-                *((words.number(part.powder_g, 1),) if has_powder else ()),
+                words.gettext(text),
+                _number(words, water[way], 2),
+                *((_number(words, powder[way], 1),) if has_powder else ()),
             )
-            for text, part in parts
+            for way, text in (*WAYS.items(), ("left", N_("left")))
         ),
         has_powder=has_powder,
     )
+
+
+def _figures(amounts: Mapping[str, float], per: Fraction) -> Mapping[str, int]:
+    """Return whole numbers of the last decimal that is printed; they add up."""
+    exact = {way: Fraction(amount) * per for way, amount in amounts.items()}
+    gone = ("left", *GONE)
+    found = dict(zip(gone, adding_up(exact[way] for way in gone), strict=True))
+    came = round(exact["came_in"])
+    return found | {"came_in": came, "unexplained": sum(found.values()) - came}
+
+
+def _number(words: Words, figure: int, decimals: int) -> str:
+    sign = MINUS if figure < 0 else ""
+    return sign + words.number(abs(figure) / 10**decimals, decimals)
 
 
 def lots_said(words: Words, found: Iterable[OutOfLot]) -> tuple[WaySaid, ...]:

@@ -1,6 +1,7 @@
 """A lot's page, every way it went, and what is done with it."""
 
 import html
+import re
 from typing import Any
 
 import pytest
@@ -88,10 +89,65 @@ def test_what_went_by_each_way_is_summed_and_adds_up(house: Opened, tub: str, ba
     house.say("lot.adjusted", lot=tub, way="out", amount=quantity(13, "g"), cause="spoiled")
     page = house.client("kahu").get(f"/lots/{tub}/gone").text
 
-    for text in ("from the supplier", "into R-S1", "to K-3", "put right: spoiled"):
+    ways = ("from the supplier", "into R-S1", "to another lot of it", "put right: spoiled")
+    for text in ways:
         assert text in page
     for amount in (f"{MINUS}87 g", f"{MINUS}100 g", f"{MINUS}13 g", "400 g"):
         assert amount in page
+
+
+AMOUNTS = re.compile(rf">({MINUS}?[\d.]+) g<")
+
+
+@pytest.mark.parametrize("drawn", [(87.35, 12.25, 0.15), (87.04, 12.04, 0.04), (150, 0.05)])
+def test_the_lines_add_up_as_they_are_printed(
+    house: Opened, tub: str, barn: str, drawn: tuple[float, ...]
+):
+    """Who adds them up with a pencil finds what came in, whatever was rounded."""
+    for grams in drawn:
+        house.say("lot.moved", lot=tub, studio=barn, amount=quantity(grams, "g"))
+    house.say("lot.adjusted", lot=tub, way="out", amount=quantity(13.37, "g"), cause="spoiled")
+    page = house.client("kahu").get(f"/lots/{tub}/gone").text
+    table, lines = page.split('id="went"')[1].split("</table>")[:2]
+    came, *gone, rest = (float(one.replace(MINUS, "-")) for one in AMOUNTS.findall(table))
+    first, *ways = (float(one.replace(MINUS, "-")) for one in AMOUNTS.findall(lines))
+
+    assert (came, first) == (600, 600)
+    assert came + sum(gone) == pytest.approx(rest, abs=1e-9)
+    assert sum(ways) == pytest.approx(sum(gone), abs=1e-9)
+    assert len({len(one.partition(".")[2]) for one in AMOUNTS.findall(table + lines)}) == 1
+
+
+def test_a_lot_below_zero_has_the_same_minus_as_its_lines(house: Opened, tub: str):
+    size_of(house, tub, 700)
+    page = house.client("kahu").get(f"/lots/{tub}/gone").text
+
+    assert page.count(f"{MINUS}700 g") == 2
+    assert f"{MINUS}100 g" in page
+    assert ">-" not in page
+
+
+def test_what_was_put_to_a_lot_counts_to_what_came_in(house: Opened, tub: str, barn: str):
+    """Never 700 of 600 g: what was put to it came in too."""
+    other = another(house, barn, "K-4", weight=quantity(300, "g"))
+    house.say("lot.moved", lot=other, studio=house.made["studio"], into=tub,
+              amount=quantity(100, "g"))  # fmt: skip
+    house.say("lot.adjusted", lot=tub, way="in", amount=quantity(20, "g"), cause="other")
+    part = house.say("lot.moved", lot=tub, studio=barn, amount=quantity(50, "g"))
+    client = house.client("kahu")
+
+    assert "670 of 720 g left" in client.get(f"/lots/{tub}").text
+    assert "200 of 300 g left" in client.get(f"/lots/{other}").text
+    assert "50 of 50 g left" in client.get(f"/lots/{part}").text
+
+
+def test_a_part_of_a_lot_is_told_from_it_by_where_it_stands(house: Opened, tub: str, barn: str):
+    """It has its name: “to K-3” on the page of K-3 tells nobody anything."""
+    part = house.say("lot.moved", lot=tub, studio=barn, amount=quantity(50, "g"))
+    client = house.client("kahu")
+
+    assert "to another lot of it, Barn" in client.get(f"/lots/{tub}").text
+    assert "out of another lot of it, Ropewalk" in client.get(f"/lots/{part}").text
 
 
 def test_older_ways_stand_in_one_line_that_still_adds_up(house: Opened):
@@ -128,7 +184,9 @@ def test_an_unsettled_count_is_said_where_it_went(house: Opened, tub: str):
 
     assert f'href="/lots/{tub}/gap"' in client.get(f"/lots/{tub}").text
     for there in (f"/lots/{tub}", f"/lots/{tub}/gone", "/shelf"):
-        assert "100 g less than written, and nobody has said why" in client.get(there).text
+        page = client.get(there).text
+        assert "100 g less than written, and nobody has said why" in page
+        assert re.search(rf'href="/lots/{tub}/gap">Counted [^<]*nobody has said why', page)
 
 
 def test_more_written_out_than_came_in_is_said(house: Opened, tub: str):
@@ -188,7 +246,7 @@ def test_a_part_of_a_lot_becomes_a_lot_there(house: Opened, tub: str, barn: str)
     assert (part.studio, part.part_of) == (barn, tub)
     assert (left(house, tub), left(house, part.id)) == (450_000_000, 150_000_000)
     assert f'<a href="/lots/{tub}">Part of K-3</a>' in page
-    assert "out of K-3" in page
+    assert "out of another lot of it, Ropewalk" in page
 
 
 def test_all_of_a_lot_is_put_to_one_there(house: Opened, tub: str, barn: str):
