@@ -10,8 +10,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from fractions import Fraction
 from hashlib import sha256
 from io import StringIO
+from math import floor
 from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -22,11 +24,11 @@ from coop.ledger import kinds
 from coop.ledger.canon import canonical
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Admission, Journal
-from coop.ledger.schema import Refused, Slip
+from coop.ledger.schema import Refused, Slip, faults_of
 from coop.ledger.states import LedgerState
 from coop.ledger.table import LEDGER
 from coop.units.fault import NotUnderstood
-from coop.units.number import read_number, wire
+from coop.units.number import NUMBER_MAX, read_number, wire
 from coop.units.table import MASS, UNITS, VOLUME
 
 LINES_MAX = 400
@@ -36,6 +38,8 @@ NOON = time(12)
 WEIGHED, POURED, SHEETS, PIECES = "weight", "volume", "sheet_count", "piece_count"
 COUNTED = MappingProxyType({"sheets": SHEETS, "pieces": PIECES})
 UNITS_TAKEN = ("g", "kg", "lb", "oz", "ml", "l", "sheets", "pieces")
+PICKED = frozenset({"missing", "not-a-choice", "not-known"})
+"""Refusals of a cell that takes one of a list of words."""
 
 COLUMNS: Mapping[str, str] = MappingProxyType(
     {
@@ -46,6 +50,7 @@ COLUMNS: Mapping[str, str] = MappingProxyType(
         "packs": "pack_count",
         "amount": "amount",
         "unit": "unit",
+        "left": "left",
         "supplier": "supplier",
         "received": "received",
         "best before": "best_before",
@@ -61,12 +66,17 @@ NEEDED = ("studio", "what", "name", "amount", "unit")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
-    """What is wrong in a line: where it stands, what stands there, and why it cannot be."""
+    """
+    What is wrong in a line: where it stands, what stands there, and why it cannot be.
+
+    `offered` are the words that would be right there, where there is a list of them.
+    """
 
     line: int
     column: str
     cell: str
     refused: Refused
+    offered: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,18 +137,21 @@ def read_stock(journal: Journal, who: Who, text: str, *, now: datetime) -> Stock
         Slip: It is no such table: `file` is empty, too long or broken, or a column is
             `missing`, `unknown-field` or twice there (`key-twice`).
     """
-    lines, faults = [], []
+    lines: list[StockLine] = []
+    faults: list[Fault] = []
     before: Counter[bytes] = Counter()
     names = _Names.of(journal)
     for number, cells in _rows(text):
+        said, odd = names.lot(cells)
         try:
-            said = names.lot(cells)
-            key = _key(said, cells)
-            drafts = _drafts(journal, said, cells, key + b"%d" % before[key])
-            before[key] += 1
-            lines.append(_held(journal, who, number, cells, drafts, now))
+            if not odd:
+                key = _key(said, cells)
+                drafts = _drafts(journal, said, cells, key + b"%d" % before[key])
+                before[key] += 1
+                lines.append(_held(journal, who, number, cells, drafts, now))
         except Slip as slip:
-            faults.append(_fault(number, cells, slip.refused))
+            odd = (slip.refused,)
+        faults += [_fault(number, cells, one, names) for one in odd]
     return Stock(lines=tuple(lines), faults=tuple(faults))
 
 
@@ -194,14 +207,18 @@ def _by_column(columns: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
     return found
 
 
+_Named = tuple[str, Subject]
+"""A thing's name as it is spelled, and the thing."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Names:
     """What lines may name, by the name as people write it."""
 
-    studios: Mapping[str, Subject]
-    papers: Mapping[str, Subject]
-    supplies: Mapping[tuple[str, str], Subject]
-    suppliers: Mapping[str, Subject]
+    studios: Mapping[str, _Named]
+    papers: Mapping[str, _Named]
+    supplies: Mapping[tuple[str, str], _Named]
+    suppliers: Mapping[str, _Named]
 
     @classmethod
     def of(cls, journal: Journal) -> "_Names":
@@ -210,35 +227,36 @@ class _Names:
             studios=_by_name(journal.listed("studio")),
             papers=_by_name(journal.listed("paper")),
             supplies={
-                (one.what, one.name.casefold()): Subject(one.id.partition(":")[2])
+                (one.what, one.name.casefold()): (
+                    one.name,
+                    Subject(one.id.partition(":")[2]),
+                )
                 for one in described
             },
             suppliers=_by_name(journal.listed("supplier")),
         )
 
-    def lot(self, cells: Mapping[str, str]) -> dict[str, Any]:
-        """
-        Return the body of a lot as a line says it.
+    def lot(self, cells: Mapping[str, str]) -> tuple[dict[str, Any], tuple[Refused, ...]]:
+        """Return the body of a lot as a line says it, and all cells that cannot be read."""
+        body: dict[str, Any] = {}
+        odd: list[Refused] = []
+        for read in (_columns_kept, self._where, self._kind, _name, _amount, _packs, _tare,
+                     _best_before, self._supplier, _left, _days):  # fmt: skip
+            try:
+                body |= read(cells)
+            except Slip as slip:
+                odd.append(slip.refused)
+        told = {one.field for one in odd}
+        faults = (one for one in faults_of(kinds.LotReceived, body) if one.code != "missing")
+        odd += [one for one in faults if one.field not in told]
+        return body, tuple(odd)
 
-        Raises:
-            Slip: A cell cannot be read; `field` is the column.
-        """
-        if cells.get(""):
-            raise Slip("", "unknown-field")
+    def _where(self, cells: Mapping[str, str]) -> dict[str, Any]:
+        return {"studio": _one_of(self.studios, cells, "studio")}
+
+    def _kind(self, cells: Mapping[str, str]) -> dict[str, Any]:
         what = self._what(cells)
-        body: dict[str, Any] = {
-            "studio": _one_of(self.studios, cells, "studio"),
-            "what": what,
-            "name": _needed(cells, "name"),
-        }
-        body |= self._of(what, cells) | _amount(cells)
-        if cells.get("packs"):
-            body["pack_count"] = _number(cells, "packs")
-        if cells.get("tare g"):
-            body["tare"] = _quantity(cells["tare g"], "tare g", "g")
-        if cells.get("best before"):
-            body["best_before"] = cells["best before"]
-        return body | self._supplier(cells)
+        return {"what": what} | self._of(what, cells)
 
     def _what(self, cells: Mapping[str, str]) -> str:
         what = _code(_needed(cells, "what"))
@@ -259,7 +277,7 @@ class _Names:
             case _:
                 return {}
 
-    def _of_kind(self, cells: Mapping[str, str]) -> Mapping[str, Subject]:
+    def _of_kind(self, cells: Mapping[str, str]) -> Mapping[str, _Named]:
         """Return the supplies of the kind that a line says, by name; gloves are no bleach."""
         kind = _code(cells["what"])
         return {
@@ -273,8 +291,33 @@ class _Names:
         name = cells.get("supplier", "")
         known = self.suppliers.get(name.casefold())
         if known is not None:
-            return {"sold_by": known}
+            return {"sold_by": known[1]}
         return {"supplier": name} if name else {}
+
+    def offered(self, column: str, cells: Mapping[str, str]) -> tuple[str, ...]:
+        """Return the words that a column takes; none where any will do."""
+        match column:
+            case "studio":
+                return _spelled(self.studios)
+            case "what":
+                return kinds.SUPPLIES
+            case "unit":
+                return UNITS_TAKEN
+            case "of":
+                return self._offered_of(_code(cells.get("what", "")), cells)
+            case _:
+                return ()
+
+    def _offered_of(self, what: str, cells: Mapping[str, str]) -> tuple[str, ...]:
+        match what:
+            case "alum":
+                return kinds.SALTS
+            case "paper":
+                return _spelled(self.papers)
+            case "carrageenan":
+                return kinds.CARRAGEENANS
+            case _:
+                return _spelled(self._of_kind(cells))
 
 
 def _code(cell: str) -> str:
@@ -287,8 +330,12 @@ def _code(cell: str) -> str:
     return cell.casefold().replace(" ", "_").replace("-", "_")
 
 
-def _by_name(states: Sequence[Any]) -> dict[str, Subject]:
-    return {one.name.casefold(): one.id for one in states}
+def _by_name(states: Sequence[Any]) -> dict[str, _Named]:
+    return {one.name.casefold(): (one.name, one.id) for one in states}
+
+
+def _spelled(names: Mapping[str, _Named]) -> tuple[str, ...]:
+    return tuple(sorted(name for name, _ in names.values()))
 
 
 def _needed(cells: Mapping[str, str], column: str) -> str:
@@ -298,37 +345,99 @@ def _needed(cells: Mapping[str, str], column: str) -> str:
     return cell
 
 
-def _one_of(names: Mapping[str, Subject], cells: Mapping[str, str], column: str) -> Subject:
+def _one_of(names: Mapping[str, _Named], cells: Mapping[str, str], column: str) -> Subject:
     found = names.get(_needed(cells, column).casefold())
     if found is None:
         raise Slip(column, "not-known")
-    return found
+    return found[1]
+
+
+def _columns_kept(cells: Mapping[str, str]) -> dict[str, Any]:
+    if cells.get(""):
+        raise Slip("", "unknown-field")
+    return {}
+
+
+def _name(cells: Mapping[str, str]) -> dict[str, Any]:
+    return {"name": _needed(cells, "name")}
 
 
 def _amount(cells: Mapping[str, str]) -> dict[str, Any]:
     """Return what one pack holds, by the unit it is said in."""
+    return _held_in(_needed(cells, "amount"), "amount", _unit(cells))
+
+
+def _unit(cells: Mapping[str, str]) -> str:
     unit = _needed(cells, "unit").casefold()
     if unit not in UNITS_TAKEN:
         raise Slip("unit", "not-a-choice")
-    typed = _needed(cells, "amount")
+    return unit
+
+
+def _held_in(typed: str, column: str, unit: str) -> dict[str, Any]:
     if unit in COUNTED:
-        return {COUNTED[unit]: _number(cells, "amount")}
+        return {COUNTED[unit]: wire(_number(typed, column))}
     field = {MASS: WEIGHED, VOLUME: POURED}[UNITS[unit].dimension]
-    return {field: _quantity(typed, "amount", unit)}
+    return {field: _quantity(typed, column, unit)}
 
 
-def _number(cells: Mapping[str, str], column: str) -> str:
-    return _wire(cells[column], column)
+def _packs(cells: Mapping[str, str]) -> dict[str, Any]:
+    typed = cells.get("packs", "")
+    return {"pack_count": wire(_number(typed, "packs"))} if typed else {}
+
+
+def _tare(cells: Mapping[str, str]) -> dict[str, Any]:
+    typed = cells.get("tare g", "")
+    return {"tare": _quantity(typed, "tare g", "g")} if typed else {}
+
+
+def _best_before(cells: Mapping[str, str]) -> dict[str, Any]:
+    typed = cells.get("best before", "")
+    return {"best_before": typed} if typed else {}
+
+
+def _left(cells: Mapping[str, str]) -> dict[str, Any]:
+    """
+    Return what is left of a lot, as one pack of so much, where that is not all of its packs.
+
+    Paper is received in full sheets: what is less than one is left out.
+    """
+    typed = cells.get("left", "")
+    try:
+        packs = _number(cells.get("packs") or "1", "packs")
+        each, unit = _number(_needed(cells, "amount"), "amount"), _unit(cells)
+    except Slip:
+        return {}  # told already by whoever reads these cells
+    if not typed or _number(typed, "left") == packs * each:
+        return {}
+    whole = str(floor(_number(typed, "left"))) if unit == "sheets" else typed
+    held = _held_in(whole, "left", unit)
+    for one in faults_of(kinds.LotReceived, held):
+        if one.field in held:
+            raise Slip("left", one.code, **dict(one.limits))
+    return held | {"pack_count": "1"}
+
+
+def _days(cells: Mapping[str, str]) -> dict[str, Any]:
+    """Say nothing of a lot's body: its days stand beside it, and must be days."""
+    came, begun = _day(cells, "received"), _day(cells, "opened")
+    if came is not None and begun is not None and begun < came:
+        raise Slip("opened", "ends-before-it-starts")
+    return {}
 
 
 def _quantity(typed: str, column: str, unit: str) -> dict[str, str]:
-    return {"typed": typed, "n": _wire(typed, column), "unit": unit}
+    """Return a quantity; less than nothing is refused as nothing is, with what it may be."""
+    n = max(_number(typed, column), Fraction(0))
+    return {"typed": typed, "n": wire(n), "unit": unit}
 
 
-def _wire(typed: str, column: str) -> str:
+def _number(typed: str, column: str) -> Fraction:
     try:
-        return wire(read_number(typed))
-    except NotUnderstood:
+        return read_number(typed, low=-NUMBER_MAX)
+    except NotUnderstood as fault:
+        if fault.code == "thousands-or-decimals":
+            raise Slip(column, fault.code, written=" / ".join(fault.options)) from None
         raise Slip(column, "not-a-number") from None
 
 
@@ -363,8 +472,6 @@ def _drafts(
     begun = _noon(cells, "opened", zone)
     if begun is None:
         return (lot,)
-    if came is not None and begun < came:
-        raise Slip("opened", "ends-before-it-starts")
     first = _draft(journal, "lot.opened", {"lot": lot.id}, key, begun)
     return lot, _said(first, cells["opened"])
 
@@ -431,7 +538,7 @@ def _held(
     return StockLine(line=number, cells=cells, drafts=drafts, already=there)
 
 
-def _fault(number: int, cells: Mapping[str, str], refused: Refused) -> Fault:
+def _fault(number: int, cells: Mapping[str, str], refused: Refused, names: _Names) -> Fault:
     """Return a fault with the column that its field stands in."""
     stem = refused.field.partition(".")[0]
     much = "unit" if refused.code in ("missing", "not-with-this") else "amount"
@@ -444,7 +551,13 @@ def _fault(number: int, cells: Mapping[str, str], refused: Refused) -> Fault:
         "happened_at": "received",
     }
     column = stem if stem in COLUMNS else of_field.get(stem, stem)
-    return Fault(line=number, column=column, cell=cells.get(column, ""), refused=refused)
+    return Fault(
+        line=number,
+        column=column,
+        cell=cells.get(column, ""),
+        refused=refused,
+        offered=names.offered(column, cells) if refused.code in PICKED else (),
+    )
 
 
 def take_in(journal: Journal, who: Who, text: str, *, now: datetime) -> int:
@@ -483,4 +596,4 @@ def _entry(journal: Journal, who: Who, line: StockLine, draft: Draft, now: datet
         refused = Refused(field="name", code="came-already")
     else:
         refused = found
-    raise NotTaken(_fault(line.line, line.cells, refused))
+    raise NotTaken(_fault(line.line, line.cells, refused, _Names.of(journal)))

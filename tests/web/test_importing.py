@@ -227,6 +227,126 @@ def test_a_cell_that_cannot_be_is_named_by_its_column(
     assert send(house, table(line)).status_code == 422
 
 
+def faults_of(house: Opened, line: str) -> dict[str, Any]:
+    with house.desk() as desk:
+        stock = read_stock(desk.journal, house.members["amina"], table(line), now=house.moment)
+    return {one.column: one for one in stock.faults}
+
+
+def test_all_cells_of_a_line_that_cannot_be_are_told_at_once(house: Opened) -> None:
+    """Forty lines with two slips each are two tries, not forty."""
+    line = "Attic,flour,,,0,-5,stone,,1 Sept,June,,a tub"
+
+    found = faults_of(house, line)
+
+    assert set(found) == {
+        "studio", "what", "name", "packs", "unit", "received", "best before", "tare g",
+    }  # fmt: skip
+    page = send(house, table(line))
+    assert page.text.count("Line 2, column") == len(found)
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [
+        (ALUM.replace("Ropewalk", "Attic"), "Here that is: Ropewalk"),
+        (ALUM.replace("alum,", "flour,", 1), "Here that is: alum, paper, carrageenan"),
+        (ALUM.replace("kg", "stone"), "Here that is: g, kg, lb"),
+        (ALUM.replace("aluminium_sulfate_14", "salt"), "Here that is: aluminium_sulfate_14"),
+        (SIZE.replace("lambda", "red"), "Here that is: lambda, kappa"),
+        (PAPER.replace("P-31,", "P-99,", 1), "Here that is: P-31"),
+    ],
+)
+def test_a_word_that_is_not_known_is_told_with_those_that_are(
+    house: Opened, line: str, offered: str
+) -> None:
+    """'Choose one of these' without these is no help to somebody in a spreadsheet."""
+    assert offered in send(house, table(line)).text
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        (ALUM.replace(",5,", ",-5,"), "More than 0 and at most"),
+        (SIZE.replace(",2,", ",-2,", 1), "From 1 to 1000, please."),
+        (ALUM.replace(",5,", ',"1,250",'), "Thousands or decimals?"),
+    ],
+)
+def test_a_number_that_cannot_be_is_told_with_what_may_be(
+    house: Opened, line: str, told: str
+) -> None:
+    """Minus five is a number: what it should be is above nothing."""
+    assert told in send(house, table(line)).text
+
+
+def test_what_was_understood_is_shown_not_what_was_typed(house: Opened) -> None:
+    """2,5 in a cell may be anything until somebody says five kilograms in all."""
+    line = ALUM.replace(",,5,kg", ',2,"2,5",kg')
+
+    page = send(house, table(line, SIZE)).text
+
+    assert "aluminium sulfate, 14-hydrate" in page
+    assert "2 of 2.5 kg: 5 kg in all" in page
+    assert "came 2025-09-01; opened 2025-09-03; the empty tub weighs 212 g" in page
+    assert "carrageenan, lambda" in page
+    assert "2 of 454 g: 908 g in all" in page
+    assert "best before 2027-06-30" in page
+
+
+LEFT = HEADING.replace("unit,", "unit,left,")
+
+
+@pytest.mark.parametrize(
+    ("line", "comes"),
+    [
+        (ALUM.replace("kg,", "kg,3.5,"), (1, 3_500_000_000)),
+        (ALUM.replace("kg,", "kg,,"), (1, 5_000_000_000)),
+        (SIZE.replace("454,g,", "454,g,908,"), (2, 908_000_000)),
+        (SIZE.replace("454,g,", "454,g,500,"), (1, 500_000_000)),
+        (PAPER.replace("sheets,", "sheets,700.5,"), (1, 700 * 4)),
+    ],
+)
+def test_what_is_left_is_what_comes_in(
+    house: Opened, line: str, comes: tuple[int, int]
+) -> None:
+    """What is gone went before the ledger began: it was never drawn here."""
+    confirm(house, f"{LEFT}\r\n{line}\r\n")
+    name = line.split(",")[3]
+
+    with house.desk() as desk:
+        (lot,) = (one.lot for one in lots_on_hand(desk.journal) if one.lot.name == name)
+    assert (lot.pack_count, lot.received) == comes
+
+
+@pytest.mark.parametrize("left", ["-3", "0", "some"])
+def test_what_is_left_must_be_something(house: Opened, left: str) -> None:
+    text = f"{LEFT}\r\n{ALUM.replace('kg,', f'kg,{left},')}\r\n"
+
+    page = send(house, text)
+
+    assert page.status_code == 422
+    assert "Line 2, column “left”" in page.text
+
+
+def test_a_shelf_that_was_taken_out_is_taken_in_again(house: Opened) -> None:
+    """A co-operative that parts, or begins anew, takes its shelf with it."""
+    house.say("lot.adjusted", lot=house.made["alum"], way="out", amount=quantity("480", "g"),
+              cause="spoiled")  # fmt: skip
+    house.say("lot.received", studio=house.made["studio"], what="gall", name="G-1",
+              volume=quantity(500, "ml"))  # fmt: skip
+    made = house.say("supply.described", what="gloves", name="Gloves M", measure="pieces")
+    house.say("lot.received", studio=house.made["studio"], what="supply", supply=made,
+              name="=box", piece_count="100")  # fmt: skip
+    text = house.client("amina").get("/shelf.csv").get_data(as_text=True)
+
+    assert "4 lots received." in confirm(house, text).text
+    with house.desk() as desk:
+        looks = lots_on_hand(desk.journal)
+    for name in ("AS-24", "P-31", "G-1", "=box"):
+        first, second = (look.left for look in looks if look.lot.name == name)
+        assert first == second
+
+
 FILES = [
     ("", "empty"),
     (HEADING, "empty"),

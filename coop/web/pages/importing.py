@@ -19,22 +19,31 @@ from coop.actions.import_stock import (
     Fault,
     NotTaken,
     Stock,
+    StockLine,
     read_stock,
     take_in,
     text_of,
 )
+from coop.actions.write import Draft
 from coop.ledger import kinds
+from coop.ledger.entries import read_content
+from coop.ledger.kinds import LotReceived
 from coop.ledger.schema import Refused, Slip
+from coop.ledger.table import KINDS
+from coop.units.quantity import Quantity
 from coop.web import words as say
 from coop.web.csv_out import csv_answer
+from coop.web.doses import quantity_text
 from coop.web.forms import PageForm
 from coop.web.i18n import N_
 from coop.web.page import desk, needs, now, show, who, words, writing
 from coop.web.security import FORM_BYTES_MAX, body_limit
+from coop.web.stock import amount_text
 
 UNFIT = 422
 FILE = "file"
 FAULTS_SHOWN = 50
+OFFERED_SHOWN = 16
 
 pages = Blueprint("importing", __name__)
 
@@ -48,8 +57,12 @@ ABOUT: Final[Mapping[str, str]] = MappingProxyType(
         ),
         "name": N_("What stands on the tub or parcel."),
         "packs": N_("How many packs or reams; empty for one."),
-        "amount": N_("What one pack holds; of an open one what is left in it."),
+        "amount": N_("What one pack holds."),
         "unit": N_("One of the units below."),
+        "left": N_(
+            "What is left of all packs, in the same unit; empty where nothing is gone. Less "
+            "than all of it comes in as one pack of so much; of paper, full sheets only."
+        ),
         "supplier": N_("Who sold it."),
         "received": N_("The day it came, as 2025-09-12; empty for the day the ledger began."),
         "best before": N_("The day on the pack, as 2027-06-30."),
@@ -82,20 +95,22 @@ class ImportForm(PageForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaultRow:
-    """A fault as the page shows it."""
+    """A fault as the page shows it; `offered` says which words would be right."""
 
     line: int
     column: str
     cell: str
     text: str
+    offered: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PreviewRow:
-    """A line as the page shows it before it is written."""
+    """A lot as a line was understood, before it is written."""
 
     line: int
-    cells: tuple[str, ...]
+    name: str
+    told: tuple[str, ...]
     already: bool
 
 
@@ -103,7 +118,6 @@ class PreviewRow:
 class Preview:
     """A file as it reads; `faults_more` are not shown."""
 
-    columns: tuple[str, ...]
     rows: tuple[PreviewRow, ...]
     faults: tuple[FaultRow, ...]
     faults_more: int
@@ -200,24 +214,92 @@ def _show(form: ImportForm, *, wrong: str = "", stock: Stock | None = None) -> R
 
 
 def _preview(stock: Stock) -> Preview:
-    columns = tuple(
-        column for column in COLUMNS if any(one.cells.get(column) for one in stock.lines)
-    )
-    rows = tuple(
-        PreviewRow(
-            line=one.line,
-            cells=tuple(one.cells.get(column, "") for column in columns),
-            already=one.already,
-        )
-        for one in stock.lines
-    )
+    names = {
+        one.id: one.name
+        for sort in ("studio", "paper", "supplier", "supply")
+        for one in desk().journal.listed(sort)
+    }
     return Preview(
-        columns=columns,
-        rows=() if stock.faults else rows,
+        rows=() if stock.faults else tuple(_row(one, names) for one in stock.lines),
         faults=tuple(_fault(one) for one in stock.faults[:FAULTS_SHOWN]),
         faults_more=max(0, len(stock.faults) - FAULTS_SHOWN),
         new_count=stock.new_count,
     )
+
+
+def _row(line: StockLine, names: Mapping[str, str]) -> PreviewRow:
+    """Say a line as it was understood: what, how much, where, from whom, which days."""
+    lot, *opened = line.drafts
+    said = read_content(KINDS[lot.kind], lot.body, "")
+    assert isinstance(said, LotReceived)
+    told = (
+        _of(said, names),
+        _amount(said),
+        names.get(said.studio, ""),
+        names.get(said.sold_by or "", said.supplier),
+        _came(lot),
+        *(words().gettext("opened %(day)s", day=_day(one)) for one in opened),
+        _label(said),
+    )
+    return PreviewRow(
+        line=line.line, name=said.name, told=tuple(filter(None, told)), already=line.already
+    )
+
+
+def _of(said: LotReceived, names: Mapping[str, str]) -> str:
+    """Say what a lot is of: the salt, the paper, the supply or the powder with its type."""
+    if said.salt:
+        return say.choice(words(), "salt", said.salt)
+    if said.paper or said.supply:
+        return names.get(said.paper or f"supply:{said.supply}", "")
+    what = say.choice(words(), "supply", said.what)
+    if not said.carrageenan:
+        return what
+    return f"{what}, {say.choice(words(), 'carrageenan', said.carrageenan)}"
+
+
+def _amount(said: LotReceived) -> str:
+    """Say what all packs hold: '2 of 2.5 kg: 5 kg in all.'; of one pack what it holds."""
+    each = _packs_of(said, 1)
+    if said.pack_count == 1:
+        return each
+    return words().gettext(
+        "%(packs)s of %(each)s: %(total)s in all",
+        packs=said.pack_count,
+        each=each,
+        total=_packs_of(said, said.pack_count),
+    )
+
+
+def _packs_of(said: LotReceived, packs: int) -> str:
+    held = said.weight or said.volume
+    if held is not None:
+        return quantity_text(words(), Quantity("", held.n * packs, held.unit))
+    if said.sheet_count is not None:
+        return say.full_sheets(words(), said.sheet_count * packs)
+    return amount_text(words(), said.what, "pieces", (said.piece_count or 0) * packs)
+
+
+def _came(lot: Draft) -> str:
+    if lot.typed:
+        return words().gettext("came %(day)s", day=_day(lot))
+    return words().gettext("there since the ledger began")
+
+
+def _day(draft: Draft) -> str:
+    return words().day(draft.happened_at) if draft.happened_at else ""
+
+
+def _label(said: LotReceived) -> str:
+    """Say what stands on the pack, and what its tub weighs."""
+    told = []
+    if said.best_before:
+        day = words().day(said.best_before)
+        told.append(words().gettext("best before %(day)s", day=day))
+    if said.tare:
+        weight = quantity_text(words(), said.tare)
+        told.append(words().gettext("the empty tub weighs %(weight)s", weight=weight))
+    return ", ".join(told)
 
 
 def _fault(one: Fault) -> FaultRow:
@@ -227,7 +309,16 @@ def _fault(one: Fault) -> FaultRow:
         if unknown
         else say.refusal(words(), one.refused)
     )
-    return FaultRow(line=one.line, column=one.column, cell=one.cell, text=text)
+    offered = ", ".join(one.offered[:OFFERED_SHOWN])
+    if len(one.offered) > OFFERED_SHOWN:
+        offered += " …"
+    return FaultRow(
+        line=one.line,
+        column=one.column,
+        cell=one.cell,
+        text=text,
+        offered=words().gettext("Here that is: %(words)s", words=offered) if offered else "",
+    )
 
 
 def _wrong(refused: Refused) -> str:
