@@ -44,7 +44,7 @@ def test_a_member_receives_alum(house: Opened):
     page = client.get("/shelf").text
     assert "AS-31" in page
     assert "2500 g" in page
-    assert "Received." in page
+    assert "Received: AS-31, 2500 g." in page
 
 
 def test_a_member_receives_paper(house: Opened):
@@ -269,7 +269,7 @@ def test_a_powders_lot_says_what_is_left_and_where_it_went(house: Opened):
     )
     page = house.client("kahu").get(f"/lots/{lot}").text
 
-    assert "413 g" in page
+    assert "412.9 g" in page
     assert "\u221287.1 g" in page
     assert f'<a href="/liquids/{size}">into R-S1</a>' in page
 

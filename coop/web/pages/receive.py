@@ -18,17 +18,24 @@ from coop.actions.see_supplies import (
     see_supply,
     whats_on_hand,
 )
-from coop.actions.write import Written
+from coop.actions.write import Outcome, Written
 from coop.ids import Subject
 from coop.ledger.accounts import powder
 from coop.ledger.kinds import POWDERS
 from coop.ledger.schema import Slip
-from coop.ledger.states import OrderState, StudioState, SupplierState, SupplyState
+from coop.ledger.states import (
+    LotState,
+    OrderState,
+    StudioState,
+    SupplierState,
+    SupplyState,
+)
 from coop.people.may import may
 from coop.web import words as say
 from coop.web.cautions import safety_card_of
 from coop.web.forms import options, written
 from coop.web.i18n import N_
+from coop.web.lots import much
 from coop.web.page import desk, known, needs, show, who, words, writing
 from coop.web.receiving import (
     NO_SODA,
@@ -272,6 +279,15 @@ def _suppliers() -> tuple[SupplierState, ...]:
     return found
 
 
+def _received_text(outcome: Outcome) -> str:
+    """Say what came in: 'Received: AS-31, 2500 g.'"""
+    if not isinstance(outcome, Written):
+        return ""
+    lot: LotState = known("lot", outcome.sealed.entry.id)
+    amount = much(words(), lot, lot.received)
+    return words().gettext("Received: %(lot)s, %(amount)s.", lot=lot.name, amount=amount)
+
+
 def _record(form: LotForm, what: str, given: Given) -> bool:
     """Write the lot and its price; say what is still to come of the order."""
     try:
@@ -282,7 +298,7 @@ def _record(form: LotForm, what: str, given: Given) -> bool:
     except Slip as slip:
         outcome = slip.refused
         form.take(outcome)
-    if not written(outcome, words().gettext("Received.")):
+    if not written(outcome, _received_text(outcome)):
         _offer(form, what, given)
         return False
     order = known("order", given.order.id) if given.order else None
