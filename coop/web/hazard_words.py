@@ -11,6 +11,7 @@ from coop.rules.hazards import (
     WARNING,
     WATERS,
     Card,
+    card_of,
 )
 from coop.web import cautions, storing
 from coop.web import words as say
@@ -204,6 +205,22 @@ def card_name(words: Words, card: Card) -> str:
         return words.gettext(COLOURS[rest])
     group = {"alum": "salt", "soda": "soda"}.get(card.what, "supply")
     return say.choice(words, group, rest if group == "soda" else card.code)
+
+
+def card_url(what: str, *, salt: str | None = None, soda: str | None = None) -> str:
+    """
+    Return the address of the card of a supply, empty where its own sheet says all.
+
+    Where it is not said which alum, soda or colour it is, that of all of them.
+
+    >>> card_url("alum", salt="potash_alum"), card_url("softener"), card_url("gloves")
+    ('/safety/potash_alum', '/safety#soda', '')
+    """
+    code = card_of(what, salt=salt, soda=soda)
+    if code:
+        return f"/safety/{code}"
+    group = {"alum": "alum", "soda": "soda", "softener": "soda", "colour": "colour"}.get(what)
+    return f"/safety#{group}" if group else ""
 
 
 def statement(words: Words, code: str, above: str = "") -> str:

@@ -27,6 +27,7 @@ from coop.web import words as say
 from coop.web.doses import number_text, quantity_text
 from coop.web.fields import VOLUMES, MoneyField, NumberField
 from coop.web.forms import EntryForm, Happened, options
+from coop.web.hazard_words import card_url
 from coop.web.i18n import N_, Words
 from coop.web.page import new_id, now, who
 from coop.web.powder import LIQUID
@@ -382,11 +383,16 @@ def reams_of(suppliers: Iterable[SupplierState]) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """How a supply is kept, and what must not stand beside it; `beside` is when to show it."""
+    """
+    How a supply is kept, and what must not stand beside it; `beside` is when to show it.
+
+    `card_url` is the address of its safety card, empty for none.
+    """
 
     name: str
     beside: str
     sentences: tuple[str, ...]
+    card_url: str
 
 
 def kept(
@@ -407,7 +413,12 @@ def kept(
         *filter(None, (keeping(words, what, supply),)),
     )
     beside = f"what={what}" if what in POWDERS else ""
-    return Kept(name=say.choice(words, "supply", what), beside=beside, sentences=sentences)
+    return Kept(
+        name=say.choice(words, "supply", what),
+        beside=beside,
+        sentences=sentences,
+        card_url=card_url(what, salt=supply.salt if supply else None),
+    )
 
 
 def keeping(words: Words, what: str, supply: SupplyState | None) -> str:
