@@ -43,7 +43,7 @@ from coop.web.stock import amount_text
 UNFIT = 422
 FILE = "file"
 FAULTS_SHOWN = 50
-OFFERED_SHOWN = 16
+OFFERED_SHOWN = 24
 
 pages = Blueprint("importing", __name__)
 

@@ -11,6 +11,7 @@ from coop.actions.see_counts import GapLook, open_gaps
 from coop.actions.see_entries import BathEntries
 from coop.actions.see_faults import see_faults
 from coop.actions.see_lots import lot_entries, where_it_went
+from coop.actions.see_prices import cost_of
 from coop.actions.see_shelf import look_at_lots
 from coop.ledger.states import LotState, StudioState
 from coop.people.may import may
@@ -129,8 +130,22 @@ def _facts(lot: LotState, said: LotSaid) -> Iterator[tuple[str, str]]:
     yield words().gettext("Last count"), _counted(lot)
     if lot.offcut_m2 is not None:
         yield words().gettext("Offcut"), _m2(max(0.0, lot.offcut_m2))
-    if lot.price is not None and may(who().roles, "see-prices"):
-        yield words().gettext("Price of all of it"), words().number(float(lot.price), 2)
+    if may(who().roles, "see-prices"):
+        yield words().gettext("Price of all of it"), _price(lot)
+
+
+def _price(lot: LotState) -> str:
+    """Say what all of a lot cost; who sees prices and writes none reads who does."""
+    cost = cost_of(desk().journal, lot)
+    if cost is None:
+        writes = may(who().roles, "lot.priced")
+        return "" if writes else words().gettext("not written yet: the treasurer writes it")
+    price = words().number(float(cost.price), 2)
+    if cost.shared_of is None:
+        return price
+    return words().gettext(
+        "%(price)s, its share of %(lot)s", price=price, lot=cost.shared_of.name
+    )
 
 
 def _packs(lot: LotState) -> str:
