@@ -26,6 +26,7 @@ PAGES = (
     "/sort-it-out",
     "/calendar",
 )
+OF_MOSS: dict[str, Any] = {"what": "carrageenan"}
 OF_ONE = {
     "lot": ("/lots/{}", "/lots/{}/count", "/lots/{}/gap"),
     "order": ("/orders/{}",),
@@ -38,27 +39,44 @@ OF_ONE = {
 def lived_in(folder: Path) -> Opened:
     """Open a ledger with all that stands on a shelf, each named by something else."""
     house = furnished(folder)
+    stocked(house)
+    carried_and_booked(house)
+    house.later(hours=1)
+    drawn_and_counted(house)
+    house.later(hours=1)
+    return house
+
+
+def stocked(house: Opened) -> None:
+    """Describe, order and receive carrageenan and gloves."""
     studio, made = house.made["studio"], house.made
-    of_moss: dict[str, Any] = {"what": "carrageenan"}
     made["supplier"] = house.say("supplier.described", name="Supplier B", days_to_arrive="8")
     made["described"] = house.say(
-        "supply.described", floor=quantity(150, "g"), sold_by=made["supplier"], **of_moss
+        "supply.described", floor=quantity(150, "g"), sold_by=made["supplier"], **OF_MOSS
     )
     made["gloves"] = house.say(
         "supply.described", what="gloves", name="nitrile gloves", measure="pieces",
         floor_count="20",
     )  # fmt: skip
-    gloves: dict[str, Any] = {"what": "supply", "supply": made["gloves"]}
     made["box"] = house.say(
-        "lot.received", studio=studio, name="box", piece_count="100", **gloves
+        "lot.received", studio=studio, name="box", piece_count="100", **of_gloves(house)
     )
-    made["awaited"] = house.say("order.placed", packs="2", pack_count="100", **gloves)
-    made["placed"] = house.say("order.placed", packs="2", pack=quantity(454, "g"), **of_moss)
+    made["awaited"] = house.say("order.placed", packs="2", pack_count="100", **of_gloves(house))
+    made["placed"] = house.say("order.placed", packs="2", pack=quantity(454, "g"), **OF_MOSS)
     made["moss"] = house.say(
         "lot.received", studio=studio, name="K-3", weight=quantity(454, "g"),
-        order=made["placed"], **of_moss,
+        order=made["placed"], **OF_MOSS,
     )  # fmt: skip
     made["opening"] = house.say("lot.opened", lot=made["moss"])
+
+
+def of_gloves(house: Opened) -> dict[str, Any]:
+    return {"what": "supply", "supply": house.made["gloves"]}
+
+
+def carried_and_booked(house: Opened) -> None:
+    """Carry a part to another studio, and book a class that takes of all."""
+    made = house.made
     made["barn"] = house.say(
         "studio.described", name="Tannery", letter="T", drain="sewer", emergency="112",
         poison="0555 0100",
@@ -66,12 +84,21 @@ def lived_in(folder: Path) -> Opened:
     made["part"] = house.say(
         "lot.moved", lot=made["moss"], studio=made["barn"], amount=quantity(50, "g")
     )
+    needs = [{"amount": quantity(90, "g"), **OF_MOSS}, {"count": "16", **of_gloves(house)}]
     made["class"] = house.say(
-        "session.planned", studio=studio, name="Saturday class",
+        "session.planned", studio=made["studio"], name="Saturday class",
         starts=(house.moment + timedelta(days=3)).isoformat(), head_count="8", under_16="no",
-        needs=[{"amount": quantity(90, "g"), **of_moss}, {"count": "16", **gloves}],
+        needs=needs,
     )  # fmt: skip
-    house.later(hours=1)
+    made["asked"] = house.say(
+        "permission.recorded", studio=made["studio"], about="alum_bath",
+        asked="The waterworks", asked_on="2025-09-10", answer="yes",
+    )  # fmt: skip
+
+
+def drawn_and_counted(house: Opened) -> None:
+    """Make a size and a bath, weigh a spoon, count, and put one count right."""
+    made = house.made
     part = {"powder": "carrageenan", "lot": made["moss"], "amount": quantity(45, "g")}
     made["size"] = sized(house, powder=[part], session=made["class"])
     made["bath"] = mixed(house)
@@ -85,12 +112,6 @@ def lived_in(folder: Path) -> Opened:
         counted=made["count"],
     )  # fmt: skip
     made["boxes"] = house.say("lot.counted", lot=made["box"], packs="0", loose="80")
-    made["asked"] = house.say(
-        "permission.recorded", studio=studio, about="alum_bath", asked="The waterworks",
-        asked_on="2025-09-10", answer="yes",
-    )  # fmt: skip
-    house.later(hours=1)
-    return house
 
 
 @cache
