@@ -12,7 +12,8 @@ from coop.rules.hazards import CARDS, LABELS, PICTOGRAMS, Card, hazards
 from coop.science.defaults import COMMON_PRACTICE
 from coop.web import cautions, hazard_words
 from coop.web.assets import packaged
-from tests.support.opened import Opened
+from tests.support.opened import Opened, mixed
+from tests.support.tray import with_size
 
 OWN = (
     hazard_words.NOTES,
@@ -267,3 +268,33 @@ def test_a_card_only_answers_to_reading(house: Opened) -> None:
     same = {"Sec-Fetch-Site": "same-origin"}
 
     assert client.post("/safety/lime", headers=same).status_code in (400, 405)
+
+
+# ---- the ways to them
+
+
+@pytest.mark.parametrize(
+    ("there", "card"),
+    [
+        ("/help", "/safety"),
+        ("/lots/{alum}", "/safety/aluminium_sulfate_14"),
+        ("/supplies/salt:aluminium_sulfate_14", "/safety/aluminium_sulfate_14"),
+        ("/supplies/powder:carrageenan", "/safety/carrageenan"),
+        ("/shelf/receive/alum", "/safety#alum"),
+        ("/shelf/receive/powder", "/safety/methylcellulose"),
+        ("/baths/{bath}", "/safety/bath_alum"),
+        ("/baths/{bath}/mend", "/safety"),
+        ("/liquids/{size}", "/safety/bath_size"),
+    ],
+)
+def test_a_card_is_one_tap_away_from_what_it_is_of(
+    house: Opened, there: str, card: str
+) -> None:
+    house.made["bath"] = mixed(house)
+    house.made["size"] = with_size(house)
+
+    assert f'href="{card}"' in html_of(house, there.format(**house.made))
+
+
+def test_paper_has_no_card(house: Opened) -> None:
+    assert "/safety" not in html_of(house, f"/lots/{house.made['parcel']}")

@@ -85,6 +85,7 @@ class LiquidPage:
     open: bool
     chilled: bool
     is_size: bool
+    card_url: str
     care_id: str
     level_l: float
     brim_l: float | None
@@ -135,6 +136,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         open=state.open,
         chilled=state.chilled,
         is_size=state.what == SIZE,
+        card_url=f"/safety/bath_{state.what}",
         care_id=new_id(),
         level_l=state.volume_ml / 1000,
         brim_l=_brim_l(look),

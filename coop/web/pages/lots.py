@@ -18,6 +18,7 @@ from coop.people.may import may
 from coop.web import history
 from coop.web.counting import counted_by
 from coop.web.fault_charts import FaultsSaid, faults_said
+from coop.web.hazard_words import card_url
 from coop.web.history import Line
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, WentSaid, house_spoon, is_spooned, lot_said, much, went_said
@@ -72,7 +73,7 @@ def lot(lot: str) -> Response:
     page = LotPage(
         lot=said,
         facts=tuple(_facts(state, said)),
-        links=tuple(_links(state)),
+        links=tuple(_links(state, look.what)),
         acts=tuple(_acts(state, gap)),
         went=went_said(words(), state, where_it_went(journal, state), gap=gap, most=WAYS_SHOWN),
         gone_url=f"/lots/{state.id}/gone",
@@ -177,8 +178,8 @@ def _m2(area_m2: float) -> str:
     return words().gettext("%(area)s m²", area=words().number(area_m2, 2))
 
 
-def _links(lot: LotState) -> Iterator[Link]:
-    """Give what a lot was a part of, was cut from, and was ordered by."""
+def _links(lot: LotState, what: str) -> Iterator[Link]:
+    """Give what a lot was a part of, was cut from, was ordered by, and its safety card."""
     of = desk().journal.states("lot", [one for one in (lot.part_of, lot.cut_from) if one])
     if lot.part_of in of:
         name = of[lot.part_of].name
@@ -189,6 +190,9 @@ def _links(lot: LotState) -> Iterator[Link]:
     if lot.order:
         yield words().gettext("The order it came by"), f"/orders/{lot.order}"
     yield words().gettext("Its supply"), f"/supplies/{lot.substance}"
+    card = card_url(what, salt=lot.salt, soda=lot.soda)
+    if card:
+        yield words().gettext("Safety card"), card
 
 
 ACTS: Final = (
