@@ -14,11 +14,13 @@ from zoneinfo import ZoneInfo
 
 from coop.actions.see_baths import look_at_every
 from coop.actions.see_counts import GapLook, open_gaps
+from coop.actions.see_devices import judged_pairs
 from coop.actions.see_orders import OrderLine, OrderList, expected_on, order_list
 from coop.actions.see_sessions import Find, finds, lines_for, sessions_ahead
 from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.actions.see_stacks import StackLook, facts_of, look_at_stacks
 from coop.ids import EntryId, MemberId, Subject
+from coop.ledger.accounts import account
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
     HouseState,
@@ -34,6 +36,7 @@ from coop.ledger.table import HOUSE, LEDGER, needed
 from coop.rules.baths import BathLook, limits_of, look_at, turns_at
 from coop.rules.counting import count_due, seen_on
 from coop.rules.expiry import GoodUntil
+from coop.rules.impossible import LOT_BELOW_ZERO
 from coop.rules.liquid_looks import LiquidLook, liquid_turns_at, look_at_liquid
 from coop.rules.needs import (
     EXPIRING_DAYS,
@@ -382,8 +385,11 @@ def _expiring(asked: _Question) -> Iterator[Need]:
 
 
 def _counts(asked: _Question) -> Iterator[Need]:
-    """Find the lots that are to be counted."""
+    """Find the lots that are to be counted: it is time, or more was taken than came in."""
     by, zone = asked.by.date(), asked.zone
+    for look in _below_zero(asked):
+        of = Count(look=look, seen_on=seen_on(look.lot, zone=zone))
+        yield _need("count", look.lot.id, asked.today, of)
     for look, known_at in _written_down(asked):
         late_days = count_due(look.lot, look.supply, today=by, zone=zone, known_at=known_at)
         if late_days is not None:
@@ -398,12 +404,24 @@ def _written_down(asked: _Question) -> Iterator[tuple[LotLook, datetime | None]]
     due = [
         look
         for look in asked.lots
-        if count_due(look.lot, look.supply, today=by, zone=zone) is not None
+        if look.left >= 0 and count_due(look.lot, look.supply, today=by, zone=zone) is not None
     ]
     sealed = asked.journal.by_ids(EntryId(one.lot.id) for one in due if not one.lot.counts)
     for look in due:
         same = sealed.get(EntryId(look.lot.id), ())
         yield look, min((one.first.admitted_at for one in same), default=None)
+
+
+def _below_zero(asked: _Question) -> Iterator[LotLook]:
+    """Give the lots that cannot be as written, as Sort it out has them."""
+    below = {account("lot", look.lot.id): look for look in asked.lots if look.left < 0}
+    if not below:
+        return
+    doubts, judged = asked.journal.doubts(below), judged_pairs(asked.journal)
+    for name, look in below.items():
+        sure = look.left < -doubts.get((name, str(look.lot.substance)), 0)
+        if sure and (LOT_BELOW_ZERO, str(look.lot.id)) not in judged:
+            yield look
 
 
 def _gaps(asked: _Question) -> Iterator[Need]:

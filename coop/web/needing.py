@@ -103,7 +103,9 @@ def in_lines(needs: Iterable[Need]) -> tuple[tuple[Need, ...], ...]:
     """Put needs into lines: all counts of a studio are one, where the first of them stands."""
     lines: dict[tuple[str, str], list[Need]] = {}
     for one in needs:
-        about = one.of.look.lot.studio if isinstance(one.of, Count) else one.about
+        about = one.about
+        if isinstance(one.of, Count) and one.of.look.left >= 0:
+            about = one.of.look.lot.studio
         lines.setdefault((one.code, about), []).append(one)
     return tuple(tuple(line) for line in lines.values())
 
@@ -295,7 +297,9 @@ def _count(telling: Telling, need: Need) -> _Parts:
     assert isinstance(of, Count)
     words, lot = telling.words, of.look.lot
     day = words.day(of.seen_on)
-    if lot.counts:
+    if of.look.left < 0:
+        text = words.gettext("More was written out than came in. Count it, and say why.")
+    elif lot.counts:
         text = words.gettext("Last counted %(day)s.", day=day)
     elif of.seen_on == lot.received_at.astimezone(words.zone).date():
         text = words.gettext("Not counted since it came in, %(day)s.", day=day)

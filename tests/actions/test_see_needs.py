@@ -244,6 +244,20 @@ def test_what_was_not_counted_for_a_month_is_to_be_counted(house: Opened) -> Non
     assert [one.about for one in of(house, "amina", "count")] == [house.made["alum"]]
 
 
+def test_a_lot_below_zero_is_to_be_counted_today(house: Opened) -> None:
+    """It cannot be: whoever looks at it finds what was written wrong."""
+    out = {"way": "out", "amount": quantity(9_999, "g"), "cause": "lost"}
+    house.say("lot.adjusted", lot=house.made["alum"], **out)
+
+    (need,) = of(house, "amina", "count")
+    assert (need.about, need.due) == (house.made["alum"], house.moment.date())
+    assert of(house, "noor", "count") == []
+
+    house.say("finding.judged", subject=house.made["alum"], code="lot-below-zero",
+              entry=house.made["alum"], reason="seen")  # fmt: skip
+    assert of(house, "amina", "count") == []
+
+
 def test_a_count_beyond_noise_wants_a_coordinator(house: Opened) -> None:
     house.say("lot.counted", lot=house.made["parcel"], packs="0", loose="900")
 

@@ -178,6 +178,16 @@ def test_all_that_is_to_be_counted_in_a_studio_is_one_line_of_the_room(house: Op
     assert len(listed) == 4
 
 
+def test_a_lot_below_zero_stands_by_itself_in_the_room(house: Opened) -> None:
+    """It is no usual count of a shelf: something was written wrong."""
+    out = {"way": "out", "amount": quantity(9_999, "g"), "cause": "lost"}
+    house.say("lot.adjusted", lot=house.made["alum"], **out)
+    page = page_of(house, "amina", "/")
+
+    assert "More was written out than came in. Count it, and say why." in page
+    assert f"/lots/{house.made['alum']}/count" in page
+
+
 def _barn(house: Opened) -> str:
     return house.say("studio.described", name="Orchard Barn", letter="B", drain="none",
                      instruments=[], emergency="112", poison="0555 0100")  # fmt: skip
