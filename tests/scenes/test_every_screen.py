@@ -265,6 +265,17 @@ def of_shelf(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_safety(made: dict[str, str]) -> list[str]:
+    """Return the safety cards: the list, the fullest one, a bath's, and that of a class."""
+    return [
+        "/safety",
+        "/safety/aluminium_sulfate_14",
+        "/safety/colour_lead",
+        f"/safety/bath_alum?studio={made['studio']}",
+        "/safety/class",
+    ]
+
+
 def screens(made: dict[str, str], member: str) -> list[str]:
     """Return the address of every screen there is something to see on."""
     return [
@@ -276,6 +287,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         f"/mix/{made['tub']}",
         *to_make(made),
         *of_shelf(made),
+        *of_safety(made),
         "/house",
         "/house/studios/new",
         f"/house/studios/{made['studio']}",
