@@ -184,8 +184,8 @@ def _stock(words: Words, line: OrderLine, today: date) -> str:
 
 
 def _until(words: Words, line: OrderLine, today: date) -> str:
-    """Say until when it is enough by all that is known; empty without a plan."""
-    if line.plan is None:
+    """Say until when it is enough by all that is known; empty where nothing is there."""
+    if line.plan is None or line.facts.on_hand <= 0:
         return ""
     if line.plan.runs_out_on is None:
         return words.gettext("It is enough for a year.")

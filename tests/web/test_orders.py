@@ -506,6 +506,15 @@ def test_a_crossing_that_rounding_would_hide_is_said(house: Opened) -> None:
     assert "just under 137 g left on 8 Oct, floor 137 g" in page_of(house)
 
 
+def test_what_is_used_up_is_not_said_to_last_until_today(house: Opened) -> None:
+    """Nothing is there: until when it is enough is no question."""
+    used(house, 577)
+    page = page_of(house)
+
+    assert "0 g on hand. Used in the last four weeks" in page
+    assert "it is enough until" not in page
+
+
 def test_a_booking_without_a_floor_is_due_with_its_reason(house: Opened) -> None:
     """Whoever orders hears it on the list, and where a floor can be set."""
     house.say(
@@ -570,7 +579,7 @@ def test_the_shelf_and_the_list_say_the_same_number_of_weeks(house: Opened) -> N
     lasts = "about 5 weeks at 100 g a week"
 
     assert f"477 g on hand: {lasts}." in page_of(house)
-    assert lasts in page_of(house, "/shelf")
+    assert f"477 g of it can be used: {lasts}" in page_of(house, "/shelf")
 
 
 def test_gall_stands_in_the_table_as_it_is_poured(house: Opened) -> None:

@@ -12,7 +12,7 @@ from coop.actions.see_counts import open_gaps
 from coop.actions.see_orders import Use, see_uses
 from coop.actions.see_shelf import LotLook, StudioShelf, look_at_lots, see_shelf
 from coop.ids import Subject
-from coop.ledger.states import LotState
+from coop.ledger.states import LotState, SupplyState
 from coop.rules.storage import STORAGE
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, house_spoon, lot_said
@@ -141,7 +141,20 @@ def _supply(look: LotLook, left: int, usable: int, use: Use) -> SupplyRow:
         name=supply_name(words(), supply, look.paper),
         url=f"/supplies/{supply.id}",
         left=amount_text(words(), supply.what, supply.measure, left),
-        lasts=lasts_text(words(), supply, usable, use.per_week),
+        lasts=_lasts(supply, left, usable, use.per_week),
+    )
+
+
+def _lasts(supply: SupplyState, left: int, usable: int, per_week: float) -> str:
+    """Say how long it lasts, and how much of it counts where some is spoiled or gels."""
+    lasts = lasts_text(words(), supply, usable, per_week)
+    if usable == left:
+        return lasts
+    amount = amount_text(words(), supply.what, supply.measure, usable)
+    if not lasts:
+        return words().gettext("%(amount)s of it can be used", amount=amount)
+    return words().gettext(
+        "%(amount)s of it can be used: %(lasts)s", amount=amount, lasts=lasts
     )
 
 
