@@ -31,7 +31,7 @@ PAGES = (
     "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv", "/supplies",
     "/supplies/salt:aluminium_sulfate_14", "/suppliers", "/shelf/receive/powder",
     "/needs", "/needs/put-off?need=permission&about={studio}", "/sessions",
-    "/sessions/{session}", "/studios/{studio}/permission",
+    "/sessions/{session}", "/studios/{studio}/permission", "/safety", "/safety/lime",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
