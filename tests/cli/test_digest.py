@@ -167,6 +167,24 @@ def test_one_a_day_and_another_the_next(
     assert len({one["Message-ID"] for one in box.mails}) == 2
 
 
+def test_a_mail_names_studios_and_tells_counts_of_one_together(
+    house: Opened, box: Mailbox, run: Callable[..., Said]
+) -> None:
+    """Far from the shelf nobody knows where "G-3" stands, nor what it is."""
+    want(house, "amina")
+    barn = house.say("studio.described", name="Orchard Barn", letter="B", drain="none",
+                     instruments=[], emergency="112", poison="0555 0100")  # fmt: skip
+    house.say("lot.received", studio=barn, what="gall", name="G-3",
+              volume=quantity(500, "ml"), best_before="2025-10-20")  # fmt: skip
+    house.later(days=31)
+    run()
+    text = box.mails[0].get_content()
+
+    assert "- G-3, gall (Orchard Barn): 500 mL left" in text
+    assert "- Count 2 lots, Ropewalk: Due since 2025-10-17." in text
+    assert "- G-3, gall (Orchard Barn): Not counted since it came in" in text
+
+
 def test_what_was_put_off_is_not_told(
     house: Opened, box: Mailbox, run: Callable[..., Said]
 ) -> None:

@@ -62,7 +62,7 @@ def demo(tmp_path: Path) -> Iterator[Demo]:
 
 
 def looks_around(page: Page) -> None:
-    """In the room: both studios, the words, and that this is a demo."""
+    """In the room: both studios, the words, the whole name, and that this is a demo."""
     room = page.get_by_role("main")
     for studio in ("Ropewalk", "Orchard Barn"):
         expect(room.get_by_role("heading", name=re.compile(f"{studio}$"))).to_be_visible()
@@ -70,6 +70,10 @@ def looks_around(page: Page) -> None:
         expect(room.get_by_text(word, exact=True).first).to_be_visible()
     expect(room.get_by_text("R-A6").first).to_be_visible()
     expect(page.get_by_text("Demo").first).to_be_visible()
+    cut = page.locator(".ledger span").evaluate(
+        "(name) => name.scrollHeight > name.clientHeight || name.scrollWidth > name.clientWidth"
+    )
+    assert not cut, "the co-operative's name is cut"
     assert_accessible(page)
 
 

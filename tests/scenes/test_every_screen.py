@@ -346,8 +346,10 @@ def walk(page: Page, house: Opened, look: str) -> None:
 
 
 def too_low(page: Page) -> list[str]:
-    """Return the titles and ways back that a wet finger would miss: under 44 px."""
-    found: list[str] = page.locator(".where a, .bath h3 a, .lines a:has(b)").evaluate_all(
+    """Return titles, ways back and what is done that a wet finger would miss: under 44 px."""
+    found: list[str] = page.locator(
+        ".where a, .bath h3 a, .lines a:has(b), .sheet > :is(h2, h3) > a, main a.act"
+    ).evaluate_all(
         """(links) => links.map((one) => [one.textContent, one.getBoundingClientRect().height])
             .filter(([, high]) => high > 0 && high < 44).map(([text]) => text)"""
     )

@@ -190,6 +190,23 @@ def test_each_line_names_what_it_is_about(house: Opened) -> None:
     } <= set(events(fetched(house, subscribed(house))))
 
 
+def test_a_line_says_in_which_studio_a_lot_stands(house: Opened) -> None:
+    """Both studios have gloves of August; a calendar shows no address beside them."""
+    gloves = house.say("supply.described", what="gloves", name="Gloves, pairs",
+                       measure="pieces")  # fmt: skip
+    barn = house.say("studio.described", name="Orchard Barn", letter="B", drain="none",
+                     instruments=[], emergency="112", poison="0555 0100")  # fmt: skip
+    for studio in (house.made["studio"], barn):
+        house.say("lot.received", studio=studio, what="supply", supply=gloves,
+                  name="Gloves, August", piece_count="50",
+                  best_before="2025-09-28")  # fmt: skip
+
+    assert {
+        "Last good day of Gloves, August (Ropewalk)",
+        "Last good day of Gloves, August (Orchard Barn)",
+    } <= set(events(fetched(house, subscribed(house))))
+
+
 def test_what_is_put_off_stands_on_the_day_it_was_put_off_to(house: Opened) -> None:
     path = subscribed(house)
     before = event(house, path, "Ask who is in charge of the drain: Ropewalk")
