@@ -1,6 +1,6 @@
 """What needs somebody: each kind of need, of whom it wants what, and what was put off."""
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -166,6 +166,25 @@ def test_what_is_to_be_ordered_wants_a_coordinator(house: Opened) -> None:
     assert [one.about for one in of(house, "amina", "order")] == [MOSS]
     for other in ("kahu", "ines", "noor", "oluwaseun"):
         assert of(house, other, "order") == []
+
+
+def test_a_class_that_takes_more_than_there_is_is_an_order_without_a_floor(
+    house: Opened,
+) -> None:
+    """5 kg of alum stand there and Saturday takes 6: nobody set a floor, it is told all the
+    same.
+    """
+    house.say(
+        "session.planned",
+        studio=house.made["studio"],
+        name="Saturday class",
+        starts=(house.moment + timedelta(days=3)).isoformat(),
+        head_count="12",
+        under_16="no",
+        needs=[{"what": "alum", "salt": "aluminium_sulfate_14", "amount": quantity(6, "kg")}],
+    )
+
+    assert "salt:aluminium_sulfate_14" in [one.about for one in of(house, "amina", "order")]
 
 
 def test_an_order_that_has_not_come_is_told_on_its_day(house: Opened) -> None:
