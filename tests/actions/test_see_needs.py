@@ -265,7 +265,7 @@ def test_what_was_not_counted_for_a_month_is_to_be_counted(house: Opened) -> Non
 
 def test_a_lot_below_zero_is_to_be_counted_today(house: Opened) -> None:
     """It cannot be: whoever looks at it finds what was written wrong."""
-    out = {"way": "out", "amount": quantity(9_999, "g"), "cause": "lost"}
+    out: dict[str, Any] = {"way": "out", "amount": quantity(9_999, "g"), "cause": "lost"}
     house.say("lot.adjusted", lot=house.made["alum"], **out)
 
     (need,) = of(house, "amina", "count")
