@@ -92,11 +92,11 @@ NOTES: Mapping[str, str] = MappingProxyType(
 
 GEAR: Mapping[str, str] = MappingProxyType(
     {
-        "gloves": N_("Gloves"),
-        "goggles": N_("Splash goggles"),
-        "mask": N_("Dust mask for the powder"),
-        "air": N_("Windows open"),
-        "apron": N_("Apron"),
+        "gloves": N_("gloves"),
+        "goggles": N_("splash goggles"),
+        "mask": N_("dust mask for the powder"),
+        "air": N_("windows open"),
+        "apron": N_("apron"),
     }
 )
 

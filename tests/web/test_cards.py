@@ -128,7 +128,7 @@ def test_a_word_stands_beside_each_pictogram_and_its_picture_is_described(
 
 
 def test_every_pictogram_is_drawn_with_a_red_frame_and_a_black_sign() -> None:
-    """UN GHS, 1.4.10.4.2.3: black symbol, white ground, red frame."""
+    """UN GHS, 1.4.10 (from memory): black symbol, white ground, red frame."""
     for code in PICTOGRAMS:
         drawn = packaged()[f"ghs-{code}.svg"].content.decode()
         frame = drawn.rpartition("<path")[2]
