@@ -22,7 +22,7 @@ from coop.ledger.schema import Slip
 from coop.people.may import may
 from coop.units.quantity import Quantity
 from coop.web import words as say
-from coop.web.fields import LENGTHS, TEMPERATURES, NumberField
+from coop.web.fields import LENGTHS, TEMPERATURES, MoneyField, NumberField
 from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, looked_up, options
 from coop.web.i18n import N_
 from coop.web.page import now, who, words, zone
@@ -68,6 +68,10 @@ def _thing(name: str, label: str, sort: str) -> Ask:
 
 def _number(name: str, label: str) -> Ask:
     return Ask(name=name, label=label, how="number")
+
+
+def _money(name: str, label: str) -> Ask:
+    return Ask(name=name, label=label, how="money")
 
 
 def _text(name: str, label: str) -> Ask:
@@ -145,7 +149,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         "lot.counted": (),
         "lot.moved": (_thing("studio", N_("Studio"), "studio"),),
         "lot.adjusted": (_choice("cause", N_("Why?"), "gap_cause"),),
-        "lot.priced": (_number("price", N_("Price of all of it")),),
+        "lot.priced": (_money("price", N_("Price of all of it")),),
         "lot.cut": (
             _NAME,
             _number("sheet_count", N_("Parent sheets that were cut")),
@@ -155,7 +159,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         "order.placed": (
             _number("packs", N_("How many packs?")),
             _day("expected", N_("When should it come?")),
-            _number("price", N_("What does all of it cost?")),
+            _money("price", N_("What does all of it cost?")),
         ),
         "order.cancelled": (_choice("reason", N_("Why will it not come?"), "cancel_reason"),),
         "need.put_off": (
@@ -436,8 +440,9 @@ def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
             field = StringField(ask.label, name=name)
         case "day":
             field = StringField(ask.label, name=name, render_kw={"type": "date"})
-        case "number":
-            field = NumberField(ask.label, name=name)
+        case "number" | "money":
+            kind = MoneyField if ask.how == "money" else NumberField
+            field = kind(ask.label, name=name)
             value = value or None
         case "choice":
             group = looked_up(say.CHOICES[ask.of].items())

@@ -438,6 +438,29 @@ def test_only_who_keeps_the_money_sees_and_writes_a_price(house: Opened, tub: st
     assert house.client("kahu").get(f"/lots/{tub}/price").status_code == 403
 
 
+@pytest.mark.parametrize("typed", ["31.7855", "12,345.678"])
+def test_a_price_is_never_rounded_in_silence(
+    house: Opened, tub: str, money: str, typed: str
+) -> None:
+    """Not of a lot, not of an order, and not when it is put right."""
+    client = house.client(money)
+    entry = house.say("lot.priced", money, lot=tub, price="31.78")
+    mended = form_of(client.get(f"/entries/{entry}/correct").text).fields
+    answers = [
+        send(client, f"/lots/{tub}/price", {"price": typed}),
+        send(client, "/orders/place?supply=powder:carrageenan", {"packs": "1", "price": typed}),
+        client.post(
+            f"/entries/{entry}/correct",
+            data=mended | {"content.body.price": [typed], "reason": ["typing_slip"]},
+        ),
+    ]
+
+    assert [one.status_code for one in answers] == [422, 422, 422]
+    told = ["At most two decimals, please: 31.78." in one.text for one in answers]
+    assert told == [True, True, True]
+    assert str(house.state("lot", tub).price) == "31.78"
+
+
 @pytest.fixture
 def halves(house: Opened) -> str:
     """P-31 is 700 by 500 mm; these are 350 by 480 mm: two out of each, 4 % offcut."""

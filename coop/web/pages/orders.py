@@ -21,7 +21,7 @@ from coop.people.may import may
 from coop.web import ordering
 from coop.web import words as say
 from coop.web.csv_out import Cell, csv_answer
-from coop.web.fields import NEEDED, NumberField
+from coop.web.fields import NEEDED, MoneyField, NumberField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
@@ -49,7 +49,7 @@ class PlaceForm(Noted, Happened, EntryForm):
         description=N_("Left empty it is reckoned by the days to arrive."),
         render_kw={"type": "date"},
     )
-    price = NumberField(N_("What does all of it cost?"))
+    price = MoneyField(N_("What does all of it cost?"))
 
     def offer(self, line: OrderLine) -> None:
         """Fill the lists, and what is proposed where nothing was typed."""
