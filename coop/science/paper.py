@@ -181,7 +181,7 @@ def sheets_out_of(
     Args:
         parent_mm: Both sides of the parent sheet [mm, mm], over 0, at most 3000.
         sheet_mm: Both sides of the sheets [mm, mm], over 0, at most 3000.
-        turned: Whether their long side lies across the parent's long side: fibres along
+        turned: Whether their long side lies across the parent's [yes or no]: fibres along
             the one then run across the other.
 
     Returns:
