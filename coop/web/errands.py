@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import assert_never
+from urllib.parse import urlencode
 
 from coop.actions.see_needs import (
     AnyLook,
@@ -121,7 +122,8 @@ def _counts(
             len(due),
             studio=studios[studio].name if studio in studios else "—",
         )
-        yield Errand(code=COUNT, about=studio, day=min(due), text=text, path="/shelf/count")
+        path = f"/shelf/count?{urlencode({'studio': studio})}"
+        yield Errand(code=COUNT, about=studio, day=min(due), text=text, path=path)
 
 
 def _what(words: Words, of: Of, names: Mapping[Subject, str]) -> str:

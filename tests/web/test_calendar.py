@@ -163,7 +163,8 @@ def test_all_that_is_to_be_counted_in_a_studio_is_one_event(house: Opened) -> No
     house.later(days=20)
 
     found = events(fetched(house, subscribed(house)))
-    assert "Count 2 lots on the shelf of Ropewalk" in found
+    card = f"http://localhost/shelf/count?studio={house.made['studio']}"
+    assert found["Count 2 lots on the shelf of Ropewalk"]["URL"] == card
 
 
 def test_each_line_names_what_it_is_about(house: Opened) -> None:

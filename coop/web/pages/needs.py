@@ -21,7 +21,7 @@ from coop.web import words as say
 from coop.web.forms import EntryForm, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.needing import Called, NeedText, need_text, studio_names
-from coop.web.page import desk, faces, needs, new_id, now, show, who, words, writing, zone
+from coop.web.page import desk, faces, needs, new_id, now, show, today, who, words, writing
 from coop.web.told import bath_names, telling
 
 PUT_OFF = "need.put_off"
@@ -53,13 +53,12 @@ class PutOffForm(EntryForm):
         texts_of = say.CHOICES["put_off_reason"]
         codes = (*REASONS.get(need, DOING), OTHER)
         self.reason.choices = looked_up((code, texts_of[code]) for code in codes)
-        today = now().astimezone(zone()).date()
         texts = (
             words().gettext("tomorrow"),
             words().gettext("in three days"),
             words().gettext("next week"),
         )
-        days = [today + timedelta(days=one) for one in UNTIL_DAYS]
+        days = [today() + timedelta(days=one) for one in UNTIL_DAYS]
         self.until.choices = options(
             (one.isoformat(), f"{text}, {words().day(one)}")
             for one, text in zip(days, texts, strict=True)
@@ -157,33 +156,30 @@ def _asked_for(said: Mapping[str, str]) -> tuple[Need, Called]:
 
 @pages.post("/needs/today")
 @needs(CORRECTION)
-def today() -> Response:
+def after_all() -> Response:
     """Take back that something was put off."""
     need, called = _asked_for(request.form)
+    name = need_text(telling(), need, called).name
     with writing() as place:
-        standing = [
-            one
-            for one in _standing(place.journal, need)
-            if may_mend(who(), one.original, now=now())
-        ]
-        for one in standing:
-            said = Draft(
-                id=new_id(), kind=CORRECTION, body=void(one, reason="undone", seen=one.seen)
-            )
+        standing = tuple(_standing(place.journal, need))
+        mine = [one for one in standing if may_mend(who(), one.original, now=now())]
+        for one in mine:
+            body = void(one, reason="undone", seen=one.seen)
+            said = Draft(id=new_id(), kind=CORRECTION, body=body)
             outcome = write(place.journal, who(), said, now=now())
             assert isinstance(outcome, Written), "whoever may mend an entry may take it out"
-    if not standing:
-        abort(403)
-    name = need_text(telling(), need, called).name
-    flash(words().gettext("%(name)s is to be done today after all.", name=name), "written")
+    if len(mine) < len(standing):
+        flash(words().gettext("%(name)s stays put off by somebody else.", name=name), "warning")
+    else:
+        text = words().gettext("%(name)s is to be done today after all.", name=name)
+        flash(text, "written")
     return redirect("/needs", 303)
 
 
 def _standing(journal: Journal, need: Need) -> Iterator[Standing]:
     """Give the entries that put a need off to a day that has not come."""
-    here = now().astimezone(zone()).date()
     for sealed in journal.touching(needed(need.code, need.about)):
         found = see_entry(journal, sealed.entry.id)
         said = found.in_force.content if found and found.in_force else None
-        if found and isinstance(said, NeedPutOff) and said.until > here:
+        if found and isinstance(said, NeedPutOff) and said.until > today():
             yield found
