@@ -7,6 +7,7 @@ from types import MappingProxyType
 from coop.actions.see_counts import GapLook
 from coop.actions.see_lots import Way, WhereItWent
 from coop.actions.see_shelf import LotLook
+from coop.ids import Subject
 from coop.ledger.states import LotState, StackState, StudioState
 from coop.ledger.table import HOUSE
 from coop.units.kinds import FAMILIES
@@ -220,7 +221,11 @@ class WentSaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tally:
-    """The ways of a lot, each with the figure it is printed with; they add up with `left`."""
+    """
+    The ways of a lot, each with the figure it is printed with; they add up with `left`.
+
+    `studios` are the names of studios by their ids, where other lots are among the ways.
+    """
 
     lot: LotState
     found: WhereItWent
@@ -228,6 +233,7 @@ class Tally:
     came: tuple[tuple[Way, int], ...]
     went: tuple[tuple[Way, int], ...]
     left: int
+    studios: Mapping[Subject, str]
 
 
 def went_said(
@@ -263,7 +269,16 @@ def _tally(words: Words, lot: LotState, found: WhereItWent) -> Tally:
         came=tuple(zip(found.came, came, strict=True)),
         went=tuple(zip(found.went, went, strict=True)),
         left=left,
+        studios=_studios(found),
     )
+
+
+def _studios(found: WhereItWent) -> Mapping[Subject, str]:
+    """Return the names of all studios, read once, where other lots are among the ways."""
+    if not any(sort == "lot" for sort, _ in found.named):
+        return {}
+    states: tuple[StudioState, ...] = desk().journal.listed("studio")
+    return {one.id: one.name for one in states}
 
 
 def _odd(
@@ -330,7 +345,7 @@ def _way(words: Words, tally: Tally, way: Way, texts: Mapping[str, str]) -> tupl
         case None:
             return words.gettext(texts[way.sort], name="\u2014"), ""
         case LotState():
-            name, url = _other_lot(words, tally.lot, state), f"/lots/{state.id}"
+            name, url = _other_lot(words, tally, state), f"/lots/{state.id}"
         case StackState():
             bath = tally.found.named.get(("bath", state.bath))
             name = _stack(words, state, bath.name if bath else "\u2014")
@@ -340,14 +355,12 @@ def _way(words: Words, tally: Tally, way: Way, texts: Mapping[str, str]) -> tupl
     return words.gettext(texts[way.sort], name=name), url
 
 
-def _other_lot(words: Words, lot: LotState, other: LotState) -> str:
+def _other_lot(words: Words, tally: Tally, other: LotState) -> str:
     """Name a lot; one that is called the same, a part of it, by where it stands."""
-    if other.name != lot.name:
+    if other.name != tally.lot.name:
         return other.name
-    studio: StudioState | None = desk().journal.state("studio", other.studio)
-    return words.gettext(
-        "another lot of it, %(studio)s", studio=studio.name if studio else "\u2014"
-    )
+    studio = tally.studios.get(other.studio, "\u2014")
+    return words.gettext("another lot of it, %(studio)s", studio=studio)
 
 
 def _stack(words: Words, stack: StackState, bath: str) -> str:
