@@ -114,7 +114,8 @@ def liquid(bath: str) -> Response:
 
 def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
     state, tell = look.state, telling()
-    faces().gather((state.hands.by, *(one.by for one in (*state.drops, *state.laid))))
+    dropped, laid = ([one.by for one in some] for some in (state.drops, state.laid))
+    faces().gather([state.hands.by, *dropped, *laid])
     items = history.items(seen)
     shown = items if request.args.get("all") == "1" else items[:HISTORY_SHOWN]
     return LiquidPage(
