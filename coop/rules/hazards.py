@@ -153,13 +153,13 @@ _MOP: Final = _usual("wet-floor", "ask-the-drain-rules")
 _CLEAR_OUT: Final = _usual("air_out", "mop_in_gear", "ask-the-drain-rules")
 _GLOVES_GOGGLES: Final = ("gloves", "goggles", "mask")
 _APRON: Final = _usual("apron")
-_NEVER_SODA: Final = _usual("never-bleach", "never-a-lid")
+_NEVER_SHUT: Final = _usual("never-bleach", "never-a-lid")
 _NEVER_AMMONIUM: Final = _usual("ammonium-alum-with-a-base", "never-bleach", "never-a-lid")
 _NEVER_SULFIDE: Final = _usual("acid_on_sulfide", "never-bleach")
 _STRICTER: Final = _usual("H318", source="salts_alike")
 
 
-def _alum(code: str, *classes: Cell, gear: Cell, never: Cell = _NEVER_SODA) -> Card:
+def _alum(code: str, *classes: Cell, gear: Cell, never: Cell = _NEVER_SHUT) -> Card:
     return Card(
         code=code,
         what="alum",
@@ -291,7 +291,7 @@ _SUBSTANCES: Final = (
     _dust("tragacanth", _usual(), notes=(_recalled("dust_allergy"), _usual("slippery"))),
     _dust("gum", _usual(), notes=(_recalled("dust_allergy"), _usual("slippery"))),
     _dust("starch", _usual(), notes=(_recalled("dust_burns", "dust_allergy"),)),
-    _colour("cadmium", "H350", "H341", "H372", note="cadmium_range"),
+    _colour("cadmium", "H350", "H341", "H372", note="cadmium_range", never=_NEVER_SULFIDE),
     _colour("cobalt", "H350i", "H334", "H317", "H410", note="cobalt_range"),
     _colour("chromium", "H350", "H317", "H410", note="chromium_range"),
     _colour("lead", "H302", "H332", "H360Df", "H373", "H410", note="lead_out"),
@@ -307,7 +307,7 @@ def _bath(
     gear: Cell,
     *notes: str,
     aid: Cell = _AID_EYE,
-    never: Cell = _NEVER_SODA,
+    never: Cell = _NEVER_BLEACH,
 ) -> Card:
     return Card(
         code=f"bath_{what}",

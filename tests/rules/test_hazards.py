@@ -198,3 +198,10 @@ def test_nothing_that_gives_off_gas_with_bleach_forgets_to_say_so() -> None:
     assert "ammonium-alum-with-a-base" in CARDS["ammonium_alum"].never.codes
     for form in SODAS:
         assert "ammonium-alum-with-a-base" in CARDS[f"soda_{form}"].never.codes
+
+
+def test_only_what_can_foam_is_told_to_stand_open() -> None:
+    """A caution where it does not belong is the one that is skipped where it does."""
+    foams = {*SALTS, *(f"soda_{form}" for form in SODAS), "lime", "bath_alum", "bath_softener"}
+
+    assert {code for code, card in CARDS.items() if "never-a-lid" in card.never.codes} == foams
