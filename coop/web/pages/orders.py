@@ -311,24 +311,24 @@ def table() -> Response:
 
 
 def _header() -> tuple[str, ...]:
-    say_ = words().gettext
+    gettext = words().gettext
     return (
-        say_("supply"),
-        say_("order by"),
-        say_("packs"),
-        say_("in one pack"),
-        say_("to order"),
-        say_("unit"),
-        say_("on hand"),
-        say_("floor"),
-        say_("used in four weeks"),
-        say_("used in eight weeks"),
-        say_("classes in four weeks"),
-        say_("classes in eight weeks"),
-        say_("reckoned a week"),
-        say_("days to arrive"),
-        say_("on the way"),
-        say_("why"),
+        gettext("supply"),
+        gettext("order by"),
+        gettext("packs"),
+        gettext("in one pack"),
+        gettext("to order"),
+        gettext("unit"),
+        gettext("on hand"),
+        gettext("floor"),
+        gettext("used in four weeks"),
+        gettext("used in eight weeks"),
+        gettext("classes in four weeks"),
+        gettext("classes in eight weeks"),
+        gettext("reckoned a week"),
+        gettext("days to arrive"),
+        gettext("on the way"),
+        gettext("why"),
     )
 
 
