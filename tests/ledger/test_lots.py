@@ -377,7 +377,7 @@ def test_sheets_cut_from_parents_are_a_lot_and_the_rest_is_offcut() -> None:
     ],
 )
 def test_sheets_cut_across_their_parents_have_the_other_grain(
-    grain: str, turned: dict[str, str], then: str
+    grain: str, turned: dict[str, Any], then: str
 ) -> None:
     """Fibres along a parent's long side run across sheets that lay across it: geometry."""
     parents = an_id(91)

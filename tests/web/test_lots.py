@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from tests.support.forms import form_of, send, send_again
+from coop.ledger.schema import Refused
+from tests.support.forms import Typed, form_of, send, send_again
 from tests.support.opened import Opened, mixed, quantity
 
 MINUS = "\u2212"
@@ -313,6 +314,7 @@ def test_what_must_not_meet_is_refused_however_it_is_sent(
         "lot.moved", lot=tub, studio=barn, into=other, amount=quantity(10, "g")
     )
 
+    assert isinstance(refused, Refused)
     assert (refused.field, refused.code) == ("into", code)
 
 
@@ -323,6 +325,7 @@ def test_a_lot_stands_where_it_is_said_to_stand(house: Opened, tub: str, barn: s
         "lot.moved", lot=tub, studio=barn, into=here, amount=quantity(10, "g")
     )
 
+    assert isinstance(refused, Refused)
     assert (refused.field, refused.code) == ("into", "not-in-that-studio")
 
 
@@ -346,7 +349,7 @@ def test_a_place_must_be_chosen(house: Opened, tub: str, barn: str):
 
 def test_moving_more_than_there_is_is_asked_about_and_said(house: Opened, tub: str, barn: str):
     client, there = house.client("kahu"), f"/lots/{tub}/move"
-    typed = {"how": "part", "amount.typed": "700", "to": barn}
+    typed: Typed = {"how": "part", "amount.typed": "700", "to": barn}
     asked = send(client, there, typed)
 
     assert "700 g is more than there is: by the ledger 600 g." in asked.text
@@ -405,7 +408,7 @@ def test_a_coordinator_puts_a_lot_right_with_a_cause(house: Opened, tub: str):
 def test_putting_out_more_than_there_is_is_asked_about_first(house: Opened, tub: str):
     """9,999 g of a tub of 600: a slip, unless somebody says it twice."""
     client, there = house.client("amina"), f"/lots/{tub}/adjust"
-    typed = {"way": "out", "amount.typed": "9999", "cause": "lost"}
+    typed: Typed = {"way": "out", "amount.typed": "9999", "cause": "lost"}
     asked = send(client, there, typed)
 
     assert asked.status_code == 422
@@ -500,7 +503,7 @@ def test_parent_sheets_are_cut_as_many_times_as_they_give(house: Opened, halves:
 def test_sheets_that_tore_are_typed_and_asked_about_once(house: Opened, halves: str):
     """97 of 100: parents that were not cut would be written out of the parcel too."""
     client, there = house.client("kahu"), f"/lots/{house.made['parcel']}/cut"
-    typed = {"paper": f"{halves} turned", "sheet_count": "50", "name": "P-31 s"}
+    typed: Typed = {"paper": f"{halves} turned", "sheet_count": "50", "name": "P-31 s"}
     asked = send(client, there, {**typed, "made_count": "97"})
 
     assert asked.status_code == 422
@@ -534,7 +537,7 @@ def test_the_grain_of_cut_sheets_is_theirs_and_not_their_parents_(house: Opened,
 
 def test_more_parents_than_there_are_is_asked_about(house: Opened, halves: str):
     client, there = house.client("kahu"), f"/lots/{house.made['parcel']}/cut"
-    typed = {"paper": f"{halves} turned", "sheet_count": "5000", "name": "P-31 s"}
+    typed: Typed = {"paper": f"{halves} turned", "sheet_count": "5000", "name": "P-31 s"}
     asked = send(client, there, typed)
 
     assert asked.status_code == 422
