@@ -225,7 +225,8 @@ def test_a_mail_server_is_named_and_mails_that_failed_are_counted(
     change(
         ledger,
         "INSERT INTO mail VALUES "
-        "('m', 'kahu', '2025-10-01', 's', 'b', '2025-10-01T06:00:00+00:00', 5, 'given_up')",
+        "('m', 'kahu', '2025-10-01', 's', 'b', '2025-10-01T06:00:00+00:00', 5,"
+        " 'given_up', NULL)",
     )
     told = doctor(capsys, ledger)["mail"]
     assert told.word == "look"

@@ -279,6 +279,7 @@ def _ordered(house: Opened) -> dict[str, list[str]]:
         "session": [session],
         "supplier": [house.say("supplier.described", name="Supplier E")],
         "key": [f"supply:{gloves}", "salt:aluminium_sulfate_14"],
+        "code": ["borax", "bath_alum"],
         "secret": ["a" * 43],
     }
 
