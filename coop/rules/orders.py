@@ -281,17 +281,6 @@ def is_over(session: SessionState, *, now: datetime) -> bool:
     return now >= (session.ends_at or session.starts_at + OVER_AFTER)
 
 
-def order_line(facts: SupplyFacts, *, today: date) -> int:
-    """
-    Return the stock under which an order is due today, whatever is on hand.
-
-    Floor + use and bookings until an order of the next look could arrive - what comes before
-    that; under zero where enough is on the way.
-    """
-    span_days = facts.lead_days + facts.review_days
-    return facts.floor + facts.on_hand - _course(facts, today).stock(span_days)
-
-
 def lead_days_learned(days: Sequence[int], *, written: int | None = None) -> int | None:
     """
     Return the days to arrive to reckon with, from what orders took, the oldest first.
