@@ -115,7 +115,12 @@ def launcher(chromium: Browser) -> Iterator[Launcher]:
 
 
 @pytest.fixture
-def pages(launcher: Launcher) -> Iterator["Pages"]:
+def pages(launcher: Launcher, live: object) -> Iterator["Pages"]:
+    """
+    Pages of one test.
+
+    What `live` serves ends after them: a page that still loads would note a broken connection.
+    """
     opened = Pages(launcher.browser(), launcher.close)
     yield opened
     faults = opened.close()
@@ -149,9 +154,8 @@ class Pages:
 
     def close(self) -> list[str]:
         """Close every page; return the faults nobody expected, one line each."""
-        for context in self._contexts:
-            self._close(context)
-        self._contexts.clear()
+        while self._contexts:
+            self._close(self._contexts.pop())
         return [f for f in self._faults if not any(e.search(f) for e in self._expected)]
 
     def _open(self, origin: str, options: dict[str, Any]) -> Page:

@@ -23,6 +23,7 @@ from tests.support.outbox_page import until
 from tests.support.server import serving, sign_in
 
 PUSH = "/device/push"
+CALLS_AGAIN_S = 45.0  # longer than the half minute between two calls of a phone
 
 
 @dataclass
@@ -156,6 +157,8 @@ class Cellar:
         self.start()
 
     def close(self) -> None:
+        """End it all, the phones first: one that still loads would note a broken connection."""
+        self.pages.close()
         self.stop()
 
 
@@ -173,5 +176,10 @@ STATES = "async () => (await coop.outbox.all()).map((one) => one.state).join()"
 
 
 def wait_for_states(page: Page, *wanted: str) -> None:
-    """Wait until what is on a phone is in these states, in order."""
-    until(page, f"async (wanted) => (await ({STATES})()) === wanted", ",".join(wanted))
+    """
+    Wait until what is on a phone is in these states, in order.
+
+    A phone whose first call fails as its signal comes back calls again after half a minute.
+    """
+    asked = f"async (wanted) => (await ({STATES})()) === wanted"
+    until(page, asked, ",".join(wanted), patience_s=CALLS_AGAIN_S)

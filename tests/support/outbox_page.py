@@ -213,7 +213,9 @@ POLL = """([name, arg]) => {
 BETWEEN_PAGES = ("navigation", "context was destroyed", "coop is not defined")
 
 
-def until(page: Page, ask: str, arg: object = None) -> None:
+def until(
+    page: Page, ask: str, arg: object = None, *, patience_s: float = PATIENCE_S
+) -> None:
     """
     Wait until a page's script answers yes; it may be one that waits itself.
 
@@ -221,7 +223,7 @@ def until(page: Page, ask: str, arg: object = None) -> None:
     """
     name = f"{time.monotonic_ns()}"
     asked = POLL % (ask if FUNCTION.match(ask) else f"async () => ({ask})")
-    ends = time.monotonic() + PATIENCE_S
+    ends = time.monotonic() + patience_s
     while not _answer(page, asked, [name, arg]):
         assert time.monotonic() < ends, f"never: {ask}"
         page.wait_for_timeout(30)
