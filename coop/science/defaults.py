@@ -726,6 +726,48 @@ _NEUTRALISING: Final = (
     ),
 )
 
+_WASTE: Final = (
+    _range(
+        "carrageenan_oxygen_g_per_g",
+        0.94,
+        "g O2/g",
+        0.6,
+        1.18,
+        "to burn it, by formula: kappa 0.94, iota 0.75, lambda 0.61, sugar it is cut with "
+        "1.12, starch 1.18",
+        COMPUTED,
+    ),
+    _range(
+        "methylcellulose_oxygen_g_per_g",
+        1.46,
+        "g O2/g",
+        1.18,
+        1.51,
+        "to burn it, by formula: cellulose 1.18, with 27.5 to 31.5 % of methoxyl, the range "
+        "of pharmacopoeias from memory, 1.46 to 1.50",
+        COMPUTED,
+    ),
+    _range(
+        "gum_oxygen_g_per_g",
+        1.18,
+        "g O2/g",
+        0.8,
+        1.51,
+        "to burn any other gum, by formula: alginate 0.81, uronic acids 0.91, starch 1.18, "
+        "arabinose 1.21; one that is a methylcellulose up to 1.50",
+        COMPUTED,
+    ),
+    _range(
+        "rinse_l_per_sheet",
+        1.5,
+        "L",
+        0.5,
+        3,
+        "water to rinse a small sheet, hosed down or dipped",
+        COMMON_PRACTICE,
+    ),
+)
+
 _STACKS: Final = (
     _range(
         "stack_open_days",
@@ -1026,8 +1068,8 @@ def _by_name(rows: Iterable[Default]) -> Mapping[str, Default]:
 
 DEFAULTS: Final[Mapping[str, Default]] = _by_name(
     (
-        *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_NEUTRALISING, *_STACKS,
-        *_JUGS, *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF, *_REVIEWS,
+        *_PICKUP, *_MEASURES, *_TIME, *_LINES, *_SIZE, *_OTHER_BATHS, *_NEUTRALISING, *_WASTE,
+        *_STACKS, *_JUGS, *_COUNTS, *_STOCK, *_SESSIONS, *_SHELF, *_REVIEWS,
     )
 )  # fmt: skip
 

@@ -498,6 +498,35 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             "program",
             bare=PERCENT,
         ),
+        "carrageenan_oxygen_g_per_g": Plain(
+            N_("Oxygen that a gram of carrageenan takes"),
+            N_(
+                "To burn it, by formula: kappa 0.94, iota 0.75, lambda 0.61, sugar it is cut "
+                "with 1.12, starch 1.18."
+            ),
+            "program",
+        ),
+        "methylcellulose_oxygen_g_per_g": Plain(
+            N_("Oxygen that a gram of methylcellulose takes"),
+            N_(
+                "To burn it, by formula: cellulose 1.18, with 27.5 to 31.5 % of methoxyl, the "
+                "range of pharmacopoeias from memory, 1.46 to 1.50."
+            ),
+            "program",
+        ),
+        "gum_oxygen_g_per_g": Plain(
+            N_("Oxygen that a gram of another gum takes"),
+            N_(
+                "To burn it, by formula: alginate 0.81, uronic acids 0.91, starch 1.18, "
+                "arabinose 1.21; one that is a methylcellulose up to 1.50."
+            ),
+            "program",
+        ),
+        "rinse_l_per_sheet": Plain(
+            N_("Rinse water of a sheet"),
+            N_("Of a small sheet, hosed down or dipped."),
+            "program",
+        ),
         "stack_open_days": Plain(
             N_("Alumed sheets in open air: use within"),
             N_("The edges of a stack go first."),
@@ -669,6 +698,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
     {
         "mL/m2": N_("%(figure)s mL per m²"),
         "mg Al/g paper": N_("%(figure)s mg of aluminium per g of paper"),
+        "g O2/g": N_("%(figure)s g of oxygen per g"),
         "g/m2": N_("%(figure)s g per m²"),
         "g/L": N_("%(figure)s g/L"),
         "mol CaCO3/mol": N_("%(figure)s mol of chalk per mol of potash alum"),
@@ -867,6 +897,17 @@ GROUPS: Final = (
             "neutral_reading_h",
             "gas_indoors_max_l",
             "floc_solids_fraction",
+        ),
+    ),
+    Group(
+        "figures-waste",
+        N_("What is in a waste"),
+        "",
+        (
+            "carrageenan_oxygen_g_per_g",
+            "methylcellulose_oxygen_g_per_g",
+            "gum_oxygen_g_per_g",
+            "rinse_l_per_sheet",
         ),
     ),
     Group(

@@ -1,0 +1,348 @@
+"""
+What can be in a waste, against formula masses that were worked out apart from this code.
+
+Figures of an alum bath and of carrageenan are computed from formula masses with M = 474.4 for
+potash alum; those of single formulas are asked of the periodictable library.
+"""
+
+from typing import Any
+
+import periodictable
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coop.science import alum, neutralising, waste_bounds
+from coop.science.defaults import default
+from coop.science.waste_bounds import Amount, Content
+from tests.science.handbook import as_printed
+
+LITRES = st.floats(0.1, 1000)
+GRAMS = st.floats(0, 1_000_000)
+SALTS = st.sampled_from(sorted(alum.SALTS))
+BASES = st.sampled_from(sorted(neutralising.BASES))
+GUMS = st.sampled_from(sorted(waste_bounds.OXYGEN_DEFAULTS))
+SODAS = [code for code in neutralising.BASES if code != "lime"]
+
+
+def two(of):
+    return st.tuples(of, of).map(sorted)
+
+
+def bath(g: float, litres: float = 1, salt: str = "potash_alum", **more: Any):
+    return waste_bounds.alum_bath(
+        salt=salt, least_g=g, most_g=g, least_l=litres, most_l=litres, **more
+    )
+
+
+def oxygen(gum: str, g: float, litres: float = 1) -> Content:
+    return waste_bounds.size_oxygen(gum=gum, least_g=g, most_g=g, least_l=litres, most_l=litres)
+
+
+def mass(formula: str) -> float:
+    return periodictable.formula(formula).mass
+
+
+# Alum baths
+
+
+@pytest.mark.parametrize(
+    ("g_per_l", "aluminium", "sulfate"),
+    [
+        (10, "569", "4.05e3"),
+        (30, "1706", "1.215e4"),
+        (60, "3413", "2.430e4"),
+        (100, "5688", "4.050e4"),
+    ],
+)
+def test_a_strength_of_potash_alum_is_so_much_aluminium_and_sulfate(
+    g_per_l, aluminium, sulfate
+):
+    """Computed from formula masses: 5.69 % of it are aluminium, 40.5 % sulfate."""
+    found = bath(g_per_l)
+
+    assert as_printed(found.aluminium.most_mg_per_l, aluminium)
+    assert as_printed(found.sulfate.most_mg_per_l, sulfate)
+    assert all(one.least_mg_per_l == one.most_mg_per_l for one in found)
+
+
+@pytest.mark.parametrize(
+    ("limit_mg_per_l", "g_per_l"),
+    [(50, "0.88"), (20, "0.35"), (5, "0.088")],
+)
+def test_the_strength_that_just_meets_a_limit_on_aluminium_is_next_to_nothing(
+    limit_mg_per_l, g_per_l
+):
+    """Computed from formula masses; the limits are such as towns set."""
+    most = bath(1).aluminium.most_mg_per_l
+
+    assert as_printed(limit_mg_per_l / most, g_per_l)
+
+
+@pytest.mark.parametrize(
+    ("limit_mg_per_l", "g_per_l"), [(1500, "3.7"), (1000, "2.5"), (600, "1.5")]
+)
+def test_the_strength_that_just_meets_a_limit_on_sulfate_is_a_tenth_of_a_bath(
+    limit_mg_per_l, g_per_l
+):
+    """Computed from formula masses; and no soda takes sulfate out."""
+    for base in ("", *SODAS):
+        most = bath(1, base=base).sulfate.most_mg_per_l
+        assert as_printed(limit_mg_per_l / most, g_per_l)
+
+
+def test_a_spent_bath_of_twelve_litres_holds_2275_mg_of_aluminium_a_litre():
+    """480 g of potash alum, computed from formula masses."""
+    assert bath(480, 12).aluminium == pytest.approx([2275, 2275], rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("salt", "formula", "aluminium", "sulfate"),
+    [
+        ("potash_alum", "KAl(SO4)2(H2O)12", 1, 2),
+        ("ammonium_alum", "NH4Al(SO4)2(H2O)12", 1, 2),
+        ("aluminium_sulfate_14", "Al2(SO4)3(H2O)14", 2, 3),
+        ("aluminium_sulfate_18", "Al2(SO4)3(H2O)18", 2, 3),
+    ],
+)
+def test_what_is_in_a_salt_is_what_a_library_of_atomic_masses_says(
+    salt, formula, aluminium, sulfate
+):
+    """periodictable, with the masses of IUPAC: to a part in ten thousand."""
+    found = bath(1, salt=salt)
+    whole = mass(formula)
+
+    assert found.aluminium.most_mg_per_l == pytest.approx(
+        1000 * aluminium * mass("Al") / whole, rel=1e-4
+    )
+    assert found.sulfate.most_mg_per_l == pytest.approx(
+        1000 * sulfate * mass("SO4") / whole, rel=1e-4
+    )
+
+
+@given(salt=SALTS, grams=two(st.floats(1, 1_000_000)), litres=two(LITRES), base=BASES)
+def test_of_a_treated_bath_the_aluminium_is_not_reckoned(salt, grams, litres, base):
+    """What is left in the water is for a laboratory; the sulfate is all there, but for lime."""
+    ends = {"least_g": grams[0], "most_g": grams[1], "least_l": litres[0], "most_l": litres[1]}
+    fresh = waste_bounds.alum_bath(salt=salt, **ends)
+    treated = waste_bounds.alum_bath(salt=salt, base=base, **ends)
+
+    assert fresh.aluminium is not None
+    assert treated.aluminium is None
+    assert treated.sulfate.most_mg_per_l == fresh.sulfate.most_mg_per_l
+    least = 0 if base == "lime" else fresh.sulfate.least_mg_per_l
+    assert treated.sulfate.least_mg_per_l == least
+
+
+@given(salt=SALTS, g=st.floats(1, 100_000), litres=st.floats(60, 1000))
+def test_the_sulfate_is_the_one_that_the_walk_of_neutralising_tells(salt, g, litres):
+    """Two pages that say different figures of one bucket would be believed by nobody."""
+    told = neutralising.sulfate_left_mg_per_l(salt_g=g, salt=salt, volume_l=litres)
+
+    assert bath(g, litres, salt, base="anhydrous").sulfate == pytest.approx([told, told])
+
+
+@given(
+    salt=SALTS,
+    grams=two(GRAMS),
+    litres=two(LITRES),
+    inside=st.tuples(st.floats(0, 1), st.floats(0, 1)),
+)
+def test_every_bath_within_the_ends_lies_within_the_bounds(salt, grams, litres, inside):
+    """Whatever grams and litres it really has; a bound that is none would open a drain."""
+    g, in_l = (
+        low + part * (high - low)
+        for part, (low, high) in zip(inside, (grams, litres), strict=True)
+    )
+    found = waste_bounds.alum_bath(
+        salt=salt, least_g=grams[0], most_g=grams[1], least_l=litres[0], most_l=litres[1]
+    )
+
+    for bounds, really in zip(found, bath(min(g, grams[1]), in_l, salt), strict=True):
+        assert bounds.least_mg_per_l <= really.least_mg_per_l * (1 + 1e-9)
+        assert really.most_mg_per_l <= bounds.most_mg_per_l * (1 + 1e-9)
+
+
+# Size
+
+
+@pytest.mark.parametrize(
+    ("gum", "formula", "oxygen_o2", "printed"),
+    [
+        ("carrageenan", "C12H17NaO12S", 12, "0.94"),
+        ("carrageenan", "C12H16Na2O15S2", 12, "0.75"),
+        ("carrageenan", "C12H17Na3O19S3", 12, "0.61"),
+        ("carrageenan", "C12H22O11", 12, "1.12"),
+        ("carrageenan", "C6H10O5", 6, "1.18"),
+        ("methylcellulose", "C6H10O5", 6, "1.18"),
+        ("tragacanth", "C6H8O6", 5, "0.91"),
+        ("tragacanth", "C5H8O4", 5, "1.21"),
+        ("gum", "C6H7NaO6", 5, "0.81"),
+        ("gum", "C6H10O5", 6, "1.18"),
+    ],
+)
+def test_a_gum_takes_the_oxygen_of_its_formula(gum, formula, oxygen_o2, printed):
+    """
+    Kappa, iota and lambda carrageenan, sugar and starch they are cut with, cellulose, uronic
+    acid, arabinose, alginate: moles of O2 to CO2, water and salts by hand, masses of the
+    library. 0.94 and 1.18 are the figures computed from formula masses elsewhere too.
+    """
+    per_g = oxygen_o2 * mass("O2") / mass(formula)
+    found = oxygen(gum, 1)
+
+    assert as_printed(per_g, printed)
+    assert found.least_mg_per_l <= 1000 * per_g <= found.most_mg_per_l * 1.004
+
+
+@pytest.mark.parametrize(("methoxyl_fraction", "printed"), [(0.275, "1.46"), (0.315, "1.50")])
+def test_methyl_groups_take_more_oxygen_than_cellulose_does(methoxyl_fraction, printed):
+    """27.5 to 31.5 % of methoxyl: pharmacopoeias, from memory. Each CH2 takes 1.5 O2."""
+    unit, group, methyl = mass("C6H10O5"), mass("CH3O"), mass("CH2")
+    groups = methoxyl_fraction * unit / (group - methoxyl_fraction * methyl)
+    per_g = (6 + 1.5 * groups) * mass("O2") / (unit + groups * methyl)
+
+    assert as_printed(per_g, printed)
+    assert oxygen("methylcellulose", 1).most_mg_per_l >= 1000 * per_g
+
+
+def test_five_grams_of_kappa_a_litre_are_4700_mg_of_oxygen():
+    """Computed from formula masses: many times what towns take, and so is a tenth of it."""
+    middle = 5 * 1000 * default("carrageenan_oxygen_g_per_g").value
+    found = oxygen("carrageenan", 50, 10)
+
+    assert as_printed(middle, "4.7e3")
+    assert found.least_mg_per_l < middle < found.most_mg_per_l
+
+
+@given(gum=GUMS, grams=two(GRAMS), litres=two(LITRES))
+def test_no_size_takes_less_than_its_least_or_more_than_its_most(gum, grams, litres):
+    least, most = waste_bounds.size_oxygen(
+        gum=gum, least_g=grams[0], most_g=grams[1], least_l=litres[0], most_l=litres[1]
+    )
+
+    assert 0 <= least <= most
+    assert least <= oxygen(gum, grams[0], litres[1]).least_mg_per_l * (1 + 1e-9)
+    assert most >= oxygen(gum, grams[1], litres[0]).most_mg_per_l * (1 - 1e-9)
+
+
+# Colours and jars
+
+
+@given(content=st.floats(0, 10_000), ml=st.floats(0, 100_000), litres=LITRES)
+def test_a_metal_is_no_more_than_was_in_the_bottle_and_may_be_none(content, ml, litres):
+    """How much of a colour went home on paper nobody knows."""
+    found = waste_bounds.colour_metal(content_mg_per_ml=content, most_ml=ml, least_l=litres)
+
+    assert found.least_mg_per_l == 0
+    assert found.most_mg_per_l * litres == pytest.approx(content * ml)
+
+
+def test_a_drop_of_cadmium_colour_is_over_a_strict_limit():
+    """0.1 mL at 200 mg/mL in 20 L: 1 mg/L, the federal level of D006 (40 CFR 261.24, read)."""
+    found = waste_bounds.colour_metal(content_mg_per_ml=200, most_ml=0.1, least_l=20)
+
+    assert found == pytest.approx((0, 1.0))
+
+
+def test_a_jar_holds_what_each_waste_brought():
+    """2 L of a bath at 30 g/L into 8 L of rinse without alum: a fifth of 1,706 mg/L."""
+    brought = waste_bounds.amount(content=bath(30).aluminium, least_l=2, most_l=2)
+    jar = waste_bounds.mixed(amounts=[brought, Amount(0.0, 0.0)], least_l=10, most_l=10)
+
+    assert as_printed(5 * jar.most_mg_per_l, "1706")
+    assert jar.least_mg_per_l == jar.most_mg_per_l
+
+
+PARTS = st.lists(
+    st.tuples(two(st.floats(0, 100_000)), two(st.floats(0.1, 50)), st.floats(0, 1)),
+    min_size=1,
+    max_size=8,
+)
+
+
+@given(parts=PARTS)
+def test_what_is_in_a_jar_lies_within_its_bounds(parts):
+    """Each part somewhere within its own ends, poured together."""
+    amounts, mg, litres = [], 0.0, 0.0
+    for (low, high), (low_l, high_l), part in parts:
+        amounts.append(
+            waste_bounds.amount(content=Content(low, high), least_l=low_l, most_l=high_l)
+        )
+        in_l = low_l + part * (high_l - low_l)
+        mg += (low + part * (high - low)) * in_l
+        litres += in_l
+    jar = waste_bounds.mixed(
+        amounts=amounts,
+        least_l=sum(one[1][0] for one in parts),
+        most_l=sum(one[1][1] for one in parts),
+    )
+
+    assert jar.least_mg_per_l <= mg / litres * (1 + 1e-9)
+    assert mg / litres <= jar.most_mg_per_l * (1 + 1e-9) + 1e-12
+
+
+@given(parts=PARTS, place=st.integers(0, 8))
+def test_one_waste_that_is_not_known_leaves_the_jar_unknown(parts, place):
+    """A most that leaves one out would be too little."""
+    amounts: list[Amount | None] = [Amount(*ends) for ends, _, _ in parts]
+    amounts.insert(place, None)
+
+    assert waste_bounds.mixed(amounts=amounts, least_l=5, most_l=6) is None
+
+
+# Rinse water
+
+
+def test_a_day_of_forty_sheets_is_sixty_litres_of_rinse_water():
+    """Common practice, no source: a litre and a half a sheet, more than baths and size."""
+    assert waste_bounds.rinse_water_l(sheets=40).middle_l == 60
+
+
+@given(sheets=st.integers(0, 10_000))
+def test_rinse_water_is_a_wide_range_about_its_middle(sheets):
+    found = waste_bounds.rinse_water_l(sheets=sheets)
+
+    assert found.low_l == pytest.approx(found.middle_l / 3)
+    assert found.high_l == pytest.approx(2 * found.middle_l)
+
+
+# What is out of range
+
+BATH = {"salt": "potash_alum", "least_g": 1, "most_g": 2, "least_l": 1, "most_l": 2}
+SIZE = {"gum": "gum", "least_g": 1, "most_g": 2, "least_l": 1, "most_l": 2}
+COLOUR = {"content_mg_per_ml": 1, "most_ml": 1, "least_l": 1}
+JAR: dict[str, Any] = {"amounts": [Amount(1, 2)], "least_l": 1, "most_l": 2}
+POURED: dict[str, Any] = {"content": Content(1, 2), "least_l": 1, "most_l": 2}
+
+
+@pytest.mark.parametrize(
+    ("name", "good", "wrong", "told"),
+    [
+        ("alum_bath", BATH, {"salt": "gold"}, "salt: must be one of"),
+        ("alum_bath", BATH, {"base": "sand"}, "base: must be empty or one of bicarbonate"),
+        ("alum_bath", BATH, {"least_g": -1}, "least_g: must be from 0"),
+        ("alum_bath", BATH, {"most_g": 2e6}, "most_g: must be from 0 to 1e"),
+        ("alum_bath", BATH, {"least_g": 3}, "least_g: must be at most 2, is 3"),
+        ("alum_bath", BATH, {"least_l": 0}, "least_l: must be from 0.1 to 1000, is 0"),
+        ("alum_bath", BATH, {"most_l": float("nan")}, "most_l: must be from"),
+        ("size_oxygen", SIZE, {"gum": "sand"}, "gum: must be one of carrageenan"),
+        ("size_oxygen", SIZE, {"least_l": 3}, "least_l: must be at most 2, is 3"),
+        ("colour_metal", COLOUR, {"content_mg_per_ml": 1e5}, "content_mg_per_ml: must be"),
+        ("colour_metal", COLOUR, {"most_ml": -1}, "most_ml: must be from 0"),
+        ("colour_metal", COLOUR, {"least_l": 0}, "least_l: must be from 0.1"),
+        ("amount", POURED, {"most_l": 0.5}, "least_l: must be at most 0.5, is 1"),
+        ("amount", POURED, {"content": Content(9, 1)}, "least_mg: must be at most 2, is 9"),
+        ("mixed", JAR, {"amounts": []}, "amounts: must be 1 to 1000 of them, are 0"),
+        ("mixed", JAR, {"amounts": [Amount(1, 2)] * 1001}, "are 1001"),
+        ("mixed", JAR, {"amounts": [None, Amount(3, 2)]}, "least_mg: must be at most 2"),
+        ("mixed", JAR, {"least_l": 2000}, "least_l: must be from 0.1 to 1000, is 2000"),
+        ("rinse_water_l", {"sheets": 1}, {"sheets": -1}, "sheets: must be from 0 to 10000"),
+        ("rinse_water_l", {"sheets": 1}, {"sheets": 10_001}, "is 10001"),
+    ],
+)
+def test_figures_out_of_range_are_told_with_what_would_be_right(name, good, wrong, told):
+    asked = getattr(waste_bounds, name)
+    asked(**good)
+
+    with pytest.raises(ValueError, match=told):
+        asked(**(good | wrong))
