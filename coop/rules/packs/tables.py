@@ -32,6 +32,11 @@ _FACT = re.compile(r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*")
 Path = tuple[str | int, ...]
 
 
+def is_name(said: str) -> bool:
+    """Return whether a text is a name: small letters, digits and hyphens, not too long."""
+    return len(said) <= NAME_MAX and bool(_NAME.fullmatch(said))
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """A file as it was read: its name and its text, empty where there is no file."""
@@ -145,7 +150,7 @@ class Table:
 
     def _name(self, key: str, found: object) -> str:
         said = self._text(key, found)
-        if len(said) > NAME_MAX or not _NAME.fullmatch(said):
+        if not is_name(said):
             raise self.fault("not-a-name", key, part=said, options=(NAME_MAX,))
         return said
 
