@@ -1,0 +1,116 @@
+"""What other packs would change: for what is open now, and for what was decided before."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from coop.rules.packs import words
+from coop.rules.packs.decisions import Decision, Plain, RuleSaid, thaw
+from coop.rules.packs.evaluation import evaluate, in_force
+from coop.rules.packs.facts import Facts
+from coop.rules.packs.schema import Pack
+from coop.rules.packs.words import Outcome
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """
+    One liquid whose outcome is another under other packs.
+
+    `newly` are the rules that speak only after, or otherwise than before; `silent` those of
+    before that no longer do. A rule that is only cited or worded anew is in neither. `name`
+    is the caller's own.
+    """
+
+    name: str
+    before: Outcome
+    after: Outcome
+    newly: tuple[RuleSaid, ...]
+    silent: tuple[RuleSaid, ...]
+
+
+def changes(
+    named: Mapping[str, Facts],
+    *,
+    before: Iterable[Pack],
+    after: Iterable[Pack],
+    day: date,
+    now: datetime,
+    demo: bool,
+) -> tuple[Change, ...]:
+    """
+    Return what would change for each liquid whose outcome differs, the strictest first.
+
+    Args:
+        named: The facts of open baths and jars, by a name of the caller's.
+        before, after: All packs there are, without and with the new edition.
+        day: The site's own date.
+        now: With its zone.
+        demo: Whether invented figures count.
+    """
+    old, new = tuple(before), tuple(after)
+    return _differing(
+        (
+            name,
+            evaluate(old, facts, day=day, now=now, demo=demo),
+            evaluate(new, facts, day=day, now=now, demo=demo),
+        )
+        for name, facts in named.items()
+    )
+
+
+def differing(
+    frozen: Mapping[str, Mapping[str, Plain]], packs: Iterable[Pack], *, today: date
+) -> tuple[Change, ...]:
+    """
+    Return the decisions whose outcome would be another if today's packs had held then.
+
+    Their facts, day and moment stay as they were: readings have not grown old since. What was
+    decided stays as it was frozen.
+
+    Args:
+        frozen: Decisions as `coop.rules.packs.decisions.freeze` left them, by a name.
+        packs: All there are; of each the edition in force today.
+        today: The site's own date.
+
+    Raises:
+        ValueError: One of them is no decision.
+    """
+    shelf = tuple(packs)
+    then = {name: thaw(one) for name, one in frozen.items()}
+    return _differing((name, one, _again(one, shelf, today)) for name, one in then.items())
+
+
+def _again(decision: Decision, packs: tuple[Pack, ...], today: date) -> Decision:
+    held = [
+        replace(one, valid_from=min(one.valid_from, decision.day), valid_until=None)
+        for one in in_force(packs, decision.facts, today)
+    ]
+    return evaluate(
+        held, decision.facts, day=decision.day, now=decision.now, demo=decision.demo
+    )
+
+
+def _differing(pairs: Iterable[tuple[str, Decision, Decision]]) -> tuple[Change, ...]:
+    found = [
+        Change(
+            name=name,
+            before=before.outcome,
+            after=after.outcome,
+            newly=_only_in(after, before),
+            silent=_only_in(before, after),
+        )
+        for name, before, after in pairs
+        if before.outcome is not after.outcome
+    ]
+    return tuple(sorted(found, key=lambda one: (-one.after.rank, one.name)))
+
+
+def _only_in(one: Decision, other: Decision) -> tuple[RuleSaid, ...]:
+    there = {_meant(said) for said in other.spoken}
+    return tuple(said for said in one.spoken if _meant(said) not in there)
+
+
+def _meant(said: RuleSaid) -> RuleSaid:
+    """Return what a rule says without how it is cited and worded."""
+    return replace(said, document="", section="", says="", evidence=words.RECALLED)
