@@ -190,7 +190,8 @@ def keeping_of(what: str, recipe: RecipeState | None, house: HouseState | None) 
 
 def next_liquid_name(journal: Journal, studio: StudioState, what: str) -> str:
     """Return the name after the last bath of this kind that a studio ever had."""
-    baths: tuple[AnyBath, ...] = journal.listed("bath", home=studio.id, live=False)
+    here = (studio.id, to_go(studio.id))
+    baths: tuple[AnyBath, ...] = journal.listed_in("bath", here)
     return name_after(tuple(one.name for one in baths), studio, what)
 
 

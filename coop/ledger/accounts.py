@@ -20,6 +20,8 @@ BINNED = "binned"
 OWN_PAPER = "own-paper"
 WATER = "water"
 CUT = "cut"
+MADE = "made"
+"""What comes from nothing that is written down: floc, what was scraped together."""
 USED = "used"
 GAP = "gap"
 CLASS = "class"
@@ -100,6 +102,26 @@ def paper(subject: Subject | None) -> str:
 def other(subject: Subject | None) -> str:
     """Return the name of a supply that is no salt, powder or paper."""
     return f"supply:{subject or ''}"
+
+
+def waste(what: str) -> str:
+    """Return the substance name of a waste that was weighed."""
+    return f"waste:{what}"
+
+
+def drain(studio: Subject, outlet: str, waste: str) -> str:
+    """Return the account of what went out of a studio by an outlet, a waste for itself."""
+    return f"drain:{studio}:{outlet}:{waste}"
+
+
+def collected(studio: Subject) -> str:
+    """Return the account of what was taken away from a studio in jars."""
+    return f"collected:{studio}"
+
+
+def spill(studio: Subject) -> str:
+    """Return the account of what went astray in a studio."""
+    return f"spill:{studio}"
 
 
 def cause(code: str) -> str:

@@ -27,6 +27,7 @@ from coop.ledger.measure import (
     zero_of,
 )
 from coop.ledger.states import (
+    DrainReading,
     Hands,
     KeptFor,
     LotState,
@@ -35,14 +36,31 @@ from coop.ledger.states import (
     Stop,
     StripPrint,
     Through,
+    Treated,
 )
 from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
+from coop.ledger.ways_out import (
+    DRAIN_INSTRUMENTS,
+    LITTLE_ML,
+    PARTING,
+    READINGS_KEPT,
+    TREATED_KEPT,
+    WATERS_KEPT,
+    base_moves,
+    base_of,
+    belongs_after_the_end,
+    drain_reading,
+    listed_under,
+    treated,
+    way_out,
+)
 from coop.science import alum, bath
 from coop.science.bath import BathEstimate, Measured, SaltPart
 from coop.science.bath_belief import ML_PER_L, VOLUME_MIN_ML
 from coop.science.bath_readings import GRAVITY, ReadingOutcome, gravity_read, level_read
 from coop.science.defaults import Z_90, value
+from coop.units.quantity import Quantity
 
 LAST_KEPT = 5
 OPEN_HOURS_LN_SD = bath.OPEN_HOURS.ln_sd
@@ -85,6 +103,8 @@ class BathState:
         bare_lots: Lots taken by the spoon that nobody has weighed a spoon of.
         prints: Strip prints since salt was last added.
         water_only_count: Top-ups with water alone since the last test.
+        water_at: When water was put in after the mixing, the last times.
+        gone_at: When the last of it was got rid of.
         again: Stacks that were alumed once more in it.
         recent: What was done lately, to know a twin by.
     """
@@ -127,6 +147,10 @@ class BathState:
     through: tuple[Through, ...] = ()
     again: tuple[Subject, ...] = ()
     recent: tuple[Recent, ...] = ()
+    drain_readings: tuple[DrainReading, ...] = ()
+    treated: tuple[Treated, ...] = ()
+    water_at: tuple[datetime, ...] = ()
+    gone_at: datetime | None = None
 
     @property
     def what(self) -> str:
@@ -240,7 +264,7 @@ def _folded(
         state=state,
         moves=tuple(moves),
         findings=tuple(findings),
-        home=state.studio,
+        home=listed_under(state),
         live=state.finished_at is None,
         place=vessel.place if vessel else 0,
     )
@@ -303,9 +327,11 @@ def _next(state: BathState, one: InForce, inputs: Looked) -> Step:
             step = _read(state, now, one, one.content, inputs)
         case kinds.BathSplit() | kinds.BathJoined() | kinds.BathCarried():
             step = _handed_over(state, now, one, inputs)
+        case said if isinstance(said, PARTING):
+            step = _parted(state, now, one, inputs)
         case _:
             step = _marked(state, now, one)
-    if after_end:
+    if after_end and (state.gone_at or not belongs_after_the_end(one.content)):
         odd = Finding(code="after-the-finish", entry=one.id)
         step = step._replace(findings=(odd, *step.findings))
     return step
@@ -322,6 +348,49 @@ def _handed_over(state: BathState, now: Brought, one: InForce, inputs: Looked) -
             return _carried(state, now, one, vessel, inputs)
         case _:
             raise AssertionError(one.kind)
+
+
+def _parted(state: BathState, now: Brought, one: InForce, inputs: Looked) -> Step:
+    """Take what is done to a bath on its way out."""
+    match one.content:
+        case kinds.DisposalTreated() as said:
+            to = accounts.account("bath", state.id)
+            return _done(
+                state,
+                now,
+                one,
+                moves=base_moves(one, said, inputs, to),
+                treated=(*state.treated, treated(one, said))[-TREATED_KEPT:],
+                finished_at=state.finished_at or one.at,
+                finish_reason=state.finish_reason or "neutralised",
+            )
+        case kinds.WasteCarried(studio=studio):
+            return _done(state, now, one, studio=studio)
+        case kinds.DisposalDone(litres=litres) | kinds.WasteAdded(litres=litres):
+            return _gone(state, now, one, litres)
+        case kinds.MishapNoted(litres=litres) if litres is not None:
+            return _gone(state, now, one, litres)
+        case _:
+            return _marked(state, now, one)
+
+
+def _gone(state: BathState, now: Brought, one: InForce, litres: Quantity | None) -> Step:
+    """Let litres go for good, or all there is: then the bath is over and nothing is left."""
+    given = handed(now.estimate, float(litres.base) if litres else None)
+    left = _without(now.estimate, given)
+    ended: dict[str, Any] = {}
+    if litres is None or left.belief.volume_ml < LITTLE_ML:
+        ended = {"gone_at": state.gone_at or one.at, **over_now(state, one)}
+    odd = _over_what_stood(now.estimate, one, base_of(litres))
+    moves = _handover_moves(state, one, given, accounts.account("bath", state.id), way_out(one))
+    return _done(state, now, one, moves=moves, findings=odd, estimate=left, **ended)
+
+
+def over_now(state: Any, one: InForce) -> dict[str, Any]:
+    """Return what says that a bath is out of use: as it was said, else that it is gone."""
+    if state.finished_at is not None:
+        return {}
+    return {"finished_at": one.at, "finish_reason": "got_rid_of"}
 
 
 def _marked(state: BathState, now: Brought, one: InForce) -> Step:
@@ -522,7 +591,8 @@ def _split(state: BathState, now: Brought, one: InForce, said: kinds.BathSplit) 
     estimate, moves = now.estimate, list[Move]()
     for place, (given, left) in enumerate(_poured(estimate, said)):
         estimate = left
-        moves += _handover_moves(state, one, given, state.id, part_of(one.id, place))
+        ends = (accounts.account("bath", one) for one in (state.id, part_of(one.id, place)))
+        moves += _handover_moves(state, one, given, *ends)
     asked_ml = float(sum(part.litres.base for part in said.parts))
     odd = _over_what_stood(now.estimate, one, asked_ml)
     return _done(state, now, one, moves=tuple(moves), findings=odd, estimate=estimate)
@@ -538,9 +608,9 @@ def _over_what_stood(estimate: BathEstimate, one: InForce, asked_ml: float) -> l
 
 
 def _handover_moves(
-    state: BathState, one: InForce, given: bath.Solution, giver: Subject, taker: Subject
+    state: BathState, one: InForce, given: bath.Solution, giver: str, taker: str
 ) -> tuple[Move, ...]:
-    """Post what went from one bath to another, water and salt."""
+    """Post what went from one account to another, water and salt."""
     salt_g = given.volume_ml * given.strength_g_per_l / ML_PER_L
     rows = (
         (accounts.WATER, given.volume_ml * accounts.UL_PER_ML, given.volume_sd_ml * 1_000),
@@ -552,8 +622,8 @@ def _handover_moves(
                 entry=one.id,
                 at=one.at,
                 substance=substance,
-                from_account=accounts.account("bath", giver),
-                to_account=accounts.account("bath", taker),
+                from_account=giver,
+                to_account=taker,
                 amount=round(amount),
                 doubt=round(sd * Z_90),
             )
@@ -610,7 +680,13 @@ def _poured_in(
         state,
         now,
         one,
-        moves=_handover_moves(giver, one, given, giver.id, state.id),
+        moves=_handover_moves(
+            giver,
+            one,
+            given,
+            accounts.account("bath", giver.id),
+            accounts.account("bath", state.id),
+        ),
         findings=findings,
         estimate=estimate,
         stop=state.stop or poured_in_with(giver.stop, giver.name, one),
@@ -706,7 +782,14 @@ def _topped_up(
         bare_lots=tuple(dict.fromkeys((*state.bare_lots, *bare))),
         prints=() if parts else state.prints,
         water_only_count=state.water_only_count + (0 if parts else 1),
+        water_at=watered(state, one, said),
     )
+
+
+def watered(state: Any, one: InForce, said: kinds.BathToppedUp) -> tuple[datetime, ...]:
+    """Return when water was put into a bath, the last times."""
+    at: tuple[datetime, ...] = (*state.water_at, one.at) if said.water else state.water_at
+    return at[-WATERS_KEPT:]
 
 
 def _through(
@@ -774,9 +857,19 @@ def _read(
         case "hydrometer":
             return _gravity(state, now, one, said, inputs)
         case "thermometer" | "look" | "smell" | "funnel" | "drop_test":
-            return _done(state, now, one, **felt(one, said))
+            return _done(state, now, one, **felt(one, said), **for_drain(state, one, said))
+        case instrument if instrument in DRAIN_INSTRUMENTS:
+            return _done(state, now, one, **for_drain(state, one, said))
         case _:
             return _level(state, now, one, said, inputs)
+
+
+def for_drain(state: Any, one: InForce, said: kinds.ReadingTaken) -> dict[str, Any]:
+    """Return what a reading that tells something for the drain is remembered as."""
+    if said.instrument not in DRAIN_INSTRUMENTS | {"thermometer"}:
+        return {}
+    found = (*state.drain_readings, drain_reading(one, said))
+    return {"drain_readings": found[-READINGS_KEPT:]}
 
 
 def felt(one: InForce, said: kinds.ReadingTaken) -> dict[str, Any]:

@@ -129,6 +129,10 @@ def fold_studio(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         emergency=said.emergency,
         poison=said.poison,
         side_rule=said.side_rule,
+        country=said.country.lower(),
+        premises_are=said.premises_are or "",
+        rinse_way=said.rinse_way,
+        rinse_agreed=said.rinse_agreed,
         zeros=zeros,
     )
     return Folded(state=state, findings=findings, live=True)
@@ -281,6 +285,7 @@ def fold_house(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -
         strip_print_days=said.strip_print_days,
         laying_depth_mm=said.laying_depth_mm,
         gallon=said.gallon,
+        records_kept=said.records_kept or "",
         cup=said.cup,
         spoon=said.spoon,
         size_look_again_warm_days=_float(said.size_look_again_warm_days),
@@ -316,7 +321,37 @@ def fold_jug(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
                 known_at=one.at,
                 known_by=one.author,
             )
-    return Folded(state=state, home=said.studio, live=state.bath is None)
+        else:
+            state = _jug_later(state, one)
+    return Folded(state=state, home=said.studio, live=_is_open(state))
+
+
+def _jug_later(state: JugState, one: InForce) -> JugState:
+    """Take that somebody vouched for what is in a jug, or that it is gone."""
+    match one.content:
+        case kinds.JarVouched() as said:
+            return replace(
+                state,
+                bath=said.bath,
+                made_it=said.made_it == "yes",
+                known_at=one.at,
+                known_by=one.author,
+                waste=said.waste,
+                substances=said.substances,
+                metal_pigments=said.metal_pigments,
+                volume_ml=float(said.litres.base) if said.litres else state.volume_ml,
+            )
+        case kinds.DisposalDone() | kinds.WasteAdded():
+            return replace(state, gone_at=one.at)
+        case _:
+            return state
+
+
+def _is_open(state: JugState) -> bool:
+    """Say whether a jug still asks for somebody: not known, or not got rid of."""
+    if state.gone_at is not None:
+        return False
+    return state.bath is None
 
 
 def fold_judgement(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:

@@ -49,6 +49,9 @@ ARRIVE_MAX_DAYS = 365
 HEADS_MAX = 200
 NEEDS_MAX = 12
 PRICE_MAX = 1_000_000
+METALS_MAX = 6
+METAL_MAX_MG_PER_ML = 5_000
+MG_PER_L_MAX = 1_000_000
 
 ROLES = ("member", "coordinator", "safety_officer", "treasurer", "teacher")
 SALTS = ("aluminium_sulfate_14", "aluminium_sulfate_18", "potash_alum", "ammonium_alum")
@@ -71,7 +74,12 @@ READ_WITH = (
     "drop_test",
     "look",
     "smell",
+    "ph_strip",
+    "ph_meter",
+    "screen",
+    "laboratory",
 )
+"""With what a bath or a jar is read; `screen` is whether it holds lumps and runs freely."""
 BATHS = ("alum", "size", "gall_water", "rinse", "paste", "softener")
 POWDERS = ("carrageenan", "methylcellulose", "tragacanth", "gum", "gall", "starch", "softener")
 """What a lot or a bath that is not alum is of; `gum` is any other plant gum."""
@@ -144,9 +152,12 @@ FLATTENINGS = ("weight", "iron")
 STACK_STATES = ("open", "bagged", "damp")
 BIN_REASONS = ("stale", "damp", "brown", "stopped_bath", "other")
 DRAINS = ("sewer", "septic", "none", "not_known")
+RINSE_WAYS = ("sewer", "septic", "jar", "not_known")
+PREMISES = ("household", "business")
 METHODS = ("dip", "sponge", "brush")
 FORMATS = ("full", "half", "quarter")
 YES_NO = ("yes", "no")
+YES_NO_NOT_KNOWN = (*YES_NO, "not_known")
 FAULTS = ("washed_off", "patch", "stripe", "bubble", "ragged", "wrong_side", "other")
 OUTCOMES = ("sharp", "soft", "failed")
 DROPS = ("round", "ragged", "cloudy_thread", "blob")
@@ -166,6 +177,142 @@ STOP_REASONS = (
     "other",
 )
 CLEAR_REASONS = ("strip_print_sharp", "drop_test_good", "mended", "mistake", "other")
+WASTES = (
+    "alum_bath",
+    "size",
+    "rinse_water",
+    "colour_rinse",
+    "floc",
+    "paste",
+    "gall_water",
+    "softener",
+    "leftover",
+    "not_known",
+)
+"""What has to be got rid of; `leftover` is of a lot."""
+OUTLETS = ("sewer", "septic", "storm", "ground", "bin", "hauled", "jar")
+"""
+Where it may go: a sewer, a septic tank, a street or yard drain, the ground, household
+rubbish, a tank truck, or a waste jar, which is where it stays.
+"""
+OUTCOMES_OF_DRAIN = (
+    "nothing_forbids",
+    "after_steps",
+    "ask_first",
+    "measure_first",
+    "not_yet",
+    "keep_in_jar",
+    "not_down_here",
+)
+"""The answers to "may this go down this drain now?", from mild to strict."""
+SUBSTANCES = (
+    "alum",
+    "ammonium_alum",
+    "acid",
+    "vinegar",
+    "ammonia",
+    "bleach",
+    "soda",
+    "chalk",
+    "lime",
+    "sulfide_pigment",
+    "water",
+    "colour",
+    "other",
+)
+"""
+What may be in a waste or be put into it. `soda` is baking or washing soda, `chalk` a
+carbonate that is not soda, `sulfide_pigment` ultramarine, cadmium colours and their like.
+"""
+HAZARD_TAGS = (
+    "flammable",
+    "mineral_oil",
+    "gives_gas",
+    "irritant",
+    "corrosive",
+    "oxidiser",
+    "toxic",
+)
+METALS = (
+    "aluminium",
+    "antimony",
+    "arsenic",
+    "barium",
+    "cadmium",
+    "chromium",
+    "cobalt",
+    "copper",
+    "iron",
+    "lead",
+    "manganese",
+    "mercury",
+    "molybdenum",
+    "nickel",
+    "selenium",
+    "silver",
+    "tin",
+    "titanium",
+    "zinc",
+)
+"""The metals that a pigment may be made of."""
+ANALYTES = (
+    "aluminium",
+    "alcohol",
+    "ammonia",
+    "antimony",
+    "arsenic",
+    "barium",
+    "boron",
+    "cadmium",
+    "chloride",
+    "chromium",
+    "cobalt",
+    "copper",
+    "cyanide",
+    "dissolved_solids",
+    "formaldehyde",
+    "iron",
+    "lead",
+    "manganese",
+    "mercury",
+    "molybdenum",
+    "nickel",
+    "oil_and_grease",
+    "oxygen_demand_5_days",
+    "oxygen_demand_chemical",
+    "phosphorus",
+    "selenium",
+    "silver",
+    "sulfate",
+    "sulfide",
+    "suspended_solids",
+    "tin",
+    "titanium",
+    "water",
+    "zinc",
+)
+NEUTRALISERS = (*SODAS, "lime")
+"""The bases that an old alum bath is neutralised with."""
+TREATMENTS = ("kept_back", "base_in", "cup_back", "strained")
+"""Steps of neutralising: a cup kept back, base put in, the cup poured back, floc strained."""
+DRAIN_STEPS = (
+    "strain_through_cloth",
+    "thin_until_it_runs",
+    "settle_overnight",
+    "cool",
+    "solids_stay_out",
+)
+"""What is done to a waste so that it may go."""
+ANYWAY_REASONS = ("authority_said_so", "already_done", "small_amount", "other")
+"""Why something was got rid of against the answer, or without one."""
+JAR_SORTS = ("jar", "drum", "can", "bucket")
+JAR_AREAS = ("central", "satellite")
+MISHAPS = ("wrong_drain", "spill", "foamed_over", "wrong_mix", "closed_and_gassing", "other")
+DONE_ABOUT_IT = ("aired", "closed_off", "soaked_up", "rinsed_skin_or_eyes", "called", "nothing")
+"""What was done when something went wrong; never who was hurt."""
+RETENTIONS = ("employees", "members_only", "ask")
+"""For whom the records of the co-operative are kept."""
+PACK_EDITION_MAX = 1_000
 FINISH_REASONS = (
     "used_up",
     "too_low",
@@ -175,6 +322,8 @@ FINISH_REASONS = (
     "sour",
     "past_its_time",
     "poured_together",
+    "neutralised",
+    "got_rid_of",
     "other",
 )
 USE_REASONS = ("only_a_few", "test_sheets", "already_done", "tested_just_now", "other")
@@ -228,7 +377,12 @@ class LedgerOpened:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudioDescribed:
-    """An edition of a studio: its premises, drain, water, instruments and emergency numbers."""
+    """
+    An edition of a studio: its premises, drain, water, instruments and emergency numbers.
+
+    `country` is a code of ISO 3166-1 (two letters); `rinse_agreed` says who agreed to where
+    the rinse water goes.
+    """
 
     studio: Subject | None = said(ref, optional=True)
     supersedes: Subject | None = said(ref, optional=True)
@@ -243,6 +397,10 @@ class StudioDescribed:
     )
     hydrometer_scale: Quantity | None = said(_celsius, optional=True)
     side_rule: str = said(choice(*SIDES), optional=True, default="mark_on_bare_side")
+    country: str = said(text(2), optional=True, default="")
+    premises_are: str | None = said(choice(*PREMISES), optional=True)
+    rinse_way: str = said(choice(*RINSE_WAYS), optional=True, default="not_known")
+    rinse_agreed: str = said(text(LINE_LONG), optional=True, default="")
     emergency: str = said(text())
     poison: str = said(text())
 
@@ -328,6 +486,7 @@ class LimitsSet:
     stack_damp_days: int | None = said(_age_days, optional=True)
     stack_bagged_days: int | None = said(_age_days, optional=True)
     stack_hard_stop_days: int | None = said(_age_days, optional=True)
+    records_kept: str | None = said(choice(*RETENTIONS), optional=True)
     gallon: str = said(choice("us", "imp"))
     cup: str = said(choice("us", "metric", "imp"))
     spoon: str = said(choice("us", "metric", "imp", "au"))
@@ -364,13 +523,22 @@ class MemberLeft:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MetalPart:
+    """A metal of a colour's pigment, and the most of it in a millilitre of the colour."""
+
+    metal: str = said(choice(*METALS))
+    mg_per_ml: Fraction = said(number(0, METAL_MAX_MG_PER_ML))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyDescribed:
     """
     An edition of a supply: the least that should be there, packs, how long it keeps, orders.
 
     Salts, powders and papers are supplies of their own; of anything else this entry makes one
     with a name and a measure. Weight and volume stand in `floor` and `pack`, full sheets and
-    pieces in `floor_count` and `pack_count`.
+    pieces in `floor_count` and `pack_count`. `metals` are those its pigment declares, `sulfide`
+    whether that is one of the pigments that give off gas in an acid.
     """
 
     supply: Subject | None = said(ref, optional=True)
@@ -391,6 +559,10 @@ class SupplyDescribed:
     count_days: int | None = said(_age_days, optional=True)
     sold_by: Subject | None = said(ref, optional=True)
     ordered: str = said(choice(*YES_NO), optional=True, default="yes")
+    metals: tuple[MetalPart, ...] = said(
+        many(record(MetalPart), most=METALS_MAX), optional=True, default=()
+    )
+    sulfide: str = said(choice(*YES_NO), optional=True, default="no")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -605,6 +777,26 @@ class PermissionRecorded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RulesPublished:
+    """
+    An edition of a studio's rules for its drain, as a document that is kept with the ledger.
+
+    `letter` is a picture of what they were copied from.
+    """
+
+    studio: Subject = said(ref)
+    rules: Subject | None = said(ref, optional=True)
+    supersedes: Subject | None = said(ref, optional=True)
+    pack: str = said(text(40))
+    pack_edition: int = said(whole(1, PACK_EDITION_MAX))
+    document: str = said(attachment_name)
+    checked_on: date = said(day)
+    review_on: date = said(day)
+    letter: str = said(attachment_name, optional=True, default="")
+    in_use: str = said(choice(*YES_NO), optional=True, default="yes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LotSpoonWeighed:
     """Level spoons of a lot were weighed together (ten, as a rule)."""
 
@@ -773,10 +965,12 @@ class ReadingTaken:
     A reading of a bath: level, gravity with temperature, a print, a drop, look or smell.
 
     `outcome` is one of `OUTCOMES_OF` the instrument. A smell is written only of a bath whose
-    tag could be read.
+    tag could be read. A waste jar is read for its drain: pH with one step of the scale and how
+    far off a meter was at its last check, lumps, or what a laboratory found `of` something.
     """
 
-    bath: Subject = said(ref)
+    bath: Subject | None = said(ref, optional=True)
+    jar: Subject | None = said(ref, optional=True)
     instrument: str = said(choice(*READ_WITH))
     depth: Quantity | None = said(_length, optional=True)
     litres: Quantity | None = said(_litres, optional=True)
@@ -788,6 +982,14 @@ class ReadingTaken:
     seconds: Fraction | None = said(number(1, RUN_OUT_MAX_S), optional=True)
     water_seconds: Fraction | None = said(number(1, RUN_OUT_MAX_S), optional=True)
     tag_read: str = said(choice(*YES_NO), optional=True, default="no")
+    ph: Fraction | None = said(number(0, 14), optional=True)
+    step: Fraction | None = said(number(Fraction(1, 1000), 2), optional=True)
+    off_at_check: Fraction | None = said(number(-3, 3), optional=True)
+    lumps: str | None = said(choice(*YES_NO), optional=True)
+    runs: str | None = said(choice(*YES_NO), optional=True)
+    of: str | None = said(choice(*ANALYTES), optional=True)
+    mg_per_l: Fraction | None = said(number(0, MG_PER_L_MAX), optional=True)
+    not_detected: str = said(choice(*YES_NO), optional=True, default="no")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -937,6 +1139,183 @@ class JugKnown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JarVouched:
+    """A person vouches for what is in a jug that had no tag: from then on it is that waste."""
+
+    jug: Subject = said(ref)
+    waste: str = said(choice(*WASTES[:-1]))
+    bath: Subject | None = said(ref, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    substances: tuple[str, ...] = said(
+        many(choice(*SUBSTANCES), most=len(SUBSTANCES)), optional=True, default=()
+    )
+    metal_pigments: str = said(choice(*YES_NO_NOT_KNOWN))
+    made_it: str = said(choice(*YES_NO), optional=True, default="yes")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DisposalJudged:
+    """
+    What the rules said of something at an outlet, frozen with the facts it was judged by.
+
+    The decision is an attachment; a later edition of a rule never rewrites it.
+    """
+
+    studio: Subject = said(ref)
+    waste: str = said(choice(*WASTES))
+    outlet: str = said(choice(*OUTLETS))
+    bath: Subject | None = said(ref, optional=True)
+    jar: Subject | None = said(ref, optional=True)
+    jug: Subject | None = said(ref, optional=True)
+    lot: Subject | None = said(ref, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    outcome: str = said(choice(*OUTCOMES_OF_DRAIN))
+    decision: str = said(attachment_name)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DisposalTreated:
+    """A step of neutralising an old bath or a jar: what was kept back, put in, strained."""
+
+    studio: Subject = said(ref)
+    bath: Subject | None = said(ref, optional=True)
+    jar: Subject | None = said(ref, optional=True)
+    step: str = said(choice(*TREATMENTS))
+    base: str | None = said(choice(*NEUTRALISERS), optional=True)
+    weight: Quantity | None = said(_grams, optional=True)
+    lot: Subject | None = said(ref, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DisposalDone:
+    """
+    Something was got rid of: down a drain, into the bin, or wherever it went.
+
+    Of a bath or jar without litres it is all that is left, and that one is gone. Rinse water
+    and what is of no bath has litres, or the sheets that were rinsed, or a weight.
+    """
+
+    studio: Subject = said(ref)
+    waste: str = said(choice(*WASTES))
+    outlet: str = said(choice(*OUTLETS, "not_known"))
+    bath: Subject | None = said(ref, optional=True)
+    jar: Subject | None = said(ref, optional=True)
+    jug: Subject | None = said(ref, optional=True)
+    lot: Subject | None = said(ref, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    weight: Quantity | None = said(_grams, optional=True)
+    sheet_count: int | None = said(whole(1, SHEETS_MAX), optional=True)
+    steps: tuple[str, ...] = said(
+        many(choice(*DRAIN_STEPS), most=len(DRAIN_STEPS)), optional=True, default=()
+    )
+    outcome: str | None = said(choice(*OUTCOMES_OF_DRAIN), optional=True)
+    decision: str = said(attachment_name, optional=True, default="")
+    reason: str = said(choice(*ANYWAY_REASONS), optional=True, default="")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WasteStarted:
+    """A waste jar, drum or can was set up; it has this entry's id."""
+
+    studio: Subject = said(ref)
+    name: str = said(text(40))
+    sort: str = said(choice(*JAR_SORTS))
+    holds: Quantity = said(_litres)
+    wastes: tuple[str, ...] = said(many(choice(*WASTES), most=len(WASTES), least=1))
+    place: str = said(text(40), optional=True, default="")
+    area: str | None = said(choice(*JAR_AREAS), optional=True)
+    tags: tuple[str, ...] = said(
+        many(choice(*HAZARD_TAGS), most=len(HAZARD_TAGS)), optional=True, default=()
+    )
+    full_by: date | None = said(day, optional=True)
+    collect_by: date | None = said(day, optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WasteAdded:
+    """
+    Something went into a waste jar; of a bath without litres all that is left of it.
+
+    `hazardous` and `acute` say what the rules in force made of it; `since` is when what comes
+    out of another jar began to gather.
+    """
+
+    studio: Subject = said(ref)
+    jar: Subject = said(ref)
+    waste: str = said(choice(*WASTES))
+    bath: Subject | None = said(ref, optional=True)
+    jug: Subject | None = said(ref, optional=True)
+    lot: Subject | None = said(ref, optional=True)
+    from_jar: Subject | None = said(ref, optional=True)
+    since: date | None = said(day, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    weight: Quantity | None = said(_grams, optional=True)
+    sheet_count: int | None = said(whole(1, SHEETS_MAX), optional=True)
+    substances: tuple[str, ...] = said(
+        many(choice(*SUBSTANCES), most=len(SUBSTANCES)), optional=True, default=()
+    )
+    metal_pigments: str = said(choice(*YES_NO_NOT_KNOWN), optional=True, default="not_known")
+    hazardous: str = said(choice(*YES_NO_NOT_KNOWN), optional=True, default="not_known")
+    acute: str = said(choice(*YES_NO), optional=True, default="no")
+    full: str = said(choice(*YES_NO), optional=True, default="no")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WasteCollected:
+    """Somebody who may took a waste jar's contents away, perhaps with the jar itself."""
+
+    studio: Subject = said(ref)
+    jar: Subject = said(ref)
+    by: str = said(text(60))
+    to: str = said(text(60), optional=True, default="")
+    reference: str = said(text(60), optional=True, default="")
+    litres: Quantity | None = said(_litres, optional=True)
+    jar_gone: str = said(choice(*YES_NO), optional=True, default="no")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WasteCarried:
+    """An old bath or a waste jar was carried from studio to studio, and in which vessel."""
+
+    bath: Subject | None = said(ref, optional=True)
+    jar: Subject | None = said(ref, optional=True)
+    from_studio: Subject = said(ref)
+    studio: Subject = said(ref)
+    carried_in: str = said(text(40), optional=True, default="")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MishapNoted:
+    """
+    Something went wrong: what, where, what was done, whom somebody called; never who was hurt.
+
+    Of a bath or jar, litres say what of it went; without them it is all there as before.
+    """
+
+    studio: Subject = said(ref)
+    what: str = said(choice(*MISHAPS))
+    waste: str | None = said(choice(*WASTES), optional=True)
+    outlet: str | None = said(choice(*OUTLETS), optional=True)
+    bath: Subject | None = said(ref, optional=True)
+    jar: Subject | None = said(ref, optional=True)
+    litres: Quantity | None = said(_litres, optional=True)
+    done: tuple[str, ...] = said(
+        many(choice(*DONE_ABOUT_IT), most=len(DONE_ABOUT_IT)), optional=True, default=()
+    )
+    called: str = said(text(60), optional=True, default="")
+    photo: str = said(attachment_name, optional=True, default="")
+    note: str = said(attachment_name, optional=True, default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FindingJudged:
     """A person judged a finding: it stands as it is, with a reason."""
 
@@ -1058,6 +1437,7 @@ Content = (
     | SessionPlanned
     | NeedPutOff
     | PermissionRecorded
+    | RulesPublished
     | BathMixed
     | BathToppedUp
     | BathSplit
@@ -1081,6 +1461,15 @@ Content = (
     | PickupLearned
     | JugFound
     | JugKnown
+    | JarVouched
+    | DisposalJudged
+    | DisposalTreated
+    | DisposalDone
+    | WasteStarted
+    | WasteAdded
+    | WasteCollected
+    | WasteCarried
+    | MishapNoted
     | FindingJudged
     | EntryCorrected
     | AttachmentErased

@@ -20,17 +20,21 @@ from coop.ledger.baths import (
     changed,
     drawn_for,
     felt,
+    for_drain,
     in_turn,
     kept_for,
     maker_of,
     not_from,
+    over_now,
     paper_moves,
     poured_in_with,
+    watered,
 )
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.measure import HOW, area_of_m2, level_of, powder_grams, salt_grams
 from coop.ledger.states import (
+    DrainReading,
     Hands,
     KeptFor,
     LotState,
@@ -40,13 +44,25 @@ from coop.ledger.states import (
     StackState,
     Stop,
     Through,
+    Treated,
 )
 from coop.ledger.table import part_of
 from coop.ledger.twins import Recent, looked_at
+from coop.ledger.ways_out import (
+    DRAIN_INSTRUMENTS,
+    LITTLE_ML,
+    TREATED_KEPT,
+    base_moves,
+    belongs_after_the_end,
+    listed_under,
+    treated,
+    way_out,
+)
 from coop.science import bath, estimate
 from coop.science.bath_belief import ML_PER_L, VOLUME_MIN_ML
 from coop.science.defaults import Z_90, default, value
 from coop.science.estimate import ln_sd_of_range
+from coop.units.quantity import Quantity
 
 LAST_KEPT = 5
 RUN_OUTS_KEPT = 12
@@ -156,6 +172,10 @@ class LiquidState:
     finish_reason: str = ""
     through: tuple[Through, ...] = ()
     recent: tuple[Recent, ...] = ()
+    drain_readings: tuple[DrainReading, ...] = ()
+    treated: tuple[Treated, ...] = ()
+    water_at: tuple[datetime, ...] = ()
+    gone_at: datetime | None = None
 
     @property
     def dose_g_per_l(self) -> float | None:
@@ -198,7 +218,7 @@ def fold_liquid(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         state=last,
         moves=tuple(moves),
         findings=tuple(findings),
-        home=last.studio,
+        home=listed_under(last),
         live=last.finished_at is None,
         place=vessel.place if vessel else 0,
     )
@@ -231,7 +251,8 @@ def _steps(
 
 def _out_of_turn(state: LiquidState, one: InForce, maker: InForce) -> list[str]:
     codes = ["before-the-mix"] if one.at < maker.at else []
-    return codes + (["after-the-finish"] if state.finished_at is not None else [])
+    late = state.gone_at or not belongs_after_the_end(one.content)
+    return codes + (["after-the-finish"] if state.finished_at is not None and late else [])
 
 
 def _start(subject: Subject, maker: InForce, inputs: Inputs) -> Step | None:
@@ -368,6 +389,7 @@ def _poured_off(subject: Subject, one: InForce, inputs: Inputs) -> Step | None:
         damp_m2=given.damp_m2,
         finished_at=None,
         finish_reason="",
+        gone_at=None,
         through=(),
         recent=(),
     )
@@ -433,7 +455,40 @@ def _next(state: LiquidState, one: InForce, inputs: Inputs) -> Step:
         case kinds.BathCarried(vessel=vessel):
             return _carried(now, one, vessel, inputs)
         case _:
+            return _parted(now, one, inputs)
+
+
+def _parted(now: LiquidState, one: InForce, inputs: Inputs) -> Step:
+    """Take what is done to a bath on its way out, or what moves no liquid."""
+    match one.content:
+        case kinds.DisposalTreated() as said:
+            kept = (*now.treated, treated(one, said))[-TREATED_KEPT:]
+            moves = base_moves(one, said, inputs, accounts.account("bath", now.id))
+            return _done(now, one, moves=moves, treated=kept, **over_now(now, one))
+        case kinds.WasteCarried(studio=studio):
+            return _done(now, one, studio=studio)
+        case kinds.DisposalDone(litres=litres) | kinds.WasteAdded(litres=litres):
+            return _gone(now, one, litres)
+        case kinds.MishapNoted(litres=litres) if litres is not None:
+            return _gone(now, one, litres)
+        case _:
             return _marked(now, one)
+
+
+def _gone(now: LiquidState, one: InForce, litres: Quantity | None) -> Step:
+    """Let litres go for good, or all there is: then the bath is over and nothing is left."""
+    asked_ml = float(litres.base) if litres else None
+    given = _given(now, asked_ml)
+    ended: dict[str, Any] = {}
+    if asked_ml is None or given.left.volume_ml < LITTLE_ML:
+        ended = {"gone_at": now.gone_at or one.at, **over_now(now, one)}
+    return _done(
+        given.left,
+        one,
+        moves=_handed(now, one, way_out(one), given),
+        findings=_over_what_stood(now, one, asked_ml or 0.0),
+        **ended,
+    )
 
 
 def _area(state: LiquidState, inputs: Inputs) -> float | None:
@@ -507,6 +562,7 @@ def _topped_up(
         how=max(now.how, how, key=HOW.index),
         drops=(),
         run_outs=(),
+        water_at=watered(now, one, said),
     )
     vessel = inputs.state("vessel", now.vessel)
     return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))
@@ -598,7 +654,9 @@ def _read(now: LiquidState, one: InForce, said: kinds.ReadingTaken, inputs: Inpu
             run_outs = (*now.run_outs, _run_out(one, said))[-RUN_OUTS_KEPT:]
             return _done(now, one, run_outs=run_outs)
         case "thermometer" | "look" | "smell":
-            return _done(now, one, **felt(one, said))
+            return _done(now, one, **felt(one, said), **for_drain(now, one, said))
+        case instrument if instrument in DRAIN_INSTRUMENTS:
+            return _done(now, one, **for_drain(now, one, said))
         case "dipstick" | "tape_line":
             return _levelled(now, one, said, inputs)
         case _:
@@ -656,7 +714,8 @@ def _split(now: LiquidState, one: InForce, said: kinds.BathSplit) -> Step:
     left = now
     for place, given in enumerate(_poured(now, said)):
         left = given.left
-        moves += _handed(now, one, part_of(one.id, place), given)
+        taker = accounts.account("bath", part_of(one.id, place))
+        moves += _handed(now, one, taker, given)
     asked_ml = float(sum(part.litres.base for part in said.parts))
     return _done(left, one, moves=tuple(moves), findings=_over_what_stood(now, one, asked_ml))
 
@@ -668,8 +727,8 @@ def _over_what_stood(now: LiquidState, one: InForce, asked_ml: float) -> tuple[F
     return (Finding(code="more-than-stood-there", entry=one.id),)
 
 
-def _handed(giver: LiquidState, one: InForce, taker: Subject, given: Given) -> tuple[Move, ...]:
-    ends = accounts.account("bath", giver.id), accounts.account("bath", taker)
+def _handed(giver: LiquidState, one: InForce, taker: str, given: Given) -> tuple[Move, ...]:
+    ends = accounts.account("bath", giver.id), taker
     fraction = Z_90 * given.sd_ml / given.volume_ml if given.volume_ml > 0 else 0.0
     water_ul = given.volume_ml * accounts.UL_PER_ML
     water = _move(one, accounts.WATER, *ends, water_ul, fraction)
@@ -708,7 +767,7 @@ def _poured_in(
     step = _done(
         now,
         one,
-        moves=_handed(other, one, now.id, given),
+        moves=_handed(other, one, accounts.account("bath", now.id), given),
         findings=findings,
         volume_ml=now.volume_ml + given.volume_ml,
         volume_sd_ml=(now.volume_sd_ml**2 + given.sd_ml**2) ** 0.5,
@@ -725,6 +784,7 @@ def _poured_in(
         stop=now.stop or poured_in_with(other.stop, other.name, one),
         drops=(),
         run_outs=(),
+        drain_readings=(),
     )
     vessel = inputs.state("vessel", now.vessel)
     return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))

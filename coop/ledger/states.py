@@ -70,6 +70,10 @@ class StudioState:
     emergency: str
     poison: str
     side_rule: str = "mark_on_bare_side"
+    country: str = ""
+    premises_are: str = ""
+    rinse_way: str = "not_known"
+    rinse_agreed: str = ""
     zeros: tuple[Zero, ...] = ()
 
 
@@ -182,6 +186,7 @@ class HouseState:
     stack_damp_days: int | None = None
     stack_bagged_days: int | None = None
     stack_hard_stop_days: int | None = None
+    records_kept: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -296,6 +301,8 @@ class SupplyState:
     count_days: int | None = None
     sold_by: Subject | None = None
     ordered: bool = True
+    metals: tuple[tuple[str, float], ...] = ()
+    sulfide: bool = False
     arrival_days: tuple[int, ...] = ()
 
 
@@ -529,9 +536,189 @@ class StackState:
         return max(0, self.sheet_count - self.laid_count - self.binned_count)
 
 
+class DrainReading(NamedTuple):
+    """
+    What was read of a liquid for its drain, exact figures as text; empty where not read.
+
+    `instrument` is ph_strip, ph_meter, screen, laboratory or thermometer.
+    """
+
+    entry: EntryId
+    at: datetime
+    by: MemberId
+    instrument: str
+    ph: str = ""
+    step: str = ""
+    off_at_check: str = ""
+    lumps: str = ""
+    runs: str = ""
+    of: str = ""
+    mg_per_l: str = ""
+    not_detected: bool = False
+    celsius: str = ""
+
+
+class Treated(NamedTuple):
+    """A step of neutralising: a cup kept back, a base put in, the cup back, floc strained."""
+
+    entry: EntryId
+    at: datetime
+    by: MemberId
+    step: str
+    base: str = ""
+    weight_g: float = 0.0
+    volume_ml: float = 0.0
+
+
+class Went(NamedTuple):
+    """Liquid that left for good: down a drain, into a jar, astray."""
+
+    entry: EntryId
+    at: datetime
+    by: MemberId
+    to: str
+    volume_ml: float
+
+
+class JarPart(NamedTuple):
+    """What went into a waste jar since it was last empty."""
+
+    entry: EntryId
+    at: datetime
+    by: MemberId
+    waste: str
+    volume_ml: float
+    weight_g: float
+    metal_pigments: str
+    hazardous: str
+    acute: bool
+    bath: Subject | None = None
+    substances: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class JarState:
+    """
+    A waste jar, drum, can or bucket.
+
+    Attributes:
+        volume_ml, volume_sd_ml: What is in it.
+        salts: Grams of each salt of alum in it, at the middle.
+        first_on: The day the first of what is in it went in; of jars poured together the
+            oldest. None when it is empty.
+        full_on: The day it was full.
+        parts: What went in since it was last empty, the last ones.
+        ended_at: When it was taken away for good.
+    """
+
+    id: Subject
+    studio: Subject
+    name: str
+    sort: str
+    holds_ml: float
+    wastes: tuple[str, ...]
+    place: str
+    area: str
+    tags: tuple[str, ...]
+    started_at: datetime
+    started_by: MemberId
+    full_by: date | None = None
+    collect_by: date | None = None
+    volume_ml: float = 0.0
+    volume_sd_ml: float = 0.0
+    weight_g: float = 0.0
+    salts: tuple[tuple[str, float], ...] = ()
+    first_on: date | None = None
+    full_on: date | None = None
+    parts: tuple[JarPart, ...] = ()
+    readings: tuple[DrainReading, ...] = ()
+    treated: tuple[Treated, ...] = ()
+    emptied_at: datetime | None = None
+    ended_at: datetime | None = None
+    hands: "Hands"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DisposalState:
+    """
+    A line of a studio's log of wastes; how many litres moved stands in the accounts.
+
+    Attributes:
+        kind: Of the entry.
+        at: When it happened; `on` the day by the clock there.
+        amount_ml, weight_g: As said; None where it is all that was left.
+    """
+
+    id: Subject
+    kind: str
+    studio: Subject
+    at: datetime
+    on: date
+    by: MemberId
+    waste: str = ""
+    outlet: str = ""
+    bath: Subject | None = None
+    jar: Subject | None = None
+    from_jar: Subject | None = None
+    jug: Subject | None = None
+    lot: Subject | None = None
+    to_studio: Subject | None = None
+    amount_ml: float | None = None
+    weight_g: float | None = None
+    sheet_count: int | None = None
+    step: str = ""
+    base: str = ""
+    steps: tuple[str, ...] = ()
+    outcome: str = ""
+    decision: str = ""
+    reason: str = ""
+    what: str = ""
+    done: tuple[str, ...] = ()
+    who: str = ""
+    to: str = ""
+    reference: str = ""
+    hazardous: str = ""
+    acute: bool = False
+    photo: str = ""
+    note: str = ""
+
+
+class PackEdition(NamedTuple):
+    """An edition of a studio's rules: the document that is kept, and until when it stands."""
+
+    entry: EntryId
+    at: datetime
+    by: MemberId
+    edition: int
+    document: str
+    checked_on: date
+    review_on: date
+    letter: str
+    in_use: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RulesState:
+    """A studio's rules of one authority, its editions the newest last."""
+
+    id: Subject
+    studio: Subject
+    pack: str
+    editions: tuple[PackEdition, ...]
+
+    @property
+    def last(self) -> PackEdition:
+        """The edition published last."""
+        return self.editions[-1]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JugState:
-    """A vessel that was found without a tag; `bath` is what a person said is in it."""
+    """
+    A vessel that was found without a tag; `bath` is what a person said is in it.
+
+    `waste` is what somebody vouched for; without it the jug stays closed.
+    """
 
     id: Subject
     studio: Subject
@@ -545,6 +732,10 @@ class JugState:
     known_at: datetime | None = None
     known_by: MemberId | None = None
     made_it: bool = False
+    waste: str = ""
+    substances: tuple[str, ...] = ()
+    metal_pigments: str = "not_known"
+    gone_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -67,6 +67,8 @@ def _described(subject: Subject, edition: InForce, said: kinds.SupplyDescribed) 
         count_days=said.count_days,
         sold_by=said.sold_by,
         ordered=said.ordered == "yes",
+        metals=tuple((one.metal, float(one.mg_per_ml)) for one in said.metals),
+        sulfide=said.sulfide == "yes",
     )
 
 

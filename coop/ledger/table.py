@@ -419,6 +419,13 @@ _ALL = (
         touches=_made("permission", ("studio", "studio")),
     ),
     Kind(
+        code="rules.published",
+        content=kinds.RulesPublished,
+        who=SAFETY,
+        touches=_edition("rules"),
+        signed_in_only=True,
+    ),
+    Kind(
         code="lot.spoon_weighed",
         content=kinds.LotSpoonWeighed,
         who=ANYONE,
@@ -494,7 +501,7 @@ _ALL = (
         code="reading.taken",
         content=kinds.ReadingTaken,
         who=ANYONE,
-        touches=_named(("bath", "bath")),
+        touches=_named(("bath", "bath"), ("jar", "jar")),
     ),
     Kind(
         code="instrument.checked",
@@ -569,6 +576,73 @@ _ALL = (
         content=kinds.JugKnown,
         who=ANYONE,
         touches=_named(("jug", "jug")),
+    ),
+    Kind(
+        code="jar.vouched",
+        content=kinds.JarVouched,
+        who=ANYONE,
+        touches=_made("disposal", ("jug", "jug")),
+    ),
+    Kind(
+        code="disposal.judged",
+        content=kinds.DisposalJudged,
+        who=ANYONE,
+        touches=_made("disposal", ("bath", "bath"), ("jar", "jar"), ("jug", "jug")),
+        signed_in_only=True,
+    ),
+    Kind(
+        code="disposal.treated",
+        content=kinds.DisposalTreated,
+        who=ANYONE,
+        touches=_made("disposal", ("bath", "bath"), ("jar", "jar"), ("lot", "lot")),
+        names=LOT,
+    ),
+    Kind(
+        code="disposal.done",
+        content=kinds.DisposalDone,
+        who=ANYONE,
+        touches=_made(
+            "disposal", ("bath", "bath"), ("jar", "jar"), ("jug", "jug"), ("lot", "lot")
+        ),
+        names=LOT,
+    ),
+    Kind(
+        code="waste.started",
+        content=kinds.WasteStarted,
+        who=ANYONE,
+        touches=_made("jar"),
+    ),
+    Kind(
+        code="waste.added",
+        content=kinds.WasteAdded,
+        who=ANYONE,
+        touches=_made(
+            "disposal",
+            ("jar", "jar"),
+            ("bath", "bath"),
+            ("jar", "from_jar"),
+            ("jug", "jug"),
+            ("lot", "lot"),
+        ),
+        names=LOT,
+    ),
+    Kind(
+        code="waste.collected",
+        content=kinds.WasteCollected,
+        who=ANYONE,
+        touches=_made("disposal", ("jar", "jar")),
+    ),
+    Kind(
+        code="waste.carried",
+        content=kinds.WasteCarried,
+        who=ANYONE,
+        touches=_made("disposal", ("bath", "bath"), ("jar", "jar")),
+    ),
+    Kind(
+        code="mishap.noted",
+        content=kinds.MishapNoted,
+        who=ANYONE,
+        touches=_made("disposal", ("bath", "bath"), ("jar", "jar")),
     ),
     Kind(
         code="finding.judged",

@@ -190,6 +190,10 @@ READ_OFF: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "drop_test": ("outcome",),
         "look": ("outcome",),
         "smell": ("outcome",),
+        "ph_strip": ("ph", "step"),
+        "ph_meter": ("ph", "step"),
+        "screen": (),
+        "laboratory": ("of", "mg_per_l"),
     }
 )
 """What must be said with each instrument."""
@@ -197,6 +201,15 @@ READ_OFF: Mapping[str, tuple[str, ...]] = MappingProxyType(
 
 def _reading(content: Any) -> Refused | None:
     """Want what the instrument says, in its own words; a tag was read before a smell."""
+    odd = _one_of([content.bath, content.jar], ("bath", "jar"))
+    if odd is not None:
+        return odd
+    if content.instrument == "screen" and content.lumps is None and content.runs is None:
+        return _missing("lumps")
+    return _read_off(content)
+
+
+def _read_off(content: Any) -> Refused | None:
     for name in READ_OFF[content.instrument]:
         if getattr(content, name) in (None, ""):
             return _missing(name)
@@ -276,6 +289,81 @@ def _jug(content: Any) -> Refused | None:
     return _missing("bath") if unsaid else None
 
 
+def _rules(content: Any) -> Refused | None:
+    early = content.review_on < content.checked_on
+    return Refused(field="review_on", code="ends-before-it-starts") if early else None
+
+
+def _vouched(content: Any) -> Refused | None:
+    """Want the litres of what is of no bath of the ledger."""
+    unsaid = content.bath is None and content.litres is None
+    return _missing("litres") if unsaid else None
+
+
+SOURCES = ("bath", "jar", "jug", "lot")
+
+
+def _judged(content: Any) -> Refused | None:
+    return _at_most_one(content, SOURCES)
+
+
+def _at_most_one(content: Any, names: tuple[str, ...]) -> Refused | None:
+    there = [name for name in names if getattr(content, name) is not None]
+    return _not_with(there[1]) if len(there) > 1 else None
+
+
+def _treated(content: Any) -> Refused | None:
+    """Want what a step takes: the litres of a cup, the base and its grams."""
+    odd = _one_of([content.bath, content.jar], ("bath", "jar"))
+    if odd is not None:
+        return odd
+    wanted = {"kept_back": ("litres",), "base_in": ("base", "weight")}.get(content.step, ())
+    for name in wanted:
+        if getattr(content, name) is None:
+            return _missing(name)
+    if content.step == "cup_back" and (content.base is None) != (content.weight is None):
+        return _missing("weight" if content.weight is None else "base")
+    return None
+
+
+def _done(content: Any) -> Refused | None:
+    """Want a source that has litres of its own, or how much it was."""
+    return _at_most_one(content, SOURCES) or _how_much(content, ("bath", "jar", "jug"))
+
+
+def _added(content: Any) -> Refused | None:
+    if content.from_jar == content.jar:
+        return _not_with("from_jar")
+    sources = ("bath", "jug", "lot", "from_jar")
+    return _at_most_one(content, sources) or _how_much(content, ("bath", "jug"))
+
+
+def _how_much(content: Any, have_litres: tuple[str, ...]) -> Refused | None:
+    said = [content.litres, content.weight, content.sheet_count]
+    there = [one for one in said if one is not None]
+    if len(there) > 1:
+        return _not_with("weight" if content.weight is not None else "sheet_count")
+    known = any(getattr(content, name) is not None for name in have_litres)
+    return None if there or known else _missing("litres")
+
+
+def _carried(content: Any) -> Refused | None:
+    odd = _one_of([content.bath, content.jar], ("bath", "jar"))
+    if odd is None and content.studio == content.from_studio:
+        return Refused(field="studio", code="not-in-that-studio")
+    return odd
+
+
+def _mishap(content: Any) -> Refused | None:
+    """Want what it was and where it went, of what went down a drain."""
+    odd = _at_most_one(content, ("bath", "jar"))
+    if odd is not None:
+        return odd
+    if content.what == "wrong_drain":
+        return next((_missing(n) for n in ("waste", "outlet") if not getattr(content, n)), None)
+    return None
+
+
 def _correction(content: Any) -> Refused | None:
     if (content.outcome == "replace") != (content.content is not None):
         code = "missing" if content.content is None else "unknown-field"
@@ -305,6 +393,14 @@ CHECKS: Mapping[type[Content], Check] = MappingProxyType(
         kinds.SheetsSorted: _sorted_sheets,
         kinds.PickupLearned: _pickup,
         kinds.JugKnown: _jug,
+        kinds.RulesPublished: _rules,
+        kinds.JarVouched: _vouched,
+        kinds.DisposalJudged: _judged,
+        kinds.DisposalTreated: _treated,
+        kinds.DisposalDone: _done,
+        kinds.WasteAdded: _added,
+        kinds.WasteCarried: _carried,
+        kinds.MishapNoted: _mishap,
         kinds.EntryCorrected: _correction,
     }
 )

@@ -85,7 +85,9 @@ def _what(said: Content) -> What:
             parts = sorted(f"{part.lot} {_amount(part.amount)}" for part in said.salt)
             parts += sorted(f"{part.powder} {_amount(part.amount)}" for part in said.powder)
             return "water", _amount(said.water), *parts
-        case kinds.ReadingTaken(instrument="look" | "smell"):
+        case kinds.ReadingTaken(instrument="look" | "smell" | "ph_strip" | "ph_meter"):
+            return ()
+        case kinds.ReadingTaken(instrument="screen" | "laboratory"):
             return ()
         case kinds.ReadingTaken():
             read = (_amount(one) for one in (said.depth, said.litres, said.temperature))

@@ -37,6 +37,7 @@ from coop.ledger.supplies import (
     fold_supply,
 )
 from coop.ledger.table import DEVICE_COUNT, KINDS, Kind, Touch
+from coop.ledger.wastes import fold_disposal, fold_jar, fold_rules
 
 FOLDS: Mapping[str, Fold] = MappingProxyType(
     {
@@ -59,11 +60,14 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
         "session": fold_session,
         "put_off": fold_put_off,
         "permission": fold_permission,
+        "jar": fold_jar,
+        "disposal": fold_disposal,
+        "rules": fold_rules,
     }
 )
 
 # What a fold may ask for; of other sorts nobody need be told that they changed.
-INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "stack", "bath"})
+INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "stack", "bath", "jug"})
 
 RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_any_bath})
 

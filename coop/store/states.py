@@ -31,6 +31,9 @@ TYPES: Mapping[str, type[Any] | tuple[type[Any], ...]] = MappingProxyType(
         "session": states.SessionState,
         "put_off": states.PutOffState,
         "permission": states.PermissionState,
+        "jar": states.JarState,
+        "disposal": states.DisposalState,
+        "rules": states.RulesState,
     }
 )
 

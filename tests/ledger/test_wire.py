@@ -74,6 +74,16 @@ SHIPPED = {
     "session.planned": "3ac9c22869580a3636ff8e75e33d10fcf036fe6bd8c2fbd6ad1faea0eb89c258",
     "need.put_off": "f7b4a19540c34dac25fea89e21d33d68d85ef35045e7813c8154bca3a1cf1a2d",
     "permission.recorded": "97c9f1d43258f47e9fbbe3907216b2ad20cf074393f633f3bf8506542c6e8cfd",
+    "rules.published": "661973958a05efa5a2aff2063099558891d93eb8c81e47e77e1a792a4d1b64f0",
+    "jar.vouched": "abf28f493307c18f3455767dae7a7a362bc6f9c3402f98825f28e619fba5ebfb",
+    "disposal.judged": "235c29fad3ecbacc2b879fc7969f880bc1ba8bfd3a097c50362ddda9b3b687a8",
+    "disposal.treated": "e4280ab467144f1d48df473d81c42b51286feac6552b95bd4a590bc4654580a8",
+    "disposal.done": "cc5a6b9021de9834b4d7cc24fe8c553a348801ec0baa2dd69d1c4348364b3791",
+    "waste.started": "f29ec654245ee94101d3aee698f66a2d88e64bebff61027cef6569fe7cde45bc",
+    "waste.added": "6fd6e1c2ec965dcf7dd7ea077709b149ab8f4e6accca1c31ea28ebcbfffd6e50",
+    "waste.collected": "3ef025322029c1f1a848d3a45d4e0054eba9c267e827fe3866e791c9be34fab5",
+    "waste.carried": "609d305f5f14e144442c8758812b8438468697ba73fb711d6fc53514280d5a0a",
+    "mishap.noted": "38608ead58713e72c637fd524a2f541e96b93f324f75527678916cb50cad8fa4",
 }
 
 

@@ -5,7 +5,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
-from coop.ledger.kinds import SALTS
+from coop.ledger import kinds
 
 
 class Outcome(StrEnum):
@@ -73,28 +73,13 @@ GROUND: Final = "ground"
 BIN: Final = "bin"
 HAULED: Final = "hauled"
 JAR: Final = "jar"
-OUTLETS: Final = (SEWER, SEPTIC, STORM, GROUND, BIN, HAULED, JAR)
-"""
-Where it may go: a sewer, a septic tank, a street or yard drain, the ground, household
-rubbish, a tank truck, or a waste jar, which is where it stays.
-"""
+OUTLETS: Final = kinds.OUTLETS
 ASKED_OUTLETS: Final = frozenset({SEWER, SEPTIC, BIN, HAULED})
 """The outlets that somebody is in charge of, who has to be asked."""
 NEVER_OUTLETS: Final = frozenset({STORM, GROUND})
 
 NOT_KNOWN: Final = "not_known"
-WASTES: Final = (
-    "alum_bath",
-    "size",
-    "rinse_water",
-    "colour_rinse",
-    "floc",
-    "paste",
-    "gall_water",
-    "softener",
-    "leftover",
-    NOT_KNOWN,
-)
+WASTES: Final = kinds.WASTES
 PERMISSION_FOR: Final[Mapping[str, str]] = MappingProxyType(
     {"alum_bath": "alum_bath", "size": "size", "rinse_water": "rinse_water"}
 )
@@ -139,42 +124,7 @@ SUMS: Final = (POURED, HAZARDOUS_MADE, ACUTE_MADE, HAZARDOUS_ON_HAND)
 PLANT_INLET: Final = "plant_inlet"
 POINTS: Final = ("tap", "tub", "end_of_pipe", PLANT_INLET, "container")
 
-ANALYTES: Final = (
-    "aluminium",
-    "alcohol",
-    "ammonia",
-    "antimony",
-    "arsenic",
-    "barium",
-    "boron",
-    "cadmium",
-    "chloride",
-    "chromium",
-    "cobalt",
-    "copper",
-    "cyanide",
-    "dissolved_solids",
-    "formaldehyde",
-    "iron",
-    "lead",
-    "manganese",
-    "mercury",
-    "molybdenum",
-    "nickel",
-    "oil_and_grease",
-    "oxygen_demand_5_days",
-    "oxygen_demand_chemical",
-    "phosphorus",
-    "selenium",
-    "silver",
-    "sulfate",
-    "sulfide",
-    "suspended_solids",
-    "tin",
-    "titanium",
-    "water",
-    "zinc",
-)
+ANALYTES: Final = kinds.ANALYTES
 LOOKS: Final = ("lumps", "runs", "floating_oil", "colour_after_dilution", "smells")
 """What is answered yes or no at home; `lumps` are what a 13 mm screen holds back."""
 
@@ -209,13 +159,7 @@ NOT_DETECTED: Final = "not_detected"
 RECKONED: Final = "reckoned"
 HOW_KNOWN: Final = (AS_READ, NOT_DETECTED, RECKONED)
 
-STEPS: Final = (
-    "strain_through_cloth",
-    "thin_until_it_runs",
-    "settle_overnight",
-    "cool",
-    "solids_stay_out",
-)
+STEPS: Final = kinds.DRAIN_STEPS
 DUTIES: Final = ("label", "date_it", "start_clock", "notify", "keep_record", "stop_mix")
 
 SHOWN: Final = (
@@ -233,47 +177,21 @@ STARTED_ON: Final = "started_on"
 RECORDS: Final = ("readings", "decisions", "handovers", "waste_determinations", "exposure")
 STARTS: Final = ("first_drop", "full", "over_55_us_gallons", "over_1000_kg")
 
-SUBSTANCES: Final = (
-    "alum",
-    "ammonium_alum",
-    "acid",
-    "vinegar",
-    "ammonia",
-    "bleach",
-    "soda",
-    "chalk",
-    "lime",
-    "sulfide_pigment",
-    "water",
-    "colour",
-    "other",
-)
-"""
-What may be in a waste or be put into it. `soda` is baking or washing soda, `chalk` a
-carbonate that is not soda, `sulfide_pigment` ultramarine, cadmium colours and their like.
-"""
+SUBSTANCES: Final = kinds.SUBSTANCES
 BASES_ADDED: Final = frozenset({"soda", "lime"})
 
 YES: Final = "yes"
 NO: Final = "no"
 FACTS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
-        "premises": ("household", "business"),
-        "salt": SALTS,
+        "premises": kinds.PREMISES,
+        "salt": kinds.SALTS,
         "acid_put_in": (YES, NO),
         "metal_pigments": (YES, NO),
-        "tags": (
-            "flammable",
-            "mineral_oil",
-            "gives_gas",
-            "irritant",
-            "corrosive",
-            "oxidiser",
-            "toxic",
-        ),
+        "tags": kinds.HAZARD_TAGS,
         "acute": (YES, NO),
         "immediate_use": (YES, NO),
-        "jar_area": ("central", "satellite"),
+        "jar_area": kinds.JAR_AREAS,
     }
 )
 """What a condition may ask, and the answers; what a rule sets comes to them in its pack."""

@@ -1,0 +1,465 @@
+"""
+Folds of what is got rid of: waste jars, the lines of a studio's log, its rules of the drain.
+
+What leaves a bath is posted with the bath, what leaves a jar with the jar, and what comes from
+neither with the log's own line; so the litres of every way out stand in the accounts once.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from coop.ids import Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState, handed
+from coop.ledger.folding import NOTHING, Folded, Inputs
+from coop.ledger.force import Finding, InForce
+from coop.ledger.states import (
+    DisposalState,
+    Hands,
+    JarPart,
+    JarState,
+    JugState,
+    LotState,
+    PackEdition,
+    RulesState,
+)
+from coop.ledger.ways_out import (
+    LITTLE_ML,
+    READINGS_KEPT,
+    TREATED_KEPT,
+    base_moves,
+    base_of,
+    drain_reading,
+    treated,
+    way_out,
+)
+from coop.science.bath import WATER_SD_FRACTION
+from coop.science.bath_belief import ML_PER_L
+from coop.science.defaults import Z_90, value
+from coop.units.quantity import Quantity
+
+PARTS_KEPT = 100
+EDITIONS_KEPT = 50
+RINSE_ML_PER_SHEET = ML_PER_L * value("rinse_l_per_sheet")
+
+
+# ---- jars
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A jar after one of its entries."""
+
+    state: JarState
+    moves: tuple[Move, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def fold_jar(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """Fold a waste jar: what went in, what went out, what was read of it."""
+    begun = next((one for one in entries if Subject(one.id) == subject), None)
+    if begun is None or not isinstance(begun.content, kinds.WasteStarted):
+        return NOTHING
+    state = _started(begun, begun.content)
+    moves: list[Move] = []
+    findings: list[Finding] = []
+    for one in entries:
+        if one.id == begun.id:
+            continue
+        step = _jar_next(state, one, inputs)
+        state = replace(step.state, hands=Hands(one.id, one.author, one.at, one.kind))
+        moves += step.moves
+        findings += step.findings
+    return Folded(
+        state=state,
+        moves=tuple(moves),
+        findings=tuple(findings),
+        home=state.studio,
+        live=state.ended_at is None,
+    )
+
+
+def _started(one: InForce, said: kinds.WasteStarted) -> JarState:
+    return JarState(
+        id=Subject(one.id),
+        studio=said.studio,
+        name=said.name,
+        sort=said.sort,
+        holds_ml=float(said.holds.base),
+        wastes=said.wastes,
+        place=said.place,
+        area=said.area or "",
+        tags=said.tags,
+        started_at=one.at,
+        started_by=one.author,
+        full_by=said.full_by,
+        collect_by=said.collect_by,
+        hands=Hands(one.id, one.author, one.at, one.kind),
+    )
+
+
+def _jar_next(state: JarState, one: InForce, inputs: Inputs) -> _Step:
+    match one.content:
+        case kinds.WasteAdded(jar=jar) as said if jar == state.id:
+            return _put_in(state, one, said, inputs)
+        case kinds.WasteAdded() | kinds.DisposalDone() | kinds.MishapNoted() as said:
+            return _poured_away(state, one, said.litres)
+        case kinds.WasteCollected() as said:
+            return _collected(state, one, said)
+        case kinds.WasteCarried(studio=studio):
+            return _Step(replace(state, studio=studio))
+        case kinds.DisposalTreated() as said:
+            step = treated(one, said)
+            moves = base_moves(one, said, inputs, accounts.account("jar", state.id))
+            kept = (*state.treated, step)[-TREATED_KEPT:]
+            return _Step(replace(state, treated=kept), moves)
+        case kinds.ReadingTaken() as said:
+            return _Step(_jar_read(state, one, said))
+        case _:
+            return _Step(state)
+
+
+def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Inputs) -> _Step:
+    """Take something in; of a bath it is posted there."""
+    volume_ml, sd_ml, salts = _brought(one, said, inputs)
+    weight_g = base_of(said.weight)
+    part = JarPart(
+        entry=one.id,
+        at=one.at,
+        by=one.author,
+        waste=said.waste,
+        volume_ml=volume_ml,
+        weight_g=weight_g,
+        metal_pigments=said.metal_pigments,
+        hazardous=said.hazardous,
+        acute=said.acute == "yes",
+        bath=said.bath,
+        substances=said.substances,
+    )
+    now_ml = state.volume_ml + volume_ml
+    is_full = said.full == "yes" or now_ml >= state.holds_ml
+    first = min(day for day in (said.since, state.first_on, one.at.date()) if day)
+    after = replace(
+        state,
+        volume_ml=now_ml,
+        volume_sd_ml=(state.volume_sd_ml**2 + sd_ml**2) ** 0.5,
+        weight_g=state.weight_g + weight_g,
+        salts=_with(state.salts, salts),
+        first_on=first,
+        full_on=state.full_on or (one.at.date() if is_full else None),
+        parts=(*state.parts, part)[-PARTS_KEPT:],
+        emptied_at=None,
+    )
+    over = now_ml > state.holds_ml + Z_90 * after.volume_sd_ml
+    odd = (Finding(code="over-the-brim", entry=one.id),) if over else ()
+    return _Step(after, _from_nowhere(one, said, volume_ml, inputs), odd)
+
+
+def _brought(
+    one: InForce, said: kinds.WasteAdded, inputs: Inputs
+) -> tuple[float, float, dict[str, float]]:
+    """Return litres with their sd, and grams of each salt, that something brings along [mL]."""
+    if said.bath is not None:
+        return _of_bath(inputs.given(said.bath, one.id), said.litres)
+    volume_ml = said_ml(said.litres, said.sheet_count)
+    if volume_ml is None:
+        jug: JugState | None = inputs.state("jug", said.jug)
+        volume_ml = (jug.volume_ml if jug else None) or 0.0
+    return volume_ml, volume_ml * WATER_SD_FRACTION, {}
+
+
+def _of_bath(
+    bath: AnyBath | None, litres: Quantity | None
+) -> tuple[float, float, dict[str, float]]:
+    if bath is None:
+        volume_ml = base_of(litres)
+        return volume_ml, volume_ml * WATER_SD_FRACTION, {}
+    if isinstance(bath, BathState):
+        given = handed(bath.estimate, base_of(litres) if litres else None)
+        salt_g = given.volume_ml * given.strength_g_per_l / ML_PER_L
+        return given.volume_ml, given.volume_sd_ml, {bath.salt: salt_g}
+    volume_ml = min(base_of(litres), bath.volume_ml) if litres else bath.volume_ml
+    return volume_ml, bath.volume_sd_ml, {}
+
+
+def said_ml(litres: Quantity | None, sheet_count: int | None) -> float | None:
+    """Return litres as said, or as so many sheets are rinsed with; None where neither [mL]."""
+    if litres is not None:
+        return float(litres.base)
+    return None if sheet_count is None else sheet_count * RINSE_ML_PER_SHEET
+
+
+def _with(
+    salts: tuple[tuple[str, float], ...], more: dict[str, float]
+) -> tuple[tuple[str, float], ...]:
+    total = dict(salts)
+    for salt, grams in more.items():
+        total[salt] = total.get(salt, 0.0) + grams
+    return tuple(sorted(total.items()))
+
+
+def _from_nowhere(
+    one: InForce, said: kinds.WasteAdded, volume_ml: float, inputs: Inputs
+) -> tuple[Move, ...]:
+    """Return the rows of what came from no bath and no other jar."""
+    if said.bath is not None or said.from_jar is not None:
+        return ()
+    return _rows(one, said, volume_ml, way_out(one), inputs)
+
+
+def _rows(
+    one: InForce,
+    said: kinds.WasteAdded | kinds.DisposalDone,
+    volume_ml: float | None,
+    to: str,
+    inputs: Inputs,
+) -> tuple[Move, ...]:
+    """Return the row of something weighed or poured that stood in no bath or jar."""
+    lot: LotState | None = inputs.state("lot", said.lot)
+    giver = accounts.MADE if lot is None else accounts.account("lot", lot.id)
+    if said.weight is not None:
+        substance = lot.substance if lot else accounts.waste(said.waste)
+        amount = round(said.weight.base * accounts.UG_PER_G)
+    else:
+        substance = lot.substance if lot else accounts.WATER
+        giver = accounts.TAP if lot is None else giver
+        amount = round((volume_ml or 0.0) * accounts.UL_PER_ML)
+    return accounts.posted(
+        accounts.row(
+            entry=one.id,
+            at=one.at,
+            substance=substance,
+            from_account=giver,
+            to_account=to,
+            amount=amount,
+        )
+    )
+
+
+def _poured_away(state: JarState, one: InForce, litres: Quantity | None) -> _Step:
+    """Let go what an entry says; of a mishap without litres nothing went."""
+    if litres is None and isinstance(one.content, kinds.MishapNoted):
+        return _Step(state)
+    return _taken(state, one, litres, way_out(one))
+
+
+def _taken(state: JarState, one: InForce, litres: Quantity | None, to: str) -> _Step:
+    """Let litres go, or all there is; a jar that is empty begins anew."""
+    asked_ml = state.volume_ml if litres is None else float(litres.base)
+    gone_ml = min(asked_ml, state.volume_ml)
+    share = gone_ml / state.volume_ml if state.volume_ml > 0 else 1.0
+    sd_ml = state.volume_sd_ml if litres is None else gone_ml * WATER_SD_FRACTION
+    moves = _jar_rows(state, one, to, gone_ml, sd_ml, share)
+    over = asked_ml > state.volume_ml + Z_90 * state.volume_sd_ml + LITTLE_ML
+    odd = (Finding(code="more-than-stood-there", entry=one.id),) if over else ()
+    if state.volume_ml - gone_ml < LITTLE_ML:
+        return _Step(_emptied(state, one), moves, odd)
+    left = replace(
+        state,
+        volume_ml=state.volume_ml - gone_ml,
+        volume_sd_ml=(state.volume_sd_ml**2 + sd_ml**2) ** 0.5,
+        weight_g=state.weight_g * (1 - share),
+        salts=tuple((salt, grams * (1 - share)) for salt, grams in state.salts),
+    )
+    return _Step(left, moves, odd)
+
+
+def _emptied(state: JarState, one: InForce) -> JarState:
+    return replace(
+        state,
+        volume_ml=0.0,
+        volume_sd_ml=0.0,
+        weight_g=0.0,
+        salts=(),
+        first_on=None,
+        full_on=None,
+        parts=(),
+        readings=(),
+        treated=(),
+        emptied_at=one.at,
+    )
+
+
+def _jar_rows(
+    state: JarState, one: InForce, to: str, gone_ml: float, sd_ml: float, share: float
+) -> tuple[Move, ...]:
+    weighed = [(accounts.salt(salt), grams * share) for salt, grams in state.salts]
+    if state.weight_g:
+        weighed.append((accounts.waste(state.wastes[0]), state.weight_g * share))
+    rows = [(accounts.WATER, gone_ml * accounts.UL_PER_ML, sd_ml * accounts.UL_PER_ML)]
+    rows += [(substance, grams * accounts.UG_PER_G, 0.0) for substance, grams in weighed]
+    return accounts.posted(
+        *(
+            accounts.row(
+                entry=one.id,
+                at=one.at,
+                substance=substance,
+                from_account=accounts.account("jar", state.id),
+                to_account=to,
+                amount=round(amount),
+                doubt=round(sd * Z_90),
+            )
+            for substance, amount, sd in rows
+        )
+    )
+
+
+def _collected(state: JarState, one: InForce, said: kinds.WasteCollected) -> _Step:
+    step = _taken(state, one, said.litres, accounts.collected(state.studio))
+    if said.jar_gone == "no":
+        return step
+    return replace(step, state=replace(step.state, ended_at=one.at))
+
+
+def _jar_read(state: JarState, one: InForce, said: kinds.ReadingTaken) -> JarState:
+    """Take a reading: litres seen stand for what was reckoned."""
+    if said.litres is not None:
+        volume_ml = float(said.litres.base)
+        return replace(state, volume_ml=volume_ml, volume_sd_ml=volume_ml * WATER_SD_FRACTION)
+    reading = drain_reading(one, said)
+    return replace(state, readings=(*state.readings, reading)[-READINGS_KEPT:])
+
+
+# ---- the log
+
+
+def fold_disposal(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """A line of a studio's log; what stood in no bath and no jar is posted here."""
+    one = next((each for each in entries if Subject(each.id) == subject), None)
+    line = None if one is None else _line(one, inputs)
+    if one is None or line is None:
+        return NOTHING
+    moves: tuple[Move, ...] = ()
+    match one.content:
+        case kinds.DisposalDone(bath=None, jar=None) as said:
+            jug: JugState | None = inputs.state("jug", said.jug)
+            volume_ml = said_ml(said.litres, said.sheet_count)
+            if volume_ml is None and jug is not None:
+                volume_ml = jug.volume_ml
+            moves = _rows(one, said, volume_ml, way_out(one), inputs)
+        case kinds.MishapNoted(bath=None, jar=None, litres=litres) if litres:
+            moves = _astray(one, litres)
+        case _:
+            pass
+    home = log_home(line.studio, line.on)
+    return Folded(state=line, moves=moves, home=home, live=line.kind == "mishap.noted")
+
+
+def _astray(one: InForce, litres: Quantity) -> tuple[Move, ...]:
+    return accounts.posted(
+        accounts.row(
+            entry=one.id,
+            at=one.at,
+            substance=accounts.WATER,
+            from_account=accounts.TAP,
+            to_account=way_out(one),
+            amount=round(litres.base * accounts.UL_PER_ML),
+        )
+    )
+
+
+def log_home(studio: Subject, day: date) -> Subject:
+    """
+    Return the subject under which a studio's log of a month is listed.
+
+    >>> log_home(Subject("r"), date(2025, 10, 8))
+    'r:2025-10'
+    """
+    return Subject(f"{studio}:{day:%Y-%m}")
+
+
+def _line(one: InForce, inputs: Inputs) -> DisposalState | None:
+    said: Any = one.content
+    studio = _studio_of(said, inputs)
+    if studio is None:
+        return None
+    fields = {name: getattr(said, name) for name in _SAME if hasattr(said, name)}
+    return DisposalState(
+        id=Subject(one.id),
+        kind=one.kind,
+        studio=studio,
+        at=one.at,
+        on=one.at.date(),
+        by=one.author,
+        amount_ml=_or_none(getattr(said, "litres", None)),
+        weight_g=_or_none(getattr(said, "weight", None)),
+        acute=getattr(said, "acute", "no") == "yes",
+        **{name: found for name, found in fields.items() if found is not None},
+        **dict(_named_otherwise(said)),
+    )
+
+
+_SAME = (
+    "waste", "outlet", "bath", "jar", "from_jar", "jug", "lot", "sheet_count", "step", "base",
+    "steps", "outcome", "decision", "reason", "what", "done", "to", "reference", "hazardous",
+    "photo", "note",
+)  # fmt: skip
+
+
+def _named_otherwise(said: Any) -> Iterator[tuple[str, Any]]:
+    match said:
+        case kinds.WasteCollected(by=by):
+            yield "who", by
+        case kinds.MishapNoted(called=called):
+            yield "who", called
+        case kinds.WasteCarried(studio=studio, carried_in=vessel):
+            yield "to_studio", studio
+            yield "to", vessel
+        case _:
+            pass
+
+
+def _or_none(amount: Quantity | None) -> float | None:
+    return None if amount is None else float(amount.base)
+
+
+def _studio_of(said: Any, inputs: Inputs) -> Subject | None:
+    """Return the studio whose log a line stands in: of what is carried, where it stood."""
+    match said:
+        case kinds.WasteCarried(from_studio=studio):
+            return studio
+        case kinds.JarVouched(jug=jug):
+            found: JugState | None = inputs.state("jug", jug)
+            return found.studio if found else None
+        case _:
+            return Subject(said.studio)
+
+
+# ---- rules of the drain
+
+
+def fold_rules(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
+    """The editions of a studio's rules, the newest last; a later one never alters another."""
+    said = [one for one in entries if isinstance(one.content, kinds.RulesPublished)]
+    if not said:
+        return NOTHING
+    last = said[-1].content
+    assert isinstance(last, kinds.RulesPublished)
+    state = RulesState(
+        id=subject,
+        studio=last.studio,
+        pack=last.pack,
+        editions=tuple(_editions(said))[-EDITIONS_KEPT:],
+    )
+    return Folded(state=state, home=last.studio, live=last.in_use == "yes")
+
+
+def _editions(published: Iterable[InForce]) -> Iterator[PackEdition]:
+    for one in published:
+        said = one.content
+        assert isinstance(said, kinds.RulesPublished)
+        yield PackEdition(
+            entry=one.id,
+            at=one.at,
+            by=one.author,
+            edition=said.pack_edition,
+            document=said.document,
+            checked_on=said.checked_on,
+            review_on=said.review_on,
+            letter=said.letter,
+            in_use=said.in_use == "yes",
+        )

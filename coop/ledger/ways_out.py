@@ -1,0 +1,139 @@
+"""What baths and waste jars have in common on their way out: readings, treatments, accounts."""
+
+from fractions import Fraction
+from typing import Any
+
+from coop.ids import Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
+from coop.ledger.folding import Inputs
+from coop.ledger.force import InForce
+from coop.ledger.states import DrainReading, LotState, Treated
+from coop.units.number import wire
+from coop.units.quantity import Quantity
+
+READINGS_KEPT = 30
+TREATED_KEPT = 60
+WATERS_KEPT = 12
+LITTLE_ML = 50.0
+"""With less than this in it a bath or a jar counts as empty."""
+NOTHING_LEFT = frozenset({"used_up", "poured_together", "got_rid_of"})
+"""Why a bath is over and there is nothing of it to get rid of."""
+DRAIN_INSTRUMENTS = frozenset({"ph_strip", "ph_meter", "screen", "laboratory"})
+PARTING = (
+    kinds.DisposalJudged,
+    kinds.DisposalTreated,
+    kinds.DisposalDone,
+    kinds.WasteAdded,
+    kinds.WasteCarried,
+    kinds.MishapNoted,
+)
+"""What is said of a bath on its way out."""
+
+
+def belongs_after_the_end(content: kinds.Content) -> bool:
+    """Say whether something is done to a bath that is out of use, and is not odd then."""
+    if isinstance(content, kinds.ReadingTaken):
+        return content.instrument in DRAIN_INSTRUMENTS | {"thermometer"}
+    if isinstance(content, kinds.BathCared):
+        return content.care == "strained"
+    return isinstance(content, PARTING)
+
+
+def listed_under(state: Any) -> Subject:
+    """
+    Return under what a bath is listed: its studio, or the studio's list of what must still go.
+
+    A bath that was used up or poured into another left nothing.
+    """
+    if state.finished_at is None or state.gone_at is not None:
+        return Subject(state.studio)
+    if state.finish_reason in NOTHING_LEFT:
+        return Subject(state.studio)
+    return to_go(state.studio)
+
+
+def to_go(studio: Subject) -> Subject:
+    """
+    Return the subject under which a studio's old baths are listed that must still go.
+
+    >>> to_go(Subject("r"))
+    'r:to-go'
+    """
+    return Subject(f"{studio}:to-go")
+
+
+def drain_reading(one: InForce, said: kinds.ReadingTaken) -> DrainReading:
+    """Return what a reading says of a liquid's way out, its figures as exact text."""
+    return DrainReading(
+        entry=one.id,
+        at=one.at,
+        by=one.author,
+        instrument=said.instrument,
+        ph=_text(said.ph),
+        step=_text(said.step),
+        off_at_check=_text(said.off_at_check),
+        lumps=said.lumps or "",
+        runs=said.runs or "",
+        of=said.of or "",
+        mg_per_l=_text(said.mg_per_l),
+        not_detected=said.not_detected == "yes",
+        celsius=_text(said.temperature.base) if said.temperature else "",
+    )
+
+
+def _text(figure: Fraction | None) -> str:
+    return "" if figure is None else wire(figure)
+
+
+def treated(one: InForce, said: kinds.DisposalTreated) -> Treated:
+    """Return a step of neutralising as it is remembered."""
+    return Treated(
+        entry=one.id,
+        at=one.at,
+        by=one.author,
+        step=said.step,
+        base=said.base or "",
+        weight_g=base_of(said.weight),
+        volume_ml=base_of(said.litres),
+    )
+
+
+def base_of(amount: Quantity | None) -> float:
+    """Return an amount in the unit of its kind; none is nothing [mL or g]."""
+    return float(amount.base) if amount else 0.0
+
+
+def base_moves(
+    one: InForce, said: kinds.DisposalTreated, inputs: Inputs, to: str
+) -> tuple[Move, ...]:
+    """Return the row by which a weighed base left its lot."""
+    lot: LotState | None = inputs.state("lot", said.lot)
+    if said.lot is None or lot is None or said.weight is None:
+        return ()
+    return accounts.posted(
+        accounts.row(
+            entry=one.id,
+            at=one.at,
+            substance=lot.substance,
+            from_account=accounts.account("lot", said.lot),
+            to_account=to,
+            amount=round(said.weight.base * accounts.UG_PER_G),
+        )
+    )
+
+
+def way_out(one: InForce) -> str:
+    """Return the account to which an entry says that something went; empty for none."""
+    match one.content:
+        case kinds.DisposalDone() as said:
+            return accounts.drain(said.studio, said.outlet, said.waste)
+        case kinds.WasteAdded(jar=jar):
+            return accounts.account("jar", jar)
+        case kinds.MishapNoted(outlet=None) as said:
+            return accounts.spill(said.studio)
+        case kinds.MishapNoted() as said:
+            outlet, waste = said.outlet or "", said.waste or "not_known"
+            return accounts.drain(said.studio, outlet, waste)
+        case _:
+            return ""
