@@ -16,6 +16,7 @@ from coop.ledger.liquids import SIZE, LiquidState, rests_until
 from coop.ledger.measure import laying_ml, powder_grams
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState, RecipeState, StudioState, VesselState
+from coop.ledger.ways_out import to_go
 from coop.rules.baths import limits_of
 from coop.science.defaults import default, value
 from coop.science.size import DOSE_MAX_G_PER_L
