@@ -129,6 +129,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             dissolved_solids=N_("Dissolved solids"),
             formaldehyde=N_("Formaldehyde"),
             iron=N_("Iron"),
+            # Words: the metal.
             lead=N_("Lead"),
             manganese=N_("Manganese"),
             mercury=N_("Mercury"),
@@ -143,6 +144,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             sulfate=N_("Sulfate"),
             sulfide=N_("Sulfide"),
             suspended_solids=N_("Suspended solids"),
+            # Words: the metal.
             tin=N_("Tin"),
             titanium=N_("Titanium"),
             water=N_("Water in it"),

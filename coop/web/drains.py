@@ -143,8 +143,6 @@ def told(words: Words, decision: Decision) -> DrainSaid:
     Times are given as dates and never as "today": a decision is shown long after it was made.
     """
     spoken = decision.spoken
-    titles = {one.id: one.title for one in decision.packs}
-    recalled = (", ".join((titles[one.pack], source(words, one))) for one in decision.recalled)
     return DrainSaid(
         outcome=str(decision.outcome),
         heading=heading(words, decision),
@@ -158,7 +156,7 @@ def told(words: Words, decision: Decision) -> DrainSaid:
         conditions=decision.conditions,
         classes=tuple(_class(words, *one) for one in decision.classes),
         rules=tuple(_line(words, decision, one) for one in spoken),
-        recalled=_each(recalled),
+        recalled=_recalled(words, decision),
         packs=tuple(_pack(words, one) for one in decision.packs),
         closing=words.gettext(texts.CLOSING),
     )
@@ -200,6 +198,8 @@ def _next(words: Words, decision: Decision) -> str:
         return words.gettext(texts.NEXT[Outcome.NOT_YET])
     if rule is not None and _is_stop(rule) and rule.duties:
         return " ".join(choice(words, "duty", one) for one in rule.duties)
+    if rule is not None and rule.facts and decision.outcome is Outcome.ASK_FIRST:
+        return words.gettext("Answer what is asked here, then look again.")
     return words.gettext(texts.NEXT[decision.outcome])
 
 
@@ -447,6 +447,13 @@ def source(words: Words, rule: RuleSaid) -> str:
     ours = rule.document in texts.SOURCES
     document = words.gettext(rule.document) if ours else rule.document
     return f"{document} {rule.section}".strip()
+
+
+def _recalled(words: Words, decision: Decision) -> tuple[str, ...]:
+    """Name the sources nobody read; that a pack is silent stands in none."""
+    titles = {one.id: one.title for one in decision.packs}
+    read_by_nobody = [one for one in decision.recalled if one.why != whys.LOCAL_SILENT]
+    return _each(f"{titles[one.pack]}, {source(words, one)}" for one in read_by_nobody)
 
 
 def _pack(words: Words, used: PackUsed) -> PackLine:

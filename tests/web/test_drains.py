@@ -103,7 +103,7 @@ def own_texts() -> list[str]:
 def every_decision() -> list[Decision]:
     """Return decisions of every waste at every outlet, with little known and with much."""
     much = bath(strip("3.5"), metal("copper", "2"), look("lumps", "yes"), starts=STARTS)
-    little = replace(much, readings=(), stated=(), permissions=(), volume_ml=None)
+    little = replace(much, readings=(), stated=(), permissions=(), starts=(), volume_ml=None)
     return [
         decided(replace(facts, waste=waste, outlet=outlet, area=area), *PACKS)
         for facts in (much, little, stating(much, jar_area="central", metal_pigments="yes"))
@@ -476,6 +476,23 @@ def test_a_pack_nobody_checked_for_long_is_told_of() -> None:
 
     assert [one.review_due for one in say(old).packs] == [True]
     assert [one.review_due for one in say(rope_bath(ph("7"))).packs] == [False]
+
+
+def test_what_hangs_on_an_answer_is_answered_before_anybody_is_asked() -> None:
+    """The authority cannot know whether a lid goes on the bucket."""
+    page = say(rope_bath(ph("7"), contents=("alum",), adding=("soda",)))
+
+    assert page.next == "Answer what is asked here, then look again."
+    assert [one.fact for one in page.questions] == ["closed"]
+    assert page.why.endswith("Nobody said whether its vessel stays open.")
+
+
+def test_a_pack_that_is_silent_is_not_told_as_recalled() -> None:
+    """There is no figure that somebody could go and read."""
+    page = say(decided(bath(area=ROPES, waste="floc"), ROPEWALK))
+
+    assert page.recalled == ()
+    assert page.heading == "Ask first: Ropewalk sewer board (invented)"
 
 
 def test_the_conditions_of_a_permission_are_shown_as_written() -> None:
