@@ -144,7 +144,7 @@ def size_oxygen(
         >>> demand = size_oxygen(gum="carrageenan", least_g=50, most_g=50, least_l=10,
         ...     most_l=10)
         >>> [round(one) for one in demand]
-        [3000, 5900]
+        [2500, 5950]
     """
     if gum not in OXYGEN_DEFAULTS:
         raise ValueError(f"gum: must be one of {', '.join(OXYGEN_DEFAULTS)}, is {gum}")

@@ -502,7 +502,8 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Oxygen that a gram of carrageenan takes"),
             N_(
                 "To burn it, by formula: kappa 0.94, iota 0.75, lambda 0.61, sugar it is cut "
-                "with 1.12, starch 1.18."
+                "with 1.12, starch 1.18; less with the water it holds, 12 % at most, from "
+                "memory."
             ),
             "program",
         ),
@@ -510,7 +511,8 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Oxygen that a gram of methylcellulose takes"),
             N_(
                 "To burn it, by formula: cellulose 1.18, with 27.5 to 31.5 % of methoxyl, the "
-                "range of pharmacopoeias from memory, 1.46 to 1.50."
+                "range of pharmacopoeias from memory, 1.46 to 1.50; less with the water it "
+                "holds."
             ),
             "program",
         ),
@@ -518,7 +520,8 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Oxygen that a gram of another gum takes"),
             N_(
                 "To burn it, by formula: alginate 0.81, uronic acids 0.91, starch 1.18, "
-                "arabinose 1.21; one that is a methylcellulose up to 1.50."
+                "arabinose 1.21; one that is a methylcellulose up to 1.50; less with the "
+                "water it holds."
             ),
             "program",
         ),

@@ -2,12 +2,11 @@
 What can be in a waste, against formula masses that were worked out apart from this code.
 
 Figures of an alum bath and of carrageenan are computed from formula masses with M = 474.4 for
-potash alum; those of single formulas are asked of the periodictable library.
+potash alum; those of single formulas are asked of the periodictable library where it is.
 """
 
 from typing import Any
 
-import periodictable
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -40,7 +39,16 @@ def oxygen(gum: str, g: float, litres: float = 1) -> Content:
 
 
 def mass(formula: str) -> float:
-    return periodictable.formula(formula).mass
+    """Return grams of a mole, or skip where the library is not."""
+    library = pytest.importorskip(
+        "periodictable", reason="periodictable comes with phreeqpython, for Linux x86-64 only"
+    )
+    return float(library.formula(formula).mass)
+
+
+def known(content: Content | None) -> Content:
+    assert content is not None
+    return content
 
 
 # Alum baths
@@ -61,9 +69,9 @@ def test_a_strength_of_potash_alum_is_so_much_aluminium_and_sulfate(
     """Computed from formula masses: 5.69 % of it are aluminium, 40.5 % sulfate."""
     found = bath(g_per_l)
 
-    assert as_printed(found.aluminium.most_mg_per_l, aluminium)
+    assert as_printed(known(found.aluminium).most_mg_per_l, aluminium)
     assert as_printed(found.sulfate.most_mg_per_l, sulfate)
-    assert all(one.least_mg_per_l == one.most_mg_per_l for one in found)
+    assert found.sulfate.least_mg_per_l == found.sulfate.most_mg_per_l
 
 
 @pytest.mark.parametrize(
@@ -74,7 +82,7 @@ def test_the_strength_that_just_meets_a_limit_on_aluminium_is_next_to_nothing(
     limit_mg_per_l, g_per_l
 ):
     """Computed from formula masses; the limits are such as towns set."""
-    most = bath(1).aluminium.most_mg_per_l
+    most = known(bath(1).aluminium).most_mg_per_l
 
     assert as_printed(limit_mg_per_l / most, g_per_l)
 
@@ -112,7 +120,7 @@ def test_what_is_in_a_salt_is_what_a_library_of_atomic_masses_says(
     found = bath(1, salt=salt)
     whole = mass(formula)
 
-    assert found.aluminium.most_mg_per_l == pytest.approx(
+    assert known(found.aluminium).most_mg_per_l == pytest.approx(
         1000 * aluminium * mass("Al") / whole, rel=1e-4
     )
     assert found.sulfate.most_mg_per_l == pytest.approx(
@@ -158,7 +166,8 @@ def test_every_bath_within_the_ends_lies_within_the_bounds(salt, grams, litres, 
         salt=salt, least_g=grams[0], most_g=grams[1], least_l=litres[0], most_l=litres[1]
     )
 
-    for bounds, really in zip(found, bath(min(g, grams[1]), in_l, salt), strict=True):
+    whole = bath(min(g, grams[1]), min(in_l, litres[1]), salt)
+    for bounds, really in zip(map(known, found), map(known, whole), strict=True):
         assert bounds.least_mg_per_l <= really.least_mg_per_l * (1 + 1e-9)
         assert really.most_mg_per_l <= bounds.most_mg_per_l * (1 + 1e-9)
 
@@ -166,43 +175,53 @@ def test_every_bath_within_the_ends_lies_within_the_bounds(salt, grams, litres, 
 # Size
 
 
-@pytest.mark.parametrize(
-    ("gum", "formula", "oxygen_o2", "printed"),
-    [
-        ("carrageenan", "C12H17NaO12S", 12, "0.94"),
-        ("carrageenan", "C12H16Na2O15S2", 12, "0.75"),
-        ("carrageenan", "C12H17Na3O19S3", 12, "0.61"),
-        ("carrageenan", "C12H22O11", 12, "1.12"),
-        ("carrageenan", "C6H10O5", 6, "1.18"),
-        ("methylcellulose", "C6H10O5", 6, "1.18"),
-        ("tragacanth", "C6H8O6", 5, "0.91"),
-        ("tragacanth", "C5H8O4", 5, "1.21"),
-        ("gum", "C6H7NaO6", 5, "0.81"),
-        ("gum", "C6H10O5", 6, "1.18"),
-    ],
+OXYGEN = (
+    ("carrageenan", "C12H17NaO12S", 12, "0.94"),
+    ("carrageenan", "C12H16Na2O15S2", 12, "0.75"),
+    ("carrageenan", "C12H17Na3O19S3", 12, "0.61"),
+    ("carrageenan", "C12H22O11", 12, "1.12"),
+    ("carrageenan", "C6H10O5", 6, "1.18"),
+    ("methylcellulose", "C6H10O5", 6, "1.18"),
+    ("tragacanth", "C6H8O6", 5, "0.91"),
+    ("tragacanth", "C5H8O4", 5, "1.21"),
+    ("gum", "C6H7NaO6", 5, "0.81"),
+    ("gum", "C6H10O5", 6, "1.18"),
 )
-def test_a_gum_takes_the_oxygen_of_its_formula(gum, formula, oxygen_o2, printed):
-    """
-    Kappa, iota and lambda carrageenan, sugar and starch they are cut with, cellulose, uronic
-    acid, arabinose, alginate: moles of O2 to CO2, water and salts by hand, masses of the
-    library. 0.94 and 1.18 are the figures computed from formula masses elsewhere too.
-    """
-    per_g = oxygen_o2 * mass("O2") / mass(formula)
+"""
+Kappa, iota and lambda carrageenan, sugar and starch they are cut with, cellulose, uronic acid,
+arabinose, alginate: moles of O2 to CO2, water and salts, by hand; then g O2/g, where 0.94 and
+1.18 are the figures that were computed from formula masses apart from this.
+"""
+METHYLATED = ((0.275, "1.46"), (0.315, "1.50"))
+"""Methoxyl in methylcellulose, by weight: pharmacopoeias, from memory; then g O2/g."""
+
+
+@pytest.mark.parametrize(
+    ("gum", "g_per_g"),
+    [(gum, g) for gum, _, _, g in OXYGEN] + [("methylcellulose", g) for _, g in METHYLATED],
+)
+def test_no_gum_that_a_size_is_made_of_lies_outside_its_bounds(gum, g_per_g):
+    """As weighed it may hold water: 12 % at most in carrageenan, from memory."""
     found = oxygen(gum, 1)
+    dry = 1000 * float(g_per_g)
 
-    assert as_printed(per_g, printed)
-    assert found.least_mg_per_l <= 1000 * per_g <= found.most_mg_per_l * 1.004
+    assert found.least_mg_per_l <= 0.88 * dry < dry + 5 <= found.most_mg_per_l
 
 
-@pytest.mark.parametrize(("methoxyl_fraction", "printed"), [(0.275, "1.46"), (0.315, "1.50")])
-def test_methyl_groups_take_more_oxygen_than_cellulose_does(methoxyl_fraction, printed):
-    """27.5 to 31.5 % of methoxyl: pharmacopoeias, from memory. Each CH2 takes 1.5 O2."""
+@pytest.mark.parametrize(("formula", "o2_mol", "g_per_g"), [one[1:] for one in OXYGEN])
+def test_a_gum_takes_the_oxygen_of_its_formula(formula, o2_mol, g_per_g):
+    """The figures above, by the library's masses."""
+    assert as_printed(o2_mol * mass("O2") / mass(formula), g_per_g)
+
+
+@pytest.mark.parametrize(("methoxyl_fraction", "g_per_g"), METHYLATED)
+def test_methyl_groups_take_more_oxygen_than_cellulose_does(methoxyl_fraction, g_per_g):
+    """Each CH2 takes 1.5 O2."""
     unit, group, methyl = mass("C6H10O5"), mass("CH3O"), mass("CH2")
     groups = methoxyl_fraction * unit / (group - methoxyl_fraction * methyl)
-    per_g = (6 + 1.5 * groups) * mass("O2") / (unit + groups * methyl)
 
-    assert as_printed(per_g, printed)
-    assert oxygen("methylcellulose", 1).most_mg_per_l >= 1000 * per_g
+    per_g = (6 + 1.5 * groups) * mass("O2") / (unit + groups * methyl)
+    assert as_printed(per_g, g_per_g)
 
 
 def test_five_grams_of_kappa_a_litre_are_4700_mg_of_oxygen():
@@ -246,8 +265,8 @@ def test_a_drop_of_cadmium_colour_is_over_a_strict_limit():
 
 def test_a_jar_holds_what_each_waste_brought():
     """2 L of a bath at 30 g/L into 8 L of rinse without alum: a fifth of 1,706 mg/L."""
-    brought = waste_bounds.amount(content=bath(30).aluminium, least_l=2, most_l=2)
-    jar = waste_bounds.mixed(amounts=[brought, Amount(0.0, 0.0)], least_l=10, most_l=10)
+    brought = waste_bounds.amount(content=known(bath(30).aluminium), least_l=2, most_l=2)
+    jar = known(waste_bounds.mixed(amounts=[brought, Amount(0.0, 0.0)], least_l=10, most_l=10))
 
     assert as_printed(5 * jar.most_mg_per_l, "1706")
     assert jar.least_mg_per_l == jar.most_mg_per_l
@@ -271,11 +290,8 @@ def test_what_is_in_a_jar_lies_within_its_bounds(parts):
         in_l = low_l + part * (high_l - low_l)
         mg += (low + part * (high - low)) * in_l
         litres += in_l
-    jar = waste_bounds.mixed(
-        amounts=amounts,
-        least_l=sum(one[1][0] for one in parts),
-        most_l=sum(one[1][1] for one in parts),
-    )
+    least_l, most_l = (sum(one[1][end] for one in parts) for end in (0, 1))
+    jar = known(waste_bounds.mixed(amounts=amounts, least_l=least_l, most_l=most_l))
 
     assert jar.least_mg_per_l <= mg / litres * (1 + 1e-9)
     assert mg / litres <= jar.most_mg_per_l * (1 + 1e-9) + 1e-12
@@ -308,9 +324,15 @@ def test_rinse_water_is_a_wide_range_about_its_middle(sheets):
 
 # What is out of range
 
-BATH = {"salt": "potash_alum", "least_g": 1, "most_g": 2, "least_l": 1, "most_l": 2}
-SIZE = {"gum": "gum", "least_g": 1, "most_g": 2, "least_l": 1, "most_l": 2}
-COLOUR = {"content_mg_per_ml": 1, "most_ml": 1, "least_l": 1}
+BATH: dict[str, Any] = {
+    "salt": "potash_alum",
+    "least_g": 1,
+    "most_g": 2,
+    "least_l": 1,
+    "most_l": 2,
+}
+SIZE: dict[str, Any] = {"gum": "gum", "least_g": 1, "most_g": 2, "least_l": 1, "most_l": 2}
+COLOUR: dict[str, Any] = {"content_mg_per_ml": 1, "most_ml": 1, "least_l": 1}
 JAR: dict[str, Any] = {"amounts": [Amount(1, 2)], "least_l": 1, "most_l": 2}
 POURED: dict[str, Any] = {"content": Content(1, 2), "least_l": 1, "most_l": 2}
 
