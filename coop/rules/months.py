@@ -159,7 +159,7 @@ def standing(
     said = [one for decision in told for one in decision.spoken if one.kind in _FOLLOWS]
     said.sort(key=lambda one: (-one.outcome.rank, one.pack, one.rule))
     return Standing(
-        categories=tuple(sorted({pair for one in told for pair in _by_sums(one)})),
+        categories=tuple(sorted({pair for one in told for pair in categories(one)})),
         said=tuple(dict.fromkeys(said)),
     )
 
@@ -175,7 +175,8 @@ def _asked(site: Facts, month: date) -> Iterator[Facts]:
         )
 
 
-def _by_sums(decision: Decision) -> Iterator[tuple[str, str]]:
+def categories(decision: Decision) -> Iterator[tuple[str, str]]:
+    """Give what packs set by sums alone, as fact and value."""
     for one in decision.spoken:
         if one.kind == words.CLASSIFY and one.verdict is Verdict.HOLDS:
             yield from one.sets if one.total is not None else ()

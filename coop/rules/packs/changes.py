@@ -82,12 +82,18 @@ def differing(
 
 
 def _again(decision: Decision, packs: tuple[Pack, ...], today: date) -> Decision:
-    held = [
-        replace(one, valid_from=min(one.valid_from, decision.day), valid_until=None)
-        for one in in_force(packs, decision.facts, today)
-    ]
-    return evaluate(
-        held, decision.facts, day=decision.day, now=decision.now, demo=decision.demo
+    facts, day = decision.facts, decision.day
+    held = as_if_held(packs, facts, today=today, since=day)
+    return evaluate(held, facts, day=day, now=decision.now, demo=decision.demo)
+
+
+def as_if_held(
+    packs: Iterable[Pack], facts: Facts, *, today: date, since: date
+) -> tuple[Pack, ...]:
+    """Return the packs in force today at a site, as if they had been since an earlier day."""
+    return tuple(
+        replace(one, valid_from=min(one.valid_from, since), valid_until=None)
+        for one in in_force(packs, facts, today)
     )
 
 
