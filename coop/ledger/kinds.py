@@ -764,7 +764,11 @@ class NeedPutOff:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PermissionRecorded:
-    """Whom a studio asked about its drain, when, and what they answered."""
+    """
+    Whom a studio asked about its drain, when, and what they answered.
+
+    Without an outlet it is the studio's own drain.
+    """
 
     studio: Subject = said(ref)
     about: str = said(choice(*PERMISSIONS))
@@ -773,6 +777,7 @@ class PermissionRecorded:
     reference: str = said(text(60), optional=True, default="")
     answer: str = said(choice(*ANSWERS))
     conditions: str = said(text(LINE_LONG), optional=True, default="")
+    outlet: str | None = said(choice(*OUTLETS), optional=True)
     review_on: date | None = said(day, optional=True)
 
 

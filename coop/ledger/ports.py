@@ -157,6 +157,12 @@ class Journal(Protocol):
         """Return what came to each account after a moment of its own, less what went out."""
         ...
 
+    def moved_to(
+        self, accounts: Iterable[str], *, since: datetime, until: datetime
+    ) -> tuple[Move, ...]:
+        """Return the rows that came to accounts from a moment on and before another."""
+        ...
+
     def drawn(self, substances: Iterable[str], *, week: str) -> tuple[Drawn, ...]:
         """
         Return what was used of supplies out of lots, from a week on.

@@ -418,6 +418,7 @@ class PermissionState:
     review_on: date | None
     recorded_at: datetime
     recorded_by: MemberId
+    outlet: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

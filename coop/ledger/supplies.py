@@ -282,6 +282,7 @@ def fold_permission(subject: Subject, entries: tuple[InForce, ...], inputs: Inpu
         reference=said.reference,
         answer=said.answer,
         conditions=said.conditions,
+        outlet=said.outlet or "",
         review_on=said.review_on,
         recorded_at=asked.at,
         recorded_by=asked.author,

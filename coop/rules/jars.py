@@ -19,6 +19,7 @@ from coop.rules.packs.decisions import Decision, RuleSaid
 from coop.rules.packs.evaluation import evaluate
 from coop.rules.packs.facts import Facts, Start
 from coop.rules.packs.schema import Pack
+from coop.rules.packs.words import Verdict
 
 FULL_SOON_FRACTION: Final = Fraction(4, 5)
 """A jar so far filled is told of: a choice of this ledger."""
@@ -29,8 +30,8 @@ SOON_DAYS: Final = 14
 MONTHS_MAX: Final = 36
 """The last months whose categories are looked at: a choice of this ledger."""
 
-OVERDUE: Final = "jar-overdue"
 MUST_NOT_MEET: Final = "jar-must-not-meet"
+OVERDUE: Final = "jar-overdue"
 NOT_STARTED: Final = "jar-not-started"
 NO_LABEL: Final = "jar-no-label"
 DUE_SOON: Final = "jar-due-soon"
@@ -131,7 +132,11 @@ def _first(one: date | None, other: date | None) -> date | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clock:
-    """A clock that runs, and the rule that set it; under 0 days left its last day is over."""
+    """
+    A clock that runs, and the rule that set it; under 0 days left its last day is over.
+
+    The rule may have spoken at the end of an earlier month: days left are as of today.
+    """
 
     rule: RuleSaid
     due_on: date
@@ -218,7 +223,7 @@ def look(
         asked=asked,
         missing=tuple(one for one in asked if one not in jar.shown),
         months=tuple((month_of(day), tuple(sorted(two))) for day, two in sets.items() if two),
-        stops=_once(one for one in here if "stop_mix" in one.duties and not one.pack),
+        stops=_once(one for one in here if _stops(one)),
         due_on=None,
         warn_on=None,
         days_left=None,
@@ -274,7 +279,7 @@ def _once(said: Iterable[RuleSaid]) -> tuple[RuleSaid, ...]:
 
 
 def _clocks(said: list[RuleSaid], today: date) -> tuple[Clock, ...]:
-    running = _once(one for one in said if one.kind == words.CLOCK and one.due_on)
+    running = _once(one for one in said if one.kind == words.CLOCK)
     found = [
         Clock(
             rule=one,
@@ -286,6 +291,10 @@ def _clocks(said: list[RuleSaid], today: date) -> tuple[Clock, ...]:
         if one.due_on and one.warn_on
     ]
     return tuple(sorted(found, key=lambda one: one.due_on))
+
+
+def _stops(said: RuleSaid) -> bool:
+    return said.verdict is Verdict.FAILS and "stop_mix" in said.duties
 
 
 def _with_due(found: JarLook, today: date) -> JarLook:

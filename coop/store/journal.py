@@ -119,6 +119,16 @@ _MOVES = (
     )
     .order_by(tables.move.c.owner, tables.move.c.n)
 )
+_MOVED_TO = (
+    select(tables.move)
+    .where(
+        tables.move.c.to_account.in_(_WANTED),
+        tables.move.c.at >= bindparam("since"),
+        tables.move.c.at < bindparam("until"),
+        _FRESH_OWNER,
+    )
+    .order_by(tables.move.c.at, tables.move.c.owner, tables.move.c.n)
+)
 LOT_FROM, LOT_TO = "lot:", "lot;"
 GAP_FROM, GAP_TO = "gap:", "gap;"
 """Accounts of a sort lie between its name with ':' and the same with the next sign."""
@@ -431,6 +441,21 @@ class SqlJournal:
                 if account in moments and move.at > moments[account]:
                     found[account, move.substance] += sign * move.amount
         return {key: amount for key, amount in found.items() if amount}
+
+    def moved_to(
+        self, accounts: Iterable[str], *, since: datetime, until: datetime
+    ) -> tuple[Move, ...]:
+        wanted = set(accounts)
+        found: list[Move] = []
+        for part in in_parts(wanted):
+            asked = {"wanted": part, "since": since, "until": until}
+            found += [move_of(row) for row in self._connection.execute(_MOVED_TO, asked)]
+        found += [
+            one
+            for one in self._waiting_moves()
+            if one.to_account in wanted and since <= one.at < until
+        ]
+        return tuple(found)
 
     def drawn(self, substances: Iterable[str], *, week: str) -> tuple[Drawn, ...]:
         wanted = set(substances)

@@ -18,42 +18,9 @@ _YES_NO = say.CHOICES["yes_no"]
 
 CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
-        "outlet": _table(
-            sewer=N_("town sewer"),
-            septic=N_("septic tank"),
-            storm=N_("street or yard drain"),
-            ground=N_("the ground"),
-            bin=N_("household rubbish"),
-            hauled=N_("tank truck"),
-            jar=N_("waste jar"),
-        ),
-        "waste": _table(
-            alum_bath=N_("alum bath"),
-            size=N_("old size"),
-            rinse_water=N_("rinse water"),
-            colour_rinse=N_("colour and cup rinse"),
-            floc=N_("floc and solids"),
-            paste=N_("paste"),
-            gall_water=N_("gall water"),
-            softener=N_("softener"),
-            leftover=N_("leftover from the shelf"),
-            not_known=N_("nobody knows what it is"),
-        ),
-        "substance": _table(
-            alum=N_("alum, but not ammonium alum"),
-            ammonium_alum=N_("ammonium alum"),
-            acid=N_("an acid other than vinegar"),
-            vinegar=N_("vinegar"),
-            ammonia=N_("ammonia"),
-            bleach=N_("bleach"),
-            soda=N_("baking soda or washing soda"),
-            chalk=N_("chalk"),
-            lime=N_("lime"),
-            sulfide_pigment=N_("ultramarine, a cadmium colour or another sulfide pigment"),
-            water=N_("water"),
-            colour=N_("colour"),
-            other=N_("something else"),
-        ),
+        "outlet": say.CHOICES["outlet"],
+        "waste": say.CHOICES["waste"],
+        "substance": say.CHOICES["substance"],
         "step": _table(
             strain_through_cloth=N_("Strain it through cloth."),
             thin_until_it_runs=N_("Thin it until it runs."),
@@ -112,44 +79,7 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             volume=N_("Volume"),
             yes_no=N_("What is looked at"),
         ),
-        "analyte": _table(
-            aluminium=N_("Aluminium"),
-            alcohol=N_("Alcohol"),
-            ammonia=N_("Ammonia"),
-            antimony=N_("Antimony"),
-            arsenic=N_("Arsenic"),
-            barium=N_("Barium"),
-            boron=N_("Boron"),
-            cadmium=N_("Cadmium"),
-            chloride=N_("Chloride"),
-            chromium=N_("Chromium"),
-            cobalt=N_("Cobalt"),
-            copper=N_("Copper"),
-            cyanide=N_("Cyanide"),
-            dissolved_solids=N_("Dissolved solids"),
-            formaldehyde=N_("Formaldehyde"),
-            iron=N_("Iron"),
-            # Words: the metal.
-            lead=N_("Lead"),
-            manganese=N_("Manganese"),
-            mercury=N_("Mercury"),
-            molybdenum=N_("Molybdenum"),
-            nickel=N_("Nickel"),
-            oil_and_grease=N_("Oil and grease"),
-            oxygen_demand_5_days=N_("Oxygen demand in 5 days"),
-            oxygen_demand_chemical=N_("Chemical oxygen demand"),
-            phosphorus=N_("Phosphorus"),
-            selenium=N_("Selenium"),
-            silver=N_("Silver"),
-            sulfate=N_("Sulfate"),
-            sulfide=N_("Sulfide"),
-            suspended_solids=N_("Suspended solids"),
-            # Words: the metal.
-            tin=N_("Tin"),
-            titanium=N_("Titanium"),
-            water=N_("Water in it"),
-            zinc=N_("Zinc"),
-        ),
+        "analyte": say.CHOICES["analyte"],
         "basis": _table(
             total=N_("all of it"),
             dissolved=N_("dissolved"),
@@ -196,27 +126,14 @@ Analytes, quantities and looks begin a line; pH is written as it is everywhere.
 
 ANSWERS: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
-        "premises": _table(
-            household=N_("of a household"), business=N_("of a business, a studio or a club")
-        ),
+        "premises": say.CHOICES["premises"],
         "salt": say.CHOICES["salt"],
         "acid_put_in": _YES_NO,
         "metal_pigments": _YES_NO,
-        "tags": _table(
-            flammable=N_("flammable"),
-            mineral_oil=N_("mineral oil"),
-            gives_gas=N_("gives off gas"),
-            irritant=N_("irritant"),
-            corrosive=N_("corrosive"),
-            oxidiser=N_("oxidiser"),
-            toxic=N_("toxic"),
-        ),
+        "tags": say.CHOICES["hazard_tag"],
         "acute": _YES_NO,
         "immediate_use": _YES_NO,
-        "jar_area": _table(
-            central=N_("in the one place for full jars"),
-            satellite=N_("where the waste is made"),
-        ),
+        "jar_area": say.CHOICES["jar_area"],
     }
 )
 """The answers to each fact that a condition of a rule may ask."""

@@ -120,7 +120,7 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
     {
         "before-the-mix": N_("This is said to have happened before the bath was mixed."),
         "after-the-finish": N_("This is said to have happened after the bath was finished."),
-        "over-the-brim": N_("More went in than the brim holds."),
+        "over-the-brim": N_("More went in than fits."),
         "other-salt": N_("Another salt went in than the one in the bath."),
         "lot-not-known": N_("The ledger does not know the lot this came from."),
         "used-while-stopped": N_("Sheets went through while the bath was stopped."),
@@ -140,7 +140,7 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "taker-not-known": N_(
             "The ledger does not know the bath this was poured into: it is counted nowhere."
         ),
-        "more-than-stood-there": N_("More was poured off than stood there."),
+        "more-than-stood-there": N_("More went out than stood there."),
         "other-liquid": N_("Two baths of different kinds were poured together."),
         "not-a-size": N_("Sheets were laid on a bath that is no size."),
         "not-alum": N_("Sheets were alumed in a bath that is no alum."),

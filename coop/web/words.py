@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
+from coop.ledger.kinds import METALS
 from coop.ledger.schema import Refused
 from coop.units.table import UNITS
 from coop.web.i18n import N_, Words
@@ -16,6 +17,61 @@ from coop.web.i18n import N_, Words
 def _table(**texts: str) -> Mapping[str, str]:
     return MappingProxyType(texts)
 
+
+_SODAS = _table(
+    anhydrous=N_("anhydrous soda"),
+    monohydrate=N_("soda monohydrate"),
+    crystals=N_("soda crystals (10-hydrate)"),
+    bicarbonate=N_("baking soda"),
+)
+_OUTLETS = _table(
+    sewer=N_("town sewer"),
+    septic=N_("septic tank"),
+    storm=N_("street or yard drain"),
+    ground=N_("the ground"),
+    bin=N_("household rubbish"),
+    hauled=N_("tank truck"),
+    jar=N_("waste jar"),
+)
+_ANALYTES = _table(
+    aluminium=N_("Aluminium"),
+    alcohol=N_("Alcohol"),
+    ammonia=N_("Ammonia"),
+    antimony=N_("Antimony"),
+    arsenic=N_("Arsenic"),
+    barium=N_("Barium"),
+    boron=N_("Boron"),
+    cadmium=N_("Cadmium"),
+    chloride=N_("Chloride"),
+    chromium=N_("Chromium"),
+    cobalt=N_("Cobalt"),
+    copper=N_("Copper"),
+    cyanide=N_("Cyanide"),
+    dissolved_solids=N_("Dissolved solids"),
+    formaldehyde=N_("Formaldehyde"),
+    iron=N_("Iron"),
+    # Words: the metal.
+    lead=N_("Lead"),
+    manganese=N_("Manganese"),
+    mercury=N_("Mercury"),
+    molybdenum=N_("Molybdenum"),
+    nickel=N_("Nickel"),
+    oil_and_grease=N_("Oil and grease"),
+    oxygen_demand_5_days=N_("Oxygen demand in 5 days"),
+    oxygen_demand_chemical=N_("Chemical oxygen demand"),
+    phosphorus=N_("Phosphorus"),
+    selenium=N_("Selenium"),
+    silver=N_("Silver"),
+    sulfate=N_("Sulfate"),
+    sulfide=N_("Sulfide"),
+    suspended_solids=N_("Suspended solids"),
+    # Words: the metal.
+    tin=N_("Tin"),
+    titanium=N_("Titanium"),
+    water=N_("Water in it"),
+    zinc=N_("Zinc"),
+)
+"""What a laboratory looks for; each begins a line."""
 
 CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
@@ -49,6 +105,10 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             drop_test=N_("drop test"),
             look=N_("look"),
             smell=N_("smell"),
+            ph_strip=N_("pH strip"),
+            ph_meter=N_("pH meter"),
+            screen=N_("screen with 13 mm holes"),
+            laboratory=N_("laboratory"),
         ),
         "bath": _table(
             alum=N_("alum"),
@@ -107,12 +167,8 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             volume=N_("by volume"),
             pieces=N_("in pieces"),
         ),
-        "soda": _table(
-            anhydrous=N_("anhydrous soda"),
-            monohydrate=N_("soda monohydrate"),
-            crystals=N_("soda crystals (10-hydrate)"),
-            bicarbonate=N_("baking soda"),
-        ),
+        "soda": _SODAS,
+        "neutraliser": _table(**_SODAS, lime=N_("lime")),
         "grain": _table(
             long=N_("along the long side"),
             short=N_("along the short side"),
@@ -183,9 +239,104 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             none=N_("no drain"),
             not_known=N_("not known yet"),
         ),
+        "rinse_way": _table(
+            sewer=N_("town sewer"),
+            septic=N_("septic tank"),
+            jar=N_("waste jar"),
+            not_known=N_("not known yet"),
+        ),
+        "premises": _table(
+            household=N_("of a household"), business=N_("of a business, a studio or a club")
+        ),
+        "waste": _table(
+            alum_bath=N_("alum bath"),
+            size=N_("old size"),
+            rinse_water=N_("rinse water"),
+            colour_rinse=N_("colour and cup rinse"),
+            floc=N_("floc and solids"),
+            paste=N_("paste"),
+            gall_water=N_("gall water"),
+            softener=N_("softener"),
+            leftover=N_("leftover from the shelf"),
+            not_known=N_("nobody knows what it is"),
+        ),
+        "outlet": _OUTLETS,
+        "gone_to": _table(**_OUTLETS, not_known=N_("nobody knows where")),
+        "substance": _table(
+            alum=N_("alum, but not ammonium alum"),
+            ammonium_alum=N_("ammonium alum"),
+            acid=N_("an acid other than vinegar"),
+            vinegar=N_("vinegar"),
+            ammonia=N_("ammonia"),
+            bleach=N_("bleach"),
+            soda=N_("baking soda or washing soda"),
+            chalk=N_("chalk"),
+            lime=N_("lime"),
+            sulfide_pigment=N_("ultramarine, a cadmium colour or another sulfide pigment"),
+            water=N_("water"),
+            colour=N_("colour"),
+            other=N_("something else"),
+        ),
+        "hazard_tag": _table(
+            flammable=N_("flammable"),
+            mineral_oil=N_("mineral oil"),
+            gives_gas=N_("gives off gas"),
+            irritant=N_("irritant"),
+            corrosive=N_("corrosive"),
+            oxidiser=N_("oxidiser"),
+            toxic=N_("toxic"),
+        ),
+        "analyte": _ANALYTES,
+        "metal": _table(**{code: _ANALYTES[code] for code in METALS}),
+        "treatment": _table(
+            kept_back=N_("a cup kept back"),
+            base_in=N_("base put in"),
+            cup_back=N_("the cup poured back"),
+            strained=N_("floc strained off"),
+        ),
+        "drain_step": _table(
+            strain_through_cloth=N_("strained through cloth"),
+            thin_until_it_runs=N_("thinned until it ran"),
+            settle_overnight=N_("settled overnight"),
+            cool=N_("cooled"),
+            solids_stay_out=N_("solids kept out of the drain"),
+        ),
+        "anyway_reason": _table(
+            authority_said_so=N_("the authority said so"),
+            already_done=N_("already done"),
+            small_amount=N_("only a little"),
+            other=N_("something else"),
+        ),
+        "jar_sort": _table(jar=N_("jar"), drum=N_("drum"), can=N_("can"), bucket=N_("bucket")),
+        "jar_area": _table(
+            central=N_("in the one place for full jars"),
+            satellite=N_("where the waste is made"),
+        ),
+        "mishap": _table(
+            wrong_drain=N_("down the wrong drain"),
+            spill=N_("spilled"),
+            foamed_over=N_("foamed over"),
+            wrong_mix=N_("put together what must not be"),
+            closed_and_gassing=N_("gave off gas in a closed vessel"),
+            other=N_("something else went wrong"),
+        ),
+        "done_about_it": _table(
+            aired=N_("windows and doors opened"),
+            closed_off=N_("closed off"),
+            soaked_up=N_("soaked up"),
+            rinsed_skin_or_eyes=N_("skin or eyes rinsed"),
+            called=N_("somebody called"),
+            nothing=N_("nothing yet"),
+        ),
+        "retention": _table(
+            employees=N_("the co-operative has employees, or may have"),
+            members_only=N_("members only, nobody is employed"),
+            ask=N_("not known: ask"),
+        ),
         "method": _table(dip=N_("dip"), sponge=N_("sponge"), brush=N_("brush")),
         "sheet_format": _table(full=N_("full"), half=N_("half"), quarter=N_("quarter")),
         "yes_no": _table(yes=N_("yes"), no=N_("no")),
+        "yes_no_not_known": _table(yes=N_("yes"), no=N_("no"), not_known=N_("not known")),
         "chalk": _table(
             none=N_("no chalk in it"),
             some=N_("buffered with chalk"),
@@ -260,6 +411,8 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             sour=N_("sour or spoiled"),
             past_its_time=N_("past its time"),
             poured_together=N_("poured into another"),
+            neutralised=N_("neutralised"),
+            got_rid_of=N_("got rid of"),
             other=N_("something else"),
         ),
         "use_reason": _table(
@@ -361,6 +514,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "session.planned": N_("planned the session"),
         "need.put_off": N_("put it off"),
         "permission.recorded": N_("recorded a permission"),
+        "rules.published": N_("published rules of the drain"),
         "bath.mixed": N_("mixed it"),
         "bath.topped_up": N_("topped up"),
         "bath.split": N_("poured it apart"),
@@ -384,6 +538,15 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "pickup.learned": N_("took over what a paper takes"),
         "jug.found": N_("found a jug nobody knows"),
         "jug.known": N_("said what is in a jug"),
+        "jar.vouched": N_("vouched for what is in a jug"),
+        "disposal.judged": N_("looked whether it may go"),
+        "disposal.treated": N_("treated it for its way out"),
+        "disposal.done": N_("got rid of it"),
+        "waste.started": N_("set up a waste jar"),
+        "waste.added": N_("put it into a waste jar"),
+        "waste.collected": N_("handed a waste jar over"),
+        "waste.carried": N_("carried waste to another studio"),
+        "mishap.noted": N_("noted a mishap"),
         "finding.judged": N_("judged what was odd"),
         "entry.corrected": N_("put a line right"),
         "attachment.erased": N_("erased a note or card"),

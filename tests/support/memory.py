@@ -197,6 +197,13 @@ class MemoryJournal:
                     found[account, move.substance] += sign * move.amount
         return {key: amount for key, amount in found.items() if amount}
 
+    def moved_to(
+        self, accounts: Iterable[str], *, since: datetime, until: datetime
+    ) -> tuple[Move, ...]:
+        wanted = set(accounts)
+        found = [one for one in self._moves() if one.to_account in wanted]
+        return tuple(one for one in found if since <= one.at < until)
+
     def drawn(self, substances: Iterable[str], *, week: str) -> tuple[Drawn, ...]:
         found: Counter[tuple[str, str, str]] = Counter()
         for move in self._used(substances):
