@@ -329,9 +329,9 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             nothing=N_("nothing yet"),
         ),
         "retention": _table(
-            employees=N_("the co-operative has employees, or may have"),
-            members_only=N_("members only, nobody is employed"),
-            ask=N_("not known: ask"),
+            employees=N_("somebody is employed here"),
+            members_only=N_("members only"),
+            ask=N_("nobody has answered yet"),
         ),
         "method": _table(dip=N_("dip"), sponge=N_("sponge"), brush=N_("brush")),
         "sheet_format": _table(full=N_("full"), half=N_("half"), quarter=N_("quarter")),

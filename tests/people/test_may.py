@@ -21,6 +21,8 @@ ANY_MEMBER = {
     "stack.dried", "stack.flattened", "stack.put_away", "stack.binned", "stack.warning_seen",
     "stack.tested", "jug.found", "jug.known", "lot.opened", "lot.counted", "lot.moved",
     "lot.adjusted", "lot.cut", "order.placed", "order.cancelled", "need.put_off",
+    "jar.vouched", "disposal.judged", "disposal.treated", "disposal.done", "waste.started",
+    "waste.added", "waste.collected", "waste.carried", "mishap.noted",
 }  # fmt: skip
 COORDINATOR = {
     "studio.described", "vessel.described", "paper.described", "recipe.published", "limits.set",
@@ -31,13 +33,15 @@ OF_ROLES = {
     "lot.priced": {"treasurer"},
     "session.planned": {"coordinator", "teacher"},
     "permission.recorded": {"coordinator", "safety_officer"},
+    "rules.published": {"coordinator", "safety_officer"},
 }
 NO_ROLE = {"ledger.opened", "member.joined"}
 FROM_A_SIGNED_IN_PAGE = {
     "ledger.opened", "limits.set", "member.invited", "member.joined", "member.role_set",
     "member.left", "bath.cleared", "finding.judged", "attachment.erased", "device.enrolled",
     "device.member_added", "device.member_removed", "device.revoked", "draft.settled",
-    "pickup.learned", "lot.adjusted", "lot.priced", "need.put_off",
+    "pickup.learned", "lot.adjusted", "lot.priced", "need.put_off", "rules.published",
+    "disposal.judged",
 }  # fmt: skip
 OWN_OR_COORDINATOR = (
     "entry.corrected", "device.member_added", "device.member_removed", "device.revoked",
