@@ -15,7 +15,7 @@ from coop.science.defaults import default
 from coop.science.neutralising import VOLUME_MAX_L, VOLUME_MIN_L
 
 CONTENT_MAX_MG_PER_ML: Final = 10_000.0
-"""No colour weighs more: lead and its oxides are 8 to 11 g/mL, from memory."""
+"""No colour weighs more: red lead is about 9 g/mL, from memory."""
 COLOUR_MAX_ML: Final = 100_000.0
 AMOUNTS_MAX: Final = 1_000
 SHEETS_MAX: Final = 10_000
