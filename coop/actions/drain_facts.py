@@ -106,6 +106,7 @@ def facts_of(journal: Journal, site: Site, asked: Asked) -> Facts:
         closed=asked.closed,
         permissions=site.permissions,
         tallies=site.tallies,
+        rules_missing=site.missing,
     )
 
 

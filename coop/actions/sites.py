@@ -25,12 +25,12 @@ class Site:
     """
     What is known of a studio's outlets, read once for many questions.
 
-    `missing` are editions of its rules whose document is not here yet.
+    `missing` are rules of which a document is not here yet, or cannot be read.
     """
 
     studio: StudioState
     packs: tuple[Pack, ...]
-    missing: tuple[RulesState, ...]
+    missing: tuple[str, ...]
     permissions: tuple[Permission, ...]
     tallies: tuple[Tally, ...]
     day: date
@@ -70,25 +70,30 @@ def see_site(journal: Journal, studio: StudioState, *, now: datetime, demo: bool
 
 def packs_of(
     journal: Journal, studio: StudioState, *, demo: bool
-) -> tuple[tuple[Pack, ...], tuple[RulesState, ...]]:
-    """Return the editions of a studio's rules, and the rules of which a document is missing."""
+) -> tuple[tuple[Pack, ...], tuple[str, ...]]:
+    """Return the editions of a studio's rules, and the names of those that cannot be read."""
     every: tuple[RulesState, ...] = journal.listed("rules", home=studio.id)
-    names = [edition.document for one in every for edition in one.editions if edition.in_use]
-    there = journal.attachments(names)
-    packs = [
-        _anchored(_pack(there[name].data, name, demo), studio)
-        for name in names
-        if name in there
-    ]
-    missing = tuple(
-        one for one in every if any(each.document not in there for each in one.editions)
-    )
-    return tuple(packs), missing
+    there = journal.attachments(each.document for one in every for each in one.editions)
+    packs: list[Pack] = []
+    missing: list[str] = []
+    for one in every:
+        for edition in one.editions:
+            found = there.get(edition.document)
+            pack = _pack(found.data, edition.document, demo) if found else None
+            if pack is None:
+                missing.append(one.pack)
+            elif edition.in_use:
+                packs.append(_anchored(pack, studio))
+    return tuple(packs), tuple(dict.fromkeys(missing))
 
 
 @lru_cache(maxsize=256)
-def _pack(document: bytes, name: str, demo: bool) -> Pack:
-    return pack_in(document, name=name, demo=demo)
+def _pack(document: bytes, name: str, demo: bool) -> Pack | None:
+    """Return a pack, or None of what is no pack here: invented figures want a demo."""
+    try:
+        return pack_in(document, name=name, demo=demo)
+    except ValueError:
+        return None
 
 
 def _anchored(pack: Pack, studio: StudioState) -> Pack:

@@ -42,6 +42,7 @@ WHYS: Final[Mapping[str, str]] = MappingProxyType(
         whys.NO_START: "the day it was started is missing",
         whys.NOT_STARTED: "its clock has not begun",
         whys.MAY_APPLY: "it may apply",
+        whys.DOCUMENT_MISSING: "some of the place's rules are not here or cannot be read",
         whys.NO_LOCAL_PACK: "no rule of the place that was read and is in force",
         whys.LOCAL_SILENT: "the rule of the place says nothing of this waste here",
         whys.NO_PERMISSION: "nobody wrote down whom you asked and what they said",

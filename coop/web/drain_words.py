@@ -297,6 +297,9 @@ WHYS: Mapping[str, str] = MappingProxyType(
         whys.NO_START: N_("Nobody wrote down the day it was started."),
         whys.NOT_STARTED: N_("Its days have not begun to count."),
         whys.MAY_APPLY: N_("It is not known whether this rule speaks of it."),
+        whys.DOCUMENT_MISSING: N_(
+            "Some of this studio's rules are not here yet, or cannot be read here."
+        ),
         whys.NO_LOCAL_PACK: N_(
             "There is no rule of this place that somebody read at its source and that is in "
             "force today."

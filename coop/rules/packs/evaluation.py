@@ -224,6 +224,8 @@ def _consent(
     local = [pack for pack in used if _is_local(pack, demo)]
     if not local:
         yield _asking("local-rule", whys.NO_LOCAL_PACK)
+    for pack in facts.rules_missing:
+        yield replace(_asking("local-rule", whys.DOCUMENT_MISSING), pack=pack)
     spoke = {one.pack for one in found if one.kind in _SPEAKS and not one.advice}
     for pack in local:
         if pack.id not in spoke:

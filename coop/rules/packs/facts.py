@@ -97,6 +97,7 @@ class Facts:
         adding: What somebody is about to put in.
         closed: Whether its vessel will be closed: yes, no, or empty where nobody said.
         shown: What its label shows.
+        rules_missing: Rules of the site of which there is no document to read.
     """
 
     waste: str
@@ -114,6 +115,7 @@ class Facts:
     permissions: tuple[Permission, ...] = ()
     tallies: tuple[Tally, ...] = ()
     starts: tuple[Start, ...] = ()
+    rules_missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         assert self.waste in words.WASTES, self.waste

@@ -18,6 +18,7 @@ NO_START: Final = "no-start-date"
 NOT_STARTED: Final = "not-started"
 MAY_APPLY: Final = "may-apply"
 NO_LOCAL_PACK: Final = "no-local-pack"
+DOCUMENT_MISSING: Final = "document-missing"
 LOCAL_SILENT: Final = "local-pack-silent"
 NO_PERMISSION: Final = "no-permission"
 SAID_NO: Final = "they-said-no"
@@ -52,6 +53,7 @@ WHYS: Final = frozenset(
         NOT_STARTED,
         MAY_APPLY,
         NO_LOCAL_PACK,
+        DOCUMENT_MISSING,
         LOCAL_SILENT,
         NO_PERMISSION,
         SAID_NO,
