@@ -254,6 +254,11 @@ IN_SHORT: Mapping[type[Any], str] = MappingProxyType(
         kinds.BathStopped: N_("stopped"),
         kinds.BathCleared: N_("allowed again"),
         kinds.BathFinished: N_("finished"),
+        kinds.DisposalJudged: N_("may it go?"),
+        kinds.DisposalDone: N_("got rid of"),
+        kinds.WasteAdded: N_("into a jar"),
+        kinds.WasteCarried: N_("carried"),
+        kinds.MishapNoted: N_("mishap"),
     }
 )
 
@@ -267,6 +272,8 @@ def in_short(words: Words, said: kinds.Content) -> str:
             return say.choice(words, "instrument", said.instrument)
         case kinds.BathCared():
             return say.choice(words, "care", said.care)
+        case kinds.DisposalTreated():
+            return say.choice(words, "treatment", said.step)
         case _:
             return words.gettext(IN_SHORT[type(said)])
 

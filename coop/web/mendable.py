@@ -95,6 +95,8 @@ _USE_REASON = _choice("reason", N_("Why use it anyway?"), "use_reason")
 _LAY_REASON = _choice("reason", N_("Why use it anyway?"), "lay_reason")
 _DAMP = _choice("damp", N_("Were they damp?"), "yes_no")
 _TEMPERATURE = _quantity("temperature", N_("Temperature of the bath"), TEMPERATURES)
+_JAR = _thing("jar", N_("Waste jar"), "jar")
+_WASTE = _choice("waste", N_("Which waste?"), "waste")
 _FAULTS = tuple(_number(code, label) for code, label in say.CHOICES["fault"].items())
 
 ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
@@ -115,7 +117,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         "bath.cared": (_BATH, _choice("care", N_("What was done?"), "care")),
         "bath.stopped": (_BATH, _choice("reason", N_("Why was it stopped?"), "stop_reason")),
         "bath.cleared": (_BATH, _choice("reason", N_("Why allowed again?"), "clear_reason")),
-        "bath.finished": (_BATH, _choice("reason", N_("Why finished?"), "finish_reason")),
+        "bath.finished": (_BATH, _choice("reason", N_("Why finished?"), "finish_by_hand")),
         "reading.taken": (),
         "instrument.checked": (
             _number("gravity", N_("It shows in plain tap water")),
@@ -175,6 +177,47 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
             _text("conditions", N_("On which conditions?")),
             _day("review_on", N_("Ask again on")),
         ),
+        "jar.vouched": (
+            _WASTE,
+            _quantity("litres", N_("Litres"), LITRES),
+            _choice("metal_pigments", N_("Are metal pigments in it?"), "yes_no_not_known"),
+        ),
+        "disposal.judged": (),
+        "disposal.treated": (),
+        "disposal.done": (_WASTE, _choice("outlet", N_("Where did it go?"), "gone_to")),
+        "waste.started": (
+            _NAME,
+            _choice("sort", N_("What is it?"), "jar_sort"),
+            _quantity("holds", N_("How much does it hold?"), LITRES),
+            _text("place", N_("Where does it stand?")),
+            _day("full_by", N_("Full by")),
+            _day("collect_by", N_("Collected by")),
+        ),
+        "waste.added": (
+            _JAR,
+            _WASTE,
+            _choice("metal_pigments", N_("Are metal pigments in it?"), "yes_no_not_known"),
+            _choice("full", N_("Is it full?"), "yes_no"),
+        ),
+        "waste.collected": (
+            _JAR,
+            _text("by", N_("Who took it?")),
+            _text("to", N_("Where to?")),
+            _text("reference", N_("Its letter or number")),
+            _quantity("litres", N_("Litres; empty for all of it"), LITRES),
+            _choice("jar_gone", N_("Did the vessel go with it?"), "yes_no"),
+        ),
+        "waste.carried": (
+            _thing("studio", N_("To which studio?"), "studio"),
+            _text("carried_in", N_("In which vessel?")),
+        ),
+        "mishap.noted": (
+            _choice("what", N_("What went wrong?"), "mishap"),
+            _WASTE,
+            _choice("outlet", N_("Where did it go?"), "outlet"),
+            _quantity("litres", N_("Litres that went"), LITRES),
+            _text("called", N_("Who was called?")),
+        ),
         "lot.spoon_weighed": (
             _number("spoon_count", N_("How many level spoons?")),
             _quantity("weight", N_("Weight"), GRAMS),
@@ -182,6 +225,9 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
     }
 )
 """What is asked of each kind that can be mended on a page; other kinds get new editions."""
+
+_PH = _number("ph", "pH")
+_STEP = _number("step", N_("One step of its scale"))
 
 READ: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
     {
@@ -202,9 +248,25 @@ READ: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         ),
         "look": (_choice("outcome", N_("How did it look?"), "look"),),
         "smell": (_choice("outcome", N_("How did it smell?"), "smell"),),
+        "ph_strip": (_PH, _STEP),
+        "ph_meter": (
+            _PH,
+            _STEP,
+            _number("off_at_check", N_("How far off was it at its check?")),
+            _TEMPERATURE,
+        ),
+        "screen": (
+            _choice("lumps", N_("Does it hold lumps back?"), "yes_no"),
+            _choice("runs", N_("Does it run?"), "yes_no"),
+        ),
+        "laboratory": (
+            _choice("of", N_("Of what?"), "analyte"),
+            _number("mg_per_l", N_("mg/L; where nothing was detected, the least it can see")),
+            _choice("not_detected", N_("Was nothing detected?"), "yes_no"),
+        ),
     }
 )
-"""What is asked of a reading besides its bath, by the instrument."""
+"""What is asked of a reading besides its bath or jar, by the instrument."""
 
 _HELD: Mapping[str, Ask] = MappingProxyType(
     {
@@ -268,6 +330,29 @@ _SEEN: Mapping[str, Ask] = MappingProxyType(
         "empty": _choice("empty", N_("Is it empty?"), "yes_no"),
     }
 )
+_GOT_RID: Mapping[str, Ask] = MappingProxyType(
+    {
+        "litres": _quantity("litres", N_("Litres"), LITRES),
+        "weight": _quantity("weight", N_("Weight"), GRAMS),
+        "sheet_count": _COUNT,
+        "reason": _choice("reason", N_("Why all the same?"), "anyway_reason"),
+    }
+)
+_BASE_IN: Mapping[str, Ask] = MappingProxyType(
+    {
+        "base": _choice("base", N_("Which base?"), "neutraliser"),
+        "weight": _quantity("weight", N_("Weight"), GRAMS),
+        "litres": _quantity("litres", N_("Litres"), LITRES),
+    }
+)
+_MUCH_BY_KIND: Mapping[str, Mapping[str, Ask]] = MappingProxyType(
+    {
+        "lot.counted": _SEEN,
+        "disposal.done": _GOT_RID,
+        "waste.added": _GOT_RID,
+        "disposal.treated": _BASE_IN,
+    }
+)
 _READ_OF: Mapping[str, Ask] = MappingProxyType(
     {"strip_print": _ALUM, "hydrometer": _ALUM, "funnel": _SIZE, "drop_test": _SIZE}
 )
@@ -288,7 +373,8 @@ def asked_of(journal: Journal, kind: str, body: Mapping[str, Any]) -> tuple[Ask,
             return (*asked, _SALT, why)
         case "reading.taken":
             instrument = str(body["instrument"])
-            return (_READ_OF.get(instrument, _BATH), *READ[instrument])
+            of = _JAR if "jar" in body else _READ_OF.get(instrument, _BATH)
+            return (of, *READ[instrument])
         case "sheets.through":
             laid = _LAID if "size" in body else ()
             if "bath" in body:
@@ -311,8 +397,8 @@ def _of_received(body: Mapping[str, Any]) -> Iterator[Ask]:
 
 
 def _much_of(kind: str, body: Mapping[str, Any]) -> tuple[Ask, ...]:
-    """Return what is asked of what was seen of a lot, or of a part of it, as it was said."""
-    asked = _SEEN if kind == "lot.counted" else _MUCH
+    """Return what is asked of how much there was of a lot or a waste, as it was said."""
+    asked = _MUCH_BY_KIND.get(kind, _MUCH)
     return tuple(ask for name, ask in asked.items() if name in body)
 
 

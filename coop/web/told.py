@@ -13,6 +13,7 @@ from coop.ledger.entries import kind_of
 from coop.ledger.ports import Journal
 from coop.ledger.states import KeptFor
 from coop.ledger.table import supply_of
+from coop.ledger.ways_out import DRAIN_INSTRUMENTS
 from coop.rules.impossible import read_alike
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
@@ -25,6 +26,7 @@ from coop.web.ordering import packs_text
 from coop.web.page import face, now, words
 from coop.web.reasons import Telling, act
 from coop.web.stock import amount_text, supply_name
+from coop.web.told_wastes import TELLERS, drain_reading
 
 
 def telling() -> Telling:
@@ -214,7 +216,9 @@ def _finished(words: Words, names: Names, said: kinds.BathFinished) -> str:
 
 def _read(words: Words, names: Names, said: kinds.ReadingTaken) -> str:
     instrument = say.choice(words, "instrument", said.instrument)
-    if said.outcome is not None:
+    if said.instrument in DRAIN_INSTRUMENTS:
+        found = drain_reading(words, said)
+    elif said.outcome is not None:
         found = outcome(words, said.instrument, said.outcome)
         if said.spread_mm is not None:
             found = f"{found}, {words.number(float(said.spread_mm))} mm"
@@ -541,6 +545,7 @@ _TELLERS: dict[type[Any], Callable[[Words, Names, Any], str]] = {
     kinds.SessionPlanned: _planned,
     kinds.NeedPutOff: _put_off,
     kinds.PermissionRecorded: _permitted,
+    **TELLERS,
 }
 
 

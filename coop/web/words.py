@@ -73,6 +73,18 @@ _ANALYTES = _table(
 )
 """What a laboratory looks for; each begins a line."""
 
+_FINISHED = _table(
+    used_up=N_("used up"),
+    too_low=N_("too low to lay a sheet"),
+    tinted=N_("tinted or linty"),
+    too_weak=N_("too weak"),
+    replaced=N_("a new one was mixed"),
+    sour=N_("sour or spoiled"),
+    past_its_time=N_("past its time"),
+    other=N_("something else"),
+)
+"""Why somebody finishes a bath; the other reasons come with what was done to it."""
+
 CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
         "role": _table(
@@ -262,6 +274,15 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
         ),
         "outlet": _OUTLETS,
         "gone_to": _table(**_OUTLETS, not_known=N_("nobody knows where")),
+        "outcome_of_drain": _table(
+            nothing_forbids=N_("nothing recorded forbids it"),
+            after_steps=N_("nothing forbids it, after some steps"),
+            ask_first=N_("ask first"),
+            measure_first=N_("measure first"),
+            not_yet=N_("not yet"),
+            keep_in_jar=N_("keep in the waste jar"),
+            not_down_here=N_("not down here"),
+        ),
         "substance": _table(
             alum=N_("alum, but not ammonium alum"),
             ammonium_alum=N_("ammonium alum"),
@@ -402,18 +423,12 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             mistake=N_("stopped by mistake"),
             other=N_("something else"),
         ),
+        "finish_by_hand": _FINISHED,
         "finish_reason": _table(
-            used_up=N_("used up"),
-            too_low=N_("too low to lay a sheet"),
-            tinted=N_("tinted or linty"),
-            too_weak=N_("too weak"),
-            replaced=N_("a new one was mixed"),
-            sour=N_("sour or spoiled"),
-            past_its_time=N_("past its time"),
+            **_FINISHED,
             poured_together=N_("poured into another"),
             neutralised=N_("neutralised"),
             got_rid_of=N_("got rid of"),
-            other=N_("something else"),
         ),
         "use_reason": _table(
             only_a_few=N_("only a few sheets"),

@@ -76,7 +76,7 @@ SLIPS: dict[str, tuple[str, ...]] = {
 """What the script itself may refuse, with the limits its sentence names."""
 GROUPS = (
     "sheet_format", "method", "use_reason", "lay_reason", "water_only_reason", "outcome",
-    "stop_reason", "finish_reason", "care", "drop", "look",
+    "stop_reason", "finish_by_hand", "care", "drop", "look",
 )  # fmt: skip
 LITRES_MAX = (Fraction(kinds.VOLUME_MIN_ML), Fraction(kinds.VOLUME_MAX_ML))
 SPOONED = (kinds.SPOON_MIN_ML, Fraction(kinds.VOLUME_MAX_ML))

@@ -62,7 +62,7 @@ class AllowForm(EntryForm, Noted):
 class FinishForm(EntryForm, Happened, Noted):
     kind: ClassVar[str] = "bath.finished"
 
-    reason = _reasons(N_("Why?"), "finish_reason")
+    reason = _reasons(N_("Why?"), "finish_by_hand")
 
 
 class CareForm(EntryForm, Happened):
