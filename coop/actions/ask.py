@@ -131,6 +131,16 @@ NAMED: Mapping[type[kinds.Content], Named] = MappingProxyType(
         kinds.LotCut: (("paper", "paper"),),
         kinds.OrderPlaced: (("paper", "paper"), ("supplier", "sold_by")),
         kinds.SessionPlanned: (("studio", "studio"),),
+        kinds.RulesPublished: (("studio", "studio"),),
+        kinds.JarVouched: (("bath", "bath"),),
+        kinds.DisposalJudged: (("studio", "studio"), ("lot", "lot")),
+        kinds.DisposalTreated: (("studio", "studio"),),
+        kinds.DisposalDone: (("studio", "studio"),),
+        kinds.WasteStarted: (("studio", "studio"),),
+        kinds.WasteAdded: (("studio", "studio"),),
+        kinds.WasteCollected: (("studio", "studio"),),
+        kinds.WasteCarried: (("studio", "from_studio"), ("studio", "studio")),
+        kinds.MishapNoted: (("studio", "studio"),),
     }
 )
 """What is named without being touched: its sort, and the field it stands in."""
@@ -150,7 +160,9 @@ def _unnamed(journal: Journal, said: kinds.Content) -> Refused | None:
 
 def _jug(journal: Journal, author: MemberId, said: kinds.Content) -> Refused | None:
     """Let only who made a bath, or had it last, say that they made what is in a jug."""
-    if not isinstance(said, kinds.JugKnown) or said.made_it != "yes" or said.bath is None:
+    if not isinstance(said, kinds.JugKnown | kinds.JarVouched):
+        return None
+    if said.made_it != "yes" or said.bath is None:
         return None
     bath: AnyBath = journal.state("bath", said.bath)
     own = author in (bath.mixed_by, bath.hands.by)

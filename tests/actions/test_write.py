@@ -214,6 +214,18 @@ def test_a_lot_nobody_knows_is_asked_about_on_the_page(journal: MemoryJournal) -
         ("stack.warning_seen", {"stack": ID, "about": NOBODY}, "about"),
         ("jug.found", {"studio": NOBODY, "where": "shelf", "look": "clear"}, "studio"),
         ("jug.known", {"jug": JUG, "bath": NOBODY, "made_it": "no"}, "bath"),
+        (
+            "jar.vouched",
+            {"jug": JUG, "bath": NOBODY, "waste": "size", "metal_pigments": "no",
+             "litres": q(2, "l")},
+            "bath",
+        ),
+        ("mishap.noted", {"studio": NOBODY, "what": "spill"}, "studio"),
+        (
+            "waste.carried",
+            {"bath": BATH, "from_studio": NOBODY, "studio": STUDIO},
+            "from_studio",
+        ),
     ],
 )  # fmt: skip
 def test_a_page_names_nothing_that_nobody_knows(
@@ -227,19 +239,25 @@ def test_a_page_names_nothing_that_nobody_knows(
     draft = Draft(id=EntryId(an_id(60)), kind=kind, body=body)
 
     assert write(journal, MEMBER, draft, now=NOW) == Refused(field=field, code="not-known")
-    if field not in ("about", "studio"):
+    if field not in ("about", "studio", "from_studio"):
         rest = {key: value for key, value in body.items() if key != field}
         draft = Draft(id=EntryId(an_id(60)), kind=kind, body=rest)
         assert isinstance(write(journal, MEMBER, draft, now=NOW), Written)
 
 
-def test_i_made_it_is_said_by_who_made_it_or_had_it_last(journal: MemoryJournal) -> None:
+@pytest.mark.parametrize(
+    ("kind", "more"),
+    [("jug.known", {}), ("jar.vouched", {"waste": "alum_bath", "metal_pigments": "no"})],
+)
+def test_i_made_it_is_said_by_who_made_it_or_had_it_last(
+    journal: MemoryJournal, kind: str, more: dict[str, object]
+) -> None:
     """A wrong tag on a jug is worse than none."""
     journal.append([jug()], Admission(at=on(18), by=AMINA))
     state = journal.state("bath", BATH)
     stranger = Who(member=MemberId(an_id(77)), roles=frozenset({"member"}))
-    body = {"jug": JUG, "bath": BATH, "made_it": "yes"}
-    known = Draft(id=ID, kind="jug.known", body=body)
+    body = {"jug": JUG, "bath": BATH, "made_it": "yes", **more}
+    known = Draft(id=ID, kind=kind, body=body)
 
     outcome = write(journal, stranger, known, now=NOW)
     assert outcome == Refused(field="bath", code="not-allowed")
