@@ -7,7 +7,7 @@ from typing import Any
 
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
-from coop.ledger.accounts import Move
+from coop.ledger.accounts import MADE, Move, account
 from coop.ledger.baths import (
     BathState,
     bath_steps,
@@ -20,6 +20,7 @@ from coop.ledger.baths import (
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.liquids import LiquidState, fold_liquid, liquid_steps
+from coop.ledger.ways_out import base_moves, from_nowhere, leaves
 
 ALUM = "alum"
 AnyBath = BathState | LiquidState
@@ -43,7 +44,9 @@ def _not_written_down(subject: Subject, entries: Iterable[InForce], inputs: Inpu
     """
     Fold what is said of a bath that nobody wrote down, or not yet.
 
-    Paper that went through it was drawn all the same; what was poured into it is told.
+    Paper that went through it was drawn all the same, and a base that was put in; litres that
+    somebody got rid of went that way all the same. What was poured into it is told, and what
+    came out of it.
     """
     moves: list[Move] = []
     findings: list[Finding] = []
@@ -51,9 +54,13 @@ def _not_written_down(subject: Subject, entries: Iterable[InForce], inputs: Inpu
         match one.content:
             case kinds.SheetsThrough(bath=bath) as said if bath == subject:
                 moves += paper_moves(one, said, inputs.state("lot", said.lot))
+            case kinds.DisposalTreated() as said:
+                moves += base_moves(one, said, inputs, account("bath", subject))
             case kinds.BathJoined(bath=taker) if taker == subject:
-                odd = Finding(code="taker-not-known", entry=one.id, detail=subject)
-                findings.append(odd)
+                findings.append(Finding(code="taker-not-known", entry=one.id, detail=subject))
+            case said if leaves(said):
+                moves += from_nowhere(one, said.litres, MADE)
+                findings.append(Finding(code="giver-not-known", entry=one.id, detail=subject))
             case _:
                 pass
     return replace(NOTHING, moves=tuple(moves), findings=tuple(findings))

@@ -51,6 +51,7 @@ from coop.ledger.ways_out import (
     base_of,
     belongs_after_the_end,
     drain_reading,
+    leaves,
     listed_under,
     treated,
     way_out,
@@ -366,10 +367,8 @@ def _parted(state: BathState, now: Brought, one: InForce, inputs: Looked) -> Ste
             )
         case kinds.WasteCarried(studio=studio):
             return _done(state, now, one, studio=studio)
-        case kinds.DisposalDone(litres=litres) | kinds.WasteAdded(litres=litres):
-            return _gone(state, now, one, litres)
-        case kinds.MishapNoted(litres=litres) if litres is not None:
-            return _gone(state, now, one, litres)
+        case said if leaves(said):
+            return _gone(state, now, one, said.litres)
         case _:
             return _marked(state, now, one)
 
@@ -542,6 +541,7 @@ def _poured_off(subject: Subject, one: InForce, inputs: Looked) -> Step | None:
         through=(),
         recent=(),
         finished_at=None,
+        gone_at=None,
         finish_reason="",
     )
     odd = _over_the_brim(estimate, one, vessel)
@@ -676,17 +676,12 @@ def _poured_in(
     findings = _over_the_brim(estimate, one, inputs.state("vessel", state.vessel))
     if giver.salt != state.salt:
         findings.append(Finding(code="other-salt", entry=one.id))
+    ends = (accounts.account("bath", each.id) for each in (giver, state))
     return _done(
         state,
         now,
         one,
-        moves=_handover_moves(
-            giver,
-            one,
-            given,
-            accounts.account("bath", giver.id),
-            accounts.account("bath", state.id),
-        ),
+        moves=_handover_moves(giver, one, given, *ends),
         findings=findings,
         estimate=estimate,
         stop=state.stop or poured_in_with(giver.stop, giver.name, one),
@@ -695,6 +690,7 @@ def _poured_in(
         gravity_at=_both_read(state, giver),
         bare_lots=tuple(dict.fromkeys((*state.bare_lots, *giver.bare_lots))),
         water_only_count=max(state.water_only_count, giver.water_only_count),
+        drain_readings=(),
         stopped_sheet_count=max(state.stopped_sheet_count, giver.stopped_sheet_count),
         **_proofs(state, giver, strength - now.estimate.belief.strength_g_per_l),
     )

@@ -351,7 +351,7 @@ def _is_open(state: JugState) -> bool:
     """Say whether a jug still asks for somebody: not known, or not got rid of."""
     if state.gone_at is not None:
         return False
-    return state.bath is None
+    return state.bath is None or state.waste != ""
 
 
 def fold_judgement(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:

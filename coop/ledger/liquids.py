@@ -54,6 +54,7 @@ from coop.ledger.ways_out import (
     TREATED_KEPT,
     base_moves,
     belongs_after_the_end,
+    leaves,
     listed_under,
     treated,
     way_out,
@@ -467,10 +468,8 @@ def _parted(now: LiquidState, one: InForce, inputs: Inputs) -> Step:
             return _done(now, one, moves=moves, treated=kept, **over_now(now, one))
         case kinds.WasteCarried(studio=studio):
             return _done(now, one, studio=studio)
-        case kinds.DisposalDone(litres=litres) | kinds.WasteAdded(litres=litres):
-            return _gone(now, one, litres)
-        case kinds.MishapNoted(litres=litres) if litres is not None:
-            return _gone(now, one, litres)
+        case said if leaves(said):
+            return _gone(now, one, said.litres)
         case _:
             return _marked(now, one)
 

@@ -328,22 +328,30 @@ def _treated(content: Any) -> Refused | None:
 
 def _done(content: Any) -> Refused | None:
     """Want a source that has litres of its own, or how much it was."""
-    return _at_most_one(content, SOURCES) or _how_much(content, ("bath", "jar", "jug"))
+    return _at_most_one(content, SOURCES) or _how_much(content, SOURCES, ("bath", "jar", "jug"))
 
 
 def _added(content: Any) -> Refused | None:
     if content.from_jar == content.jar:
         return _not_with("from_jar")
     sources = ("bath", "jug", "lot", "from_jar")
-    return _at_most_one(content, sources) or _how_much(content, ("bath", "jug"))
+    return _at_most_one(content, sources) or _how_much(content, sources, ("bath", "jug"))
 
 
-def _how_much(content: Any, have_litres: tuple[str, ...]) -> Refused | None:
+def _how_much(
+    content: Any, sources: tuple[str, ...], have_litres: tuple[str, ...]
+) -> Refused | None:
+    """Want one amount: what is rinsed off sheets comes from no source, no jug is weighed."""
     said = [content.litres, content.weight, content.sheet_count]
     there = [one for one in said if one is not None]
     if len(there) > 1:
         return _not_with("weight" if content.weight is not None else "sheet_count")
-    known = any(getattr(content, name) is not None for name in have_litres)
+    named = [name for name in sources if getattr(content, name) is not None]
+    if named and content.sheet_count is not None:
+        return _not_with("sheet_count")
+    if content.jug is not None and content.weight is not None:
+        return _not_with("weight")
+    known = any(name in have_litres for name in named)
     return None if there or known else _missing("litres")
 
 

@@ -8,13 +8,14 @@ neither with the log's own line; so the litres of every way out stand in the acc
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from coop.ids import Subject
-from coop.ledger import accounts, kinds
+from coop.ledger import accounts, kinds, liquids
 from coop.ledger.accounts import Move
 from coop.ledger.any_bath import AnyBath
-from coop.ledger.baths import BathState, handed
+from coop.ledger.baths import BathState, brought_to, handed
+from coop.ledger.descriptions import edition_of
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.states import (
@@ -26,14 +27,18 @@ from coop.ledger.states import (
     LotState,
     PackEdition,
     RulesState,
+    VesselState,
 )
 from coop.ledger.ways_out import (
+    DRAIN_INSTRUMENTS,
     LITTLE_ML,
     READINGS_KEPT,
     TREATED_KEPT,
     base_moves,
     base_of,
     drain_reading,
+    from_nowhere,
+    leaves,
     treated,
     way_out,
 )
@@ -44,6 +49,8 @@ from coop.units.quantity import Quantity
 
 PARTS_KEPT = 100
 EDITIONS_KEPT = 50
+LITTLE_G = 1.0
+"""With less than this of what was weighed in it a jar counts as empty of it."""
 RINSE_ML_PER_SHEET = ML_PER_L * value("rinse_l_per_sheet")
 
 
@@ -63,7 +70,7 @@ def fold_jar(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
     """Fold a waste jar: what went in, what went out, what was read of it."""
     begun = next((one for one in entries if Subject(one.id) == subject), None)
     if begun is None or not isinstance(begun.content, kinds.WasteStarted):
-        return NOTHING
+        return replace(NOTHING, findings=tuple(_of_no_jar(subject, entries)))
     state = _started(begun, begun.content)
     moves: list[Move] = []
     findings: list[Finding] = []
@@ -71,6 +78,8 @@ def fold_jar(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
         if one.id == begun.id:
             continue
         step = _jar_next(state, one, inputs)
+        if state.ended_at is not None and isinstance(one.content, MOVING):
+            findings.append(Finding(code="after-the-finish", entry=one.id))
         state = replace(step.state, hands=Hands(one.id, one.author, one.at, one.kind))
         moves += step.moves
         findings += step.findings
@@ -81,6 +90,24 @@ def fold_jar(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> 
         home=state.studio,
         live=state.ended_at is None,
     )
+
+
+MOVING = (kinds.WasteAdded, kinds.DisposalDone, kinds.WasteCollected, kinds.WasteCarried)
+"""What cannot be done to a jar that was taken away."""
+
+
+def _of_no_jar(subject: Subject, entries: Iterable[InForce]) -> Iterator[Finding]:
+    """Tell what is said of a jar that nobody set up, or not yet."""
+    for one in entries:
+        match one.content:
+            case kinds.WasteAdded(jar=jar) if jar == subject:
+                yield Finding(code="taker-not-known", entry=one.id, detail=subject)
+            case kinds.WasteCollected():
+                yield Finding(code="giver-not-known", entry=one.id, detail=subject)
+            case said if leaves(said):
+                yield Finding(code="giver-not-known", entry=one.id, detail=subject)
+            case _:
+                pass
 
 
 def _started(one: InForce, said: kinds.WasteStarted) -> JarState:
@@ -106,8 +133,10 @@ def _jar_next(state: JarState, one: InForce, inputs: Inputs) -> _Step:
     match one.content:
         case kinds.WasteAdded(jar=jar) as said if jar == state.id:
             return _put_in(state, one, said, inputs)
-        case kinds.WasteAdded() | kinds.DisposalDone() | kinds.MishapNoted() as said:
-            return _poured_away(state, one, said.litres)
+        case kinds.WasteAdded() | kinds.DisposalDone() as said:
+            return _taken(state, one, way_out(one), litres=said.litres, weight=said.weight)
+        case kinds.MishapNoted(litres=litres) if litres is not None:
+            return _taken(state, one, way_out(one), litres=litres)
         case kinds.WasteCollected() as said:
             return _collected(state, one, said)
         case kinds.WasteCarried(studio=studio):
@@ -118,13 +147,13 @@ def _jar_next(state: JarState, one: InForce, inputs: Inputs) -> _Step:
             kept = (*state.treated, step)[-TREATED_KEPT:]
             return _Step(replace(state, treated=kept), moves)
         case kinds.ReadingTaken() as said:
-            return _Step(_jar_read(state, one, said))
+            return _jar_read(state, one, said)
         case _:
             return _Step(state)
 
 
 def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Inputs) -> _Step:
-    """Take something in; of a bath it is posted there."""
+    """Take something in; of a bath it is posted there. What was read says no more then."""
     volume_ml, sd_ml, salts = _brought(one, said, inputs)
     weight_g = base_of(said.weight)
     part = JarPart(
@@ -152,6 +181,7 @@ def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Input
         first_on=first,
         full_on=state.full_on or (one.at.date() if is_full else None),
         parts=(*state.parts, part)[-PARTS_KEPT:],
+        readings=(),
         emptied_at=None,
     )
     over = now_ml > state.holds_ml + Z_90 * after.volume_sd_ml
@@ -163,8 +193,10 @@ def _brought(
     one: InForce, said: kinds.WasteAdded, inputs: Inputs
 ) -> tuple[float, float, dict[str, float]]:
     """Return litres with their sd, and grams of each salt, that something brings along [mL]."""
+    if not leaves(said):
+        return 0.0, 0.0, {}
     if said.bath is not None:
-        return _of_bath(inputs.given(said.bath, one.id), said.litres)
+        return _of_bath(inputs.given(said.bath, one.id), one, said.litres, inputs)
     volume_ml = said_ml(said.litres, said.sheet_count)
     if volume_ml is None:
         jug: JugState | None = inputs.state("jug", said.jug)
@@ -173,17 +205,22 @@ def _brought(
 
 
 def _of_bath(
-    bath: AnyBath | None, litres: Quantity | None
+    bath: AnyBath | None, one: InForce, litres: Quantity | None, inputs: Inputs
 ) -> tuple[float, float, dict[str, float]]:
+    """Return what a bath gave, as it stood when it gave it."""
     if bath is None:
         volume_ml = base_of(litres)
         return volume_ml, volume_ml * WATER_SD_FRACTION, {}
+    vessel: VesselState | None = inputs.state("vessel", bath.vessel)
+    area_m2 = vessel.area_m2 if vessel else None
     if isinstance(bath, BathState):
-        given = handed(bath.estimate, base_of(litres) if litres else None)
+        then = brought_to(bath, one.at, area_m2=area_m2).estimate
+        given = handed(then, base_of(litres) if litres else None)
         salt_g = given.volume_ml * given.strength_g_per_l / ML_PER_L
         return given.volume_ml, given.volume_sd_ml, {bath.salt: salt_g}
-    volume_ml = min(base_of(litres), bath.volume_ml) if litres else bath.volume_ml
-    return volume_ml, bath.volume_sd_ml, {}
+    liquid = liquids.brought_to(bath, one.at, area_m2=area_m2)
+    volume_ml = min(base_of(litres), liquid.volume_ml) if litres else liquid.volume_ml
+    return volume_ml, liquid.volume_sd_ml, {}
 
 
 def said_ml(litres: Quantity | None, sheet_count: int | None) -> float | None:
@@ -205,8 +242,9 @@ def _with(
 def _from_nowhere(
     one: InForce, said: kinds.WasteAdded, volume_ml: float, inputs: Inputs
 ) -> tuple[Move, ...]:
-    """Return the rows of what came from no bath and no other jar."""
-    if said.bath is not None or said.from_jar is not None:
+    """Return the rows of what came from no bath and no other jar, or was weighed by itself."""
+    of_bath = said.bath is not None and leaves(said)
+    if of_bath or said.from_jar is not None:
         return ()
     return _rows(one, said, volume_ml, way_out(one), inputs)
 
@@ -218,16 +256,23 @@ def _rows(
     to: str,
     inputs: Inputs,
 ) -> tuple[Move, ...]:
-    """Return the row of something weighed or poured that stood in no bath or jar."""
+    """
+    Return the row of something weighed or poured that stood in no bath or jar.
+
+    A lot that is counted in another measure loses nothing by it: nobody knows how much.
+    """
+    measure = "volume" if said.weight is None else "weight"
     lot: LotState | None = inputs.state("lot", said.lot)
-    giver = accounts.MADE if lot is None else accounts.account("lot", lot.id)
+    if lot is not None and lot.measure != measure:
+        return ()
     if said.weight is not None:
-        substance = lot.substance if lot else accounts.waste(said.waste)
+        substance, giver = accounts.waste(said.waste), accounts.MADE
         amount = round(said.weight.base * accounts.UG_PER_G)
     else:
-        substance = lot.substance if lot else accounts.WATER
-        giver = accounts.TAP if lot is None else giver
+        substance, giver = accounts.WATER, accounts.TAP
         amount = round((volume_ml or 0.0) * accounts.UL_PER_ML)
+    if lot is not None:
+        substance, giver = lot.substance, accounts.account("lot", lot.id)
     return accounts.posted(
         accounts.row(
             entry=one.id,
@@ -240,32 +285,57 @@ def _rows(
     )
 
 
-def _poured_away(state: JarState, one: InForce, litres: Quantity | None) -> _Step:
-    """Let go what an entry says; of a mishap without litres nothing went."""
-    if litres is None and isinstance(one.content, kinds.MishapNoted):
-        return _Step(state)
-    return _taken(state, one, litres, way_out(one))
+class _Going(NamedTuple):
+    """What leaves a jar: litres with their sd, what was weighed, and the share of salts."""
+
+    volume_ml: float
+    sd_ml: float
+    weight_g: float
+    share: float
 
 
-def _taken(state: JarState, one: InForce, litres: Quantity | None, to: str) -> _Step:
-    """Let litres go, or all there is; a jar that is empty begins anew."""
-    asked_ml = state.volume_ml if litres is None else float(litres.base)
-    gone_ml = min(asked_ml, state.volume_ml)
-    share = gone_ml / state.volume_ml if state.volume_ml > 0 else 1.0
-    sd_ml = state.volume_sd_ml if litres is None else gone_ml * WATER_SD_FRACTION
-    moves = _jar_rows(state, one, to, gone_ml, sd_ml, share)
-    over = asked_ml > state.volume_ml + Z_90 * state.volume_sd_ml + LITTLE_ML
-    odd = (Finding(code="more-than-stood-there", entry=one.id),) if over else ()
-    if state.volume_ml - gone_ml < LITTLE_ML:
+def _taken(
+    state: JarState,
+    one: InForce,
+    to: str,
+    *,
+    litres: Quantity | None = None,
+    weight: Quantity | None = None,
+) -> _Step:
+    """Let litres go, or grams, or without either all there is; an empty jar begins anew."""
+    going = _going(state, litres, weight)
+    moves = _jar_rows(state, one, to, going)
+    odd = _more_than_there(state, one, base_of(litres), base_of(weight))
+    left_ml, left_g = state.volume_ml - going.volume_ml, state.weight_g - going.weight_g
+    if (litres is None and weight is None) or (left_ml < LITTLE_ML and left_g < LITTLE_G):
         return _Step(_emptied(state, one), moves, odd)
     left = replace(
         state,
-        volume_ml=state.volume_ml - gone_ml,
-        volume_sd_ml=(state.volume_sd_ml**2 + sd_ml**2) ** 0.5,
-        weight_g=state.weight_g * (1 - share),
-        salts=tuple((salt, grams * (1 - share)) for salt, grams in state.salts),
+        volume_ml=left_ml,
+        volume_sd_ml=(state.volume_sd_ml**2 + going.sd_ml**2) ** 0.5,
+        weight_g=left_g,
+        salts=tuple((salt, grams * (1 - going.share)) for salt, grams in state.salts),
     )
     return _Step(left, moves, odd)
+
+
+def _going(state: JarState, litres: Quantity | None, weight: Quantity | None) -> _Going:
+    """Return what leaves a jar: with litres goes their share of all that is in it."""
+    if weight is not None:
+        return _Going(0.0, 0.0, min(base_of(weight), state.weight_g), 0.0)
+    if litres is None:
+        return _Going(state.volume_ml, state.volume_sd_ml, state.weight_g, 1.0)
+    gone_ml = min(base_of(litres), state.volume_ml)
+    share = gone_ml / state.volume_ml if state.volume_ml > 0 else 0.0
+    return _Going(gone_ml, gone_ml * WATER_SD_FRACTION, state.weight_g * share, share)
+
+
+def _more_than_there(
+    state: JarState, one: InForce, asked_ml: float, asked_g: float
+) -> tuple[Finding, ...]:
+    over_ml = asked_ml > state.volume_ml + Z_90 * state.volume_sd_ml + LITTLE_ML
+    over_g = asked_g > state.weight_g + LITTLE_G
+    return (Finding(code="more-than-stood-there", entry=one.id),) if over_ml or over_g else ()
 
 
 def _emptied(state: JarState, one: InForce) -> JarState:
@@ -284,13 +354,12 @@ def _emptied(state: JarState, one: InForce) -> JarState:
     )
 
 
-def _jar_rows(
-    state: JarState, one: InForce, to: str, gone_ml: float, sd_ml: float, share: float
-) -> tuple[Move, ...]:
-    weighed = [(accounts.salt(salt), grams * share) for salt, grams in state.salts]
-    if state.weight_g:
-        weighed.append((accounts.waste(state.wastes[0]), state.weight_g * share))
-    rows = [(accounts.WATER, gone_ml * accounts.UL_PER_ML, sd_ml * accounts.UL_PER_ML)]
+def _jar_rows(state: JarState, one: InForce, to: str, going: _Going) -> tuple[Move, ...]:
+    weighed = [(accounts.salt(salt), grams * going.share) for salt, grams in state.salts]
+    weighed.append((accounts.waste(state.wastes[0]), going.weight_g))
+    rows = [
+        (accounts.WATER, going.volume_ml * accounts.UL_PER_ML, going.sd_ml * accounts.UL_PER_ML)
+    ]
     rows += [(substance, grams * accounts.UG_PER_G, 0.0) for substance, grams in weighed]
     return accounts.posted(
         *(
@@ -309,19 +378,47 @@ def _jar_rows(
 
 
 def _collected(state: JarState, one: InForce, said: kinds.WasteCollected) -> _Step:
-    step = _taken(state, one, said.litres, accounts.collected(state.studio))
+    """Let go what was fetched; with the jar goes all that is in it."""
+    to = accounts.collected(state.studio)
     if said.jar_gone == "no":
-        return step
-    return replace(step, state=replace(step.state, ended_at=one.at))
+        return _taken(state, one, to, litres=said.litres)
+    step = _taken(state, one, to)
+    return replace(step, state=replace(step.state, ended_at=state.ended_at or one.at))
 
 
-def _jar_read(state: JarState, one: InForce, said: kinds.ReadingTaken) -> JarState:
+def _jar_read(state: JarState, one: InForce, said: kinds.ReadingTaken) -> _Step:
     """Take a reading: litres seen stand for what was reckoned."""
     if said.litres is not None:
-        volume_ml = float(said.litres.base)
-        return replace(state, volume_ml=volume_ml, volume_sd_ml=volume_ml * WATER_SD_FRACTION)
+        return _levelled(state, one, float(said.litres.base))
+    if said.instrument not in DRAIN_INSTRUMENTS | {"thermometer"}:
+        return _Step(state, findings=(Finding(code="says-nothing-here", entry=one.id),))
     reading = drain_reading(one, said)
-    return replace(state, readings=(*state.readings, reading)[-READINGS_KEPT:])
+    return _Step(replace(state, readings=(*state.readings, reading)[-READINGS_KEPT:]))
+
+
+def _levelled(state: JarState, one: InForce, volume_ml: float) -> _Step:
+    """Post what is there beyond what was written, or what is lost of it."""
+    more_ml = volume_ml - state.volume_ml
+    jar = accounts.account("jar", state.id)
+    ends = (accounts.MADE, jar) if more_ml > 0 else (jar, accounts.cause("lost"))
+    moves = accounts.posted(
+        accounts.row(
+            entry=one.id,
+            at=one.at,
+            substance=accounts.WATER,
+            from_account=ends[0],
+            to_account=ends[1],
+            amount=round(abs(more_ml) * accounts.UL_PER_ML),
+        )
+    )
+    seen = replace(
+        state,
+        volume_ml=volume_ml,
+        volume_sd_ml=volume_ml * WATER_SD_FRACTION,
+        first_on=state.first_on or one.at.date(),
+        emptied_at=None,
+    )
+    return _Step(seen, moves)
 
 
 # ---- the log
@@ -335,31 +432,18 @@ def fold_disposal(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
         return NOTHING
     moves: tuple[Move, ...] = ()
     match one.content:
-        case kinds.DisposalDone(bath=None, jar=None) as said:
+        case kinds.DisposalDone(jar=None) as said if said.bath is None or not leaves(said):
             jug: JugState | None = inputs.state("jug", said.jug)
             volume_ml = said_ml(said.litres, said.sheet_count)
             if volume_ml is None and jug is not None:
                 volume_ml = jug.volume_ml
             moves = _rows(one, said, volume_ml, way_out(one), inputs)
         case kinds.MishapNoted(bath=None, jar=None, litres=litres) if litres:
-            moves = _astray(one, litres)
+            moves = from_nowhere(one, litres, accounts.TAP)
         case _:
             pass
     home = log_home(line.studio, line.on)
     return Folded(state=line, moves=moves, home=home, live=line.kind == "mishap.noted")
-
-
-def _astray(one: InForce, litres: Quantity) -> tuple[Move, ...]:
-    return accounts.posted(
-        accounts.row(
-            entry=one.id,
-            at=one.at,
-            substance=accounts.WATER,
-            from_account=accounts.TAP,
-            to_account=way_out(one),
-            amount=round(litres.base * accounts.UL_PER_ML),
-        )
-    )
 
 
 def log_home(studio: Subject, day: date) -> Subject:
@@ -434,24 +518,27 @@ def _studio_of(said: Any, inputs: Inputs) -> Subject | None:
 
 def fold_rules(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
     """The editions of a studio's rules, the newest last; a later one never alters another."""
-    said = [one for one in entries if isinstance(one.content, kinds.RulesPublished)]
-    if not said:
+    newest, findings = edition_of(entries, kinds.RulesPublished)
+    if newest is None:
         return NOTHING
-    last = said[-1].content
+    last = newest.content
     assert isinstance(last, kinds.RulesPublished)
+    others = [one for one in entries if one.id != newest.id]
     state = RulesState(
         id=subject,
         studio=last.studio,
         pack=last.pack,
-        editions=tuple(_editions(said))[-EDITIONS_KEPT:],
+        editions=tuple(_editions([*others, newest]))[-EDITIONS_KEPT:],
     )
-    return Folded(state=state, home=last.studio, live=last.in_use == "yes")
+    live = last.in_use == "yes"
+    return Folded(state=state, findings=findings, home=last.studio, live=live)
 
 
 def _editions(published: Iterable[InForce]) -> Iterator[PackEdition]:
     for one in published:
         said = one.content
-        assert isinstance(said, kinds.RulesPublished)
+        if not isinstance(said, kinds.RulesPublished):
+            continue
         yield PackEdition(
             entry=one.id,
             at=one.at,

@@ -1,7 +1,7 @@
 """What baths and waste jars have in common on their way out: readings, treatments, accounts."""
 
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeGuard
 
 from coop.ids import Subject
 from coop.ledger import accounts, kinds
@@ -107,18 +107,48 @@ def base_of(amount: Quantity | None) -> float:
 def base_moves(
     one: InForce, said: kinds.DisposalTreated, inputs: Inputs, to: str
 ) -> tuple[Move, ...]:
-    """Return the row by which a weighed base left its lot."""
+    """Return the row by which a weighed base left its lot, one that is kept by weight."""
     lot: LotState | None = inputs.state("lot", said.lot)
-    if said.lot is None or lot is None or said.weight is None:
+    if lot is None or lot.measure != "weight" or said.weight is None:
         return ()
     return accounts.posted(
         accounts.row(
             entry=one.id,
             at=one.at,
             substance=lot.substance,
-            from_account=accounts.account("lot", said.lot),
+            from_account=accounts.account("lot", lot.id),
             to_account=to,
             amount=round(said.weight.base * accounts.UG_PER_G),
+        )
+    )
+
+
+def leaves(
+    content: kinds.Content,
+) -> TypeGuard[kinds.DisposalDone | kinds.WasteAdded | kinds.MishapNoted]:
+    """
+    Say whether liquid leaves a bath or a jar by an entry.
+
+    What came of it and was weighed by itself leaves the liquid there; so does a mishap of which
+    nobody says how much went.
+    """
+    if isinstance(content, kinds.MishapNoted):
+        return content.litres is not None
+    if isinstance(content, kinds.DisposalDone | kinds.WasteAdded):
+        return content.weight is None
+    return False
+
+
+def from_nowhere(one: InForce, litres: Quantity | None, giver: str) -> tuple[Move, ...]:
+    """Return the row of litres that stood in nothing that is written down."""
+    return accounts.posted(
+        accounts.row(
+            entry=one.id,
+            at=one.at,
+            substance=accounts.WATER,
+            from_account=giver,
+            to_account=way_out(one),
+            amount=round(base_of(litres) * accounts.UL_PER_ML),
         )
     )
 
