@@ -362,6 +362,82 @@ OF_STOCK = [
     of_kind("permission.recorded", ("conditions", "missing"), conditions=GONE),
     of_kind("permission.recorded", ("about", "not-a-choice"), about="the cat"),
 ]  # fmt: skip
+BATH = wire("disposal.done")["body"]["bath"]
+OF_NOTHING: dict[str, Any] = {"bath": GONE, "litres": GONE}
+
+
+def done(wanted: tuple[str, str], **change: Any) -> Out:
+    """Return something got rid of, of which neither the source nor the amount is said yet."""
+    return of_kind("disposal.done", wanted, **(OF_NOTHING | change))
+
+
+def added(wanted: tuple[str, str], **change: Any) -> Out:
+    """Return something put into a jar, of which no amount is said yet."""
+    return of_kind("waste.added", wanted, **({"sheet_count": GONE} | change))
+
+
+OF_WASTES = [
+    of_kind("reading.taken", ("bath", "missing"), bath=GONE),
+    of_kind("reading.taken", ("jar", "not-with-this"), jar=an_id(9)),
+    tool("ph_strip", ("ph", "missing"), step="0.5"),
+    tool("ph_strip", ("step", "missing"), ph="6.5"),
+    tool("ph_meter", ("ph", "out-of-range"), ph="14.1", step="0.01"),
+    tool("ph_meter", ("step", "out-of-range"), ph="6.5", step="0"),
+    tool("ph_meter", ("off_at_check", "out-of-range"), ph="6", step="1", off_at_check="4"),
+    tool("screen", ("lumps", "missing")),
+    tool("laboratory", ("of", "missing"), mg_per_l="0.2"),
+    tool("laboratory", ("mg_per_l", "missing"), of="copper"),
+    tool("laboratory", ("of", "not-a-choice"), of="gold", mg_per_l="0.2"),
+    of_kind("studio.described", ("country", "too-long"), country="Fra"),
+    of_kind("studio.described", ("rinse_way", "not-a-choice"), rinse_way="window"),
+    of_kind("limits.set", ("records_kept", "not-a-choice"), records_kept="for ever"),
+    of_kind("supply.described", ("metals.0.metal", "not-a-choice"),
+            metals=[{"metal": "gold", "mg_per_ml": "3"}]),
+    of_kind("supply.described", ("metals", "wrong-count"),
+            metals=[{"metal": "zinc", "mg_per_ml": "3"}] * 7),
+    of_kind("rules.published", ("review_on", "ends-before-it-starts"),
+            review_on="2025-08-17"),
+    of_kind("rules.published", ("document", "not-an-attachment"), document="letter.pdf"),
+    of_kind("rules.published", ("pack_edition", "out-of-range"), pack_edition="0"),
+    of_kind("jar.vouched", ("litres", "missing"), **OF_NOTHING),
+    of_kind("jar.vouched", ("waste", "not-a-choice"), waste="not_known"),
+    of_kind("jar.vouched", ("metal_pigments", "missing"), metal_pigments=GONE),
+    of_kind("disposal.judged", ("jug", "not-with-this"), jug=an_id(9)),
+    of_kind("disposal.judged", ("outcome", "not-a-choice"), outcome="safe"),
+    of_kind("disposal.treated", ("bath", "missing"), bath=GONE),
+    of_kind("disposal.treated", ("jar", "not-with-this"), jar=an_id(9)),
+    of_kind("disposal.treated", ("base", "missing"), base=GONE),
+    of_kind("disposal.treated", ("weight", "missing"), weight=GONE),
+    of_kind("disposal.treated", ("litres", "missing"), step="kept_back"),
+    of_kind("disposal.treated", ("base", "missing"), step="cup_back", base=GONE),
+    of_kind("disposal.treated", ("weight", "missing"), step="cup_back", weight=GONE),
+    of_kind("disposal.treated", ("base", "not-a-choice"), base="vinegar"),
+    done(("litres", "missing")),
+    done(("litres", "missing"), lot=an_id(9)),
+    done(("jar", "not-with-this"), bath=BATH, jar=an_id(9)),
+    done(("lot", "not-with-this"), jug=an_id(8), lot=an_id(9)),
+    done(("weight", "not-with-this"), litres=q(1, "l"), weight=q(1, "g")),
+    done(("sheet_count", "not-with-this"), litres=q(1, "l"), sheet_count="36"),
+    done(("sheet_count", "not-with-this"), bath=BATH, sheet_count="36"),
+    done(("weight", "not-with-this"), jug=an_id(9), weight=q(1, "g")),
+    done(("outlet", "not-a-choice"), litres=q(1, "l"), outlet="window"),
+    of_kind("waste.started", ("wastes", "wrong-count"), wastes=[]),
+    of_kind("waste.started", ("tags.0", "not-a-choice"), tags=["smelly"]),
+    added(("litres", "missing")),
+    added(("litres", "missing"), from_jar=an_id(9)),
+    added(("from_jar", "not-with-this"), from_jar=wire("waste.added")["body"]["jar"]),
+    added(("jug", "not-with-this"), bath=BATH, jug=an_id(9)),
+    added(("sheet_count", "not-with-this"), from_jar=an_id(9), sheet_count="36"),
+    of_kind("waste.collected", ("by", "missing"), by=GONE),
+    of_kind("waste.carried", ("studio", "not-in-that-studio"),
+            studio=wire("waste.carried")["body"]["from_studio"]),
+    of_kind("waste.carried", ("bath", "missing"), jar=GONE),
+    of_kind("waste.carried", ("jar", "not-with-this"), bath=BATH),
+    of_kind("mishap.noted", ("jar", "not-with-this"), jar=an_id(9)),
+    of_kind("mishap.noted", ("waste", "missing"), waste=GONE),
+    of_kind("mishap.noted", ("outlet", "missing"), outlet=GONE),
+    of_kind("mishap.noted", ("done.0", "not-a-choice"), done=["cried"]),
+]  # fmt: skip
 BODIES: list[Out] = [
     ("ledger.opened", {"name": " "}, ("name", "empty")),
     ("ledger.opened", {"name": "x" * 61}, ("name", "too-long")),
@@ -424,6 +500,7 @@ BODIES: list[Out] = [
     ),
     *OF_A_KIND,
     *OF_STOCK,
+    *OF_WASTES,
     ("entry.corrected", {"content": GONE}, ("content", "missing")),
     ("entry.corrected", {"outcome": "void"}, ("content", "unknown-field")),
     ("entry.corrected", {"supersedes": ["x"]}, ("supersedes.0", "not-an-id")),
@@ -512,6 +589,22 @@ def test_sheets_go_through_alum_are_laid_on_size_or_both(change: dict[str, Any])
         ("order.placed", {"pack": GONE, "expected": GONE, "price": "0"}),
         ("session.planned", {"ends": GONE, "needs": GONE}),
         ("permission.recorded", {"answer": "no", "conditions": GONE}),
+        tool("screen", ("", ""), runs="yes")[:2],
+        tool("ph_strip", ("", ""), ph="6.5", step="0.5", bath=GONE, jar=an_id(9))[:2],
+        tool("laboratory", ("", ""), of="copper", mg_per_l="0", not_detected="yes")[:2],
+        ("jar.vouched", {"litres": GONE}),
+        ("jar.vouched", {"bath": GONE}),
+        ("disposal.judged", OF_NOTHING),
+        ("disposal.treated", {"step": "strained", "base": GONE, "weight": GONE}),
+        ("disposal.treated", {"step": "cup_back", "base": GONE, "weight": GONE}),
+        ("disposal.done", {"litres": GONE}),
+        ("disposal.done", {"litres": GONE, "weight": q(40, "g")}),
+        done(("", ""), jug=an_id(9))[:2],
+        done(("", ""), sheet_count="36")[:2],
+        done(("", ""), lot=an_id(9), weight=q(40, "g"))[:2],
+        added(("", ""), bath=BATH)[:2],
+        added(("", ""), from_jar=an_id(9), litres=q(1, "l"))[:2],
+        ("mishap.noted", {"what": "spill", "waste": GONE, "outlet": GONE, **OF_NOTHING}),
     ],
 )  # fmt: skip
 def test_what_may_be_left_out_is_not_asked_for(kind: str, change: dict[str, Any]) -> None:
