@@ -29,6 +29,7 @@ from coop.actions.ask_about_mending import (
     standing_of,
 )
 from coop.actions.ask_about_stock import about_stock
+from coop.actions.ask_about_waste import about_waste
 from coop.actions.see_baths import see_any
 from coop.actions.see_stacks import see_stack
 from coop.ids import EntryId, MemberId, Subject
@@ -79,6 +80,7 @@ def ask(
     return (
         _about_bath(journal, entry, now)
         or about_stock(journal, entry, roles)
+        or about_waste(journal, entry)
         or _jug(journal, entry.author, entry.content)
         or _people(journal, entry)
         or _device(journal, entry.content)

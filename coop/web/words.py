@@ -605,7 +605,9 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "more-than-weighed": N_("The empty tub weighs more than the full one. Weigh again."),
         "the-same-lot": N_("These are one lot. Choose another, or leave it open."),
         "the-same-person": N_("That is who counted. Choose somebody else, or nobody."),
-        "not-in-that-studio": N_("That lot stands in another studio. Choose one there."),
+        "not-in-that-studio": N_(
+            "This does not fit the studio that was said. Choose another one."
+        ),
         "not-the-same-make": N_(
             "These are not the same: another type, salt, chalk or grain. Keep them apart."
         ),
@@ -637,6 +639,10 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "the-same-bath": N_("These are one and the same bath. Choose another one."),
         "more-than-is-left": N_("There are only %(left)s left. Count again."),
         "nothing-counted": N_("Count at least one sheet."),
+        "nothing-left": N_("Nothing is left of it: it is gone already."),
+        "jar-taken-away": N_("This jar was taken away. Choose one that stands here."),
+        "stands-elsewhere": N_("It stands in another studio. Carry it there first."),
+        "not-alum": N_("This is no alum: only old alum is treated with soda or lime."),
         "reason-needed": N_("Tap a reason."),
         "water-only": N_("Water alone makes it weaker. Add salt too, or tap a reason."),
         "lot-of-other-salt": N_("This lot is another salt than the one in the bath."),

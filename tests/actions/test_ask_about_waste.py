@@ -1,0 +1,151 @@
+"""What a page is asked before it writes about baths, jars and jugs on their way out."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coop.actions.write import Written
+from coop.ledger.schema import Refused
+from tests.support.opened import Opened, furnished, mixed, quantity, sized
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    """A studio with a tub of alum, a drum of rinse water, and a second studio."""
+    made = furnished(tmp_path)
+    made.made["bath"] = mixed(made)
+    made.made["drum"] = made.say(
+        "waste.started",
+        studio=made.made["studio"],
+        name="rinse drum",
+        sort="drum",
+        holds=quantity(60, "l"),
+        wastes=["rinse_water"],
+    )
+    made.made["barn"] = made.say(
+        "studio.described",
+        name="Orchard Barn",
+        letter="B",
+        drain="none",
+        instruments=["strip_print"],
+        emergency="112",
+        poison="0555 0100",
+    )
+    made.later(minutes=5)
+    return made
+
+
+def poured(house: Opened, **more: Any) -> Any:
+    """Say that something went down the sewer of the first studio."""
+    body = {"studio": house.made["studio"], "waste": "alum_bath", "outlet": "sewer"}
+    return house.try_say("disposal.done", **(body | more))
+
+
+def code(outcome: Any) -> tuple[str, str]:
+    assert isinstance(outcome, Refused), outcome
+    return outcome.field, outcome.code
+
+
+def test_a_bath_that_is_gone_is_not_poured_again(house: Opened) -> None:
+    """Two people saw the empty tub; the second one's page says so."""
+    assert isinstance(poured(house, bath=house.made["bath"]), Written)
+    house.later(minutes=5)
+
+    assert code(poured(house, bath=house.made["bath"])) == ("bath", "nothing-left")
+    reading = house.try_say(
+        "reading.taken", bath=house.made["bath"], instrument="ph_strip", ph="7", step="0.5"
+    )
+    assert code(reading) == ("bath", "nothing-left")
+
+
+def test_what_was_read_before_it_went_is_still_written(house: Opened) -> None:
+    """The strip lay in the pocket: what was seen before the pouring belongs there."""
+    before = house.moment
+    house.later(minutes=5)
+    assert isinstance(poured(house, bath=house.made["bath"]), Written)
+
+    reading = house.try_say(
+        "reading.taken",
+        at=before,
+        bath=house.made["bath"],
+        instrument="ph_strip",
+        ph="7",
+        step="0.5",
+    )
+
+    assert isinstance(reading, Written)
+
+
+def test_a_bath_that_was_poured_into_another_left_nothing(house: Opened) -> None:
+    house.say("bath.finished", bath=house.made["bath"], reason="used_up")
+    house.later(minutes=5)
+
+    assert code(poured(house, bath=house.made["bath"])) == ("bath", "nothing-left")
+
+
+def test_a_bath_goes_where_it_stands(house: Opened) -> None:
+    """A drain of another town is another question: the bath is carried there first."""
+    elsewhere = poured(house, bath=house.made["bath"], studio=house.made["barn"])
+
+    assert code(elsewhere) == ("bath", "stands-elsewhere")
+
+
+def test_no_more_goes_than_can_be_left(house: Opened) -> None:
+    too_much = poured(house, bath=house.made["bath"], litres=quantity(20, "l"))
+
+    assert code(too_much) == ("litres", "more-than-is-left")
+    left = dict(too_much.limits)["left"]
+    assert 12.0 <= float(left.removesuffix(" L")) < 13.0
+    part = poured(house, bath=house.made["bath"], litres=quantity(12, "l"))
+    assert isinstance(part, Written)
+
+
+def test_a_jar_that_was_taken_away_takes_nothing(house: Opened) -> None:
+    drum, studio = house.made["drum"], house.made["studio"]
+    house.say("waste.collected", studio=studio, jar=drum, by="the waste firm", jar_gone="yes")
+    house.later(minutes=5)
+    more = house.try_say(
+        "waste.added", studio=studio, jar=drum, waste="rinse_water", litres=quantity(9, "l")
+    )
+
+    assert code(more) == ("jar", "jar-taken-away")
+
+
+def test_a_jar_gives_no_more_than_went_into_it(house: Opened) -> None:
+    drum, studio = house.made["drum"], house.made["studio"]
+    house.say(
+        "waste.added", studio=studio, jar=drum, waste="rinse_water", litres=quantity(30, "l")
+    )
+    house.later(minutes=5)
+    more = poured(house, waste="rinse_water", jar=drum, litres=quantity(50, "l"))
+
+    assert code(more) == ("litres", "more-than-is-left")
+
+
+def test_only_old_alum_is_treated(house: Opened) -> None:
+    """Soda into a size would be a slip of the list of baths."""
+    size = sized(house)
+    house.later(minutes=5)
+    treated = house.try_say(
+        "disposal.treated",
+        studio=house.made["studio"],
+        bath=size,
+        step="base_in",
+        base="crystals",
+        weight=quantity(20, "g"),
+    )
+
+    assert code(treated) == ("bath", "not-alum")
+
+
+@pytest.mark.parametrize("outcome", ["ask_first", "measure_first", "not_yet", "not_down_here"])
+def test_what_went_against_the_answer_is_written_with_its_reason(
+    house: Opened, outcome: str
+) -> None:
+    """Nothing that was done is refused: a reason is asked for, and then it stands."""
+    again = poured(house, bath=house.made["bath"], outcome=outcome)
+    assert code(again) == ("reason", "reason-needed")
+
+    told = poured(house, bath=house.made["bath"], outcome=outcome, reason="already_done")
+    assert isinstance(told, Written)
