@@ -4,10 +4,12 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from coop.actions.open_ledger import open_ledger
+from coop.actions.tell_waste import FIGURES, SEEN, with_answer, with_rules
 from coop.actions.write import SALT_BYTES, Draft, Who, Written, card, note, write
 from coop.ids import RANDOM_BYTES, EntryId, MemberId, uuid7
 from coop.ledger.ports import Journal
@@ -20,6 +22,7 @@ SATURDAY = "sat"
 SATURDAY_ISO = 6
 DAYS_A_WEEK = 7
 LINES_MAX = 10_000
+NO_FIGURES: Mapping[str, Mapping[str, Any]] = MappingProxyType({})
 
 
 class StoryError(ValueError):
@@ -156,9 +159,12 @@ def tell(
     zone: str,
     now: datetime,
     random: Random,
+    figures: Mapping[str, Mapping[str, Any]] = NO_FIGURES,
 ) -> dict[str, MemberId]:
     """
     Open a ledger, let the cast join, and tell the lines in the order they were taken in.
+
+    `figures` are packs of rules by the names that a story calls them.
 
     What would be taken in after `now` is taken in at `now`; what would happen after it is
     left out.
@@ -172,10 +178,8 @@ def tell(
     made: dict[str, str] = {key: who.member for key, who in members.items()}
     for line in told:
         entry_id = _new_id(line.at, random)
-        _tell_one(
-            journal, replace(line, taken_in=min(line.taken_in, now)), entry_id, members, made,
-            random,
-        )  # fmt: skip
+        taken = replace(line, taken_in=min(line.taken_in, now))
+        _tell_one(journal, taken, entry_id, members, made, random, figures)
         if line.label:
             made[line.label] = entry_id
     return {key: who.member for key, who in members.items()}
@@ -239,6 +243,7 @@ def _tell_one(
     members: Mapping[str, Who],
     made: Mapping[str, str],
     random: Random,
+    figures: Mapping[str, Mapping[str, Any]],
 ) -> None:
     if line.who not in members:
         raise _untold(line, f"nobody is called {line.who}")
@@ -246,6 +251,10 @@ def _tell_one(
         body = _filled(line.body, made)
     except KeyError as missing:
         raise _untold(line, f"{missing} was not told of before") from missing
+    if FIGURES in body:
+        body = with_rules(journal, body, figures, at=line.at, random=random)
+    if SEEN in body:
+        body = with_answer(journal, body, at=line.at, random=random)
     if "note" in body:
         attached = note(body["note"], salt=random(SALT_BYTES))
         assert attached is not None

@@ -1,8 +1,11 @@
 """The demo's ledger: both stories told through the actions, and two people let in."""
 
 import json
+import tomllib
 from collections.abc import Callable, Iterable
 from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from coop.actions import tell
@@ -17,6 +20,7 @@ from coop.store.paths import packaged
 STORY_END = date(2025, 11, 9)
 STORIES = "journals"
 PASSWORD_BYTES = 8
+INVENTED = ("ropewalk-sewer", "orchard-barn-septic")
 
 Random = Callable[[int], bytes]
 
@@ -70,7 +74,17 @@ def tell_demo(journal: Journal, *, now: datetime, random: Random) -> dict[str, M
         zone=cast["zone"],
         now=now,
         random=random,
+        figures=figures(),
     )
+
+
+def figures() -> dict[str, dict[str, Any]]:
+    """Return the invented packs of rules, by the names of their files."""
+    folder = packaged("fixtures") / "rules"
+    return {
+        name: tomllib.loads((folder / f"{name}.toml").read_text("utf-8"), parse_float=Decimal)
+        for name in INVENTED
+    }
 
 
 def _let_in(

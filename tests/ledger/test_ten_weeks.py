@@ -15,17 +15,28 @@ from decimal import Decimal
 import pytest
 
 from coop.actions.see_baths import look_at_all, see_past
+from coop.actions.see_drain import decided
 from coop.actions.see_liquids import alum_of, around_liquid
 from coop.ids import Subject
 from coop.ledger import kinds
-from coop.ledger.accounts import QUARTERS, UG_PER_G, account
+from coop.ledger.accounts import QUARTERS, UG_PER_G, WATER, account, drain
 from coop.ledger.liquids import LiquidState
 from coop.ledger.ports import Journal
-from coop.ledger.states import JugState, LotState, OrderState, StackState, SupplyState
+from coop.ledger.states import (
+    DisposalState,
+    JugState,
+    LotState,
+    OrderState,
+    StackState,
+    SupplyState,
+)
 from coop.ledger.supplies import month_of
+from coop.ledger.wastes import log_home
+from coop.ledger.ways_out import to_go
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook, look_at_liquid
 from coop.rules.orders import Booking, SupplyFacts, plan_order
+from coop.rules.packs.words import Outcome, Verdict
 from coop.science.bath_answers import balances
 from coop.science.counts import compared
 from coop.science.demand import two_figures, weekly_use
@@ -405,16 +416,20 @@ def test_thursdays_seven_that_washed_off_were_more_than_chance(journal: Journal)
 
 
 def test_the_jug_nobody_knew_was_its_makers_in_the_end(journal: Journal) -> None:
-    """Right litres, right place, seven days old; a day later Kahu says it was theirs."""
+    """It stayed closed for a day; then Kahu wrote "mine, I forgot the tag"."""
     (jug,) = [one for one in journal.listed("jug", live=False) if isinstance(one, JugState)]
     size = journal.state("bath", bath_of(journal, "R-S7"))
-    matched = journal.view().see("jug", jug.id, at=at("2025-10-13 12:00")).state
+    found = journal.view().see("jug", jug.id, at=at("2025-10-13 12:00")).state
 
-    assert (jug.volume_ml, size.volume_ml) == (9000, 9000)
-    assert (jug.found_at - size.mixed_at).days == 6
-    assert (matched.bath, matched.made_it) == (size.id, False)
-    assert (jug.bath, jug.made_it, jug.known_by) == (size.id, True, size.mixed_by)
-    assert size.finish_reason == "past_its_time"
+    assert (jug.volume_ml, round(size.mixed_at.timestamp())) == (
+        9000,
+        round(at("2025-10-06 19:00").timestamp()),
+    )
+    assert (found.bath, found.waste) == (None, "")
+    assert (jug.bath, jug.waste, jug.made_it, jug.known_by) == (
+        size.id, "size", True, size.mixed_by,
+    )  # fmt: skip
+    assert (size.finish_reason, size.gone_at) == ("past_its_time", at("2025-10-14 19:15"))
 
 
 def test_a_size_six_days_old_was_to_be_looked_at_and_14_of_48_came_out_ragged(
@@ -487,3 +502,99 @@ def test_nothing_odd_is_left_in_the_story(journal: Journal) -> None:
     odd: list[tuple[Subject, str]] = [(one, found.code) for one, found in journal.findings()]
 
     assert odd == []
+
+
+def lines_of(journal: Journal, studio: str) -> list[DisposalState]:
+    """Return a studio's log of the four months of the story, in turn."""
+    (here,) = [one for one in journal.listed("studio") if one.name == studio]
+    months = [log_home(here.id, date(2025, month, 1)) for month in (8, 9, 10, 11)]
+    found: tuple[DisposalState, ...] = journal.listed_in("disposal", months)
+    return sorted(found, key=lambda one: one.at)
+
+
+def test_every_litre_of_the_story_had_a_way_out(journal: Journal) -> None:
+    """Where did it go? No bath that is over waits, no drum or bucket holds anything."""
+    for studio in journal.listed("studio"):
+        assert journal.listed_in("bath", (to_go(studio.id),)) == ()
+    assert {one.name: one.volume_ml for one in journal.listed("jar", live=False)} == {
+        "rinse drum": 0.0,
+        "floc bucket": 0.0,
+    }
+    assert all(
+        one.gone_at is not None
+        for one in journal.listed("bath", live=False)
+        if one.finished_at is not None
+    )
+
+
+def test_the_rinse_water_of_every_sheet_had_a_way_out(journal: Journal) -> None:
+    """A litre and a half a sheet: at Ropewalk down the sewer, at the Barn into the drum."""
+    rinsed = Counter(
+        {
+            name: sum(one.sheet_count or 0 for one in lines_of(journal, name))
+            for name in ("Ropewalk", "Orchard Barn")
+        }
+    )
+    laid = [
+        laid
+        for one in journal.listed("bath", live=False)
+        if one.what == "size" and one.mixed_at < at("2025-11-09 20:00")
+        for laid in one.laid
+    ]
+
+    assert rinsed == {"Ropewalk": 902, "Orchard Barn": 210}
+    assert rinsed.total() == sum(one.sheet_count for one in laid) == 1112
+
+
+def test_what_went_down_each_drain_adds_up(journal: Journal) -> None:
+    """All of the Barn's went to Ropewalk, but for the one that was poured into its sink."""
+    (ropewalk, barn) = sorted(journal.listed("studio"), key=lambda one: one.name != "Ropewalk")
+    poured: Counter[tuple[str, str, str]] = Counter()
+    for studio in (ropewalk, barn):
+        for outlet in kinds.OUTLETS:
+            for waste in kinds.WASTES:
+                there = drain(studio.id, outlet, waste)
+                for (_, substance), amount in journal.held([there]).items():
+                    if substance == WATER:
+                        poured[studio.name, outlet, waste] += round(amount / 1_000_000)
+
+    assert poured["Ropewalk", "sewer", "rinse_water"] == round(1112 * 1.5)
+    assert poured["Orchard Barn", "septic", "size"] == 7
+    assert {key[:2] for key in poured} == {("Ropewalk", "sewer"), ("Orchard Barn", "septic")}
+
+
+def test_the_drain_that_said_not_yet_was_given_soda_until_it_might_go(
+    journal: Journal,
+) -> None:
+    """pH 3.3; crystals 255, 21, 21 g, then the cup with its 17 g; pH 6.8 next morning."""
+    bath = journal.state("bath", bath_of(journal, "R-A3"))
+    bases = [(one.step, one.base, one.weight_g) for one in bath.treated if one.base]
+    asked, done = (
+        decided(journal, one.decision)
+        for one in lines_of(journal, "Ropewalk")
+        if one.bath == bath.id and one.kind in ("disposal.judged", "disposal.done")
+    )
+    assert asked
+    assert done
+
+    assert [one.ph for one in bath.drain_readings] == ["3.3", "4.2", "4.8", "5.7", "6.8"]
+    assert bases == [
+        ("base_in", "crystals", 255),
+        ("base_in", "crystals", 21),
+        ("base_in", "crystals", 21),
+        ("cup_back", "crystals", 17),
+    ]
+    assert (asked.outcome, done.outcome) == (Outcome.NOT_YET, Outcome.AFTER_STEPS)
+    assert "alum-ph" in {one.rule for one in asked.spoken if one.verdict is Verdict.FAILS}
+    assert (bath.finish_reason, bath.gone_at) == ("too_low", at("2025-10-10 08:25"))
+
+
+def test_the_soda_of_every_treatment_left_its_tub(journal: Journal) -> None:
+    """Two tubs: crystals, and anhydrous washing soda; what was weighed is what was taken."""
+    taken_g = {}
+    for name in ("Soda crystals", "Washing soda"):
+        tub = account("lot", lot_of(journal, name).id)
+        rows = [one.amount for one in journal.moves(tub) if one.from_account == tub]
+        taken_g[name] = sum(rows) / UG_PER_G
+
+    assert taken_g == {"Soda crystals": 314, "Washing soda": 512}

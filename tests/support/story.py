@@ -76,8 +76,9 @@ def _tell_until(
     lines = tell.read_story((folder / "ten-weeks.jsonl").read_text(encoding="utf-8"), place)
     people = [tell.Member(**{**one, "roles": tuple(one["roles"])}) for one in cast["members"]]
     return tell.tell(
-        journal, lines, people, name=cast["name"], zone=cast["zone"], now=moment, random=random
-    )
+        journal, lines, people, name=cast["name"], zone=cast["zone"], now=moment, random=random,
+        figures=invented.figures(),
+    )  # fmt: skip
 
 
 def _secret(member: MemberId, name: str, moment: datetime) -> MemberSecret:
