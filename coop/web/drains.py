@@ -10,6 +10,7 @@ from coop.rules.packs import words as codes
 from coop.rules.packs.amounts import MASS_PER_VOLUME, MEASURES, PH, YES_NO
 from coop.rules.packs.decisions import Decision, PackUsed, RuleSaid
 from coop.rules.packs.facts import Reading
+from coop.rules.packs.schema import Rule
 from coop.rules.packs.words import Outcome, Verdict
 from coop.web import drain_words as texts
 from coop.web.drain_words import choice
@@ -246,7 +247,7 @@ def _measure(words: Words, rule: RuleSaid) -> MeasureSaid:
     )
 
 
-def what(words: Words, rule: RuleSaid) -> str:
+def what(words: Words, rule: RuleSaid | Rule) -> str:
     """Return the title of what a rule measures or looks at: 'pH', 'Copper (dissolved)'."""
     if rule.quantity == YES_NO:
         return choice(words, "look", rule.of)
@@ -381,7 +382,7 @@ def _digits(value: Fraction) -> int:
     return next(enough, DIGITS_MAX)
 
 
-def limit(words: Words, rule: RuleSaid) -> str:
+def limit(words: Words, rule: RuleSaid | Rule) -> str:
     """Return what a rule demands of a figure: 'at most 20 L', '6.0 to 10.0', 'no'."""
     values = {}
     if rule.value:
