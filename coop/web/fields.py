@@ -2,14 +2,14 @@
 
 from dataclasses import fields
 from fractions import Fraction
-from typing import Any
+from typing import Any, ClassVar
 
 from wtforms import SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
 from wtforms.widgets import CheckboxInput
 
 from coop.units.fault import NotUnderstood
-from coop.units.number import read_number, unwire, wire
+from coop.units.number import NUMBER_MAX, read_number, unwire, wire
 from coop.units.quantity import Quantity
 from coop.web.i18n import N_
 
@@ -40,6 +40,7 @@ class NumberField(StringField):
     """A number as people write it: `data` is its wire form, the box keeps what was typed."""
 
     typed = ""
+    low: ClassVar[int] = 0
 
     def process_data(self, value: Any) -> None:
         self.data = None if value is None else str(value)
@@ -53,7 +54,7 @@ class NumberField(StringField):
         if not self.typed.strip():
             return
         try:
-            self.data = self.said(read_number(self.typed))
+            self.data = self.said(read_number(self.typed, low=self.low))
         except NotUnderstood as fault:
             raise ValueError(_wrong(fault)) from None
 
@@ -67,6 +68,12 @@ class NumberField(StringField):
 
     def _value(self) -> str:
         return self.typed
+
+
+class SignedField(NumberField):
+    """A number that may be under zero."""
+
+    low: ClassVar[int] = -NUMBER_MAX
 
 
 class PercentField(NumberField):

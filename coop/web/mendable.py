@@ -22,7 +22,7 @@ from coop.ledger.schema import Slip
 from coop.people.may import may
 from coop.units.quantity import Quantity
 from coop.web import words as say
-from coop.web.fields import LENGTHS, TEMPERATURES, MoneyField, NumberField
+from coop.web.fields import LENGTHS, TEMPERATURES, MoneyField, NumberField, SignedField
 from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, looked_up, options
 from coop.web.i18n import N_
 from coop.web.page import now, who, words, zone
@@ -252,7 +252,7 @@ READ: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         "ph_meter": (
             _PH,
             _STEP,
-            _number("off_at_check", N_("How far off was it at its check?")),
+            Ask(name="off_at_check", label=N_("How far off at its check?"), how="signed"),
             _TEMPERATURE,
         ),
         "screen": (
@@ -330,9 +330,9 @@ _SEEN: Mapping[str, Ask] = MappingProxyType(
         "empty": _choice("empty", N_("Is it empty?"), "yes_no"),
     }
 )
-_GOT_RID: Mapping[str, Ask] = MappingProxyType(
+_WENT: Mapping[str, Ask] = MappingProxyType(
     {
-        "litres": _quantity("litres", N_("Litres"), LITRES),
+        "litres": _quantity("litres", N_("Litres; empty for all of it"), LITRES),
         "weight": _quantity("weight", N_("Weight"), GRAMS),
         "sheet_count": _COUNT,
         "reason": _choice("reason", N_("Why all the same?"), "anyway_reason"),
@@ -348,8 +348,8 @@ _BASE_IN: Mapping[str, Ask] = MappingProxyType(
 _MUCH_BY_KIND: Mapping[str, Mapping[str, Ask]] = MappingProxyType(
     {
         "lot.counted": _SEEN,
-        "disposal.done": _GOT_RID,
-        "waste.added": _GOT_RID,
+        "disposal.done": _WENT,
+        "waste.added": _WENT,
         "disposal.treated": _BASE_IN,
     }
 )
@@ -399,7 +399,10 @@ def _of_received(body: Mapping[str, Any]) -> Iterator[Ask]:
 def _much_of(kind: str, body: Mapping[str, Any]) -> tuple[Ask, ...]:
     """Return what is asked of how much there was of a lot or a waste, as it was said."""
     asked = _MUCH_BY_KIND.get(kind, _MUCH)
-    return tuple(ask for name, ask in asked.items() if name in body)
+    shown = set(body)
+    if asked is _WENT and not shown & {"weight", "sheet_count"}:
+        shown.add("litres")
+    return tuple(ask for name, ask in asked.items() if name in shown)
 
 
 class CorrectForm(EntryForm, Noted):
@@ -514,6 +517,9 @@ def _seen(asked: tuple[Ask, ...]) -> tuple[Ask, ...]:
     return asked if prices else tuple(one for one in asked if one.name != "price")
 
 
+NUMBERS: Mapping[str, type[NumberField]] = MappingProxyType(
+    {"number": NumberField, "money": MoneyField, "signed": SignedField}
+)
 Made = dict[str, tuple[Any, Any]]
 """Fields by the form's attribute, each with what it shows."""
 
@@ -526,9 +532,8 @@ def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
             field = StringField(ask.label, name=name)
         case "day":
             field = StringField(ask.label, name=name, render_kw={"type": "date"})
-        case "number" | "money":
-            kind = MoneyField if ask.how == "money" else NumberField
-            field = kind(ask.label, name=name)
+        case "number" | "money" | "signed":
+            field = NUMBERS[ask.how](ask.label, name=name)
             value = value or None
         case "choice":
             group = looked_up(say.CHOICES[ask.of].items())

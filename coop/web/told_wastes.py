@@ -51,7 +51,8 @@ def _vouched(words: Words, names: Named, said: kinds.JarVouched) -> str:
 
 def _what(words: Words, names: Named, said: OfWaste) -> str:
     """Say which waste and how much: 'rinse water, 36 sheets', 'alum bath, all of it'."""
-    waste = say.choice(words, "waste", said.waste or "not_known")
+    assert said.waste is not None
+    waste = say.choice(words, "waste", said.waste)
     lot = getattr(said, "lot", None)
     if lot is not None:
         waste = words.gettext("%(waste)s (%(lot)s)", waste=waste, lot=names.of("lot", lot))
@@ -67,11 +68,14 @@ def _much(words: Words, said: OfWaste) -> str:
     count = getattr(said, "sheet_count", None)
     if count is not None:
         return words.ngettext("%(num)d sheet", "%(num)d sheets", count)
-    whole = isinstance(said, kinds.DisposalDone | kinds.WasteAdded)
-    of_all = [getattr(said, one, None) for one in ("bath", "jug", "from_jar")]
-    if isinstance(said, kinds.DisposalDone):
-        of_all.append(said.jar)
-    return words.gettext("all of it") if whole and any(of_all) else ""
+    whole = any(getattr(said, name) for name in _WHOLE.get(type(said), ()))
+    return words.gettext("all of it") if whole else ""
+
+
+_WHOLE: Mapping[type[Any], tuple[str, ...]] = MappingProxyType(
+    {kinds.DisposalDone: ("bath", "jar", "jug"), kinds.WasteAdded: ("bath", "jug")}
+)
+"""Of what without litres all goes."""
 
 
 def _judged(words: Words, names: Named, said: kinds.DisposalJudged) -> str:
@@ -163,8 +167,10 @@ def _mishap(words: Words, names: Named, said: kinds.MishapNoted) -> str:
 
 def _of_mishap(words: Words, names: Named, said: kinds.MishapNoted) -> Iterator[str]:
     yield say.choice(words, "mishap", said.what)
-    if said.waste is not None or said.litres is not None:
+    if said.waste is not None:
         yield _what(words, names, said)
+    elif said.litres is not None:
+        yield quantity_text(words, said.litres)
     if said.outlet is not None:
         yield say.choice(words, "outlet", said.outlet)
     yield from (say.choice(words, "done_about_it", one) for one in said.done)
@@ -194,38 +200,37 @@ def drain_reading(words: Words, said: kinds.ReadingTaken) -> str:
         case "screen":
             found = _through_screen(words, said)
         case "laboratory":
-            found = _by_laboratory(words, said)
+            found = (_by_laboratory(words, said),)
         case _:
-            found = _ph(words, said)
-    if said.temperature is not None:
-        found.append(quantity_text(words, said.temperature))
-    return ", ".join(found)
+            found = tuple(_ph(words, said))
+    warm = (quantity_text(words, said.temperature),) if said.temperature else ()
+    return ", ".join((*found, *warm))
 
 
-def _through_screen(words: Words, said: kinds.ReadingTaken) -> list[str]:
+def _through_screen(words: Words, said: kinds.ReadingTaken) -> tuple[str, ...]:
     lumps = {"yes": words.gettext("lumps stay on it"), "no": words.gettext("no lumps")}
     runs = {"yes": words.gettext("it runs"), "no": words.gettext("it does not run")}
-    return [*filter(None, (lumps.get(said.lumps or ""), runs.get(said.runs or "")))]
+    found = (lumps.get(said.lumps or "", ""), runs.get(said.runs or "", ""))
+    return tuple(filter(None, found))
 
 
-def _by_laboratory(words: Words, said: kinds.ReadingTaken) -> list[str]:
-    found = [say.choice(words, "analyte", said.of)] if said.of else []
-    figure = "" if said.mg_per_l is None else number_text(words, said.mg_per_l)
+def _by_laboratory(words: Words, said: kinds.ReadingTaken) -> str:
+    assert said.of is not None
+    assert said.mg_per_l is not None
+    told_with = {
+        "of": say.choice(words, "analyte", said.of),
+        "figure": number_text(words, said.mg_per_l),
+    }
     if said.not_detected == "yes":
-        if not figure:
-            return [*found, words.gettext("not detected")]
-        return [*found, words.gettext("not detected, under %(figure)s mg/L", figure=figure)]
-    return [*found, words.gettext("%(figure)s mg/L", figure=figure)] if figure else found
+        return words.gettext("%(of)s not detected, under %(figure)s mg/L", **told_with)
+    return words.gettext("%(of)s %(figure)s mg/L", **told_with)
 
 
-def _ph(words: Words, said: kinds.ReadingTaken) -> list[str]:
-    found = []
-    if said.ph is not None:
-        found.append(words.gettext("pH %(ph)s", ph=number_text(words, said.ph)))
-    if said.step is not None:
-        step = number_text(words, said.step)
-        found.append(words.gettext("in steps of %(step)s", step=step))
+def _ph(words: Words, said: kinds.ReadingTaken) -> Iterator[str]:
+    assert said.ph is not None
+    assert said.step is not None
+    yield words.gettext("pH %(ph)s", ph=number_text(words, said.ph))
+    yield words.gettext("in steps of %(step)s", step=number_text(words, said.step))
     if said.off_at_check is not None:
         off = number_text(words, said.off_at_check)
-        found.append(words.gettext("%(off)s off at its check", off=off))
-    return found
+        yield words.gettext("%(off)s off at its check", off=off)
