@@ -481,6 +481,21 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("As long as nothing is added."),
             "program",
         ),
+        "overnight_h": Plain(
+            N_("Neutralising: left to stand before it is read again"),
+            N_("Under a cloth, out of reach, never closed."),
+            "program",
+        ),
+        "neutral_low_ph": Plain(
+            N_("Neutralising: the low end of pH to reach"),
+            N_("Only where the place has no rule of its own."),
+            "program",
+        ),
+        "neutral_high_ph": Plain(
+            N_("Neutralising: the high end of pH to reach"),
+            N_("Only where the place has no rule of its own."),
+            "program",
+        ),
         "gas_indoors_max_l": Plain(
             N_("Neutralising: gas of one bucket that a room bears"),
             N_(
@@ -720,6 +735,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "week": N_("%(figure)s weeks"),
         "L": N_("%(figure)s L"),
         "count": N_("%(figure)s"),
+        "pH": N_("pH %(figure)s"),
         "sd": N_("%(figure)s times the doubt"),
         "warm day/day": N_("%(figure)s of a day"),
         PERCENT: N_("%(figure)s %%"),
@@ -898,6 +914,9 @@ GROUPS: Final = (
             "base_in_min",
             "stir_out_min",
             "neutral_reading_h",
+            "overnight_h",
+            "neutral_low_ph",
+            "neutral_high_ph",
             "gas_indoors_max_l",
             "floc_solids_fraction",
         ),
