@@ -119,7 +119,7 @@ STACK_DAYS: Mapping[str, str] = MappingProxyType(
 FINDINGS: Mapping[str, str] = MappingProxyType(
     {
         "before-the-mix": N_("This is said to have happened before the bath was mixed."),
-        "after-the-finish": N_("This is said to have happened after the bath was finished."),
+        "after-the-finish": N_("This is said to have happened after it was finished or gone."),
         "over-the-brim": N_("More went in than fits."),
         "other-salt": N_("Another salt went in than the one in the bath."),
         "lot-not-known": N_("The ledger does not know the lot this came from."),
@@ -133,19 +133,19 @@ FINDINGS: Mapping[str, str] = MappingProxyType(
         "sorted-over-the-count": N_("More sheets were sorted than went through."),
         "laid-over-the-count": N_("More sheets were laid or thrown away than were alumed."),
         "other-format": N_("Another format was said than that of the stack, which counts."),
-        "giver-not-known": N_("The ledger does not know the bath this was poured from."),
+        "giver-not-known": N_("The ledger does not know what this came out of."),
         "giver-of-another-kind": N_(
             "A bath of another kind was poured in: what came in is counted nowhere."
         ),
         "taker-not-known": N_(
-            "The ledger does not know the bath this was poured into: it is counted nowhere."
+            "The ledger does not know what this went into: it is counted nowhere."
         ),
         "more-than-stood-there": N_("More went out than stood there."),
         "other-liquid": N_("Two baths of different kinds were poured together."),
         "not-a-size": N_("Sheets were laid on a bath that is no size."),
         "not-alum": N_("Sheets were alumed in a bath that is no alum."),
         "alum-in-no-alum": N_("Alum went into a bath that is no alum."),
-        "says-nothing-here": N_("This instrument says nothing of such a bath."),
+        "says-nothing-here": N_("This instrument says nothing of what is in it."),
         "put-right-without-count": N_(
             "A count was put right and then taken back: what was put right still counts."
         ),

@@ -262,7 +262,7 @@ def test_a_baths_history_goes_on_until_it_is_gone(
 
 def test_each_step_of_neutralising_stands_in_a_baths_history(house: Opened):
     bath = mixed(house)
-    here = {"studio": house.made["studio"], "bath": bath}
+    here: dict[str, Any] = {"studio": house.made["studio"], "bath": bath}
     for step in STEPS:
         house.later(minutes=1)
         house.say("disposal.treated", "kahu", **here, **step)
