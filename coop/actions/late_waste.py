@@ -1,0 +1,239 @@
+"""
+What came into a log of wastes late, and what that changes: a total, a category, duties.
+
+Both are kept: what was known when the month was over (or the day), and what is known now.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from coop.actions.drain_facts import Asked, facts_of
+from coop.actions.see_waste_log import (
+    LogJournal,
+    LogLine,
+    WasteLog,
+    begins,
+    by_entry,
+    happened_at,
+    month_after,
+    month_before,
+    see_log,
+    tallies_of_log,
+    ways_out,
+)
+from coop.actions.sites import Site
+from coop.ids import EntryId, Subject
+from coop.ledger.entries import Sealed
+from coop.ledger.ports import Journal
+from coop.ledger.states import DisposalState, JarState, StudioState
+from coop.ledger.view import View
+from coop.ledger.wastes import log_home
+from coop.rules.months import Follows, Standing, standing, totals
+from coop.rules.packs import words
+from coop.rules.packs.facts import Facts, Start, Tally
+
+NEVER_JUDGED = frozenset({words.NOT_KNOWN})
+"""Outlets that no rule speaks of: it went nobody knows where."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changed:
+    """
+    A total of a month, or of a day, that came out otherwise than it was known at its end.
+
+    `day` is the day, None where it is the month's; `until` when it was over.
+    """
+
+    day: date | None
+    until: datetime
+    follows: Follows
+
+
+def what_changed(journal: LogJournal, site: Site, log: WasteLog) -> tuple[Changed, ...]:
+    """
+    Return the totals of a month that late entries changed: its own first, then its days'.
+
+    A month that lasts has no end yet, so only its days are looked at.
+    """
+    facts = tuple(_facts(journal, site, log))
+    found = []
+    end = begins(month_after(log.month), site.now.tzinfo)
+    if end <= site.now and _any_late(log, end):
+        known = tuple(_known(journal, log, _subjects(log.lines), until=end))
+        found.append(_changed(site, log, facts, known, day=None, until=end))
+    for day in sorted({one.said.on for one in log.lines if one.late_on}):
+        lines = [one for one in log.lines if one.said.on == day]
+        end = begins(_next(day), site.now.tzinfo)
+        others = [one for one in log.tallies if one.on != day]
+        known = tuple(_known(journal, log, _subjects(lines), until=end))
+        here = [one for one in known if one.on == day]
+        found.append(_changed(site, log, facts, [*others, *here], day=day, until=end))
+    return tuple(one for one in found if one.follows.total_before != one.follows.total_after)
+
+
+def _next(day: date) -> date:
+    return date.fromordinal(day.toordinal() + 1)
+
+
+def _any_late(log: WasteLog, end: datetime) -> bool:
+    """Say whether anything that a month hangs on happened before its end and came after it."""
+    every = (one for each in log.touched.values() for one in each)
+    return any(_is_late(one, end) for one in every)
+
+
+def _is_late(one: Sealed, end: datetime) -> bool:
+    """Say whether it is of before and came after; a correction may be of anything."""
+    mends = one.entry.kind == "entry.corrected"
+    return one.first.admitted_at > end and (mends or happened_at(one) < end)
+
+
+def _subjects(lines: Iterable[LogLine]) -> dict[tuple[str, Subject], None]:
+    """Return what the rows of lines are posted with."""
+    return {
+        (sort, subject): None
+        for one in lines
+        for sort, subject in (
+            ("disposal", one.said.id),
+            ("bath", one.said.bath),
+            ("jar", one.said.jar),
+            ("jar", one.said.from_jar),
+        )
+        if subject
+    }
+
+
+def _known(
+    journal: LogJournal,
+    log: WasteLog,
+    subjects: Iterable[tuple[str, Subject]],
+    *,
+    until: datetime,
+) -> Iterator[Tally]:
+    """Give what a month's lines counted for by what was known at a moment."""
+
+    def touching(subject: Subject) -> Iterable[Sealed]:
+        return log.touched[subject] if subject in log.touched else journal.touching(subject)
+
+    view = View(lambda subject: tuple(touching(subject)), known=until)
+    folded = {(sort, subject): view.folded(sort, subject) for sort, subject in subjects}
+    lines: list[DisposalState] = [
+        one.state
+        for (sort, _), one in folded.items()
+        if sort == "disposal" and one.state is not None and one.state.studio == log.studio.id
+    ]
+    wanted = ways_out(log.studio.id, lines)
+    rows = [row for one in folded.values() for row in one.moves if row.to_account in wanted]
+    yield from tallies_of_log(lines, by_entry(rows, {EntryId(one.id) for one in lines}))
+
+
+def _facts(journal: Journal, site: Site, log: WasteLog) -> Iterator[Facts]:
+    """Give the facts by which the rules look at a month: of the site, and of each jar."""
+    studio = site.studio
+    waste = log.tallies[0].waste if log.tallies else words.NOT_KNOWN
+    yield facts_of(journal, site, Asked(studio=studio.id, outlet=words.JAR, waste=waste))
+    jars: tuple[JarState, ...] = journal.listed("jar", home=studio.id)
+    for jar in jars:
+        if any(one.hazardous == "yes" for one in jar.parts):
+            asked = Asked(studio=studio.id, outlet=words.JAR, jar=jar.id)
+            yield _of_jar(facts_of(journal, site, asked), jar)
+
+
+def _of_jar(facts: Facts, jar: JarState) -> Facts:
+    """Return a jar's facts with where it stands and since when."""
+    stated = dict(facts.stated)
+    if jar.area:
+        stated["jar_area"] = (jar.area,)
+    begun = (("first_drop", jar.first_on), ("full", jar.full_on))
+    starts = tuple(Start(event=event, on=on) for event, on in begun if on)
+    return replace(facts, stated=tuple(stated.items()), starts=starts)
+
+
+def stands(
+    site: Site, facts: Iterable[Facts], tallies: Iterable[Tally], *, month: date, today: date
+) -> Standing:
+    """Return what the rules in force say of a month: of the site, and of each of its jars."""
+    judged = tuple(one for one in tallies if one.outlet not in NEVER_JUDGED)
+    told = [
+        standing(
+            site.packs,
+            replace(one, tallies=judged),
+            month=month,
+            today=today,
+            now=site.now,
+            demo=site.demo,
+        )
+        for one in facts
+    ]
+    said = sorted(
+        (one for each in told for one in each.said),
+        key=lambda one: (-one.outcome.rank, one.pack, one.rule),
+    )
+    return Standing(
+        categories=tuple(sorted({pair for each in told for pair in each.categories})),
+        said=tuple(dict.fromkeys(said)),
+    )
+
+
+def standing_of(journal: Journal, site: Site, log: WasteLog) -> Standing:
+    """Return what the rules in force say of a month as it is known now."""
+    facts = tuple(_facts(journal, site, log))
+    return stands(site, facts, log.tallies, month=log.month, today=site.day)
+
+
+def _changed(
+    site: Site,
+    log: WasteLog,
+    facts: tuple[Facts, ...],
+    known: Iterable[Tally],
+    *,
+    day: date | None,
+    until: datetime,
+) -> Changed:
+    """Set a month, or a day, as it was known at its end beside what is known of it now."""
+    before, after = tuple(known), log.tallies
+    counted = [
+        tuple(one for one in each if day is None or one.on == day) for each in (before, after)
+    ]
+    asked = [
+        tuple(one for one in each if day is None or one.on <= day) for each in (before, after)
+    ]
+    told = [stands(site, facts, each, month=log.month, today=day or site.day) for each in asked]
+    return Changed(
+        day=day,
+        until=until,
+        follows=Follows(
+            month=log.month,
+            total_before=totals(counted[0], log.month),
+            total_after=totals(counted[1], log.month),
+            before=told[0],
+            after=told[1],
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LateMonth:
+    """A studio's last month, which came out otherwise since it was over."""
+
+    studio: StudioState
+    month: date
+    changed: Changed
+
+
+def late_months(journal: LogJournal, sites: Iterable[Site]) -> Iterator[LateMonth]:
+    """Give the studios whose last month's total changed since it was over."""
+    for site in sites:
+        month = month_before(site.day)
+        for one in what_changed(journal, site, see_log(journal, site, month)):
+            if one.day is None:
+                yield LateMonth(studio=site.studio, month=month, changed=one)
+
+
+def came_late(journal: Journal, studio: StudioState, month: date, *, end: datetime) -> bool:
+    """Say at little cost whether a line of a month that is over came in after it."""
+    lines: tuple[DisposalState, ...] = journal.listed_in(
+        "disposal", (log_home(studio.id, month),)
+    )
+    sealed = journal.by_ids(EntryId(one.id) for one in lines)
+    return any(_is_late(one, end) for each in sealed.values() for one in each)

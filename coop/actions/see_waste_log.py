@@ -1,0 +1,358 @@
+"""
+A studio's log of wastes: one month, line by line, with its sums and what came in late.
+
+Litres and grams are those of the rows of the accounts, never those that somebody typed.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta, tzinfo
+from fractions import Fraction
+from typing import Any, Protocol
+
+import msgspec
+
+from coop.actions.sites import Site
+from coop.ids import EntryId, Subject
+from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
+from coop.ledger.baths import BathState
+from coop.ledger.entries import Sealed, put_right
+from coop.ledger.ports import Journal
+from coop.ledger.states import (
+    DisposalState,
+    DrainReading,
+    JarState,
+    StudioState,
+    Treated,
+)
+from coop.ledger.wastes import log_home
+from coop.rules.months import Month, last_day, month_of, totals
+from coop.rules.packs import words
+from coop.rules.packs.decisions import Decision, thaw
+from coop.rules.packs.facts import Tally
+
+YEAR_FIRST, YEAR_LAST = 2000, 2100
+"""The years of which there can be a log."""
+LEAVING = ("disposal.done", "waste.added", "waste.collected", "waste.carried")
+"""The lines with which something went, each told with its pH."""
+JUST_BEFORE = timedelta(microseconds=1)
+
+
+class LogJournal(Journal, Protocol):
+    """A journal that answers for many at once."""
+
+    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
+        """Return the entries that concern each of many subjects."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogLine:
+    """
+    A line of a month.
+
+    Attributes:
+        volume_ml, weight_g: What moved, by the accounts; of what was carried, what it held.
+            None where nothing moved, or nobody knows how much.
+        came_in: Whether it was carried here from another studio.
+        before, after: The last pH before a base went in, and the last one before it went.
+        bases: Each base that went in, and how much of it [g].
+        late_on: The day it came in, or was put right, where that was after its own.
+        put_right: Whether it is late because it was put right.
+    """
+
+    said: DisposalState
+    volume_ml: float | None = None
+    weight_g: float | None = None
+    came_in: bool = False
+    before: DrainReading | None = None
+    after: DrainReading | None = None
+    bases: tuple[tuple[str, float], ...] = ()
+    decision: Decision | None = None
+    late_on: date | None = None
+    put_right: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WasteLog:
+    """
+    A studio's month.
+
+    Attributes:
+        lines: In the order in which they happened.
+        collected_ml, spilled_ml: What was taken away in jars, and what went astray.
+        touched: All entries that any of it hangs on, by what they concern.
+    """
+
+    studio: StudioState
+    month: date
+    lines: tuple[LogLine, ...]
+    totals: Month
+    tallies: tuple[Tally, ...]
+    collected_ml: float
+    spilled_ml: float
+    touched: Mapping[Subject, tuple[Sealed, ...]]
+
+
+def month_said(typed: str, today: date) -> date | None:
+    """
+    Return the first day of a month written as 2025-10, or None; nothing is today's month.
+
+    >>> month_said("2025-10", date(2025, 11, 3)), month_said("", date(2025, 11, 3))
+    (datetime.date(2025, 10, 1), datetime.date(2025, 11, 1))
+    """
+    if not typed:
+        return month_of(today)
+    try:
+        month = datetime.strptime(typed, "%Y-%m").date()  # noqa: DTZ007  # a month has no zone
+    except ValueError:
+        return None
+    return month if YEAR_FIRST <= month.year <= YEAR_LAST and month <= today else None
+
+
+def month_before(month: date) -> date:
+    """Return the first day of the month before."""
+    return month_of(month_of(month) - timedelta(days=1))
+
+
+def month_after(month: date) -> date:
+    """Return the first day of the month after."""
+    return last_day(month) + timedelta(days=1)
+
+
+def begins(day: date, zone: tzinfo | None) -> datetime:
+    """Return the moment at which a day begins in a studio's zone."""
+    return datetime.combine(day, time.min, zone)
+
+
+def see_log(journal: LogJournal, site: Site, month: date) -> WasteLog:
+    """Return a studio's log of one month, the month given by any day of it."""
+    studio = site.studio
+    said, came = _lines_of(journal, studio, month)
+    every = (*said, *came)
+    touched = journal.touching_any(dict.fromkeys(_hangs_on(every)))
+    moves = _moves(journal, studio, every, month, site.now.tzinfo)
+    told = _Telling(journal, moves, touched, site.now.tzinfo)
+    decisions = journal.attachments({one.decision for one in every if one.decision})
+    lines = [told.line(one, came_in=one.to_studio == studio.id) for one in every]
+    lines = [
+        replace(
+            one,
+            decision=thaw(msgspec.json.decode(decisions[one.said.decision].data))
+            if one.said.decision in decisions
+            else None,
+        )
+        for one in lines
+    ]
+    tallies = tuple(tallies_of_log(said, moves))
+    return WasteLog(
+        studio=studio,
+        month=month_of(month),
+        lines=tuple(sorted(lines, key=lambda one: (one.said.at, one.said.id))),
+        totals=totals(tallies, month),
+        tallies=tallies,
+        collected_ml=_volume_to(accounts.collected(studio.id), moves),
+        spilled_ml=_volume_to(accounts.spill(studio.id), moves),
+        touched=touched,
+    )
+
+
+def _lines_of(
+    journal: Journal, studio: StudioState, month: date
+) -> tuple[tuple[DisposalState, ...], tuple[DisposalState, ...]]:
+    """Return a studio's own lines of a month, and what others carried to it."""
+    every: tuple[StudioState, ...] = journal.listed("studio", live=False)
+    homes = [log_home(one.id, month) for one in every]
+    found: tuple[DisposalState, ...] = journal.listed_in("disposal", homes)
+    own = tuple(one for one in found if one.studio == studio.id)
+    came = tuple(one for one in found if one.to_studio == studio.id and one.studio != studio.id)
+    return own, came
+
+
+def _hangs_on(lines: Iterable[DisposalState]) -> Iterator[Subject]:
+    """Give the lines, and what each of them is of or went into."""
+    for one in lines:
+        yield one.id
+        yield from (each for each in (one.bath, one.jar, one.from_jar, one.jug) if each)
+
+
+def ways_out(studio: Subject, lines: Iterable[DisposalState]) -> frozenset[str]:
+    """Return the accounts to which a studio's lines move something."""
+    jars = {accounts.account("jar", one.jar) for one in lines if one.jar}
+    drains = {
+        accounts.drain(studio, outlet, waste)
+        for outlet in (*kinds.OUTLETS, words.NOT_KNOWN)
+        for waste in kinds.WASTES
+    }
+    return frozenset(jars | drains | {accounts.collected(studio), accounts.spill(studio)})
+
+
+Moves = Mapping[EntryId, tuple[Move, ...]]
+
+
+def _moves(
+    journal: Journal,
+    studio: StudioState,
+    lines: Collection[DisposalState],
+    month: date,
+    zone: tzinfo | None,
+) -> Moves:
+    """Return the rows of each line; a day more on both sides holds those of another zone."""
+    rows = journal.moved_to(
+        ways_out(studio.id, lines),
+        since=begins(month_of(month), zone) - timedelta(days=1),
+        until=begins(month_after(month), zone) + timedelta(days=1),
+    )
+    return by_entry(rows, {EntryId(one.id) for one in lines})
+
+
+def by_entry(rows: Iterable[Move], wanted: Collection[EntryId]) -> Moves:
+    """Return rows by the entry they are of."""
+    found: dict[EntryId, tuple[Move, ...]] = {}
+    for row in rows:
+        if row.entry in wanted:
+            found[row.entry] = (*found.get(row.entry, ()), row)
+    return found
+
+
+def _volume_to(account: str, moves: Moves) -> float:
+    rows = [row for each in moves.values() for row in each if row.to_account == account]
+    return sum(row.amount for row in rows if row.substance == accounts.WATER) / (
+        accounts.UL_PER_ML
+    )
+
+
+class _Telling:
+    """Tells lines of a log: what moved, what was read and put in, and whether it is late."""
+
+    def __init__(
+        self,
+        journal: Journal,
+        moves: Moves,
+        touched: Mapping[Subject, tuple[Sealed, ...]],
+        zone: tzinfo | None,
+    ) -> None:
+        self._journal = journal
+        self._moves = moves
+        self._touched = touched
+        self._zone = zone
+
+    def line(self, said: DisposalState, *, came_in: bool) -> LogLine:
+        volume_ml, weight_g = moved(said, self._moves)
+        late_on, put_right = self._late(said)
+        line = LogLine(
+            said=said,
+            volume_ml=volume_ml,
+            weight_g=weight_g,
+            came_in=came_in,
+            late_on=late_on,
+            put_right=put_right,
+        )
+        return self._with_readings(line) if said.kind in LEAVING else line
+
+    def _late(self, said: DisposalState) -> tuple[date | None, bool]:
+        """Return the day it came in or was put right, where that was after its own."""
+        came = [
+            (one.first.admitted_at.astimezone(self._zone).date(), str(one.entry.id) != said.id)
+            for one in self._touched.get(said.id, ())
+        ]
+        late = [(day, mended) for day, mended in came if day > said.on]
+        if not late:
+            return None, False
+        return max(late)[0], all(mended for _, mended in late)
+
+    def _with_readings(self, line: LogLine) -> LogLine:
+        """Add the pH before a base went in and before it went, and the bases."""
+        held = self._as_it_went(line.said)
+        if held is None:
+            return line
+        readings, treated, volume_ml = held
+        with_ph = [one for one in readings if one.ph and one.at <= line.said.at]
+        base_in = [one for one in treated if one.base and one.at <= line.said.at]
+        first = base_in[0].at if base_in else line.said.at
+        before = [one for one in with_ph if base_in and one.at <= first]
+        after = [one for one in with_ph if not base_in or one.at > first]
+        carried = line.said.kind == "waste.carried"
+        return replace(
+            line,
+            volume_ml=volume_ml if carried else line.volume_ml,
+            before=before[-1] if before else None,
+            after=after[-1] if after else None,
+            bases=_summed(base_in),
+        )
+
+    def _as_it_went(
+        self, said: DisposalState
+    ) -> tuple[tuple[DrainReading, ...], tuple[Treated, ...], float] | None:
+        """Return what was read of a bath or jar and put in, and its litres, as it went [mL]."""
+        jar = said.from_jar if said.kind == "waste.added" else said.jar
+        subject, sort = (said.bath, "bath") if said.bath else (jar, "jar")
+        if subject is None:
+            return None
+        state: Any = (
+            self._journal.view().see(sort, subject, at=said.at - JUST_BEFORE).state
+            if sort == "jar" or said.kind == "waste.carried"
+            else self._journal.state(sort, subject)
+        )
+        if state is None:
+            return None
+        if isinstance(state, JarState):
+            return state.readings, state.treated, state.volume_ml
+        volume_ml = (
+            state.estimate.belief.volume_ml if isinstance(state, BathState) else state.volume_ml
+        )
+        return state.drain_readings, state.treated, volume_ml
+
+
+def _summed(base_in: Iterable[Treated]) -> tuple[tuple[str, float], ...]:
+    total: dict[str, float] = {}
+    for one in base_in:
+        total[one.base] = total.get(one.base, 0.0) + one.weight_g
+    return tuple(total.items())
+
+
+def moved(said: DisposalState, moves: Moves) -> tuple[float | None, float | None]:
+    """Return what a line moved: litres and what was weighed; None for none [mL, g]."""
+    rows = moves.get(EntryId(said.id), ())
+    volume = [row.amount for row in rows if row.substance == accounts.WATER]
+    weight = [row.amount for row in rows if row.substance.startswith("waste:")]
+    of_lot = [row.amount for row in rows if row.from_account.startswith("lot:")]
+    if said.weight_g is None:
+        volume += of_lot
+    else:
+        weight += of_lot
+    return (
+        sum(volume) / accounts.UL_PER_ML if volume else None,
+        sum(weight) / accounts.UG_PER_G if weight else None,
+    )
+
+
+def tallies_of_log(lines: Iterable[DisposalState], moves: Moves) -> Iterator[Tally]:
+    """
+    Give what a month's own lines count for: what was poured, and hazardous waste made.
+
+    What comes out of another jar was made before.
+    """
+    for said in lines:
+        volume_ml, weight_g = moved(said, moves)
+        tally = Tally(
+            what=words.POURED,
+            waste=said.waste or words.NOT_KNOWN,
+            on=said.on,
+            outlet=said.outlet,
+            volume_ml=None if volume_ml is None else Fraction(round(volume_ml * 1000), 1000),
+            mass_g=None if weight_g is None else Fraction(round(weight_g * 1000), 1000),
+        )
+        if said.kind in ("disposal.done", "mishap.noted") and said.outlet:
+            if said.kind == "disposal.done" or volume_ml is not None:
+                yield tally
+        elif said.kind == "waste.added" and said.hazardous == "yes" and not said.from_jar:
+            what = words.ACUTE_MADE if said.acute else words.HAZARDOUS_MADE
+            yield replace(tally, what=what, outlet="")
+
+
+def happened_at(entry: Sealed) -> datetime:
+    """Return when something happened, by a clock that was put right."""
+    one = entry.entry
+    return one.happened_at if one.said else put_right(one.happened_at, entry.first.offset_ms)
