@@ -239,13 +239,15 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
     said = _written(house, bath, stopped)
     phone, waiting = _waiting(house, bath)
     jug = house.say("jug.found", studio=house.made["studio"], where="by the sink", look="clear")
+    jar, wastes = _thrown_away(house, bath)
     people = [str(one.member) for one in house.members.values()]
     lots = [house.made["alum"], house.made["parcel"]]
     return {
         "bath": [bath, stopped, size],
         "stack": said[:2],
         "jug": [jug],
-        "entry": [*said, bath, tub, *lots],
+        "jar": [jar],
+        "entry": [*said, *wastes, bath, tub, *lots],
         "lot": lots,
         "paper": [house.made["paper"]],
         "recipe": [recipe],
@@ -262,6 +264,29 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
         "name": ["coop.css"],
         **_ordered(house),
     }
+
+
+def _thrown_away(house: Opened, bath: str) -> tuple[str, list[str]]:
+    """Fill a jar, measure it, pour some of it away; return its id and those of the lines."""
+    here: dict[str, Any] = {"studio": house.made["studio"]}
+    jar = house.say("waste.started", **here, name="Alum jar", sort="jar",
+                    holds=quantity(10, "l"), wastes=["alum_bath"])  # fmt: skip
+    said: tuple[tuple[str, dict[str, Any]], ...] = (
+        ("waste.added", {"jar": jar, "bath": bath, "waste": "alum_bath",
+                         "litres": quantity(2, "l")}),
+        ("disposal.treated", {"jar": jar, "step": "kept_back", "litres": quantity(200, "ml")}),
+        ("disposal.done", {"jar": jar, "waste": "alum_bath", "outlet": "sewer",
+                           "litres": quantity(1, "l")}),
+        ("mishap.noted", {"jar": jar, "what": "spill", "litres": quantity(100, "ml")}),
+    )  # fmt: skip
+    found = [jar]
+    for kind, body in said:
+        house.later(minutes=1)
+        found.append(house.say(kind, **here, **body))
+    found.append(
+        house.say("reading.taken", jar=jar, instrument="ph_strip", ph="6.5", step="0.5")
+    )
+    return jar, found
 
 
 def _ordered(house: Opened) -> dict[str, list[str]]:
