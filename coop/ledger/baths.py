@@ -362,8 +362,7 @@ def _parted(state: BathState, now: Brought, one: InForce, inputs: Looked) -> Ste
                 one,
                 moves=base_moves(one, said, inputs, to),
                 treated=(*state.treated, treated(one, said))[-TREATED_KEPT:],
-                finished_at=state.finished_at or one.at,
-                finish_reason=state.finish_reason or "neutralised",
+                **over_now(state, one, "neutralised"),
             )
         case kinds.WasteCarried(studio=studio):
             return _done(state, now, one, studio=studio)
@@ -379,17 +378,17 @@ def _gone(state: BathState, now: Brought, one: InForce, litres: Quantity | None)
     left = _without(now.estimate, given)
     ended: dict[str, Any] = {}
     if litres is None or left.belief.volume_ml < LITTLE_ML:
-        ended = {"gone_at": state.gone_at or one.at, **over_now(state, one)}
+        ended = {"gone_at": state.gone_at or one.at, **over_now(state, one, "got_rid_of")}
     odd = _over_what_stood(now.estimate, one, base_of(litres))
     moves = _handover_moves(state, one, given, accounts.account("bath", state.id), way_out(one))
     return _done(state, now, one, moves=moves, findings=odd, estimate=left, **ended)
 
 
-def over_now(state: Any, one: InForce) -> dict[str, Any]:
-    """Return what says that a bath is out of use: as it was said, else that it is gone."""
+def over_now(state: Any, one: InForce, reason: str) -> dict[str, Any]:
+    """Return what says that a bath is out of use: as it was said before, else why now."""
     if state.finished_at is not None:
         return {}
-    return {"finished_at": one.at, "finish_reason": "got_rid_of"}
+    return {"finished_at": one.at, "finish_reason": reason}
 
 
 def _marked(state: BathState, now: Brought, one: InForce) -> Step:

@@ -465,7 +465,8 @@ def _parted(now: LiquidState, one: InForce, inputs: Inputs) -> Step:
         case kinds.DisposalTreated() as said:
             kept = (*now.treated, treated(one, said))[-TREATED_KEPT:]
             moves = base_moves(one, said, inputs, accounts.account("bath", now.id))
-            return _done(now, one, moves=moves, treated=kept, **over_now(now, one))
+            ended = over_now(now, one, "neutralised")
+            return _done(now, one, moves=moves, treated=kept, **ended)
         case kinds.WasteCarried(studio=studio):
             return _done(now, one, studio=studio)
         case said if leaves(said):
@@ -480,7 +481,7 @@ def _gone(now: LiquidState, one: InForce, litres: Quantity | None) -> Step:
     given = _given(now, asked_ml)
     ended: dict[str, Any] = {}
     if asked_ml is None or given.left.volume_ml < LITTLE_ML:
-        ended = {"gone_at": now.gone_at or one.at, **over_now(now, one)}
+        ended = {"gone_at": now.gone_at or one.at, **over_now(now, one, "got_rid_of")}
     return _done(
         given.left,
         one,

@@ -219,6 +219,21 @@ def amount_of(lot: LotState, said: kinds.LotMoved | kinds.LotAdjusted) -> int:
     return _said_of(lot, said.amount, said.count)
 
 
+def thrown_of(lot: LotState, amount: Quantity) -> int:
+    """
+    Return how much of a lot an amount of it is, in the unit of its rows.
+
+    0 where it cannot be said: sheets and pieces have no grams here, and what is kept by weight
+    has no litres but by a spoon.
+    """
+    by_weight = amount.dimension == MASS
+    if lot.measure == "volume":
+        return 0 if by_weight else _said_of(lot, amount, None)
+    if lot.measure == "weight" and (by_weight or lot.what != "supply"):
+        return _said_of(lot, amount, None)
+    return 0
+
+
 def _said_of(lot: LotState, amount: Quantity | None, count: Fraction | int | None) -> int:
     """Return an amount said of a lot in the unit of its rows."""
     density = lot.spoon.g_per_ml if lot.spoon else None

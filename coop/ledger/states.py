@@ -604,7 +604,8 @@ class JarState:
 
     Attributes:
         volume_ml, volume_sd_ml: What is in it.
-        salts: Grams of each salt of alum in it, at the middle.
+        salts: Grams of each salt of alum that baths brought, at the middle.
+        weighed: Grams of what was weighed into it, each by the name its rows have.
         first_on: The day the first of what is in it went in; of jars poured together the
             oldest. None when it is empty.
         full_on: The day it was full.
@@ -627,8 +628,8 @@ class JarState:
     collect_by: date | None = None
     volume_ml: float = 0.0
     volume_sd_ml: float = 0.0
-    weight_g: float = 0.0
     salts: tuple[tuple[str, float], ...] = ()
+    weighed: tuple[tuple[str, float], ...] = ()
     first_on: date | None = None
     full_on: date | None = None
     parts: tuple[JarPart, ...] = ()
@@ -637,6 +638,11 @@ class JarState:
     emptied_at: datetime | None = None
     ended_at: datetime | None = None
     hands: "Hands"
+
+    @property
+    def weight_g(self) -> float:
+        """Grams of all that was weighed into it."""
+        return sum(grams for _, grams in self.weighed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,6 +18,7 @@ from coop.ledger.baths import BathState, brought_to, handed
 from coop.ledger.descriptions import edition_of
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
+from coop.ledger.lots import thrown_of
 from coop.ledger.states import (
     DisposalState,
     Hands,
@@ -46,6 +47,8 @@ from coop.science.bath import WATER_SD_FRACTION
 from coop.science.bath_belief import ML_PER_L
 from coop.science.defaults import Z_90, value
 from coop.units.quantity import Quantity
+
+Grams = tuple[tuple[str, float], ...]
 
 PARTS_KEPT = 100
 EDITIONS_KEPT = 50
@@ -155,14 +158,13 @@ def _jar_next(state: JarState, one: InForce, inputs: Inputs) -> _Step:
 def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Inputs) -> _Step:
     """Take something in; of a bath it is posted there. What was read says no more then."""
     volume_ml, sd_ml, salts = _brought(one, said, inputs)
-    weight_g = base_of(said.weight)
     part = JarPart(
         entry=one.id,
         at=one.at,
         by=one.author,
         waste=said.waste,
         volume_ml=volume_ml,
-        weight_g=weight_g,
+        weight_g=base_of(said.weight),
         metal_pigments=said.metal_pigments,
         hazardous=said.hazardous,
         acute=said.acute == "yes",
@@ -176,7 +178,7 @@ def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Input
         state,
         volume_ml=now_ml,
         volume_sd_ml=(state.volume_sd_ml**2 + sd_ml**2) ** 0.5,
-        weight_g=state.weight_g + weight_g,
+        weighed=_with(state.weighed, dict(_weighed(said, inputs))),
         salts=_with(state.salts, salts),
         first_on=first,
         full_on=state.full_on or (one.at.date() if is_full else None),
@@ -230,12 +232,17 @@ def said_ml(litres: Quantity | None, sheet_count: int | None) -> float | None:
     return None if sheet_count is None else sheet_count * RINSE_ML_PER_SHEET
 
 
-def _with(
-    salts: tuple[tuple[str, float], ...], more: dict[str, float]
-) -> tuple[tuple[str, float], ...]:
-    total = dict(salts)
-    for salt, grams in more.items():
-        total[salt] = total.get(salt, 0.0) + grams
+def _weighed(said: kinds.WasteAdded, inputs: Inputs) -> Iterator[tuple[str, float]]:
+    """Give the grams of what was weighed into a jar, with the name its rows have."""
+    if said.weight is not None:
+        lot: LotState | None = inputs.state("lot", said.lot)
+        yield lot.substance if lot else accounts.waste(said.waste), base_of(said.weight)
+
+
+def _with(held: Grams, more: dict[str, float]) -> Grams:
+    total = dict(held)
+    for name, grams in more.items():
+        total[name] = total.get(name, 0.0) + grams
     return tuple(sorted(total.items()))
 
 
@@ -259,20 +266,19 @@ def _rows(
     """
     Return the row of something weighed or poured that stood in no bath or jar.
 
-    A lot that is counted in another measure loses nothing by it: nobody knows how much.
+    Of a lot that is counted in another measure nobody knows how much that was.
     """
-    measure = "volume" if said.weight is None else "weight"
     lot: LotState | None = inputs.state("lot", said.lot)
-    if lot is not None and lot.measure != measure:
-        return ()
     if said.weight is not None:
         substance, giver = accounts.waste(said.waste), accounts.MADE
         amount = round(said.weight.base * accounts.UG_PER_G)
     else:
         substance, giver = accounts.WATER, accounts.TAP
         amount = round((volume_ml or 0.0) * accounts.UL_PER_ML)
-    if lot is not None:
+    thrown = said.weight or said.litres
+    if lot is not None and thrown is not None:
         substance, giver = lot.substance, accounts.account("lot", lot.id)
+        amount = thrown_of(lot, thrown)
     return accounts.posted(
         accounts.row(
             entry=one.id,
@@ -286,12 +292,12 @@ def _rows(
 
 
 class _Going(NamedTuple):
-    """What leaves a jar: litres with their sd, what was weighed, and the share of salts."""
+    """What leaves a jar: litres with their sd, the share of salts and of what was weighed."""
 
     volume_ml: float
     sd_ml: float
-    weight_g: float
     share: float
+    weighed_share: float
 
 
 def _taken(
@@ -306,28 +312,32 @@ def _taken(
     going = _going(state, litres, weight)
     moves = _jar_rows(state, one, to, going)
     odd = _more_than_there(state, one, base_of(litres), base_of(weight))
-    left_ml, left_g = state.volume_ml - going.volume_ml, state.weight_g - going.weight_g
-    if (litres is None and weight is None) or (left_ml < LITTLE_ML and left_g < LITTLE_G):
-        return _Step(_emptied(state, one), moves, odd)
     left = replace(
         state,
-        volume_ml=left_ml,
+        volume_ml=state.volume_ml - going.volume_ml,
         volume_sd_ml=(state.volume_sd_ml**2 + going.sd_ml**2) ** 0.5,
-        weight_g=left_g,
-        salts=tuple((salt, grams * (1 - going.share)) for salt, grams in state.salts),
+        salts=_less(state.salts, going.share),
+        weighed=_less(state.weighed, going.weighed_share),
     )
+    if left.volume_ml < LITTLE_ML and left.weight_g < LITTLE_G:
+        return _Step(_emptied(state, one), moves, odd)
     return _Step(left, moves, odd)
 
 
 def _going(state: JarState, litres: Quantity | None, weight: Quantity | None) -> _Going:
     """Return what leaves a jar: with litres goes their share of all that is in it."""
     if weight is not None:
-        return _Going(0.0, 0.0, min(base_of(weight), state.weight_g), 0.0)
+        there_g = state.weight_g
+        return _Going(0.0, 0.0, 0.0, min(1.0, base_of(weight) / there_g) if there_g else 0.0)
     if litres is None:
-        return _Going(state.volume_ml, state.volume_sd_ml, state.weight_g, 1.0)
+        return _Going(state.volume_ml, state.volume_sd_ml, 1.0, 1.0)
     gone_ml = min(base_of(litres), state.volume_ml)
     share = gone_ml / state.volume_ml if state.volume_ml > 0 else 0.0
-    return _Going(gone_ml, gone_ml * WATER_SD_FRACTION, state.weight_g * share, share)
+    return _Going(gone_ml, gone_ml * WATER_SD_FRACTION, share, share)
+
+
+def _less(held: Grams, share: float) -> Grams:
+    return tuple((name, grams * (1 - share)) for name, grams in held)
 
 
 def _more_than_there(
@@ -343,8 +353,8 @@ def _emptied(state: JarState, one: InForce) -> JarState:
         state,
         volume_ml=0.0,
         volume_sd_ml=0.0,
-        weight_g=0.0,
         salts=(),
+        weighed=(),
         first_on=None,
         full_on=None,
         parts=(),
@@ -356,7 +366,7 @@ def _emptied(state: JarState, one: InForce) -> JarState:
 
 def _jar_rows(state: JarState, one: InForce, to: str, going: _Going) -> tuple[Move, ...]:
     weighed = [(accounts.salt(salt), grams * going.share) for salt, grams in state.salts]
-    weighed.append((accounts.waste(state.wastes[0]), going.weight_g))
+    weighed += [(name, grams * going.weighed_share) for name, grams in state.weighed]
     rows = [
         (accounts.WATER, going.volume_ml * accounts.UL_PER_ML, going.sd_ml * accounts.UL_PER_ML)
     ]

@@ -8,6 +8,7 @@ from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
 from coop.ledger.folding import Inputs
 from coop.ledger.force import InForce
+from coop.ledger.lots import thrown_of
 from coop.ledger.states import DrainReading, LotState, Treated
 from coop.units.number import wire
 from coop.units.quantity import Quantity
@@ -109,7 +110,7 @@ def base_moves(
 ) -> tuple[Move, ...]:
     """Return the row by which a weighed base left its lot, one that is kept by weight."""
     lot: LotState | None = inputs.state("lot", said.lot)
-    if lot is None or lot.measure != "weight" or said.weight is None:
+    if lot is None or said.weight is None:
         return ()
     return accounts.posted(
         accounts.row(
@@ -118,7 +119,7 @@ def base_moves(
             substance=lot.substance,
             from_account=accounts.account("lot", lot.id),
             to_account=to,
-            amount=round(said.weight.base * accounts.UG_PER_G),
+            amount=thrown_of(lot, said.weight),
         )
     )
 
