@@ -56,6 +56,14 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "never-bleach",
             "local-rules-first",
         ),
+        "waste-jar": (
+            "no-sniffing",
+            "gloves-and-goggles",
+            "ammonium-alum-with-a-base",
+            "sulfides-and-metals",
+            *FLOOR,
+            *ALWAYS,
+        ),
         UNDER_16: (
             "alum-the-day-before",
             "none-of-these-under-16",
