@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from coop.ids import EntryId, Subject
+from coop.ids import Subject
 from coop.ledger.accounts import (
     MADE,
     SUPPLIER,
@@ -23,7 +23,7 @@ from coop.ledger.accounts import (
     waste,
 )
 from coop.ledger.digest import differences
-from coop.ledger.entries import Entry, draft, read_entry
+from coop.ledger.entries import Entry
 from coop.ledger.folding import Folded
 from coop.ledger.ports import Admission
 from coop.ledger.states import JarState, JugState
@@ -34,7 +34,6 @@ from tests.support.sayings import (
     AMINA,
     BATH,
     KAHU,
-    LEDGER,
     LOT,
     PAPER_LOT,
     SIZE,
@@ -43,6 +42,7 @@ from tests.support.sayings import (
     an_id,
     corrected,
     described,
+    fetched,
     instead,
     laid,
     mixed,
@@ -128,11 +128,8 @@ def added(n: int, *, at: Any = SATURDAY, **body: Any) -> Entry:
     return say("waste.added", an_id(n), at=at, **(usual | body))
 
 
-def fetched(n: int, *, at: Any = NEXT_WEEK, **body: Any) -> Entry:
-    usual = {"studio": STUDIO, "jar": JAR, "by": "the county's truck"}
-    made = draft(ledger=LEDGER, id=EntryId(an_id(n)), kind="waste.collected",
-                 body=usual | body, author=AMINA, happened_at=at, written_at=at)  # fmt: skip
-    return read_entry(made)
+def taken(n: int, *, at: Any = NEXT_WEEK, **body: Any) -> Entry:
+    return fetched(an_id(n), at=at, **({"jar": JAR} | body))
 
 
 def read(n: int, *, at: Any = SATURDAY, **body: Any) -> Entry:
@@ -550,7 +547,7 @@ def test_a_jar_fetched_with_what_is_in_it_is_off_the_shelf() -> None:
     made = journal(
         started(),
         added(100, litres=q(6, "l")),
-        fetched(101, litres=q(5, "l"), jar_gone="yes"),
+        taken(101, litres=q(5, "l"), jar_gone="yes"),
     )
     state = made.state("jar", JAR)
 
@@ -560,13 +557,13 @@ def test_a_jar_fetched_with_what_is_in_it_is_off_the_shelf() -> None:
     line = made.state("disposal", Subject(an_id(101)))
     assert (line.who, line.amount_ml) == ("the county's truck", 5000)
     late = added(102, at=on(26), litres=q(1, "l"))
-    assert jar_codes(added(100, litres=q(6, "l")), fetched(101, jar_gone="yes"), late) == [
+    assert jar_codes(added(100, litres=q(6, "l")), taken(101, jar_gone="yes"), late) == [
         "after-the-finish"
     ]
 
 
 def test_a_drum_emptied_by_a_truck_stays() -> None:
-    made = journal(started(), added(100, litres=q(6, "l")), fetched(101, litres=q(4, "l")))
+    made = journal(started(), added(100, litres=q(6, "l")), taken(101, litres=q(4, "l")))
 
     assert made.state("jar", JAR).volume_ml == 2000
     assert made.state("jar", JAR).ended_at is None
@@ -592,7 +589,7 @@ def test_a_jar_out_of_another_is_as_old_as_the_oldest_in_it() -> None:
 def test_a_jar_carried_stands_in_the_other_studio() -> None:
     carried = say("waste.carried", an_id(101), at=on(21), jar=JAR, from_studio=STUDIO,
                   studio=BARN)  # fmt: skip
-    made = journal(started(), added(100, litres=q(6, "l")), carried, fetched(102, studio=BARN))
+    made = journal(started(), added(100, litres=q(6, "l")), carried, taken(102, studio=BARN))
 
     assert made.listed("jar", home=STUDIO) == ()
     assert [one.id for one in made.listed("jar", home=BARN)] == [JAR]
@@ -644,7 +641,7 @@ def test_a_jar_nobody_set_up_is_told_of() -> None:
     said = (
         added(100, litres=q(6, "l")),
         done(101, at=on(21), jar=JAR, litres=q(1, "l")),
-        fetched(102),
+        taken(102),
         added(103, at=on(21), jar=DRUM, from_jar=JAR, litres=q(1, "l")),
         strip(104, jar=JAR),
     )
@@ -849,7 +846,7 @@ def test_nothing_moves_but_out_of_something_into_another() -> None:
     made = journal(
         started(), FOUND, vouched(100), treated(101), added(102, bath=BATH, waste="alum_bath"),
         added(103, at=on(21), jug=JUG, waste="size"), mishap(104, at=on(22), jar=JAR,
-        litres=q(1, "l")), fetched(105), done(106, bath=SIZE, waste="size"),
+        litres=q(1, "l")), taken(105), done(106, bath=SIZE, waste="size"),
     )  # fmt: skip
     sums = balances(made.moves(account("jar", JAR)))
 

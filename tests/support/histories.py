@@ -20,6 +20,7 @@ from tests.support.sayings import (
     an_id,
     corrected,
     described,
+    fetched,
     instead,
     laid,
     mixed,
@@ -96,9 +97,60 @@ ON_ORDERS: tuple[tuple[str, dict[str, Any]], ...] = (
                          "under_16": "no", "starts": "2025-10-04T10:00:00+02:00",
                          "session": ORDERS[1], "supersedes": ORDERS[1]}),
 )  # fmt: skip
+OF_A_BATH = ("sheets.through", "disposal.treated")
+AWAY = an_id(32)
+JARS = (an_id(27), an_id(28))
+"""A jar and a drum; nobody ever says that the drum was set up."""
+JUGS = (an_id(29), an_id(30))
+RULES = an_id(31)
+JARRED: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("waste.added", {"waste": "colour_rinse", "litres": q(3, "l")}),
+    ("waste.added", {"waste": "rinse_water", "sheet_count": "6"}),
+    ("waste.added", {"waste": "floc", "weight": q(400, "g"), "full": "yes"}),
+    ("waste.added", {"waste": "leftover", "lot": GUM, "weight": q(40, "g")}),
+    ("waste.added", {"waste": "size", "jug": JUGS[0]}),
+    ("disposal.done", {"waste": "colour_rinse", "outlet": "sewer", "litres": q(2, "l")}),
+    ("disposal.done", {"waste": "floc", "outlet": "bin", "weight": q(90, "g")}),
+    ("disposal.done", {"waste": "colour_rinse", "outlet": "sewer"}),
+    ("disposal.treated", {"step": "base_in", "base": "lime", "weight": q(9, "g"), "lot": GUM}),
+    ("mishap.noted", {"what": "spill", "litres": q(1, "l")}),
+    ("mishap.noted", {"what": "closed_and_gassing"}),
+)
+PARTED: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("disposal.done", {"waste": "alum_bath", "outlet": "sewer"}),
+    ("disposal.done", {"waste": "alum_bath", "outlet": "septic", "litres": q(3, "l")}),
+    ("disposal.done", {"waste": "floc", "outlet": "bin", "weight": q(90, "g")}),
+    ("waste.added", {"waste": "alum_bath", "jar": JARS[0]}),
+    ("waste.added", {"waste": "alum_bath", "jar": JARS[0], "litres": q(4, "l")}),
+    ("waste.added", {"waste": "alum_bath", "jar": JARS[1], "litres": q(4, "l")}),
+    ("disposal.treated", {"step": "base_in", "base": "lime", "weight": q(9, "g"), "lot": GUM}),
+    ("disposal.treated", {"step": "kept_back", "litres": q("0.5", "l")}),
+    ("disposal.judged", {"waste": "alum_bath", "outlet": "sewer", "outcome": "not_yet",
+                         "decision": "ab" * 32}),
+    ("mishap.noted", {"what": "wrong_drain", "waste": "size", "outlet": "storm",
+                      "litres": q(2, "l")}),
+    ("mishap.noted", {"what": "foamed_over"}),
+)  # fmt: skip
+OF_NEITHER: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("disposal.done", {"studio": STUDIO, "waste": "rinse_water", "outlet": "sewer",
+                       "sheet_count": "36"}),
+    ("disposal.done", {"studio": STUDIO, "waste": "leftover", "outlet": "bin",
+                       "lot": PAPER_LOT, "weight": q(200, "g")}),
+    ("disposal.done", {"studio": STUDIO, "waste": "size", "outlet": "sewer",
+                       "jug": JUGS[0]}),
+    ("jar.vouched", {"jug": JUGS[0], "waste": "size", "litres": q(2, "l"),
+                     "metal_pigments": "no"}),
+    ("jar.vouched", {"jug": JUGS[1], "waste": "size", "bath": SIZE, "metal_pigments": "no"}),
+    ("jug.known", {"jug": JUGS[0], "bath": SIZE, "made_it": "yes"}),
+    ("rules.published", {"studio": STUDIO, "rules": RULES, "supersedes": RULES, "pack": "town",
+                         "pack_edition": "2", "document": "cd" * 32,
+                         "checked_on": "2025-08-18", "review_on": "2026-08-18"}),
+    ("mishap.noted", {"studio": STUDIO, "what": "spill", "litres": q(1, "l")}),
+)  # fmt: skip
 KINDS = (
     "sheets", "sheets", "poured", "read", "marked", "weighed", "handed", "handed", "laid",
-    "shelved", "shelved", "ordered",
+    "shelved", "shelved", "ordered", "parted", "parted", "jarred", "jarred", "emptied",
+    "of_neither",
 )  # fmt: skip
 READINGS: tuple[dict[str, Any], ...] = (
     {"instrument": "dipstick", "depth": q(25, "mm")},
@@ -108,6 +160,8 @@ READINGS: tuple[dict[str, Any], ...] = (
     {"instrument": "drop_test", "outcome": "round", "spread_mm": "60"},
     {"instrument": "funnel", "funnel": "tin cone", "seconds": "31"},
     {"instrument": "look", "outcome": "threads"},
+    {"instrument": "ph_strip", "ph": "6.5", "step": "0.5"},
+    {"instrument": "screen", "lumps": "no"},
 )
 
 
@@ -200,9 +254,52 @@ def ordered(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
     return say(kind, id, at=at, **body)
 
 
+@st.composite
+def parted(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw a bath on its way out, or what went wrong with it."""
+    if draw(st.integers(0, 9)) == 0:
+        return say("waste.carried", id, at=at, bath=bath, from_studio=STUDIO, studio=AWAY)
+    kind, body = draw(st.sampled_from(PARTED))
+    return say(kind, id, at=at, studio=STUDIO, bath=bath, **body)
+
+
+@st.composite
+def jarred(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw what went into a waste jar or out of it, whether anybody set it up or not."""
+    jar = draw(st.sampled_from(JARS))
+    kind, body = draw(st.sampled_from(JARRED))
+    return say(kind, id, at=at, studio=STUDIO, jar=jar, **body)
+
+
+@st.composite
+def emptied(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw a waste jar that is read, fetched, carried, or poured into another."""
+    jar = draw(st.sampled_from(JARS))
+    other = JARS[1 - JARS.index(jar)]
+    litres = q(draw(st.integers(1, 9)), "l")
+    sayings = (
+        fetched(id, at=at, jar=jar, litres=litres),
+        fetched(id, at=at, jar=jar, jar_gone=draw(st.sampled_from(("yes", "no")))),
+        say("waste.carried", id, at=at, jar=jar, from_studio=STUDIO, studio=AWAY),
+        say("waste.added", id, at=at, studio=STUDIO, waste="size", jar=jar, from_jar=other,
+            litres=litres, since="2025-09-08"),
+        say("reading.taken", id, at=at, jar=jar, instrument="tape_line", litres=litres),
+        say("reading.taken", id, at=at, jar=jar, instrument="ph_strip", ph="4", step="0.5"),
+    )  # fmt: skip
+    return draw(st.sampled_from(sayings))
+
+
+@st.composite
+def of_neither(draw: st.DrawFn, id: str, at: datetime, bath: str) -> Entry:
+    """Draw what is got rid of out of no bath and no jar, and what stands beside it."""
+    kind, body = draw(st.sampled_from(OF_NEITHER))
+    return say(kind, id, at=at, **body)
+
+
 _SAID: Any = {
     "sheets": sheets, "poured": poured, "weighed": weighed, "marked": marked, "read": read,
     "handed": handed, "laid": at_once, "shelved": shelved, "ordered": ordered,
+    "parted": parted, "jarred": jarred, "emptied": emptied, "of_neither": of_neither,
 }  # fmt: skip
 
 
@@ -214,7 +311,7 @@ def mends(draw: st.DrawFn, id: str, entries: list[Entry], before: list[str]) -> 
     outcome = draw(st.sampled_from(("void", "restore", "replace")))
     content = None
     if outcome == "replace":
-        changes = {"bath": draw(baths)} if target.kind == "sheets.through" else {}
+        changes = {"bath": draw(baths)} if target.kind in OF_A_BATH else {}
         content = instead(target, at=on(draw(days), draw(hours)), **changes)
     at = on(28, draw(st.integers(1, 20)))
     return corrected(id, target, outcome, at=at, by=draw(people), sees=sees, content=content)
@@ -235,6 +332,12 @@ def histories(draw: st.DrawFn, most: int = 14) -> list[Entry]:
         say("order.placed", ORDERS[0], at=on(2), what="carrageenan", packs="2"),
         say("session.planned", ORDERS[1], at=on(2), studio=STUDIO, name="class",
             head_count="12", under_16="no", starts="2025-11-01T10:00:00+01:00"),
+        say("waste.started", JARS[0], at=on(2), studio=STUDIO, name="W-1", sort="jar",
+            holds=q(10, "l"), wastes=["size", "alum_bath"]),
+        *(say("jug.found", jug, at=on(2), studio=STUDIO, where="shelf", litres=q(2, "l"),
+              look="thick") for jug in JUGS),
+        say("rules.published", RULES, at=on(2), studio=STUDIO, pack="town", pack_edition="1",
+            document="ab" * 32, checked_on="2025-08-18", review_on="2026-08-18"),
     ]  # fmt: skip
     for n in range(draw(st.integers(0, most))):
         entries.append(draw(sentences(an_id(100 + n))))

@@ -94,6 +94,22 @@ def seal(entry: Entry, at: datetime, seq: int, prev: str, offset_ms: int, node: 
     )
 
 
+def fetched(id: str, *, at: datetime, **body: Any) -> Entry:
+    """Return that a truck took what was in a waste jar; its `by` is no member."""
+    usual = {"studio": STUDIO, "by": "the county's truck"}
+    return read_entry(
+        draft(
+            ledger=LEDGER,
+            id=EntryId(id),
+            kind="waste.collected",
+            body=usual | body,
+            author=AMINA,
+            happened_at=at,
+            written_at=at,
+        )
+    )
+
+
 def described(at: datetime = LONG_AGO) -> list[Entry]:
     """Return what stands in the studio: a tub, a paper, a tub of alum powder, a parcel."""
     return [
