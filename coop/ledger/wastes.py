@@ -314,7 +314,7 @@ def _taken(
     odd = _more_than_there(state, one, base_of(litres), base_of(weight))
     left = replace(
         state,
-        volume_ml=state.volume_ml - going.volume_ml,
+        volume_ml=max(0.0, state.volume_ml - going.volume_ml),
         volume_sd_ml=(state.volume_sd_ml**2 + going.sd_ml**2) ** 0.5,
         salts=_less(state.salts, going.share),
         weighed=_less(state.weighed, going.weighed_share),
@@ -325,14 +325,18 @@ def _taken(
 
 
 def _going(state: JarState, litres: Quantity | None, weight: Quantity | None) -> _Going:
-    """Return what leaves a jar: with litres goes their share of all that is in it."""
+    """
+    Return what leaves a jar: with litres goes their share of all that is in it.
+
+    Litres went as they are said to have gone, also where fewer are known of.
+    """
     if weight is not None:
         there_g = state.weight_g
         return _Going(0.0, 0.0, 0.0, min(1.0, base_of(weight) / there_g) if there_g else 0.0)
     if litres is None:
         return _Going(state.volume_ml, state.volume_sd_ml, 1.0, 1.0)
-    gone_ml = min(base_of(litres), state.volume_ml)
-    share = gone_ml / state.volume_ml if state.volume_ml > 0 else 0.0
+    gone_ml = base_of(litres)
+    share = min(1.0, gone_ml / state.volume_ml) if state.volume_ml > 0 else 0.0
     return _Going(gone_ml, gone_ml * WATER_SD_FRACTION, share, share)
 
 
