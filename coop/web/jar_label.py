@@ -1,0 +1,122 @@
+"""The label of a waste jar and the tag of a jug nobody knows: all that has to stand on them."""
+
+from dataclasses import dataclass
+
+from coop.actions.see_jars import JarSeen, has_numbers
+from coop.ledger.states import JarState, StudioState
+from coop.rules.hazards import signal_of
+from coop.rules.jar_hazards import diamonds, jar_hazards
+from coop.web import drain_words as texts
+from coop.web import words as say
+from coop.web.hazard_words import PICTOGRAMS, SIGNALS, statement
+from coop.web.i18n import Words
+from coop.web.jars import wastes_text
+
+CONTENTS_SHOWN = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pictogram:
+    """A diamond: its file, the word beside it, and what one sees on it."""
+
+    file: str
+    name: str
+    seen: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calls:
+    """Whom to call; without both numbers nothing prints. `url` is where they are written."""
+
+    studio: str
+    emergency: str
+    poison: str
+    prints: bool
+    url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelSaid:
+    """
+    A jar's label.
+
+    Attributes:
+        hazardous_waste: Whether a rule in force asks for these words.
+        contents: Which wastes, and the substances in them.
+        signal: The stronger signal word of what is in it; empty for none.
+        hazards: What it can do, in plain words with the code; `tags` what somebody stated.
+        started, full_by, due: Days, empty where nobody wrote them.
+        asked: The rules that ask something of a label, by their own words.
+        missing: What they ask and nobody wrote down yet: to be filled in by hand.
+    """
+
+    name: str
+    sort: str
+    hazardous_waste: bool
+    contents: tuple[str, ...]
+    signal: str
+    pictograms: tuple[Pictogram, ...]
+    hazards: tuple[str, ...]
+    tags: str
+    started: str
+    full_by: str
+    due: str
+    asked: tuple[str, ...]
+    missing: tuple[str, ...]
+    calls: Calls
+
+
+def label_said(words: Words, seen: JarSeen) -> LabelSaid:
+    """Return all that stands on a jar's label."""
+    jar, look = seen.state, seen.look
+    found = jar_hazards(
+        seen.facts.contents or (),
+        metal_pigments="yes" if _metals(jar) else "",
+        salts=(salt for salt, _ in jar.salts),
+    )
+    codes = [one.code for one in found]
+    signal = signal_of(codes)
+    return LabelSaid(
+        name=jar.name,
+        sort=say.choice(words, "jar_sort", jar.sort),
+        hazardous_waste="hazardous_waste" in look.asked,
+        contents=_contents(words, seen),
+        signal=words.gettext(SIGNALS[signal]) if signal else "",
+        pictograms=tuple(_pictogram(words, one) for one in diamonds(codes, jar.tags)),
+        hazards=tuple(statement(words, one.code, one.above) for one in found),
+        tags=", ".join(say.choice(words, "hazard_tag", one) for one in jar.tags),
+        started=words.day(jar.first_on) if jar.first_on else "",
+        full_by=words.day(jar.full_by) if jar.full_by else "",
+        due=words.day(look.due_on) if look.due_on else "",
+        asked=tuple(one.says for one in look.labels if one.says),
+        missing=tuple(texts.choice(words, "shown", one) for one in look.missing),
+        calls=calls(seen.studio),
+    )
+
+
+def calls(studio: StudioState) -> Calls:
+    """Return the numbers of a studio, and whether both are there."""
+    return Calls(
+        studio=studio.name,
+        emergency=studio.emergency,
+        poison=studio.poison,
+        prints=has_numbers(studio),
+        url=f"/house/studios/{studio.id}",
+    )
+
+
+def _metals(jar: JarState) -> bool:
+    return any(one.metal_pigments == "yes" for one in jar.parts)
+
+
+def _contents(words: Words, seen: JarSeen) -> tuple[str, ...]:
+    """Name what goes in, then what is known to be in it."""
+    inside = [texts.choice(words, "substance", one) for one in seen.facts.contents or ()]
+    if _metals(seen.state):
+        inside.append(words.gettext("metal colours"))
+    return (wastes_text(words, seen.state.wastes), *inside[:CONTENTS_SHOWN])
+
+
+def _pictogram(words: Words, code: str) -> Pictogram:
+    name, seen = PICTOGRAMS[code]
+    return Pictogram(file=f"ghs-{code}.svg", name=words.gettext(name), seen=words.gettext(seen))
