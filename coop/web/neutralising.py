@@ -1,0 +1,454 @@
+"""What a page says of the walk of neutralising: its cards, what was done, what comes next."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Final
+
+from coop.actions.see_neutralising import Old, Plan
+from coop.ledger.states import DrainReading, Treated
+from coop.rules.neutralising import Next, Stand, Window
+from coop.science import neutralising
+from coop.science.defaults import value
+from coop.science.neutralising import Walk
+from coop.units.number import unwire
+from coop.web import words as say
+from coop.web.i18n import DIGITS_MAX, N_, Words
+from coop.web.page import face, now
+
+STIR_MIN: Final = int(value("stir_out_min"))
+SPOONS_MIN: Final = int(value("base_in_min"))
+STANDS_H: Final = int(value("neutral_reading_h"))
+
+TITLES: Final = (
+    N_("Before you start"),
+    N_("Is anything else in it?"),
+    N_("Keep back a cup"),
+    N_("The first part"),
+    N_("Stir, then read"),
+    N_("It reads too low"),
+    N_("The cup goes back"),
+    N_("Overnight, then read again"),
+)
+"""The steps, from 1."""
+
+PLACE: Final[Mapping[Next, int]] = MappingProxyType(
+    {
+        Next.KEEP_BACK: 3,
+        Next.FIRST: 4,
+        Next.READ: 5,
+        Next.FINER: 5,
+        Next.MORE: 6,
+        Next.ASK_LOW: 6,
+        Next.CUP: 7,
+        Next.BRAKE: 7,
+        Next.ASK_HIGH: 7,
+        Next.OVERNIGHT: 8,
+        Next.STRAIN: 8,
+        Next.MAY_IT_GO: 8,
+    }
+)
+"""In which step stands what comes next."""
+
+TREATMENT: Final[Mapping[Next, str]] = MappingProxyType(
+    {
+        Next.KEEP_BACK: "kept_back",
+        Next.FIRST: "base_in",
+        Next.MORE: "base_in",
+        Next.CUP: "cup_back",
+        Next.BRAKE: "cup_back",
+        Next.STRAIN: "strained",
+    }
+)
+"""What is written down once it is done."""
+
+BUTTONS: Final[Mapping[Next, str]] = MappingProxyType(
+    {
+        Next.KEEP_BACK: N_("The cup is kept back"),
+        Next.FIRST: N_("It is in"),
+        Next.MORE: N_("It is in"),
+        Next.CUP: N_("The cup is in, with its share"),
+        Next.BRAKE: N_("It is poured back"),
+        Next.STRAIN: N_("The floc is strained off"),
+    }
+)
+
+REFUSED: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        neutralising.AMMONIA_GAS: N_(
+            "Stop. There is ammonium alum in it: never soda or lime with it, they set free "
+            "ammonia, which burns eyes and lungs. Leave it as it is, tagged, and ask."
+        ),
+        neutralising.BUCKET_TOO_SMALL: N_(
+            "That bucket is too small: it would take more than twenty goes."
+        ),
+        neutralising.TOO_LITTLE_TO_WEIGH: N_(
+            "So little alum would be in each go that nobody can weigh its share: a larger "
+            "bucket would do."
+        ),
+    }
+)
+"""Why there is no walk."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepCard:
+    """One step: what to do, what was done of it by whom, and whether it comes next."""
+
+    number: int
+    title: str
+    lines: tuple[str, ...]
+    done: tuple[str, ...]
+    here: bool
+
+
+def base_name(words: Words, base: str) -> str:
+    """Return what the jar says."""
+    return say.choice(words, "neutraliser", base)
+
+
+def weight(words: Words, weight_g: float) -> str:
+    """Return a weight as the scale shows it."""
+    return words.gettext("%(grams)s g", grams=_plain(words, round(weight_g, 2)))
+
+
+def _plain(words: Words, number: float) -> str:
+    """Return a number with the decimals it has, two at most."""
+    digits = next((d for d in range(2) if round(number, d) == number), 2)
+    return words.number(number, digits)
+
+
+def litres(words: Words, volume_l: float) -> str:
+    """Return litres as a jug is read: two decimals under two litres, else one."""
+    digits = 2 if volume_l < 2 else 1
+    return words.gettext("%(litres)s L", litres=words.number(volume_l, digits))
+
+
+def ph(words: Words, figure: Fraction) -> str:
+    """Return a pH with the decimals it was read or written with."""
+    number = float(figure)
+    digits = next(d for d in range(DIGITS_MAX) if (d and round(number, d) == number) or d > 2)
+    return words.number(number, digits)
+
+
+def wanted(words: Words, window: Window) -> str:
+    """Say between which pH it has to come out, and who says so."""
+    said = {"low": ph(words, window.low), "high": ph(words, window.high)}
+    if not window.titles:
+        return words.gettext(
+            "It should come out between pH %(low)s and pH %(high)s: common practice, as no "
+            "rule of this place is here. Ask first.",
+            **said,
+        )
+    text = words.gettext(
+        "It has to come out between pH %(low)s and pH %(high)s: %(rules)s.",
+        rules="; ".join(window.titles),
+        **said,
+    )
+    if window.usual_low or window.usual_high:
+        text += " " + words.gettext("One of the two is common practice, no rule says it.")
+    return text
+
+
+def figures(words: Words, old: Old, plan: Plan, limited: bool) -> Iterator[tuple[str, str]]:
+    """Give the figures of all of it, each with its name."""
+    assert plan.walk is not None
+    assert plan.dose is not None
+    assert plan.floc is not None
+    dose, floc = plan.dose, plan.floc
+    low_g, high_g = old.salt_g * (1 - old.doubt_fraction), old.salt_g * (1 + old.doubt_fraction)
+    yield (
+        words.gettext("In it"),
+        words.gettext(
+            "%(litres)s, %(grams)s of %(salt)s (%(low)s to %(high)s)",
+            litres=litres(words, old.volume_l),
+            grams=say.grams(words, old.salt_g),
+            salt=say.choice(words, "salt", old.salt),
+            low=words.number(low_g),
+            high=words.number(high_g),
+        ),
+    )
+    yield (
+        words.gettext("It takes"),
+        words.gettext(
+            "%(grams)s g of %(base)s (%(low)s to %(high)s)",
+            grams=words.number(dose.middle_g),
+            base=base_name(words, plan.base),
+            low=words.number(dose.low_g),
+            high=words.number(dose.high_g),
+        ),
+    )
+    yield words.gettext("Gas"), _gas(words, plan.walk)
+    yield (
+        words.gettext("Floc"),
+        words.gettext(
+            "%(low)s to %(high)s g off the cloth",
+            low=words.number(floc.strained_low_g),
+            high=words.number(floc.strained_high_g),
+        ),
+    )
+    if limited:
+        yield words.gettext("Sulfate"), _sulfate(words, old)
+
+
+def _gas(words: Words, walk: Walk) -> str:
+    if not walk.gas_l:
+        return words.gettext("none")
+    return words.gettext(
+        "about %(litres)s L of carbon dioxide", litres=words.number(walk.go_count * walk.gas_l)
+    )
+
+
+def _sulfate(words: Words, old: Old) -> str:
+    return words.gettext(
+        "up to %(figure)s mg/L stays in it: neutralising does not take sulfate out, and a "
+        "rule here limits it",
+        figure=words.number(round(old.sulfate_mg_per_l, -1)),
+    )
+
+
+def cards(
+    words: Words, old: Old, plan: Plan | None, window: Window, here: int
+) -> tuple[StepCard, ...]:
+    """Return the eight steps."""
+    lines = _lines(words, old, plan, window)
+    done = _done(words, old)
+    return tuple(
+        StepCard(
+            number=number,
+            title=words.gettext(title),
+            lines=tuple(lines[number]),
+            done=tuple(done.get(number, ())),
+            here=number == here,
+        )
+        for number, title in enumerate(TITLES, 1)
+    )
+
+
+def _lines(
+    words: Words, old: Old, plan: Plan | None, window: Window
+) -> Mapping[int, list[str]]:
+    walk = plan.walk if plan else None
+    at = plan.stand if plan else None
+    base = plan.base if plan else ""
+    return {
+        1: list(_before(words, old, walk)),
+        2: [words.gettext("Ultramarine or a metal colour in it: stop, and ask.")],
+        3: list(_keep_back(words, walk)),
+        4: list(_first(words, walk, base)),
+        5: list(_stir(words, at, base)),
+        6: list(_low(words, at, base, window)),
+        7: list(_cup(words, at, walk, base)),
+        8: list(_overnight(words, at)),
+    }
+
+
+def _before(words: Words, old: Old, walk: Walk | None) -> Iterator[str]:
+    if walk is not None and walk.outdoors:
+        yield words.gettext(
+            "Goggles and gloves on. Outdoors: it gives off more gas than a room bears. No "
+            "children."
+        )
+    else:
+        yield words.gettext(
+            "Goggles and gloves on, window open, not in a cellar, no children in the room."
+        )
+    yield words.gettext(
+        "An open bucket, a third full at most, never a lid: %(litres)s take one of %(bucket)s "
+        "L, or several goes in a smaller one.",
+        litres=litres(words, old.volume_l),
+        bucket=neutralising.least_bucket_l(volume_l=old.volume_l),
+    )
+    if walk is not None and walk.go_count > 1:
+        yield words.ngettext(
+            "%(num)d go of %(litres)s.",
+            "%(num)d goes of %(litres)s, one after another, each with its own cup.",
+            walk.go_count,
+            litres=litres(words, walk.go_l),
+        )
+
+
+def _keep_back(words: Words, walk: Walk | None) -> Iterator[str]:
+    if walk is not None:
+        yield words.gettext(
+            "%(cup)s of the %(litres)s, one cup in twenty, into a jug with a tag. It is your "
+            "brake: it goes in last, with its own share.",
+            cup=litres(words, walk.kept_cup_l),
+            litres=litres(words, walk.go_l),
+        )
+
+
+def _first(words: Words, walk: Walk | None, base: str) -> Iterator[str]:
+    if walk is None:
+        return
+    yield words.gettext(
+        "Weigh %(grams)s of %(base)s: four fifths of what the bucket takes. The scale must "
+        "show %(step)s.",
+        grams=weight(words, walk.parts.first_g),
+        base=base_name(words, base),
+        step=weight(words, walk.parts.scale_step_g),
+    )
+    yield words.gettext(
+        "A spoon at a time, over %(minutes)d minutes, stirring. It foams.", minutes=SPOONS_MIN
+    )
+    if walk.first_may_pass:
+        yield words.gettext(
+            "The grams of alum are known so roughly that it may be too much: stop halfway, "
+            "stir and read."
+        )
+    if base == "crystals":
+        yield words.gettext(
+            "Crystals that fell to a dry white powder are another soda, twice as strong: ask."
+        )
+
+
+def _stir(words: Words, at: Stand | None, base: str) -> Iterator[str]:
+    if base and not neutralising.BASES[base].gives_gas:
+        yield words.gettext("Stir for %(minutes)d minutes at least.", minutes=STIR_MIN)
+    else:
+        yield words.gettext(
+            "Stir until no more fizz rises, %(minutes)d minutes at least. While gas is in it, "
+            "it reads too low.",
+            minutes=STIR_MIN,
+        )
+    yield words.gettext("Read a spoonful of it, strained clear.")
+    if at is not None and at.step is Next.FINER:
+        yield words.gettext(
+            "It cannot be told with this scale whether it is in: read it with a finer one."
+        )
+
+
+def _low(words: Words, at: Stand | None, base: str, window: Window) -> Iterator[str]:
+    yield words.gettext(
+        "Only a third of the rest at a time: stir, wait, read. It has to clear pH %(low)s by "
+        "one step of the scale.",
+        low=ph(words, window.low),
+    )
+    if at is None:
+        return
+    if at.step is Next.MORE:
+        yield words.gettext(
+            "It reads pH %(ph)s. Now %(grams)s of %(base)s, stirring.",
+            ph=_read(words, at.reading),
+            grams=weight(words, at.weight_g),
+            base=base_name(words, base),
+        )
+    if at.step is Next.ASK_LOW:
+        yield words.gettext(
+            "All of it is in and it reads pH %(ph)s, still too low: the grams, the alum or "
+            "the jar is not what we think. Ask. Put no more in.",
+            ph=_read(words, at.reading),
+        )
+
+
+def _cup(words: Words, at: Stand | None, walk: Walk | None, base: str) -> Iterator[str]:
+    if at is None or walk is None or at.step not in (Next.CUP, Next.BRAKE, Next.ASK_HIGH):
+        yield words.gettext(
+            "Once it is in: the cup goes in with its own share. Over it: some of the cup "
+            "without, never vinegar."
+        )
+        return
+    read = _read(words, at.reading)
+    if at.step is Next.CUP:
+        yield words.gettext(
+            "It reads pH %(ph)s: it is in. Now the cup, %(cup)s, and after it its own "
+            "%(grams)s of %(base)s. Stir, wait, read.",
+            ph=read,
+            cup=litres(words, at.cup_ml / 1000),
+            grams=weight(words, at.weight_g),
+            base=base_name(words, base),
+        )
+    elif at.step is Next.BRAKE:
+        yield words.gettext(
+            "It reads pH %(ph)s, too high: pour back some of the cup, about %(cup)s, without "
+            "anything to it. Never vinegar. Stir, wait, read.",
+            ph=read,
+            cup=litres(words, at.cup_ml / 1000),
+        )
+    else:
+        yield words.gettext(
+            "All of the cup is in and it reads pH %(ph)s, still too high: ask. Never vinegar, "
+            "and no water to make it better.",
+            ph=read,
+        )
+
+
+def _overnight(words: Words, at: Stand | None) -> Iterator[str]:
+    yield words.gettext(
+        "A cloth over it, never a lid, out of reach of children. Read it again before anything "
+        "is poured."
+    )
+    yield words.gettext(
+        "A reading stands until something is put in, %(hours)d hours at most.", hours=STANDS_H
+    )
+    if at is None:
+        return
+    if at.step is Next.STRAIN:
+        yield words.gettext(
+            "It reads pH %(ph)s. Strain the floc off through a cloth: it does not go down the "
+            "drain.",
+            ph=_read(words, at.reading),
+        )
+    if at.step is Next.MAY_IT_GO:
+        yield words.gettext(
+            "It reads pH %(ph)s. Now ask whether it may go.", ph=_read(words, at.reading)
+        )
+
+
+def _read(words: Words, reading: DrainReading | None) -> str:
+    assert reading is not None, "this step was found by a reading"
+    return ph(words, unwire(reading.ph))
+
+
+# ---- what was done
+
+
+def _done(words: Words, old: Old) -> Mapping[int, list[str]]:
+    done: dict[int, list[str]] = {}
+    seen_base = False
+    for one in old.treated:
+        if one.step == "kept_back":
+            seen_base = False
+        done.setdefault(_number(one, seen_base), []).append(_treated(words, one))
+        seen_base = seen_base or one.step == "base_in"
+    for reading in old.readings:
+        if reading.ph:
+            done.setdefault(5, []).append(_reading(words, reading))
+    return done
+
+
+def _number(one: Treated, seen_base: bool) -> int:
+    """Return the step under which something that was done is shown."""
+    if one.step == "base_in":
+        return 6 if seen_base else 4
+    return {"kept_back": 3, "cup_back": 7, "strained": 8}[one.step]
+
+
+def _treated(words: Words, one: Treated) -> str:
+    parts = [say.choice(words, "treatment", one.step)]
+    if one.weight_g:
+        parts.append(weight(words, one.weight_g))
+    if one.base:
+        parts.append(base_name(words, one.base))
+    if one.volume_ml:
+        parts.append(litres(words, one.volume_ml / 1000))
+    return _by(words, ", ".join(parts), one)
+
+
+def _reading(words: Words, one: DrainReading) -> str:
+    text = words.gettext(
+        "pH %(ph)s, %(instrument)s",
+        ph=ph(words, unwire(one.ph)),
+        instrument=say.choice(words, "instrument", one.instrument),
+    )
+    return _by(words, text, one)
+
+
+def _by(words: Words, text: str, one: Treated | DrainReading) -> str:
+    return words.gettext(
+        "%(what)s: %(name)s, %(when)s",
+        what=text,
+        name=face(one.by).name,
+        when=say.when(words, one.at, now()),
+    )

@@ -1,0 +1,413 @@
+"""
+Neutralise an old alum bath, or a jar of alum, step by step on a phone.
+
+Which soda, which bucket and what else is in it stand in the address until a cup was kept back;
+from then on the ledger says how far it is, so that two people can share one bucket.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, ClassVar
+from urllib.parse import urlencode
+
+from flask import Blueprint, redirect, request, url_for
+from werkzeug.wrappers import Response
+from wtforms import HiddenField, RadioField, SelectField, StringField
+
+from coop.actions.see_neutralising import (
+    Jar,
+    Old,
+    Plan,
+    ask_stops,
+    base_begun,
+    jars_of_base,
+    least_bucket_l,
+    old_bath,
+    old_jar,
+    plan_of,
+    sulfate_limited,
+    window_of,
+)
+from coop.actions.sites import Site, see_site
+from coop.actions.write import Written
+from coop.ids import Subject
+from coop.ledger.states import JarState, StudioState
+from coop.rules.neutralising import Next, Stand
+from coop.science import neutralising as sums
+from coop.units.fault import NotUnderstood
+from coop.units.number import read_number
+from coop.web import drains, neutralising
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.drain_words import CLOSING
+from coop.web.fields import NEEDED, NumberField
+from coop.web.forms import EntryForm, Happened, looked_up, options, written
+from coop.web.i18n import N_
+from coop.web.neutralising import PLACE, TREATMENT, StepCard
+from coop.web.page import desk, known, known_alum, needs, now, show, site, words, writing, zone
+
+WEIGHTS = options((("g", "g"), ("oz", "oz")))
+VOLUMES = options((("ml", "mL"), ("l", "L")))
+STEPS = options((one, one) for one in ("0.01", "0.1", "0.2", "0.3", "0.5", "1"))
+IN_IT = (
+    ("no", N_("neither")),
+    ("sulfide_pigment", N_("ultramarine or another sulfide colour")),
+    ("metal", N_("a metal colour")),
+    ("not_known", N_("nobody knows")),
+)
+TOO_MUCH_TYPED = 20
+
+pages = Blueprint("neutralise", __name__)
+
+
+class TreatForm(EntryForm, Happened):
+    """One step that was done; what does not belong to it stays empty."""
+
+    kind: ClassVar[str] = "disposal.treated"
+
+    studio = HiddenField()
+    step = HiddenField()
+    base = HiddenField()
+    lot = HiddenField()
+    weight = StringField(N_("Weighed"), name="weight.typed")
+    weight_unit = SelectField(N_("Unit"), name="weight.unit", choices=WEIGHTS, default="g")
+    litres = StringField(N_("How much of it"), name="litres.typed")
+    litres_unit = SelectField(N_("Unit"), name="litres.unit", choices=VOLUMES, default="ml")
+
+
+class PhForm(EntryForm, Happened):
+    """A reading of the pH; how far off a meter was is asked of a meter alone."""
+
+    kind: ClassVar[str] = "reading.taken"
+
+    instrument = RadioField(
+        N_("With what"),
+        [NEEDED],
+        choices=looked_up(
+            (code, say.CHOICES["instrument"][code]) for code in ("ph_strip", "ph_meter")
+        ),
+        default="ph_strip",
+    )
+    ph = NumberField("pH", [NEEDED])
+    step = SelectField(N_("One step of its scale"), choices=STEPS, default="0.5")
+    off_at_check = NumberField(
+        N_("How far off the meter was when it was checked today"),
+        description=N_("0 if it showed the buffer right. Left empty, its reading is no proof."),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What stands in the address: which soda, which bucket, what else is in it."""
+
+    soda: str
+    bucket: str
+    also: str
+    read: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeutralisePage:
+    """
+    The walk of one bath or jar.
+
+    Attributes:
+        stop: Why nothing goes in; then there is no form.
+        sodas: (value, text) of what the base can be; `buckets` what was typed, with `slip`.
+        begun: Whether a cup was kept back, which settles soda and bucket.
+        form: What is written down next; None where nothing is.
+        weighs, measures: Which of its amounts are asked.
+        read_at: From when a reading means something, for people and for the script.
+    """
+
+    id: str
+    sort: str
+    name: str
+    back: str
+    here: str
+    card: SafetyCard
+    stop: tuple[str, ...]
+    in_use: bool
+    nothing: bool
+    begun: bool
+    asked: Asked
+    bucket: str
+    sodas: tuple[tuple[str, str], ...]
+    in_it: tuple[tuple[str, str], ...]
+    slip: str
+    figures: tuple[tuple[str, str], ...]
+    wanted: str
+    cards: tuple[StepCard, ...]
+    form: EntryForm | None
+    button: str
+    reads: bool
+    weighs: bool
+    measures: bool
+    read_at: str
+    read_at_iso: str
+    read_url: str
+    may_it_go: bool
+    ask_first: bool
+    closing: str
+
+
+@pages.route("/baths/<bath>/neutralise", methods=["GET", "POST"])
+@needs("disposal.treated")
+def bath(bath: str) -> Response:
+    state = known_alum(bath, "/neutralise")
+    here = _site(state.studio)
+    return _walk(old_bath(desk().journal, state, site=here), here)
+
+
+@pages.route("/jars/<jar>/neutralise", methods=["GET", "POST"])
+@needs("disposal.treated")
+def jar(jar: str) -> Response:
+    state: JarState = known("jar", jar)
+    return _walk(old_jar(state), _site(state.studio))
+
+
+def _site(studio: Subject) -> Site:
+    state: StudioState = known("studio", studio)
+    moment = now().astimezone(zone())
+    return see_site(desk().journal, state, now=moment, demo=site().settings.demo)
+
+
+def _walk(old: Old, here: Site) -> Response:
+    view = _view(old, here)
+    form = view.form()
+    status = 200
+    if request.method == "POST":
+        status = 422
+        if form is not None and view.may_be_written(form) and form.validate():
+            with writing() as place:
+                outcome = form.record(place, **view.fixed(form))
+            if written(outcome, words().gettext("Written.")) and isinstance(outcome, Written):
+                return redirect(f"{view.url()}#here", 303)
+    return show("neutralise.html", page=view.page(form), nav="room", status=status)
+
+
+def _view(old: Old, here: Site) -> "View":
+    """Find the walk of what is asked; the figures are there once it is known which soda."""
+    asked = _asked()
+    jars = jars_of_base(desk().journal, old.studio)
+    base = base_begun(old) or _base(asked, jars)
+    window = window_of(here)
+    bucket_l, slip = _bucket_l(asked, old)
+    plan = plan_of(old, base, bucket_l, window) if base and old.enough else None
+    return View(
+        old=old, site=here, asked=asked, jars=jars, base=base, bucket_l=bucket_l, slip=slip,
+        plan=plan,
+    )  # fmt: skip
+
+
+def _asked() -> Asked:
+    typed = {name: request.args.get(name, "") for name in ("soda", "bucket", "also")}
+    return Asked(**typed, read=request.args.get("read") == "yes")
+
+
+def _base(asked: Asked, jars: tuple[Jar, ...]) -> str:
+    """Return the base of the lot, or the base itself, that was chosen."""
+    of_lots = {str(one.lot.lot.id): one.base for one in jars}
+    return of_lots.get(asked.soda, asked.soda if asked.soda in sums.BASES else "")
+
+
+def _bucket_l(asked: Asked, old: Old) -> tuple[float, str]:
+    """Return the bucket, by itself the smallest for one go; and what is wrong with it [L]."""
+    if not old.enough:
+        return 0.0, ""
+    least_l = least_bucket_l(old)
+    if not asked.bucket.strip():
+        return least_l, ""
+    low, high = Fraction(sums.BUCKET_MIN_L), Fraction(sums.BUCKET_MAX_L)
+    try:
+        return float(read_number(asked.bucket[:TOO_MUCH_TYPED], low=low, high=high)), ""
+    except NotUnderstood:
+        slip = words().gettext(
+            "How many litres the bucket holds, %(low)s to %(high)s, please: %(example)s.",
+            low=words().number(sums.BUCKET_MIN_L, 1),
+            high=words().number(sums.BUCKET_MAX_L),
+            example=words().number(least_l),
+        )
+        return least_l, slip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One walk as it is asked for: what is known of it, and what its page shows."""
+
+    old: Old
+    site: Site
+    asked: Asked
+    jars: tuple[Jar, ...]
+    base: str
+    bucket_l: float
+    slip: str
+    plan: Plan | None
+
+    @property
+    def stand(self) -> Stand | None:
+        return self.plan.stand if self.plan else None
+
+    @property
+    def is_clear(self) -> bool:
+        """Say whether it was asked what else is in it; a cup kept back says so for good."""
+        return self.old.begun or self.asked.also == "no"
+
+    def form(self) -> EntryForm | None:
+        """Return what is written next: what was done, or a reading."""
+        if self.stand is None or self.slip or not self.is_clear:
+            return None
+        step = self.stand.step
+        reads = step in (Next.READ, Next.FINER, Next.OVERNIGHT) or self.asked.read
+        if "instrument" in request.form or (reads and "step" not in request.form):
+            return PhForm()
+        if step not in TREATMENT:
+            return None
+        return self._treat(self.stand)
+
+    def _treat(self, stand: Stand) -> TreatForm:
+        """Fill in what belongs to the step; what somebody weighed instead is taken."""
+        form = TreatForm()
+        if form.is_submitted():
+            return form
+        form.studio.data = self.old.studio
+        form.step.data = TREATMENT[stand.step]
+        if stand.weight_g:
+            form.base.data = self.base
+            form.lot.data = self._lot()
+            form.weight.data = words().number(*_digits(stand.weight_g))
+        if stand.cup_ml:
+            form.litres.data = words().number(stand.cup_ml)
+        return form
+
+    def _lot(self) -> str:
+        """Return the lot that was chosen, where it is of the base that goes in."""
+        found = (one.lot.lot.id for one in self.jars if one.base == self.base)
+        return next((one for one in found if one == self.asked.soda), "")
+
+    def may_be_written(self, form: EntryForm) -> bool:
+        """Say whether it is one of the steps of the walk; its own page cannot say others."""
+        return not isinstance(form, TreatForm) or form.step.data in TREATMENT.values()
+
+    def fixed(self, form: EntryForm) -> dict[str, Any]:
+        about: dict[str, Any] = {self.old.sort: self.old.id}
+        return about | ({"studio": self.old.studio} if isinstance(form, TreatForm) else {})
+
+    def url(self, **more: str) -> str:
+        """Return this page's address with what stands in it."""
+        said = {"soda": self.asked.soda, "bucket": self.asked.bucket, "also": self.asked.also}
+        kept = {name: text for name, text in (said | more).items() if text}
+        return f"{_page_url(self.old)}?{urlencode(kept)}" if kept else _page_url(self.old)
+
+    # ---- the page
+
+    def page(self, form: EntryForm | None) -> NeutralisePage:
+        old, stand = self.old, self.stand
+        stop = tuple(self._stop())
+        reads = isinstance(form, PhForm)
+        here = 5 if reads and self.asked.read else self._here()
+        return NeutralisePage(
+            id=old.id,
+            sort=old.sort,
+            name=self._name(),
+            back=f"/{old.sort}s/{old.id}",
+            here=_page_url(old),
+            card=safety_card(words(), "neutralise", self.site.studio),
+            stop=stop,
+            in_use=old.in_use,
+            nothing=not old.enough,
+            begun=old.begun,
+            asked=self.asked,
+            bucket=self.asked.bucket or (words().number(self.bucket_l) if old.enough else ""),
+            sodas=tuple(self._sodas()),
+            in_it=tuple((code, words().gettext(text)) for code, text in IN_IT),
+            slip=self.slip,
+            figures=self._figures(),
+            wanted=neutralising.wanted(words(), window_of(self.site)),
+            cards=self._cards(here) if old.enough else (),
+            form=None if stop else form,
+            button=self._button(reads),
+            reads=reads,
+            weighs=isinstance(form, TreatForm) and bool(form.base.data),
+            measures=isinstance(form, TreatForm)
+            and form.step.data in ("kept_back", "cup_back"),
+            read_at=self._read_at(),
+            read_at_iso=stand.read_from.isoformat() if stand and stand.read_from else "",
+            read_url=self.url(read="yes") + "#here",
+            may_it_go=stand is not None and stand.step is Next.MAY_IT_GO,
+            ask_first=stand is not None and stand.step in (Next.ASK_LOW, Next.ASK_HIGH),
+            closing=words().gettext(CLOSING),
+        )
+
+    def _stop(self) -> Iterator[str]:
+        if self.old.enough and self.old.ammonia:
+            yield words().gettext(neutralising.REFUSED[sums.AMMONIA_GAS])
+        elif self.plan is not None and self.plan.refused:
+            yield words().gettext(neutralising.REFUSED[self.plan.refused])
+        elif self.base and self.asked.also not in ("", "no") and not self.old.begun:
+            yield from self._stopped_by(self.asked.also)
+
+    def _stopped_by(self, also: str) -> Iterator[str]:
+        if also == "sulfide_pigment":
+            asked = ask_stops(desk().journal, self.site, self.old, self.base, also)
+            yield from drains.told(words(), asked).stops
+        yield words().gettext(
+            "Stop. Put nothing in: leave it as it is, tagged, and ask a safety officer and "
+            "your local authority first."
+        )
+
+    def _here(self) -> int:
+        """Return the step that comes next."""
+        if self.plan is None or self.plan.refused or self.slip:
+            return 1
+        if not self.is_clear:
+            return 2
+        assert self.stand is not None
+        return PLACE[self.stand.step]
+
+    def _name(self) -> str:
+        if self.old.sort == "jar":
+            return self.old.name
+        return say.bath_name(words(), "alum", self.old.name)
+
+    def _sodas(self) -> Iterator[tuple[str, str]]:
+        """Give the jars of this shelf first, then every base by what its label says."""
+        for one in self.jars:
+            text = words().gettext(
+                "%(lot)s: %(base)s",
+                lot=one.lot.lot.name,
+                base=neutralising.base_name(words(), one.base),
+            )
+            yield str(one.lot.lot.id), text
+        yield from ((code, neutralising.base_name(words(), code)) for code in sums.BASES)
+
+    def _figures(self) -> tuple[tuple[str, str], ...]:
+        if self.plan is None or self.plan.walk is None:
+            return ()
+        limited = sulfate_limited(self.site)
+        return tuple(neutralising.figures(words(), self.old, self.plan, limited))
+
+    def _cards(self, here: int) -> tuple[StepCard, ...]:
+        window = window_of(self.site)
+        return neutralising.cards(words(), self.old, self.plan, window, here)
+
+    def _button(self, reads: bool) -> str:
+        if reads or self.stand is None:
+            return words().gettext("Write the reading")
+        return words().gettext(neutralising.BUTTONS.get(self.stand.step, ""))
+
+    def _read_at(self) -> str:
+        at = self.stand.read_from if self.stand else None
+        return words().moment(at) if at is not None and at > now() else ""
+
+
+def _page_url(old: Old) -> str:
+    if old.sort == "jar":
+        return url_for("neutralise.jar", jar=old.id)
+    return url_for("neutralise.bath", bath=old.id)
+
+
+def _digits(weight_g: float) -> tuple[float, int]:
+    """Return a weight with the decimals it has."""
+    return weight_g, next(d for d in range(4) if round(weight_g, d) == weight_g or d == 3)

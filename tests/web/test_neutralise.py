@@ -1,0 +1,289 @@
+"""The walk of neutralising: the same figures as the command, what comes next, and the stops."""
+
+import re
+from typing import Any
+
+import pytest
+
+from coop.ledger.states import JarState
+from coop.science.alum import SALTS
+from coop.science.neutralising import BASES
+from tests.cli.said import here as at_the_prompt
+from tests.support.forms import Typed, form_of, send
+from tests.support.opened import Opened, mixed, quantity
+from tests.support.wastes import publish
+
+NO_FORM = 'name="entry_id"'
+READY = "?soda=crystals&also=no"
+
+
+@pytest.fixture
+def house(house: Opened) -> Opened:
+    """R-A3: 5.80 L with 232 g of aluminium sulfate 14-hydrate, to be got rid of."""
+    salt = [{"lot": house.made["alum"], "amount": quantity(232, "g")}]
+    house.made["old"] = mixed(house, name="R-A3", water=quantity("5.8", "l"), salt=salt)
+    house.say("bath.finished", bath=house.made["old"], reason="too_weak")
+    return house
+
+
+def there(house: Opened, query: str = READY) -> str:
+    return f"/baths/{house.made['old']}/neutralise{query}"
+
+
+def page_of(house: Opened, query: str = READY, who: str = "kahu") -> str:
+    answer = house.client(who).get(there(house, query))
+    assert answer.status_code == 200, answer.text
+    text: str = answer.text
+    return text
+
+
+def done(house: Opened, who: str = "kahu", query: str = READY, **typed: str) -> Any:
+    """Write down what the open step asks, with what is typed instead."""
+    said: Typed = {name.replace("__", "."): text for name, text in typed.items()}
+    answer = send(house.client(who), there(house, query), said)
+    assert answer.status_code == 303, answer.text
+    return answer
+
+
+def read(house: Opened, ph: str, who: str = "kahu", **typed: str) -> None:
+    done(house, who, f"{READY}&read=yes", ph=ph, **typed)
+
+
+def here(text: str) -> str:
+    """Return the step that is open, in plain words."""
+    found = re.search(r'<details class="sheet step"[^>]*id="here">(.*?)</details>', text, re.S)
+    assert found
+    return " ".join(re.sub(r"<[^>]+>", " ", found[1]).split())
+
+
+def weighed(house: Opened) -> list[float]:
+    return [one.weight_g for one in house.state("bath", house.made["old"]).treated]
+
+
+def test_the_plan_of_the_old_bath_stands_on_the_page(house: Opened) -> None:
+    """335 g of soda crystals, about 28 L of gas, a bucket of 18 L."""
+    text = page_of(house)
+
+    assert "5.8 L, 232 g of" in text
+    assert "335 g of soda crystals" in text
+    assert "about 28 L of carbon dioxide" in text
+    assert "5.8 L take one of 18 L, or several goes in a smaller one." in text
+    assert "Which soda is in the jar?" in text
+    assert "Your local authority decides." in text
+
+
+def test_a_smaller_bucket_takes_three_goes(house: Opened) -> None:
+    assert "3 goes of 1.93 L" in page_of(house, "?soda=crystals&bucket=6")
+
+
+@pytest.mark.parametrize("base", BASES)
+def test_the_page_weighs_what_the_command_weighs(
+    house: Opened, base: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One sum in two places would soon be two sums."""
+    asked = ["--salt", "aluminium_sulfate_14", "--base", base, "--litres", "5.8 L"]
+    told = at_the_prompt(capsys, "reckon", "soda", *asked, "--alum", "232 g", "--json").json
+    text = page_of(house, f"?soda={base}&also=no")
+
+    assert f"{told['dose_g']['middle']:.0f} g of" in text
+    assert f"Weigh {told['each_go']['first_g']:g} g of" in text
+    assert f"{told['bucket_l']:g} L, or several goes" in text
+    done(house, query=f"?soda={base}&also=no")
+    house.later(minutes=1)
+    done(house, query=f"?soda={base}&also=no")
+    assert weighed(house) == [0.0, told["each_go"]["first_g"]]
+
+
+def test_two_people_share_one_bucket_to_the_end(house: Opened) -> None:
+    """255, 21, then the cup with its 17 g; a strip of half steps; read again in the morning."""
+    publish(house, "ropewalk-sewer")
+    text = page_of(house)
+    assert "between pH 6.5 and pH 7.5: common practice" in text, "an invented letter"
+    assert here(text).startswith("3 Keep back a cup")
+
+    done(house)
+    assert here(page_of(house)).startswith("4 The first part")
+    house.later(minutes=5)
+    done(house, "amina")
+    assert here(page_of(house)).startswith("5 Stir, then read")
+    house.later(minutes=31)
+    read(house, "5.5")
+    text = page_of(house)
+    assert "It reads pH 5.5. Now 21 g of soda crystals" in here(text)
+    assert "base put in, 255 g, soda crystals (10-hydrate): Amina K., today 18:05" in text
+
+    done(house)
+    house.later(minutes=40)
+    read(house, "7.0", "amina")
+    assert "the cup, 0.29 L, and after it its own 17 g" in here(page_of(house))
+    done(house)
+    house.later(minutes=40)
+    read(house, "7.0")
+    assert here(page_of(house)).startswith("8 Overnight")
+    house.later(hours=10)
+    read(house, "7.0")
+    assert "Strain the floc off" in here(page_of(house))
+    done(house)
+    assert f'href="/drain/bath/{house.made["old"]}"' in page_of(house)
+
+    assert weighed(house) == [0.0, 255.0, 21.0, 17.0, 0.0]
+    state = house.state("bath", house.made["old"])
+    assert [one.step for one in state.treated] == [
+        "kept_back", "base_in", "base_in", "cup_back", "strained",
+    ]  # fmt: skip
+    assert state.finish_reason in ("too_weak", "neutralised")
+
+
+def test_a_low_reading_with_gas_in_it_says_nothing(house: Opened) -> None:
+    """Ten minutes after the soda it fizzes still: more soda then would be too much."""
+    done(house)
+    house.later(minutes=1)
+    done(house)
+    house.later(minutes=10)
+    read(house, "5.0")
+
+    assert here(page_of(house)).startswith("5 Stir, then read")
+
+
+def test_all_of_it_in_and_still_low_is_asked_about(house: Opened) -> None:
+    """What is wrong then is no matter of a spoon more."""
+    done(house)
+    for _ in range(4):
+        house.later(minutes=1)
+        done(house)
+        house.later(minutes=40)
+        read(house, "4.5")
+    text = here(page_of(house))
+
+    assert weighed(house) == [0.0, 255.0, 21.0, 21.0, 21.0]
+    assert "the grams, the alum or the jar is not what we think. Ask. Put no more in." in text
+    assert "<form" not in text
+
+
+def test_over_the_window_the_cup_goes_back_and_never_vinegar(house: Opened) -> None:
+    done(house)
+    house.later(minutes=1)
+    done(house)
+    house.later(minutes=40)
+    read(house, "9")
+    text = page_of(house)
+
+    assert "pour back some of the cup, about 0.10 L" in here(text)
+    assert "Never vinegar." in here(text)
+    done(house)
+    last = house.state("bath", house.made["old"]).treated[-1]
+    assert (last.step, last.base, last.weight_g) == ("cup_back", "", 0.0)
+    assert last.volume_ml == pytest.approx(97, abs=1)
+
+
+def test_a_scale_too_coarse_for_the_window_is_said(house: Opened) -> None:
+    """A strip of whole steps cannot tell 6.5 from 7.5."""
+    done(house)
+    house.later(minutes=1)
+    done(house)
+    house.later(minutes=40)
+    read(house, "7", step="1")
+
+    assert "read it with a finer one" in here(page_of(house))
+
+
+def test_ammonium_alum_is_never_neutralised(house: Opened) -> None:
+    """A base sets ammonia free from its salts: common practice, no source."""
+    lot = house.say(
+        "lot.received", studio=house.made["studio"], what="alum", name="AA-1",
+        salt="ammonium_alum", weight=quantity(2, "kg"),
+    )  # fmt: skip
+    house.made["old"] = mixed(
+        house,
+        name="R-A9",
+        water=quantity(4, "l"),
+        salt=[{"lot": lot, "amount": quantity(90, "g")}],
+    )
+    text = page_of(house)
+
+    assert "never soda or lime with it" in text
+    assert NO_FORM not in text.split("<main")[1]
+
+
+@pytest.mark.parametrize(
+    ("also", "said"),
+    [("sulfide_pigment", "hydrogen sulfide"), ("metal", "ask a safety officer"),
+     ("not_known", "ask a safety officer")],
+)  # fmt: skip
+def test_what_else_is_in_it_stops_the_walk(house: Opened, also: str, said: str) -> None:
+    text = page_of(house, f"?soda=crystals&also={also}")
+    main_part = text.split("<main")[1]
+
+    assert said in main_part
+    assert NO_FORM not in main_part
+
+
+def test_nothing_is_written_before_it_was_asked_what_else_is_in_it(house: Opened) -> None:
+    client = house.client("kahu")
+    form = form_of(client.get(there(house)).text)
+    answer = client.post(there(house, "?soda=crystals"), data=form.fields)
+
+    assert answer.status_code == 422
+    assert weighed(house) == []
+
+
+def test_a_bucket_that_is_no_number_is_asked_again(house: Opened) -> None:
+    text = page_of(house, "?soda=crystals&bucket=big")
+
+    assert "How many litres the bucket holds, 0.5 to 5000, please: 18." in text
+    assert 'value="big"' in text
+
+
+def test_the_soda_of_the_shelf_is_offered_and_leaves_its_lot(house: Opened) -> None:
+    """What goes in is written off, so the shelf stays right."""
+    supply = house.say("supply.described", what="soda", name="washing soda", measure="weight")
+    lot = house.say(
+        "lot.received", studio=house.made["studio"], what="supply", supply=supply,
+        name="SO-3", soda="crystals", weight=quantity(1, "kg"),
+    )  # fmt: skip
+    assert "SO-3: soda crystals (10-hydrate)" in page_of(house, "")
+    done(house, query=f"?soda={lot}&also=no")
+    house.later(minutes=1)
+    done(house, query=f"?soda={lot}&also=no")
+
+    with house.desk() as desk:
+        assert 745_000_000 in desk.journal.holding("lot").values()
+
+
+def test_a_jar_of_several_alums_is_reckoned_as_one(house: Opened) -> None:
+    """Potash alum takes less soda a gram than aluminium sulfate: 0.905 g and 1.444 g."""
+    jar = house.say(
+        "waste.started", studio=house.made["studio"], name="W-1", sort="drum",
+        holds=quantity(20, "l"), wastes=["alum_bath"],
+    )  # fmt: skip
+    house.later(minutes=1)
+    house.say(
+        "waste.added", studio=house.made["studio"], jar=jar, waste="alum_bath",
+        bath=house.made["old"],
+    )  # fmt: skip
+    state: JarState = house.state("jar", jar)
+    assert [salt for salt, _ in state.salts] == ["aluminium_sulfate_14"]
+    client = house.client("kahu")
+    at = f"/jars/{jar}/neutralise{READY}"
+    assert "335 g of soda crystals" in client.get(at).text
+
+    assert send(client, at).status_code == 303
+    house.later(minutes=1)
+    assert send(client, at).status_code == 303
+    treated = house.state("jar", jar).treated
+    assert [one.weight_g for one in treated] == [0.0, 255.0]
+
+
+def test_what_is_typed_wrong_stays_and_is_explained(house: Opened) -> None:
+    done(house)
+    house.later(minutes=1)
+    answer = send(house.client("kahu"), there(house), {"weight.typed": "a handful"})
+
+    assert answer.status_code == 422
+    assert 'value="a handful"' in answer.text
+    assert weighed(house) == [0.0]
+
+
+def test_every_salt_but_ammonium_alum_has_a_walk() -> None:
+    """A new salt in the tables must be thought of here too."""
+    assert set(SALTS) - {"ammonium_alum"} >= {"potash_alum", "aluminium_sulfate_14"}
