@@ -162,7 +162,7 @@ def _when(words: Words, one: Condition) -> str:
     match one.op:
         case "all":
             return words.gettext(" and ").join(_when(words, part) for part in one.parts)
-        case "any" if len({(part.op, part.fact) for part in one.parts if part.fact}) == 1:
+        case "any" if _one_question(one.parts):
             return _said(words, one.parts[0], one.parts)
         case "any":
             either = words.gettext(" or ").join(_when(words, part) for part in one.parts)
@@ -173,8 +173,13 @@ def _when(words: Words, one: Condition) -> str:
     return _said(words, one, (one,))
 
 
+def _one_question(parts: tuple[Condition, ...]) -> bool:
+    """Say whether all parts are answers to one question, any of which will do."""
+    return {part.op for part in parts} == {codes.IS} and len({part.fact for part in parts}) == 1
+
+
 def _said(words: Words, first: Condition, every: Iterable[Condition]) -> str:
-    """Say the answers that are asked for to one question; of a class, what it is found to be."""
+    """Say which answers to a question are asked for; of a class, what it is found to be."""
     question = texts.CHOICES["fact"].get(first.fact)
     if question is None:
         said = words.gettext(" or ").join(_set(words, one.fact, one.value) for one in every)

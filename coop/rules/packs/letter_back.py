@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 from typing import Any, Final
 
 from coop.rules.packs import amounts, words
@@ -72,14 +73,18 @@ def _line(rule: Mapping[str, Any]) -> Line:
         wastes=tuple(rule.get("wastes", ())),
         section=rule["cite"]["section"],
         text=rule.get("says", ""),
-        low=rule.get("low"),
-        high=rule.get("high"),
+        low=_figure(rule, "low"),
+        high=_figure(rule, "high"),
         unit=rule.get("unit", ""),
         of=rule.get("of", "") if says == ANALYTE else "",
         basis=rule.get("basis", ""),
         bounds_count=rule.get("bounds_count", False),
         steps=tuple(rule.get("steps", ())),
     )
+
+
+def _figure(rule: Mapping[str, Any], end: str) -> Decimal | None:
+    return Decimal(rule[end]) if end in rule else None
 
 
 def _says(rule: Mapping[str, Any]) -> str:

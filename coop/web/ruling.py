@@ -1,0 +1,231 @@
+"""The rules of a studio as pages show them: a pack, its rules, and what others would change."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from coop.actions.see_rules import Liquid, WouldChange
+from coop.actions.sites import Site
+from coop.ids import Subject
+from coop.ledger.ports import Journal
+from coop.ledger.states import DisposalState, PermissionState
+from coop.rules.packs import words as codes
+from coop.rules.packs.changes import Change
+from coop.rules.packs.decisions import Decision
+from coop.rules.packs.evaluation import CHECK_EVERY_DAYS
+from coop.rules.packs.schema import Pack, Rule
+from coop.web import words as say
+from coop.web.drain_words import choice
+from coop.web.drains import heading, source, told
+from coop.web.i18n import Words
+from coop.web.page import faces
+from coop.web.rule_words import rule_sentence, rule_source
+from coop.web.told import bath_names, bath_url
+
+JAR = "jar"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleShown:
+    """A rule in a sentence; `says` its own words, `evidence` whether somebody read it."""
+
+    sentence: str
+    says: str
+    source: str
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackShown:
+    """
+    An edition of a pack.
+
+    Attributes:
+        facts: (label, text) of whose it is, since when, when it was checked.
+        notes: What to know of it.
+        due: Why somebody should look at its source again; empty where nobody has to.
+    """
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+    due: str
+    rules: tuple[RuleShown, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeShown:
+    """What another answer would be: of a bath, a jar, or a line of the log."""
+
+    name: str
+    url: str
+    before: str
+    after: str
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consequence:
+    """What would change: for what is open, and for lines of the log, which stay as they are."""
+
+    asked_count: int
+    now: tuple[ChangeShown, ...]
+    before: tuple[ChangeShown, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiquidShown:
+    """What a bath or a jar would be told at the studio's drain."""
+
+    name: str
+    url: str
+    outcome: str
+    heading: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Whom somebody asked, and what they said."""
+
+    told: str
+    conditions: str
+
+
+def pack_shown(words: Words, pack: Pack, *, today: date) -> PackShown:
+    """Return an edition of a pack with every rule in a sentence."""
+    return PackShown(
+        title=pack.title,
+        facts=tuple(_facts(words, pack)),
+        notes=tuple(_notes(words, pack, today)),
+        due=_due(words, pack, today),
+        rules=tuple(_rule(words, one) for one in pack.rules),
+    )
+
+
+def _facts(words: Words, pack: Pack) -> Iterator[tuple[str, str]]:
+    yield words.gettext("Whose"), pack.authority
+    yield words.gettext("Reach"), choice(words, "tier", pack.tier)
+    yield words.gettext("Its figures"), choice(words, "evidence", pack.evidence)
+    yield words.gettext("Edition"), str(pack.edition)
+    yield words.gettext("Holds from"), words.day(pack.valid_from)
+    if pack.valid_until:
+        yield words.gettext("No longer from"), words.day(pack.valid_until)
+    yield words.gettext("Held against its source on"), words.day(pack.checked_on)
+    yield words.gettext("To be looked at again on"), words.day(pack.review_on)
+
+
+def _notes(words: Words, pack: Pack, today: date) -> Iterator[str]:
+    if not pack.in_force(today):
+        yield words.gettext("It is not in force today.")
+    if pack.tier not in codes.LOCAL_TIERS:
+        yield words.gettext(
+            "It can only make an answer stricter: no drain is better than “ask first” by it."
+        )
+    elif pack.evidence == codes.RECALLED:
+        yield words.gettext(
+            "Nobody read it at its source: no drain is better than “ask first” by it."
+        )
+
+
+def _due(words: Words, pack: Pack, today: date) -> str:
+    if today >= pack.review_on:
+        return words.gettext(
+            "Since %(day)s it should be held against its source again.",
+            day=words.day(pack.review_on),
+        )
+    if today > pack.checked_on + timedelta(days=CHECK_EVERY_DAYS):
+        return words.gettext("It was last held against its source over 12 months ago.")
+    return ""
+
+
+def _rule(words: Words, rule: Rule) -> RuleShown:
+    return RuleShown(
+        sentence=rule_sentence(words, rule),
+        says=rule.says,
+        source=rule_source(rule),
+        evidence=choice(words, "evidence", rule.cite.evidence),
+    )
+
+
+# ---- what is told, and what would change
+
+
+def liquids_shown(
+    words: Words, liquids: tuple[Liquid, ...], decisions: dict[Subject, Decision]
+) -> tuple[LiquidShown, ...]:
+    """Return what the rules of today say of each bath and jar."""
+    named = names_of(liquids)
+    return tuple(
+        LiquidShown(
+            name=named[str(one.id)][0],
+            url=named[str(one.id)][1],
+            outcome=str(decisions[one.id].outcome),
+            heading=heading(words, decisions[one.id]),
+            why=told(words, decisions[one.id]).why,
+        )
+        for one in liquids
+    )
+
+
+def names_of(liquids: Iterable[Liquid]) -> dict[str, tuple[str, str]]:
+    """Return name and address of each bath and jar, by its id."""
+    every = tuple(liquids)
+    baths = [one.bath for one in every if one.bath]
+    names = bath_names(baths)
+    found = {str(one.id): (names[one.id], bath_url(one)) for one in baths}
+    jars = [one.jar for one in every if one.jar]
+    return found | {str(one.id): (one.name, f"/jars/{one.id}") for one in jars}
+
+
+def consequence(words: Words, liquids: tuple[Liquid, ...], found: WouldChange) -> Consequence:
+    """Return what would change, in words."""
+    named = names_of(liquids)
+    return Consequence(
+        asked_count=len(liquids),
+        now=tuple(_change(words, one, *named[one.name]) for one in found.now),
+        before=tuple(
+            _change(words, one.change, _line(words, one.line), "") for one in found.before
+        ),
+    )
+
+
+def _change(words: Words, change: Change, name: str, url: str) -> ChangeShown:
+    speaking = [one for one in change.newly if one.outcome is change.after]
+    sources = (source(words, one) for one in speaking or change.newly)
+    return ChangeShown(
+        name=name,
+        url=url,
+        before=say.choice(words, "outcome_of_drain", change.before),
+        after=say.choice(words, "outcome_of_drain", change.after),
+        why=tuple(dict.fromkeys(one for one in sources if one)),
+    )
+
+
+def _line(words: Words, line: DisposalState) -> str:
+    """Say which line of the log it is: its day and its waste."""
+    waste = say.choice(words, "waste", line.waste) if line.waste else ""
+    day = words.day(line.on)
+    if not waste:
+        return day
+    return words.gettext("%(day)s, %(what)s", day=day, what=waste)
+
+
+def asked_of(words: Words, journal: Journal, site: Site) -> tuple[Asked, ...]:
+    """Return whom somebody asked about a studio's drain, the newest first."""
+    found: tuple[PermissionState, ...] = journal.listed("permission", home=site.studio.id)
+    newest = sorted(found, key=lambda one: (one.asked_on, one.id), reverse=True)
+    return tuple(
+        Asked(
+            told=words.gettext(
+                "%(about)s: %(answer)s. Asked %(whom)s, %(day)s; written down by %(who)s",
+                about=say.choice(words, "permission", one.about),
+                answer=say.choice(words, "answer", one.answer),
+                whom=one.asked,
+                day=words.day(one.asked_on),
+                who=faces(journal).of(one.recorded_by).name,
+            ),
+            conditions=one.conditions,
+        )
+        for one in newest
+    )
