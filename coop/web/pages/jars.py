@@ -24,6 +24,7 @@ from coop.actions.sites import Site, see_site
 from coop.actions.write import Outcome, Written
 from coop.ledger import kinds
 from coop.ledger.states import JarState, StudioState
+from coop.ledger.wastes import RINSE_ML_PER_SHEET
 from coop.rules.packs.whys import CLOSED_NOT_SAID
 from coop.rules.packs.words import JAR, Verdict
 from coop.science.defaults import Z_90
