@@ -1,7 +1,6 @@
 """How did they come out? Sorting a stack in parts, with a photo, and keeping a sheet."""
 
 from collections.abc import Iterator
-from contextlib import closing
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -11,21 +10,20 @@ from wtforms import BooleanField, FileField, RadioField, StringField
 
 from coop.actions.photos import PHOTO_BYTES_MAX
 from coop.actions.see_faults import kept_of, part_of_entry, unusual
-from coop.actions.write import Written, photo
-from coop.ids import EntryId, Subject
+from coop.actions.write import Written
+from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import FAULTS
-from coop.ledger.ports import Attachment, Journal
-from coop.ledger.schema import Refused, Slip
+from coop.ledger.schema import Refused
 from coop.ledger.states import Sorted, StackState
-from coop.store.desk import Desk
 from coop.web import came_out
 from coop.web import words as say
 from coop.web.came_out import Advice, KeptSaid
 from coop.web.fields import NumberField
-from coop.web.forms import EntryForm, Happened, Noted, options, written
+from coop.web.forms import Happened, Noted, options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, face, known, needs, new_id, now, salt, show, words, writing
+from coop.web.page import desk, face, known, needs, new_id, now, show, words, writing
+from coop.web.photographed import PhotoForm
 from coop.web.security import body_limit
 from coop.web.told import bath_url
 
@@ -36,12 +34,8 @@ PARTS_SHOWN = 40
 pages = Blueprint("sorting", __name__)
 
 
-class SortingForm(EntryForm, Happened, Noted):
-    """
-    A part of a stack, sorted: good ones and six words.
-
-    The photo is no field of the body: it is kept beside the ledger under a name of its own.
-    """
+class SortingForm(PhotoForm, Happened, Noted):
+    """A part of a stack, sorted: good ones and six words."""
 
     kind: ClassVar[str] = "sheets.sorted"
     beside: ClassVar[frozenset[str]] = frozenset({"photo", "keep"})
@@ -64,47 +58,10 @@ class SortingForm(EntryForm, Happened, Noted):
         N_("Its colours, in the order they were thrown"),
         description=N_("For example: black, ochre, white."),
     )
-    taken: Attachment | None = None
-    """The photo that came with the form, shrunk."""
 
     def body(self) -> dict[str, Any]:
         said = super().body()
         return said | {"keep": "yes"} if self.keep.data else said
-
-    def take_photo(self) -> bool:
-        """Shrink the photo that came with the form, if one did; False when it is none."""
-        try:
-            data = _photo_sent()
-            self.taken = photo(data, salt=salt()) if data else None
-        except Slip as slip:
-            self.take(slip.refused)
-            return False
-        return True
-
-    def attachments(self, desk: Desk, entry_id: EntryId) -> dict[str, Attachment]:
-        found = super().attachments(desk, entry_id)
-        if self.taken is not None:
-            found["photo"] = _the_same(desk.journal, entry_id, self.taken)
-        return found
-
-
-def _photo_sent() -> bytes:
-    """Return the bytes of the photo; no more of it is read than may be sent."""
-    sent = request.files.get("photo")
-    if sent is None:
-        return b""
-    with closing(sent):
-        data: bytes = sent.read(PHOTO_BYTES_MAX + 1)
-        return data
-
-
-def _the_same(journal: Journal, entry_id: EntryId, taken: Attachment) -> Attachment:
-    """Return the photo as it was named when this form was sent before, else as it is now."""
-    for one in journal.by_id(entry_id):
-        there = journal.attachment(getattr(one.entry.content, "photo", ""))
-        if there is not None and there.data == taken.data:
-            return there
-    return taken
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
