@@ -1,0 +1,590 @@
+"""May this go down this drain? The answer, what it hangs on, and what was done."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Any, Final
+
+from flask import Blueprint, abort, redirect, request, url_for
+from werkzeug.wrappers import Response
+
+from coop.actions.see_drain import ask_drain, decided
+from coop.actions.sites import Site, packs_of, see_site
+from coop.actions.write import Outcome as WriteOutcome
+from coop.actions.write import Written
+from coop.ids import EntryId, Subject
+from coop.ledger import kinds
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.entries import Sealed
+from coop.ledger.kinds import METALS, WASTES
+from coop.ledger.schema import Slip
+from coop.ledger.states import JarState, JugState, StudioState
+from coop.rules.packs import whys
+from coop.rules.packs.changes import Change, differing
+from coop.rules.packs.decisions import Decision, freeze
+from coop.rules.packs.words import CLASSIFY, Outcome
+from coop.units.number import wire
+from coop.web import drain_words as texts
+from coop.web import words as say
+from coop.web.cautions import SafetyCard, safety_card
+from coop.web.drain_asked import (
+    Answers,
+    Thing,
+    address,
+    answers,
+    facts_of,
+    of_bath,
+    of_jar,
+    of_jug,
+    of_other,
+    outlet_of,
+    outlets,
+    wants,
+)
+from coop.web.drain_forms import (
+    READ_BY,
+    READINGS,
+    DrainReadingForm,
+    GoneForm,
+    JudgedForm,
+    reading_form,
+    sent,
+)
+from coop.web.drains import DrainSaid, told
+from coop.web.forms import written
+from coop.web.history import note_named
+from coop.web.i18n import N_
+from coop.web.page import desk, face, known, needs, now, show, site, words, writing, zone
+from coop.web.told import Names
+from coop.web.told import told as told_entry
+
+FREE: Final = (Outcome.NOTHING_FORBIDS, Outcome.AFTER_STEPS)
+TINTS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "nothing_forbids": "good",
+        "after_steps": "look-again",
+        "ask_first": "look-again",
+        "measure_first": "look-again",
+        "not_yet": "resting",
+        "keep_in_jar": "resting",
+        "not_down_here": "do-not-use",
+    }
+)
+"""The tint of each answer, one of the page's family; its shape is its own."""
+QUESTIONS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "sewer": N_("May this go down this drain?"),
+        "septic": N_("May this go down this drain?"),
+        "storm": N_("May this go down this drain?"),
+        "ground": N_("May this go onto the ground?"),
+        "bin": N_("May this go into the bin?"),
+        "hauled": N_("May this go with the truck?"),
+        "jar": N_("May this go into a waste jar?"),
+    }
+)
+CAUTIONS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "alum_bath": "pour",
+        "floc": "pour",
+        "leftover": "pour",
+        "gall_water": "pour-gall_water",
+        "softener": "pour-softener",
+        "not_known": "jug",
+    }
+)
+"""The act whose cautions go with each waste; any other is water with something in it."""
+ANSWERED_AT: Final = "disposal.judged"
+
+pages = Blueprint("drain", __name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A way that can be chosen, as a link."""
+
+    name: str
+    url: str
+    here: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """
+    What the rules say, for the page.
+
+    Attributes:
+        tint: One of the five of "May I use it?"; the shape is that of `said.outcome`.
+        asked: The fields of the questions that are open or were answered here.
+        more: Those of what nobody asks, and that can be said all the same.
+        unasked: Questions that are not answered here, each in a sentence.
+        colours: A field for each colour that declares metals, where metals matter.
+        review: Titles of packs that are due to be held against their source again.
+    """
+
+    said: DrainSaid
+    tint: str
+    asked: tuple[Any, ...]
+    more: tuple[Any, ...]
+    unasked: tuple[str, ...]
+    colours: tuple[Any, ...]
+    review: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrainPage:
+    """
+    The question of one thing at one outlet.
+
+    Attributes:
+        here: The address with all that was answered; the forms are sent to it.
+        hidden: (name, value) of what the address says besides the answers.
+        choose: Kinds of waste, where the address names none.
+        reading, judged, gone: The forms; None where there is nothing to write with it.
+        left: How much there is, for "empty means all of it".
+        ways: Where to go on, the most pressing first.
+    """
+
+    thing: Thing
+    question: str
+    outlet: str
+    here: str
+    path: str
+    hidden: tuple[tuple[str, str], ...]
+    outlets: tuple[Choice, ...]
+    answers: Answers
+    answer: Answer
+    instruments: tuple[Choice, ...]
+    reading: DrainReadingForm | None
+    judged: JudgedForm
+    gone: GoneForm | None
+    free: bool
+    ways: tuple[Choice, ...]
+    card: SafetyCard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoosePage:
+    """Which waste of a studio it is, where the address does not say."""
+
+    studio: str
+    url: str
+    wastes: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverPage:
+    """What is gone, was taken away, or stands closed because nobody knows it."""
+
+    thing: Thing
+    card: SafetyCard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptPage:
+    """
+    An answer that was kept, as it was.
+
+    Attributes:
+        said: None where the answer itself is not here.
+        line: What was written with it.
+        today: What today's rules would answer, where that is another thing; else empty.
+        newly: The sources of what speaks otherwise today.
+    """
+
+    name: str
+    url: str
+    by: str
+    at: str
+    line: str
+    note: str
+    said: DrainSaid | None
+    tint: str
+    today: str
+    newly: tuple[str, ...]
+    rules_url: str
+
+
+# ---- the four things that are asked about
+
+
+@pages.route("/drain/bath/<bath>", methods=["GET", "POST"], endpoint="of_bath")
+@needs(ANSWERED_AT)
+def show_bath(bath: str) -> Response:
+    state: AnyBath = known("bath", bath)
+    return _ask(of_bath(state, _studio(state.studio)), "drain.of_bath", {"bath": bath})
+
+
+@pages.route("/drain/jar/<jar>", methods=["GET", "POST"], endpoint="of_jar")
+@needs(ANSWERED_AT)
+def show_jar(jar: str) -> Response:
+    state: JarState = known("jar", jar)
+    return _ask(of_jar(state, _studio(state.studio)), "drain.of_jar", {"jar": jar})
+
+
+@pages.route("/drain/jug/<jug>", methods=["GET", "POST"], endpoint="of_jug")
+@needs(ANSWERED_AT)
+def show_jug(jug: str) -> Response:
+    state: JugState = known("jug", jug)
+    if state.bath is not None and not state.waste:
+        return redirect(url_for("drain.of_bath", bath=state.bath), 303)
+    return _ask(of_jug(state, _studio(state.studio)), "drain.of_jug", {"jug": jug})
+
+
+@pages.route("/drain/other", methods=["GET", "POST"], endpoint="of_other")
+@needs(ANSWERED_AT)
+def show_other() -> Response:
+    studio = _studio(Subject(request.args.get("studio", "")))
+    lot = request.args.get("lot", "")
+    waste = request.args.get("waste", "leftover" if lot else "")
+    if waste not in WASTES:
+        return _choose(studio)
+    found = known("lot", lot) if lot else None
+    return _ask(of_other(waste, studio, found), "drain.of_other", {})
+
+
+def _studio(studio: Subject) -> StudioState:
+    state: StudioState = known("studio", studio)
+    return state
+
+
+def _choose(studio: StudioState) -> Response:
+    page = ChoosePage(
+        studio=studio.name,
+        url=f"/waste/{studio.id}",
+        wastes=tuple(
+            Choice(name=text, url=url_for("drain.of_other", studio=studio.id, waste=code))
+            for code, text in texts.choices(words(), "waste")
+        ),
+    )
+    return show("drain_choose.html", page=page, nav="room")
+
+
+# ---- asking and writing
+
+
+def _ask(thing: Thing, endpoint: str, values: Mapping[str, str]) -> Response:
+    """Show the answer; of what was sent, write it or show it again with what is wrong."""
+    if thing.over or thing.shut:
+        page = OverPage(thing=thing, card=_card(thing, thing.waste))
+        return show("drain_over.html", page=page, nav="room", status=_shown_again())
+    asking = _Asking(thing, endpoint, values)
+    forms = _forms(asking)
+    done = _write(asking, forms)
+    if done is not None:
+        return redirect(done, 303)
+    return show("drain.html", page=_page(asking, forms), nav="room", status=_shown_again())
+
+
+def _shown_again() -> int:
+    return 422 if request.method == "POST" else 200
+
+
+class _Asking:
+    """One question: the thing, the outlet, what was answered, and what the rules say."""
+
+    def __init__(self, thing: Thing, endpoint: str, values: Mapping[str, str]) -> None:
+        self.thing, self.endpoint, self.values = thing, endpoint, values
+        self.outlet = outlet_of(thing, request.args.get("outlet", ""))
+        self.answers = answers(desk().journal)
+        self.site = _site(thing.studio)
+        self.decision = self.decide(self.answers.volume_ml())
+
+    def decide(self, volume_ml: float | None) -> Decision:
+        """Ask the rules, of so much of it or of all."""
+        asked = self.answers.asked(self.thing, self.outlet, volume_ml)
+        return ask_drain(desk().journal, self.site, asked)
+
+    @property
+    def here(self) -> str:
+        return address(self.endpoint, self.values, outlet=self.outlet)
+
+    @property
+    def body(self) -> dict[str, Any]:
+        """What every line about it says."""
+        said = {
+            "studio": str(self.thing.studio.id),
+            "waste": self.decision.facts.waste,
+            "outlet": self.outlet,
+        }
+        return {**said, **self.thing.refs}
+
+
+def _site(studio: StudioState) -> Site:
+    here = now().astimezone(zone())
+    return see_site(desk().journal, studio, now=here, demo=site().settings.demo)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Forms:
+    reading: DrainReadingForm | None
+    judged: JudgedForm
+    gone: GoneForm | None
+
+
+def _forms(asking: _Asking) -> _Forms:
+    form = JudgedForm(prefix="judged") if sent("judged") else JudgedForm(None, prefix="judged")
+    return _Forms(reading=_reading(asking), judged=form, gone=_gone(asking))
+
+
+def _reading(asking: _Asking) -> DrainReadingForm | None:
+    """Return the form of the instrument that was sent or chosen, else of what is wanted."""
+    if not asking.thing.readable:
+        return None
+    was_sent = next((one for one in READINGS if sent(one)), "")
+    chosen = request.args.get("by", "")
+    wanted, of = _wanted(asking.decision)
+    by = was_sent or (chosen if chosen in READINGS else wanted)
+    if not by:
+        return None
+    form = reading_form(by)
+    if by == "laboratory" and not was_sent and of:
+        form["of"].data = of
+    return form
+
+
+def _wanted(decision: Decision) -> tuple[str, str]:
+    """Return the instrument of the first reading that is missing, and of what it is."""
+    for one in decision.spoken:
+        if one.kind != CLASSIFY and not one.advice:
+            for device in one.devices:
+                if device in READ_BY:
+                    return READ_BY[device], one.of
+    return "", ""
+
+
+def _gone(asking: _Asking) -> GoneForm | None:
+    """Return the form of what went; into a jar it is put on the jar's own page."""
+    if asking.outlet == "jar":
+        return None
+    form = GoneForm(prefix="gone") if sent("gone") else GoneForm(None, prefix="gone")
+    thing = asking.thing
+    if thing.sort in ("bath", "jug"):
+        del form.weight_typed, form.weight_unit
+    if thing.refs or not asking.decision.facts.waste.endswith("_water"):
+        del form.sheet_count
+    if not form.is_submitted() or not sent("gone"):
+        form.steps.data = []
+    return form
+
+
+def _write(asking: _Asking, forms: _Forms) -> str | None:
+    """Write what was sent; return the address to go to then, or None."""
+    if forms.reading is not None and sent(forms.reading["instrument"].data):
+        return _write_reading(asking, forms.reading)
+    if sent("judged"):
+        return _write_judged(asking, forms.judged)
+    if forms.gone is not None and sent("gone"):
+        return _write_gone(asking, forms.gone)
+    return None
+
+
+def _write_reading(asking: _Asking, form: DrainReadingForm) -> str | None:
+    if not form.validate():
+        return None
+    with writing() as place:
+        outcome = form.record(place, **asking.thing.refs)
+    return asking.here if written(outcome, words().gettext("Written.")) else None
+
+
+def _write_judged(asking: _Asking, form: JudgedForm) -> str | None:
+    if not form.validate():
+        return None
+    volume_ml = asking.answers.volume_ml()
+    much = {} if volume_ml is None else {"litres": _litres(volume_ml)}
+    with writing() as place:
+        outcome = form.record_with(place, asking.decision, **asking.body, **much)
+    return _kept_at(outcome, words().gettext("Written down as it is now."))
+
+
+def _litres(volume_ml: float) -> dict[str, str]:
+    n = wire(Fraction(round(1000 * volume_ml), 1000))
+    return {"typed": n, "n": n, "unit": "ml"}
+
+
+def _write_gone(asking: _Asking, form: GoneForm) -> str | None:
+    """Take the answer anew, for as much as went, and write both."""
+    if not form.validate():
+        return None
+    try:
+        decision = asking.decide(form.volume_ml() or asking.answers.volume_ml())
+    except Slip as slip:
+        form.take(slip.refused)
+        return None
+    with writing() as place:
+        outcome = form.record_with(place, decision, **asking.body)
+    return _kept_at(outcome, words().gettext("Written: it is gone."))
+
+
+def _kept_at(outcome: WriteOutcome, message: str) -> str | None:
+    if not written(outcome, message):
+        return None
+    assert isinstance(outcome, Written)
+    return url_for("drain.decision", entry=outcome.sealed.entry.id)
+
+
+# ---- what is shown
+
+
+def _page(asking: _Asking, forms: _Forms) -> DrainPage:
+    thing = asking.thing
+    by = forms.reading["instrument"].data if forms.reading else ""
+    return DrainPage(
+        thing=thing,
+        question=words().gettext(QUESTIONS[asking.outlet]),
+        outlet=texts.choice(words(), "outlet", asking.outlet),
+        here=asking.here,
+        path=request.path,
+        hidden=tuple(_hidden(asking)),
+        outlets=tuple(_outlets(asking)),
+        answers=asking.answers,
+        answer=_answer(asking),
+        instruments=tuple(_instruments(asking, by)) if thing.readable else (),
+        reading=forms.reading,
+        judged=forms.judged,
+        gone=forms.gone,
+        free=asking.decision.outcome in FREE,
+        ways=tuple(_ways(asking)),
+        card=_card(thing, asking.decision.facts.waste),
+    )
+
+
+def _hidden(asking: _Asking) -> Iterator[tuple[str, str]]:
+    yield "outlet", asking.outlet
+    if asking.thing.sort == "other":
+        yield "studio", asking.thing.studio.id
+        yield "waste", asking.thing.waste
+        if asking.thing.id:
+            yield "lot", asking.thing.id
+
+
+def _outlets(asking: _Asking) -> Iterator[Choice]:
+    for code in dict.fromkeys((*outlets(asking.thing.studio), asking.outlet)):
+        yield Choice(
+            name=texts.choice(words(), "outlet", code),
+            url=address(asking.endpoint, asking.values, outlet=code),
+            here=code == asking.outlet,
+        )
+
+
+def _instruments(asking: _Asking, by: str) -> Iterator[Choice]:
+    for code in READINGS:
+        yield Choice(
+            name=say.choice(words(), "instrument", code),
+            url=address(asking.endpoint, asking.values, outlet=asking.outlet, by=code)
+            + "#read",
+            here=code == by,
+        )
+
+
+def _answer(asking: _Asking) -> Answer:
+    decision, form = asking.decision, asking.answers.form
+    said = told(words(), decision)
+    open_now = wants(decision) | asking.answers.answered
+    said_here = [form[one] for one in facts_of(asking.thing)]
+    amount = [] if asking.thing.readable else [form.litres]
+    metals = "metal_pigments" in open_now or any(one.of in METALS for one in decision.spoken)
+    colours = asking.answers.colour_fields
+    return Answer(
+        said=said,
+        tint=TINTS[said.outcome],
+        asked=(*amount, *(one for one in said_here if one.name in open_now)),
+        more=tuple(one for one in said_here if one.name not in open_now),
+        unasked=tuple(one.question for one in said.questions if one.fact not in form),
+        colours=colours if metals or any(one.data for one in colours) else (),
+        review=tuple(one.title for one in said.packs if one.review_due),
+    )
+
+
+def _ways(asking: _Asking) -> Iterator[Choice]:
+    """Give where to go on from this answer, what helps most first."""
+    thing, outcome = asking.thing, asking.decision.outcome
+    reasons = {one.why for one in asking.decision.spoken}
+    studio = thing.studio.id
+    if thing.neutralised_at and outcome is Outcome.NOT_YET:
+        yield Choice(name=words().gettext("Neutralise it"), url=thing.neutralised_at)
+    if whys.NO_LOCAL_PACK in reasons:
+        text = words().gettext("Copy the figures from your letter")
+        yield Choice(name=text, url=f"/studios/{studio}/rules/letter")
+    yield Choice(name=words().gettext("Who agreed"), url=f"/studios/{studio}/permission")
+    yield Choice(name=words().gettext("Rules"), url=f"/studios/{studio}/rules")
+    if outcome not in FREE or asking.outlet == "jar":
+        yield Choice(name=words().gettext("Put it into a waste jar"), url=f"/waste/{studio}")
+    if outcome not in FREE and thing.readable:
+        yield Choice(name=words().gettext("Carry it"), url=f"/waste/{studio}/carry")
+
+
+def _card(thing: Thing, waste: str) -> SafetyCard:
+    return safety_card(words(), CAUTIONS.get(waste, "pour-water"), thing.studio)
+
+
+# ---- an answer that was kept
+
+
+@pages.get("/drain/decision/<entry>")
+@needs("read")
+def decision(entry: str) -> Response:
+    one = _line(entry)
+    content = one.entry.content
+    assert isinstance(content, kinds.DisposalJudged | kinds.DisposalDone)
+    then = _kept(content.decision)
+    studio = _studio(content.studio)
+    change = _today(then, studio) if then else None
+    thing = _thing(content, studio)
+    page = KeptPage(
+        name=thing.name,
+        url=thing.url,
+        by=face(one.entry.author).name,
+        at=words().moment(one.entry.happened_at),
+        line=told_entry(words(), Names(desk().journal), content),
+        note=note_named(content.note),
+        said=told(words(), then) if then else None,
+        tint=TINTS[str(then.outcome)] if then else "",
+        today=_heading(change.after) if change else "",
+        newly=tuple(_sources(change)) if change else (),
+        rules_url=f"/studios/{studio.id}/rules",
+    )
+    return show("drain_kept.html", page=page, nav="room")
+
+
+def _line(entry: str) -> Sealed:
+    """Return the line that an answer was kept with, or answer 404."""
+    for one in desk().journal.by_id(EntryId(entry)):
+        content = one.entry.content
+        if isinstance(content, kinds.DisposalJudged | kinds.DisposalDone) and content.decision:
+            return one
+    abort(404)
+
+
+def _kept(name: str) -> Decision | None:
+    """Return the answer; None where it is not here, or what is here is none."""
+    try:
+        return decided(desk().journal, name)
+    except ValueError:
+        return None
+
+
+def _today(then: Decision, studio: StudioState) -> Change | None:
+    """Return what today's rules would answer to the same facts, where that differs."""
+    packs, _ = packs_of(desk().journal, studio, demo=site().settings.demo)
+    day = now().astimezone(zone()).date()
+    return next(iter(differing({"": freeze(then)}, packs, today=day)), None)
+
+
+def _heading(outcome: Outcome) -> str:
+    return say.choice(words(), "outcome_of_drain", str(outcome))
+
+
+def _sources(change: Change) -> Iterator[str]:
+    for one in change.newly:
+        yield f"{one.document} {one.section}".strip()
+
+
+def _thing(content: kinds.DisposalJudged | kinds.DisposalDone, studio: StudioState) -> Thing:
+    """Return what a line is about, under the name it has now."""
+    journal = desk().journal
+    for sort, made in (("bath", of_bath), ("jar", of_jar), ("jug", of_jug)):
+        state: Any = journal.state(sort, getattr(content, sort))
+        if state is not None:
+            return made(state, studio)
+    return of_other(content.waste, studio, journal.state("lot", content.lot))
