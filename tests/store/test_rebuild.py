@@ -102,7 +102,7 @@ def test_an_upgrade_that_was_cut_off_is_not_served(empty_url: str) -> None:
     assert standing(empty_url) is Standing.NEWEST
 
 
-TOUCHED = "9956387599d03db0eb13aa0db69cd3d9ede52e0ece601e675e99bc10dcd3996e"
+TOUCHED = "115d3e532c2b0961067a1f2f27acbaa0aeb0ddfccb7f98d23967e224725122cb"
 """SHA-256 over what every shipped record touches, computed by this program."""
 
 
@@ -110,7 +110,8 @@ def test_what_an_entry_touches_changes_only_with_its_version() -> None:
     """
     Who changes it raises `TOUCH_VERSION`, and writes the digest found here.
 
-    A ledger that is there already is then written anew by its next upgrade.
+    A ledger that is there already is then written anew by its next upgrade. A new kind changes
+    the digest alone: no ledger holds an entry of it yet.
     """
     said: list[Any] = [read_entry(wire(kind)).touches for kind in sorted(KINDS)]
 
