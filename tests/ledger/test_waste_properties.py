@@ -141,10 +141,10 @@ def test_all_sums_come_to_nothing_and_nothing_gives_what_it_has_not(
         sums[substance] = sums.get(substance, 0) + amount
     assert set(sums.values()) <= {0}
 
-    doubt = Counter[str]()
+    doubt = Counter[tuple[str, str]]()
     for one in moves:
-        doubt[one.from_account] += one.doubt + SLACK_UL
-    below = {name for (name, _), amount in held.items() if amount < -doubt[name]}
+        doubt[one.from_account, one.substance] += one.doubt + SLACK_UL
+    below = {key[0] for key, amount in held.items() if amount < -doubt[key]}
     assert below <= {TAP, MADE, SUPPLIER} | overdrawn(journal)
 
 

@@ -542,6 +542,26 @@ def test_grams_out_of_a_jar_leave_the_rest_in_it() -> None:
     assert made.state("jar", JAR).emptied_at == on(22)
 
 
+def test_what_was_weighed_into_a_jar_leaves_it_by_its_own_name() -> None:
+    """Floc and an old powder in one jar: neither is taken for the other, nor for its waste."""
+    floc = added(100, waste="floc", weight=q(400, "g"))
+    powder = added(101, waste="leftover", lot=LOT, weight=q(100, "g"))
+    half = done(102, at=on(21), jar=JAR, waste="floc", outlet="bin", weight=q(250, "g"))
+    made = journal(started(), floc, powder, half, taken(103))
+    salt = lot_of(made, LOT).substance
+    to_bin, to_yard = drain(STUDIO, "bin", "floc"), collected(STUDIO)
+
+    assert (held(made, to_bin, waste("floc")), held(made, to_bin, salt)) == (
+        200 * UG_PER_G,
+        50 * UG_PER_G,
+    )
+    assert (held(made, to_yard, waste("floc")), held(made, to_yard, salt)) == (
+        200 * UG_PER_G,
+        50 * UG_PER_G,
+    )
+    assert made.held([account("jar", JAR)]) == {}
+
+
 def test_a_jar_fetched_with_what_is_in_it_is_off_the_shelf() -> None:
     """What was reckoned to be in it is at the collector's, whatever his note says."""
     made = journal(
