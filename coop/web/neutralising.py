@@ -164,7 +164,7 @@ def figures(words: Words, old: Old, plan: Plan, limited: bool) -> Iterator[tuple
             "%(litres)s, %(grams)s of %(salt)s (%(low)s to %(high)s)",
             litres=litres(words, old.volume_l),
             grams=say.grams(words, old.salt_g),
-            salt=say.choice(words, "salt", old.salt),
+            salt=say.choice(words, "salt_short", old.salt),
             low=words.number(low_g),
             high=words.number(high_g),
         ),
@@ -184,12 +184,17 @@ def figures(words: Words, old: Old, plan: Plan, limited: bool) -> Iterator[tuple
         words.gettext("Floc"),
         words.gettext(
             "%(low)s to %(high)s g off the cloth",
-            low=words.number(floc.strained_low_g),
-            high=words.number(floc.strained_high_g),
+            low=words.number(_roughly(floc.strained_low_g)),
+            high=words.number(_roughly(floc.strained_high_g)),
         ),
     )
     if limited:
         yield words.gettext("Sulfate"), _sulfate(words, old)
+
+
+def _roughly(number: float) -> float:
+    """Return a number of which only two figures are known."""
+    return float(f"{number:.2g}")
 
 
 def _gas(words: Words, walk: Walk) -> str:
@@ -204,7 +209,7 @@ def _sulfate(words: Words, old: Old) -> str:
     return words.gettext(
         "up to %(figure)s mg/L stays in it: neutralising does not take sulfate out, and a "
         "rule here limits it",
-        figure=words.number(round(old.sulfate_mg_per_l, -1)),
+        figure=words.number(_roughly(old.sulfate_mg_per_l)),
     )
 
 

@@ -146,6 +146,7 @@ class NeutralisePage:
     measures: bool
     read_at: str
     read_at_iso: str
+    now_iso: str
     read_url: str
     may_it_go: bool
     ask_first: bool
@@ -334,6 +335,7 @@ class View:
             and form.step.data in ("kept_back", "cup_back"),
             read_at=self._read_at(),
             read_at_iso=stand.read_from.isoformat() if stand and stand.read_from else "",
+            now_iso=now().isoformat(),
             read_url=self.url(read="yes") + "#here",
             may_it_go=stand is not None and stand.step is Next.MAY_IT_GO,
             ask_first=stand is not None and stand.step in (Next.ASK_LOW, Next.ASK_HIGH),
@@ -399,7 +401,7 @@ class View:
 
     def _read_at(self) -> str:
         at = self.stand.read_from if self.stand else None
-        return words().moment(at) if at is not None and at > now() else ""
+        return say.when(words(), at, now()) if at is not None and at > now() else ""
 
 
 def _page_url(old: Old) -> str:
