@@ -46,16 +46,26 @@ class CalendarLook:
 
 
 def see_calendar(
-    journal: Journal, member: MemberId, roles: frozenset[str], *, now: datetime
+    journal: Journal,
+    member: MemberId,
+    roles: frozenset[str],
+    *,
+    now: datetime,
+    demo: bool = False,
 ) -> CalendarLook:
-    """Return what is booked, and what will need a member by roles and own work."""
+    """
+    Return what is booked, and what will need a member by roles and own work.
+
+    Args:
+        demo: Whether invented rules of a drain count.
+    """
     ledger: LedgerState = journal.state("ledger", LEDGER)
     here = now.astimezone(ZoneInfo(ledger.zone))
     sessions = _sessions(journal, here)
     supplies: Mapping[Subject, SupplyState] = journal.states(
         "supply", {need.supply for one in sessions for need in one.needs}
     )
-    needs = see_needs(journal, member, roles, now=now, ahead_days=NEEDS_DAYS)
+    needs = see_needs(journal, member, roles, now=now, ahead_days=NEEDS_DAYS, demo=demo)
     return CalendarLook(
         ledger=ledger,
         at=here,

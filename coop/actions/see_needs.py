@@ -19,6 +19,14 @@ from coop.actions.see_orders import OrderLine, OrderList, expected_on, order_lis
 from coop.actions.see_sessions import Find, finds, lines_for, sessions_ahead
 from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.actions.see_stacks import StackLook, facts_of, look_at_stacks
+from coop.actions.waste_needs import (
+    OldBath,
+    OldRules,
+    WantingJar,
+    old_baths,
+    rules_to_review,
+    wanting_jars,
+)
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.accounts import account
 from coop.ledger.ports import Journal
@@ -55,7 +63,7 @@ from coop.science.defaults import value
 
 WANTED_WORDS = frozenset({Word.DO_NOT_USE, Word.LOOK_AGAIN})
 HYDROMETER = "hydrometer"
-GATHERED = ("studio", "paper", "order", "supply", "permission")
+GATHERED = ("studio", "paper", "order", "supply", "permission", "jar", "rules")
 """Lists that are read for whoever is asked more than what is their own."""
 
 AnyLook = BathLook | LiquidLook
@@ -122,6 +130,9 @@ Of = (
     | StudioState
     | HouseState
     | ShortSession
+    | OldBath
+    | WantingJar
+    | OldRules
 )
 """What the sentence of a need is made of."""
 
@@ -180,6 +191,7 @@ class _Question:
     scene: Scene
     orders: OrderList | None
     lots: tuple[LotLook, ...]
+    demo: bool
 
     @property
     def today(self) -> date:
@@ -199,14 +211,17 @@ def needs(
     *,
     now: datetime,
     ahead_days: int = 0,
+    demo: bool = False,
 ) -> tuple[Need, ...]:
     """
     Return what needs a member and is not put off, the most pressing first.
 
     Args:
         ahead_days: What falls due within so many days is told as well, 0 or more.
+        demo: Whether invented rules of a drain count.
     """
-    return see_needs(journal, member, roles, now=now, ahead_days=ahead_days).open
+    found = see_needs(journal, member, roles, now=now, ahead_days=ahead_days, demo=demo)
+    return found.open
 
 
 def see_needs(
@@ -217,6 +232,7 @@ def see_needs(
     now: datetime,
     ahead_days: int = 0,
     scene: Scene | None = None,
+    demo: bool = False,
 ) -> Needs:
     """
     Return what needs a member, and what of it was put off.
@@ -224,6 +240,7 @@ def see_needs(
     Args:
         ahead_days: What falls due within so many days is told as well, 0 or more.
         scene: Baths and stacks, where they were looked at already.
+        demo: Whether invented rules of a drain count.
     """
     assert ahead_days >= 0, "what is past is due already"
     if roles & _ASKED_MORE:
@@ -243,6 +260,7 @@ def see_needs(
             else None
         ),
         lots=lots_on_hand(journal) if roles & WANTED_OF["count"] else (),
+        demo=demo,
     )
     found = [
         need
@@ -491,6 +509,26 @@ def _short(asked: _Question) -> Iterator[Need]:
             yield _need("session-short", session.id, due, of)
 
 
+def _waiting(asked: _Question) -> Iterator[Need]:
+    """Find the old baths that have waited too long to be got rid of."""
+    for one in old_baths(asked.journal, zone=asked.zone):
+        if asked.in_time(one.due):
+            yield _need("waste-waiting", one.bath.id, one.due, one, one.bath.mixed_by)
+
+
+def _jars(asked: _Question) -> Iterator[Need]:
+    """Find what waste jars need."""
+    for one in wanting_jars(asked.journal, now=asked.now, demo=asked.demo):
+        yield _need(one.code, one.seen.state.id, one.due, one)
+
+
+def _reviews(asked: _Question) -> Iterator[Need]:
+    """Find the rules of drains that are to be held against their source again."""
+    for one in rules_to_review(asked.journal):
+        if asked.in_time(one.due):
+            yield _need("rules-review", one.rules.id, one.due, one)
+
+
 Finder = Callable[[_Question], Iterator[Need]]
 _EVERYBODY: frozenset[str] = frozenset()
 _ASKED_MORE = frozenset[str]().union(*WANTED_OF.values())
@@ -512,6 +550,9 @@ _FINDERS: MappingProxyType[Finder, frozenset[str]] = MappingProxyType(
         _permissions: WANTED_OF["permission"],
         _limits: WANTED_OF["limits"],
         _short: WANTED_OF["session-short"],
+        _waiting: WANTED_OF["waste-waiting"],
+        _jars: WANTED_OF["jar-overdue"],
+        _reviews: WANTED_OF["rules-review"],
     }
 )
 """How each need is found, and for which roles it is looked up; nobody's roles: everybody's."""

@@ -84,7 +84,7 @@ def _letter(
     member: MemberState | None = desk.journal.state("member", Subject(one.member))
     if member is None or member.left_at is not None:
         return None
-    due = needs(desk.journal, one.member, frozenset(member.roles), now=now)
+    due = needs(desk.journal, one.member, frozenset(member.roles), now=now, demo=settings.demo)
     if not due:
         return None
     faces = Faces(desk.journal)

@@ -140,6 +140,14 @@ NEEDS = (
     "permission",
     "limits",
     "session-short",
+    "jar-must-not-meet",
+    "jar-overdue",
+    "jar-not-started",
+    "jar-no-label",
+    "jar-due-soon",
+    "jar-full-soon",
+    "waste-waiting",
+    "rules-review",
 )
 """What may need somebody today."""
 PERMISSIONS = ("alum_bath", "size", "rinse_water", "all_of_it")

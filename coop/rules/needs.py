@@ -11,7 +11,9 @@ from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Final
 
+from coop.rules import jars
 from coop.rules.orders import Booking, SupplyFacts
+from coop.rules.packs.evaluation import CHECK_EVERY_DAYS
 from coop.science.defaults import value
 
 EXPIRING_DAYS: Final = 14
@@ -19,6 +21,9 @@ EXPIRING_DAYS: Final = 14
 
 SHORT_DAYS: Final = 14
 """A session that will be short is told so many days before: a choice of this ledger."""
+
+WAITING_DAYS: Final = 7
+"""An old bath that waits so many days to be got rid of is told of: a choice of this ledger."""
 
 RESTED_DAYS: Final = 2
 """A rest that is over is told for so many days: a choice of this ledger."""
@@ -29,6 +34,8 @@ HARD: Final = "do-not-use"
 
 _URGENCY: Final = (
     HARD,
+    "jar-must-not-meet",
+    "jar-overdue",
     "session-short",
     "order",
     "stack-stale",
@@ -36,13 +43,21 @@ _URGENCY: Final = (
     "resting-over",
     "arrival",
     "expiring",
+    "jar-not-started",
+    "jar-no-label",
+    "jar-due-soon",
+    "jar-full-soon",
+    "waste-waiting",
     "gap",
     "count",
     "zero",
     "permission",
+    "rules-review",
     "limits",
 )
 """What hurts most comes first: a bath that ruins sheets, a class that cannot be held."""
+
+_OF_WASTE: Final = frozenset({"coordinator", "safety_officer"})
 
 WANTED_OF: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
     {
@@ -58,6 +73,7 @@ WANTED_OF: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
         "permission": frozenset({"coordinator", "safety_officer"}),
         "limits": frozenset({"coordinator"}),
         "session-short": frozenset({"coordinator", "teacher"}),
+        **dict.fromkeys((*jars.NEEDS, "waste-waiting", "rules-review"), _OF_WASTE),
     }
 )
 """Of which roles each need wants somebody; whoever made a bath or a stack is asked as well."""
@@ -94,6 +110,26 @@ def limits_due(set_on: date) -> date:
     '2026-01-01'
     """
     return set_on + _days("limits_review_days")
+
+
+def waiting_due(over_on: date) -> date:
+    """
+    Return when it is told of that an old bath still waits to be got rid of.
+
+    >>> waiting_due(date(2025, 9, 17)).isoformat()
+    '2025-09-24'
+    """
+    return over_on + timedelta(days=WAITING_DAYS)
+
+
+def rules_due(checked_on: date, review_on: date) -> date:
+    """
+    Return when rules of a drain are to be looked over: their own day, or a year after.
+
+    >>> rules_due(date(2025, 9, 1), date(2028, 9, 1)).isoformat()
+    '2026-09-01'
+    """
+    return min(review_on, checked_on + timedelta(days=CHECK_EVERY_DAYS))
 
 
 def _days(name: str) -> timedelta:

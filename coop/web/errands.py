@@ -20,6 +20,7 @@ from coop.actions.see_needs import (
 )
 from coop.actions.see_orders import OrderLine
 from coop.actions.see_stacks import StackLook
+from coop.actions.waste_needs import OldBath, OldRules, WantingJar
 from coop.ids import Subject
 from coop.ledger.states import HouseState, StudioState
 from coop.rules.baths import BathLook
@@ -31,7 +32,8 @@ from coop.web.needing import studio_names
 
 COUNT = "count"
 RESTED = "resting-over"
-Named = AnyLook | Drain | StudioState | HouseState | ShortSession | Count
+Wastes = OldBath | OldRules | WantingJar
+Named = AnyLook | Drain | StudioState | HouseState | ShortSession | Count | Wastes
 LAST_GOOD_DAY = N_("Last good day of %(what)s")
 HARD = N_("Not to be used: %(what)s")
 ERRANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
@@ -52,6 +54,17 @@ ERRANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "/studios/{about}/permission",
         ),
         "limits": (N_("Look over the house limits"), "/house"),
+        "jar-must-not-meet": (N_("Must not stay together: %(what)s"), "/jars/{about}"),
+        "jar-overdue": (N_("Should have been handed over: %(what)s"), "/jars/{about}"),
+        "jar-not-started": (N_("Write down since when: %(what)s"), "/jars/{about}"),
+        "jar-no-label": (N_("Label %(what)s"), "/jars/{about}"),
+        "jar-due-soon": (N_("Hand over %(what)s"), "/jars/{about}"),
+        "jar-full-soon": (N_("Full soon: %(what)s"), "/jars/{about}"),
+        "waste-waiting": (N_("Get rid of %(what)s"), "/drain/bath/{about}"),
+        "rules-review": (
+            N_("Look over the rules of the drain: %(what)s"),
+            "/studios/{studio}/rules",
+        ),
         "session-short": (N_("Too little on the shelf for %(what)s"), "/sessions/{about}"),
     }
 )
@@ -98,9 +111,14 @@ def _errand(words: Words, day: date, need: Need, names: Mapping[Subject, str]) -
         about=need.about,
         day=day,
         text=words.gettext(HARD if need.hard else text, what=_what(words, need.of, names)),
-        path=path.format(about=need.about),
+        path=path.format(about=need.about, studio=_studio_of(need.of)),
         at=_moment(need),
     )
+
+
+def _studio_of(of: Of) -> str:
+    """Return the studio whose page it is, where a need is about something without its own."""
+    return of.studio.id if isinstance(of, OldRules) else ""
 
 
 def _moment(need: Need) -> datetime | None:
@@ -154,13 +172,13 @@ def kind_name(words: Words, what: str) -> str:
 def _name(of: Named) -> str:
     """Return the name of what has one of its own; house limits have none."""
     match of:
-        case BathLook() | LiquidLook():
-            return of.state.name
+        case BathLook(state=state) | LiquidLook(state=state) | OldBath(bath=state):
+            return state.name
         case Drain(studio=studio):
             return studio.name
         case ShortSession(session=session):
             return session.name
-        case StudioState(name=name):
+        case StudioState(name=name) | WantingJar(name=name) | OldRules(name=name):
             return name
         case HouseState() | Count():
             return ""

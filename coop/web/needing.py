@@ -21,7 +21,9 @@ from coop.actions.see_orders import OrderLine
 from coop.actions.see_sessions import Find
 from coop.actions.see_shelf import LotLook
 from coop.actions.see_stacks import StackLook
+from coop.actions.waste_needs import OldBath, OldRules, WantingJar
 from coop.ids import Subject
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.states import HouseState, PaperState, PutOffState, StudioState
 from coop.rules.liquid_looks import LiquidLook
@@ -51,6 +53,14 @@ ACTS: Mapping[str, str] = MappingProxyType(
         "permission": N_("Ask about it"),
         "limits": N_("Look them over"),
         "session-short": N_("What is short"),
+        "jar-must-not-meet": N_("Look at it"),
+        "jar-overdue": N_("Hand it over"),
+        "jar-not-started": N_("Look at it"),
+        "jar-no-label": N_("Print its label"),
+        "jar-due-soon": N_("Hand it over"),
+        "jar-full-soon": N_("Look at it"),
+        "waste-waiting": N_("What may happen to it"),
+        "rules-review": N_("Look them over"),
     }
 )
 """What is done about each kind of need."""
@@ -183,13 +193,13 @@ def _bath(telling: Telling, need: Need) -> _Parts:
     look = need.of
     assert isinstance(look, AnyLook)
     name = say.bath_name(telling.words, look.state.what, look.state.name)
-    url = _bath_url(look)
+    url = _bath_url(look.state)
     return name, reasons.why(telling, look), url, url
 
 
-def _bath_url(look: AnyLook) -> str:
-    sort = "baths" if isinstance(look.state, BathState) else "liquids"
-    return f"/{sort}/{look.state.id}"
+def _bath_url(bath: AnyBath) -> str:
+    sort = "baths" if isinstance(bath, BathState) else "liquids"
+    return f"/{sort}/{bath.id}"
 
 
 def _act(telling: Telling, look: object, act: str, url: str) -> tuple[str, str]:
@@ -353,6 +363,62 @@ def _permission(telling: Telling, need: Need) -> _Parts:
     return words.gettext("Drain, %(studio)s", studio=of.studio.name), text, url, url
 
 
+def _jar(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, WantingJar)
+    words, jar = telling.words, of.seen.state
+    text = words.gettext(JAR_TEXTS[need.code], day=words.day(need.due))
+    name = words.gettext(
+        "Waste jar %(name)s, %(studio)s", name=jar.name, studio=of.seen.studio.name
+    )
+    url = f"/jars/{jar.id}"
+    return name, text, url, url + JAR_PAGES.get(need.code, "")
+
+
+JAR_TEXTS: Mapping[str, str] = MappingProxyType(
+    {
+        "jar-must-not-meet": N_(
+            "What must never come together is in it: put nothing to it, keep away from it, "
+            "and call for help if somebody is unwell."
+        ),
+        "jar-overdue": N_("It should have been handed over by %(day)s."),
+        "jar-not-started": N_("Something is in it, and nobody wrote down since when."),
+        "jar-no-label": N_("Its label does not show all that the rules ask for."),
+        "jar-due-soon": N_("To be handed over by %(day)s."),
+        "jar-full-soon": N_("It is full, or soon will be."),
+    }
+)
+"""For what a waste jar needs somebody."""
+JAR_PAGES: Mapping[str, str] = MappingProxyType(
+    {"jar-overdue": "/collect", "jar-due-soon": "/collect", "jar-no-label": "/label"}
+)
+"""The page of a jar where that is done; else the jar's own."""
+
+
+def _waiting(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, OldBath)
+    words = telling.words
+    text = words.gettext(
+        "It is over since %(day)s, and nobody said yet where it went.", day=words.day(of.since)
+    )
+    name = say.bath_name(words, of.bath.what, of.bath.name)
+    return name, text, _bath_url(of.bath), f"/drain/bath/{of.bath.id}"
+
+
+def _review(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, OldRules)
+    words, last = telling.words, of.rules.last
+    text = words.gettext(
+        "They were checked on %(day)s: hold them against their source again.",
+        day=words.day(last.checked_on),
+    )
+    name = words.gettext("Rules of the drain, %(studio)s", studio=of.studio.name)
+    url = f"/studios/{of.studio.id}/rules"
+    return name, text, url, url
+
+
 def _limits(telling: Telling, need: Need) -> _Parts:
     house = need.of
     assert isinstance(house, HouseState)
@@ -422,5 +488,8 @@ TOLD: Mapping[str, Callable[[Telling, Need], _Parts]] = MappingProxyType(
         "permission": _permission,
         "limits": _limits,
         "session-short": _short,
+        **dict.fromkeys(JAR_TEXTS, _jar),
+        "waste-waiting": _waiting,
+        "rules-review": _review,
     }
 )

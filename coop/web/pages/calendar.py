@@ -13,7 +13,7 @@ from coop.store.throttle import Try
 from coop.web import feed as ical
 from coop.web.feed import CALENDAR_TYPE, Dated
 from coop.web.i18n import Words, read_catalogues
-from coop.web.page import PUBLIC, desk, ledger, needs, now, writing, zone
+from coop.web.page import PUBLIC, desk, ledger, needs, now, site, writing, zone
 
 pages = Blueprint("calendar", __name__)
 
@@ -32,7 +32,13 @@ def calendar(secret: str) -> Response:
         _count(tries)
         abort(404)
     words = Words(feed.lang, zone(), read_catalogues()[feed.lang])
-    look = see_calendar(desk().journal, member.id, frozenset(member.roles), now=now())
+    look = see_calendar(
+        desk().journal,
+        member.id,
+        frozenset(member.roles),
+        now=now(),
+        demo=site().settings.demo,
+    )
     events = ical.dated(words, look, desk().journal.ledger)
     name = ledger().name
     text = ical.as_ical(

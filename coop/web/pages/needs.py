@@ -21,7 +21,19 @@ from coop.web import words as say
 from coop.web.forms import EntryForm, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.needing import Called, NeedText, need_text, studio_names
-from coop.web.page import desk, faces, needs, new_id, now, show, today, who, words, writing
+from coop.web.page import (
+    desk,
+    faces,
+    needs,
+    new_id,
+    now,
+    show,
+    site,
+    today,
+    who,
+    words,
+    writing,
+)
 from coop.web.told import bath_names, telling
 
 PUT_OFF = "need.put_off"
@@ -105,7 +117,14 @@ def all_needs() -> Response:
 
 
 def _see(scene: Scene) -> Needs:
-    return see_needs(desk().journal, who().member, who().roles, now=now(), scene=scene)
+    return see_needs(
+        desk().journal,
+        who().member,
+        who().roles,
+        now=now(),
+        scene=scene,
+        demo=site().settings.demo,
+    )
 
 
 def _called(scene: Scene) -> Called:

@@ -27,7 +27,7 @@ from coop.store.waiting import SqlShelf
 from coop.web import came_out, lately, reasons, told
 from coop.web import words as say
 from coop.web.needing import Called, NeedText, in_lines, line_text, studio_names
-from coop.web.page import desk, face, faces, needs, now, show, who, words
+from coop.web.page import desk, face, faces, needs, now, show, site, who, words
 from coop.web.reasons import Telling
 from coop.web.sorting import unsettled
 from coop.web.told import act_on, bath_url, kept_text
@@ -212,6 +212,7 @@ def _needs(room: Room) -> Needs:
         who().roles,
         now=now(),
         scene=Scene(looks=room.every, stacks=room.stacks),
+        demo=site().settings.demo,
     )
 
 
