@@ -45,8 +45,8 @@ def waits(house: Opened, sort: str, studio: str = "") -> list[Waiting]:
     return [one for one in see(house, studio).waiting if one.sort == sort]
 
 
-def old_bath(house: Opened, name: str, **changes: object) -> str:
-    bath = mixed(house, name=name, **changes)
+def old_bath(house: Opened, name: str) -> str:
+    bath = mixed(house, name=name)
     house.later(hours=1)
     house.say("bath.finished", bath=bath, reason="too_weak")
     return bath
