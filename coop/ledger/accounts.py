@@ -21,7 +21,10 @@ OWN_PAPER = "own-paper"
 WATER = "water"
 CUT = "cut"
 MADE = "made"
-"""What comes from nothing that is written down: floc, what was scraped together."""
+"""
+What comes from nothing that is written down: floc, what was scraped together; and by which
+something of a lot turns into litres or grams of waste.
+"""
 USED = "used"
 GAP = "gap"
 CLASS = "class"

@@ -236,7 +236,8 @@ def _weighed(said: kinds.WasteAdded, inputs: Inputs) -> Iterator[tuple[str, floa
     """Give the grams of what was weighed into a jar, with the name its rows have."""
     if said.weight is not None:
         lot: LotState | None = inputs.state("lot", said.lot)
-        yield lot.substance if lot else accounts.waste(said.waste), base_of(said.weight)
+        own = lot.substance if lot and _keeps_its_name(lot, said) else ""
+        yield own or accounts.waste(said.waste), base_of(said.weight)
 
 
 def _with(held: Grams, more: dict[str, float]) -> Grams:
@@ -264,28 +265,51 @@ def _rows(
     inputs: Inputs,
 ) -> tuple[Move, ...]:
     """
-    Return the row of something weighed or poured that stood in no bath or jar.
+    Return the rows of something weighed or poured that stood in no bath or jar.
 
-    Of a lot that is counted in another measure nobody knows how much that was.
+    What leaves a lot in another measure than the lot's turns into so many grams or litres of
+    waste, or leaves nothing where nobody knows how much that was.
     """
     lot: LotState | None = inputs.state("lot", said.lot)
-    if said.weight is not None:
-        substance, giver = accounts.waste(said.waste), accounts.MADE
-        amount = round(said.weight.base * accounts.UG_PER_G)
-    else:
-        substance, giver = accounts.WATER, accounts.TAP
-        amount = round((volume_ml or 0.0) * accounts.UL_PER_ML)
     thrown = said.weight or said.litres
-    if lot is not None and thrown is not None:
-        substance, giver = lot.substance, accounts.account("lot", lot.id)
-        amount = thrown_of(lot, thrown)
+    if lot is None or thrown is None:
+        giver = accounts.TAP if said.weight is None else accounts.MADE
+        return _as_waste(one, said, volume_ml, giver, to)
+    itself = to if _keeps_its_name(lot, said) else accounts.MADE
+    gone = _row(
+        one, lot.substance, accounts.account("lot", lot.id), itself, thrown_of(lot, thrown)
+    )
+    return (
+        (*gone, *_as_waste(one, said, volume_ml, accounts.MADE, to)) if itself != to else gone
+    )
+
+
+def _keeps_its_name(lot: LotState, said: kinds.WasteAdded | kinds.DisposalDone) -> bool:
+    """Say whether something is still what its lot is of: both are weighed."""
+    return lot.measure == "weight" and said.weight is not None
+
+
+def _as_waste(
+    one: InForce,
+    said: kinds.WasteAdded | kinds.DisposalDone,
+    volume_ml: float | None,
+    giver: str,
+    to: str,
+) -> tuple[Move, ...]:
+    if said.weight is not None:
+        amount = round(said.weight.base * accounts.UG_PER_G)
+        return _row(one, accounts.waste(said.waste), giver, to, amount)
+    return _row(one, accounts.WATER, giver, to, round((volume_ml or 0.0) * accounts.UL_PER_ML))
+
+
+def _row(one: InForce, substance: str, giver: str, taker: str, amount: int) -> tuple[Move, ...]:
     return accounts.posted(
         accounts.row(
             entry=one.id,
             at=one.at,
             substance=substance,
             from_account=giver,
-            to_account=to,
+            to_account=taker,
             amount=amount,
         )
     )
@@ -402,8 +426,8 @@ def _collected(state: JarState, one: InForce, said: kinds.WasteCollected) -> _St
 
 def _jar_read(state: JarState, one: InForce, said: kinds.ReadingTaken) -> _Step:
     """Take a reading: litres seen stand for what was reckoned."""
-    if said.litres is not None:
-        return _levelled(state, one, float(said.litres.base))
+    if said.instrument == "tape_line":
+        return _levelled(state, one, base_of(said.litres))
     if said.instrument not in DRAIN_INSTRUMENTS | {"thermometer"}:
         return _Step(state, findings=(Finding(code="says-nothing-here", entry=one.id),))
     reading = drain_reading(one, said)
@@ -415,16 +439,7 @@ def _levelled(state: JarState, one: InForce, volume_ml: float) -> _Step:
     more_ml = volume_ml - state.volume_ml
     jar = accounts.account("jar", state.id)
     ends = (accounts.MADE, jar) if more_ml > 0 else (jar, accounts.cause("lost"))
-    moves = accounts.posted(
-        accounts.row(
-            entry=one.id,
-            at=one.at,
-            substance=accounts.WATER,
-            from_account=ends[0],
-            to_account=ends[1],
-            amount=round(abs(more_ml) * accounts.UL_PER_ML),
-        )
-    )
+    moves = _row(one, accounts.WATER, *ends, round(abs(more_ml) * accounts.UL_PER_ML))
     seen = replace(
         state,
         volume_ml=volume_ml,

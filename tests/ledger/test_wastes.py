@@ -643,6 +643,8 @@ def test_a_jar_is_read_for_its_drain_until_more_goes_in() -> None:
     looked = read(102, at=on(22), jar=JAR, instrument="look", outcome="tinted")
     assert jar(six, looked).readings == ()
     assert jar_codes(six, looked) == ["says-nothing-here"]
+    both = strip(102, at=on(22), jar=JAR, litres=q(2, "l"))
+    assert (jar(six, both).volume_ml, len(jar(six, both).readings)) == (6000, 1)
 
 
 @pytest.mark.parametrize(("litres", "other"), [(9, MADE), (4, cause("lost"))])
@@ -743,6 +745,29 @@ def test_what_is_left_of_a_lot_goes_out_of_it_in_its_own_measure(
                 added(100, lot=lot, waste="leftover", **amount)):  # fmt: skip
         made = journal(started(), out)
         assert held(made, account("lot", lot), lot_of(made, lot).substance) == left
+
+
+@pytest.mark.parametrize(
+    ("lot", "amount", "name", "held_there"),
+    [
+        (BOTTLE, {"litres": q(100, "ml")}, WATER, 100 * UL_PER_ML),
+        (PAPER_LOT, {"weight": q(500, "g")}, waste("leftover"), 500 * UG_PER_G),
+        (GALL, {"weight": q(200, "g")}, "powder:gall", 200 * UG_PER_G),
+    ],
+)
+def test_a_leftover_comes_out_of_its_jar_as_it_went_in(
+    lot: Subject, amount: dict[str, Any], name: str, held_there: int
+) -> None:
+    """Litres of a colour are litres of waste: the drum's sum is of one measure."""
+    out = added(100, lot=lot, waste="leftover", **amount)
+
+    assert journal(started(), out).held([account("jar", JAR)]) == {
+        (account("jar", JAR), name): held_there
+    }
+    gone = journal(started(), out, taken(101))
+    assert gone.held([account("jar", JAR), collected(STUDIO)]) == {
+        (collected(STUDIO), name): held_there
+    }
 
 
 def test_the_rinse_water_of_36_sheets_is_54_litres() -> None:
