@@ -19,6 +19,7 @@ BESIDE = frozenset(
         "order.placed", "order.cancelled",
         "instrument.checked", "sheets.sorted", "studio.described", "vessel.described",
         "paper.described", "recipe.published", "limits.set", "jug.found", "jug.known",
+        "jar.vouched", "waste.collected", "mishap.noted", "rules.published",
     }
 )  # fmt: skip
 
@@ -50,7 +51,11 @@ def see_news(journal: Journal, member: MemberId, *, after: int) -> News:
     found: list[tuple[int, Doings | InForce | Entry]] = [
         (one.seq, one) for one in doings(others, baths_of(journal, map(bath_of, others)))
     ]
-    found += [(one.original.first.seq, one) for one in others if one.kind in BESIDE]
+    found += [
+        (one.original.first.seq, one)
+        for one in others
+        if one.kind in BESIDE and bath_of(one) is None
+    ]
     new = {Subject(one.entry.id) for one in sealed if one.entry.author != member}
     found += [
         (one.first.seq, one.entry)

@@ -36,6 +36,9 @@ DONE: Mapping[str, str] = MappingProxyType(
     }
 )
 
+TOLD = ("lot.", "order.", "jar.", "waste.", "mishap.", "rules.")
+"""How the kinds begin that are told in full, with what they name."""
+
 
 def done_line(one: Doings) -> str:
     """Say 'R-A4: 60 half sheets, topped up, by ML and KR'."""
@@ -72,7 +75,7 @@ def _beside(one: InForce | Entry) -> str:
         return words().gettext("an older line was put right")
     if isinstance(one.content, LotReceived):
         return words().gettext("received %(lot)s", lot=one.content.name)
-    if one.kind.startswith(("lot.", "order.")):
+    if one.kind.startswith(TOLD):
         return told(words(), Names(desk().journal), one.content)
     return say.kind(words(), one.kind)
 

@@ -105,6 +105,27 @@ def test_what_somebody_ordered_is_told_with_who_did(house: Opened) -> None:
     ]
 
 
+def test_a_mishap_and_a_jar_that_went_are_told_once(house: Opened) -> None:
+    """Whoever comes in next ought to know; of a bath it is told with what was done to it."""
+    bath, studio = mixed(house), house.made["studio"]
+    jar = house.say("waste.started", studio=studio, name="Alum jar", sort="jar",
+                    holds=quantity(10, "l"), wastes=["alum_bath"])  # fmt: skip
+    house.later(minutes=1)
+    house.say("waste.added", studio=studio, jar=jar, waste="alum_bath", litres=quantity(3, "l"))
+    house.later(minutes=1)
+    after = head(house)
+    house.say("waste.collected", "kahu", studio=studio, jar=jar, by="Weir Haulage",
+              litres=quantity(1, "l"))  # fmt: skip
+    house.say("mishap.noted", "kahu", studio=studio, what="spill", litres=quantity(2, "l"))
+    house.say("mishap.noted", "kahu", studio=studio, bath=bath, what="foamed_over")
+
+    assert lines(house, "amina", after) == [
+        "R-A1: noted a mishap, KR, just now",
+        "mishap: spilled, 2 L, KR, just now",
+        "Alum jar collected by Weir Haulage: 1 L, KR, just now",
+    ]
+
+
 def test_what_is_done_to_a_size_is_told_like_what_is_done_to_alum(house: Opened) -> None:
     bath, size = mixed(house), sized(house)
     stack = through(house, bath, 20)
