@@ -201,6 +201,8 @@ def _next(words: Words, decision: Decision) -> str:
         return " ".join(choice(words, "duty", one) for one in rule.duties)
     if rule is not None and rule.facts and decision.outcome is Outcome.ASK_FIRST:
         return words.gettext("Answer what is asked here, then look again.")
+    if rule is not None and _is_wanted(rule) and decision.outcome is Outcome.ASK_FIRST:
+        return words.gettext(texts.NEXT[Outcome.MEASURE_FIRST])
     return words.gettext(texts.NEXT[decision.outcome])
 
 

@@ -1,0 +1,528 @@
+"""The page that answers "may this go down this drain?", and what it writes."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from coop.actions.see_drain import decided
+from coop.app import create_app
+from coop.ledger import accounts
+from coop.ledger.kinds import OUTLETS, WASTES
+from coop.ledger.states import DisposalState
+from coop.rules.packs.words import Outcome
+from coop.settings import from_environment
+from coop.web.drains import DrainSaid
+from coop.web.pages import drain
+from tests.support.opened import QUICK, Opened, furnished, mixed, quantity, sized, token
+from tests.support.wastes import permit, publish
+
+TOO_BOLD = re.compile(r"\b(?:allowed|legal|safe|compliant)\b", re.IGNORECASE)
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    """A demo: a studio on a sewer whose board wrote a letter and agreed; a tub of alum."""
+    made = furnished(tmp_path)
+    publish(made, "ropewalk-sewer")
+    permit(made)
+    made.made["bath"] = mixed(made)
+    made.later(minutes=5)
+    settings = from_environment({"COOP_DATA": str(tmp_path), "COOP_DEMO": "yes"})
+    made._app = create_app(settings, clock=made.clock, store=made.store, passwords=QUICK)
+    made._app.testing = True
+    return made
+
+
+def there(house: Opened, query: str = "") -> str:
+    return f"/drain/bath/{house.made['bath']}{query}"
+
+
+def rinse(house: Opened, answers: str = "") -> str:
+    return f"/drain/other?studio={house.made['studio']}&waste=rinse_water{answers}"
+
+
+def send(client: FlaskClient, to: str, form: str, **fields: Any) -> Any:
+    """Open a page, fill in one of its forms by the prefix of its fields, and send it."""
+    page = client.get(to).text
+    hidden = dict(
+        re.findall(rf'name="({form}-(?:entry_id|instrument))"[^>]*value="(.*?)"', page)
+    )
+    assert hidden, form
+    said = {f"{form}-{name.replace('__', '.')}": one for name, one in fields.items()}
+    return client.post(to, data={"csrf_token": token(page), **hidden, **said})
+
+
+def read_ph(client: FlaskClient, to: str, ph: str, step: str = "0.5") -> Any:
+    return send(
+        client, f"{to}{'&' if '?' in to else '?'}by=ph_strip", "ph_strip", ph=ph, step=step
+    )
+
+
+def heading(page: str) -> str:
+    """Return the answer as the page says it."""
+    found = re.search(r'<h2 class="answer [\w-]+" id="answer">.*?<span>(.*?)</span></h2>', page)
+    assert found, page
+    return found[1]
+
+
+def log(house: Opened) -> tuple[DisposalState, ...]:
+    """Return the lines of the studio's log of this month."""
+    with house.desk() as desk:
+        home = f"{house.made['studio']}:{house.moment:%Y-%m}"
+        return desk.journal.listed_in("disposal", (home,))  # type: ignore[return-value,arg-type]
+
+
+def written_at(answer: Any) -> str:
+    assert answer.status_code == 303, answer.text
+    location: str = answer.location
+    assert location.startswith("/drain/decision/")
+    return location
+
+
+# ---- the answer
+
+
+def test_an_old_bath_is_measured_then_treated_then_may_go(house: Opened) -> None:
+    """The way of a bath of pH 3.3: measure, not yet, soda, measure again, after steps."""
+    client = house.client("kahu")
+    assert heading(client.get(there(house)).text) == "Measure first"
+
+    answer = read_ph(client, there(house), "3.3")
+    assert answer.status_code == 303
+    page = client.get(answer.location).text
+    assert heading(page) == "Not yet"
+    assert "pH 3.3, needs 6.0 to 10.0." in page
+    assert f"/baths/{house.made['bath']}/neutralise" in page
+
+    house.later(minutes=10)
+    house.say(
+        "disposal.treated",
+        studio=house.made["studio"],
+        bath=house.made["bath"],
+        step="base_in",
+        base="crystals",
+        weight=quantity(255, "g"),
+    )
+    assert heading(client.get(there(house)).text) == "Measure first"
+    house.later(hours=12)
+    client = house.client("kahu")
+    page = client.get(read_ph(client, there(house), "7,0").location).text
+    assert heading(page) == "Nothing forbids it, after these steps"
+    assert "Strain it through cloth." in page
+
+
+def test_every_answer_ends_with_who_decides_and_promises_nothing(house: Opened) -> None:
+    client = house.client("kahu")
+    for outlet in OUTLETS:
+        page = client.get(there(house, f"?outlet={outlet}")).text
+        main = page.partition("<main")[2].partition("</main>")[0]
+        assert "Your local authority decides." in main, outlet
+        assert not TOO_BOLD.findall(re.sub(r"<[^>]+>", " ", main)), outlet
+
+
+@pytest.mark.parametrize("outcome", [str(one) for one in Outcome])
+def test_every_answer_has_its_own_shape_and_its_tint(house: Opened, outcome: str) -> None:
+    """Word and shape, never the colour alone: it also survives a black-and-white print."""
+    page = house.client("kahu").get(there(house)).text
+
+    assert f'<symbol id="drain-{outcome}"' in page
+    assert drain.TINTS[outcome] in ("good", "look-again", "resting", "do-not-use")
+
+
+def test_every_outlet_has_its_question(house: Opened) -> None:
+    assert set(drain.QUESTIONS) == set(OUTLETS)
+
+
+def test_the_own_drain_stands_first_and_the_others_can_be_asked(house: Opened) -> None:
+    client = house.client("kahu")
+    page = client.get(there(house)).text
+    offered = re.findall(r'class="chip" href="[^"]*outlet=(\w+)"', page)
+
+    assert offered[:6] == ["sewer", "bin", "hauled", "jar", "storm", "ground"]
+    assert heading(client.get(there(house, "?outlet=storm")).text) == "Not down here"
+    assert heading(client.get(there(house, "?outlet=septic")).text).startswith("Ask first")
+
+
+def test_an_outlet_nobody_knows_is_the_studios_own(house: Opened) -> None:
+    assert (
+        heading(house.client("kahu").get(there(house, "?outlet=moon")).text) == "Measure first"
+    )
+
+
+def test_without_a_letter_the_page_leads_to_copying_it(tmp_path: Path) -> None:
+    bare = furnished(tmp_path)
+    page = bare.client("kahu").get(f"/drain/bath/{mixed(bare)}").text
+
+    assert heading(page).startswith("Ask first")
+    assert "Copy the figures from your letter" in page
+
+
+def test_what_is_measured_is_said_with_its_device_and_the_form_stands_there(
+    house: Opened,
+) -> None:
+    page = house.client("kahu").get(there(house)).text
+
+    assert "With a pH strip in half steps, or a pH meter checked today." in page
+    assert 'name="ph_strip-ph"' in page
+
+
+def test_a_reading_that_is_no_number_is_sent_back_with_what_was_typed(house: Opened) -> None:
+    answer = read_ph(house.client("kahu"), there(house), "sour")
+
+    assert answer.status_code == 422
+    assert 'value="sour"' in answer.text
+    assert "A number, please" in answer.text
+
+
+def test_a_reading_without_its_step_is_asked_for_it(house: Opened) -> None:
+    """By the step it is told whether a reading clears a limit."""
+    answer = read_ph(house.client("kahu"), there(house), "7", step="")
+
+    assert answer.status_code == 422
+    assert "This is needed." in answer.text
+
+
+@pytest.mark.parametrize(
+    ("by", "fields"),
+    [
+        ("ph_meter", {"ph": "7.02", "step": "0.01", "off_at_check": "0.05"}),
+        ("screen", {"lumps": "no", "runs": "yes"}),
+        ("thermometer", {"temperature__typed": "21", "temperature__unit": "celsius"}),
+        ("laboratory", {"of": "aluminium", "mg_per_l": "1,5", "not_detected": "yes"}),
+    ],
+)
+def test_each_instrument_writes_a_reading_of_the_bath(
+    house: Opened, by: str, fields: dict[str, str]
+) -> None:
+    answer = send(house.client("kahu"), there(house, f"?by={by}"), by, **fields)
+
+    assert answer.status_code == 303, answer.text
+    assert house.state("bath", house.made["bath"]).drain_readings[-1].instrument == by
+
+
+# ---- what is said in the address
+
+
+def metal_colour(house: Opened) -> str:
+    """Describe a colour with 50 mg of copper in a mL; return the name of its field."""
+    house.say(
+        "supply.described",
+        what="colour",
+        name="verdigris green",
+        measure="volume",
+        metals=[{"metal": "copper", "mg_per_ml": "50"}],
+    )
+    page = house.client("kahu").get(there(house, "?metal_pigments=yes")).text
+    return re.findall(r'name="(colour-[^"]+)"', page)[0]
+
+
+def test_rinse_water_is_asked_about_metal_colours_and_lumps(house: Opened) -> None:
+    client = house.client("kahu")
+    to = rinse(house)
+    page = client.get(to).text
+    assert heading(page) == "Ask first: Ropewalk sewer board (invented)"
+    assert "Does a screen with 13 mm holes hold lumps back?" in page
+    assert 'name="metal_pigments"' in page
+    assert 'name="lumps"' in page
+
+    clear = client.get(f"{to}&metal_pigments=no&lumps=no&litres=20").text
+    assert heading(clear) == "Nothing forbids it, after these steps"
+    metal = client.get(f"{to}&metal_pigments=yes&lumps=no&litres=20").text
+    assert heading(metal) == "Not down here"
+
+
+def test_answers_are_kept_from_outlet_to_outlet(house: Opened) -> None:
+    """What was said once is not asked again at the next drain."""
+    to = rinse(house, "&metal_pigments=no&lumps=no")
+    page = house.client("kahu").get(f"{to}&zq=1").text
+    links = re.findall(r'class="chip" href="([^"]*)"', page)
+
+    assert links
+    assert all("metal_pigments=no" in one and "lumps=no" in one for one in links)
+    assert not any("zq" in one for one in links)
+
+
+def test_a_colour_that_declares_copper_bounds_what_is_in_it(house: Opened) -> None:
+    """At most 30 mL of a colour with 50 mg/mL in 12 L: 1500 mg in 12 L, 125 mg/L (sum)."""
+    colour = metal_colour(house)
+    publish(house, "demo-district-a")
+    client = house.client("kahu")
+    asked = f"?metal_pigments=yes&{colour}=30"
+    page = client.get(there(house, asked)).text
+
+    assert "verdigris green" in page
+    assert 'value="30"' in page
+    assert "125" in page
+    assert "reckoned at no more than" in page
+
+
+def test_a_colour_that_cannot_be_read_counts_for_nothing_and_says_so(house: Opened) -> None:
+    """A slip in one figure must not make the answer milder."""
+    colour = metal_colour(house)
+    page = house.client("kahu").get(there(house, f"?metal_pigments=yes&{colour}=lots"))
+
+    assert page.status_code == 200
+    assert "A number, please" in page.text
+    assert 'value="lots"' in page.text
+
+
+def test_what_must_never_meet_stands_before_all_else(house: Opened) -> None:
+    """Bleach that was tipped into a tub of alum."""
+    page = house.client("kahu").get(there(house, "?contents=bleach")).text
+
+    assert "Never bleach with alum" in page
+
+
+def test_more_litres_than_a_studio_holds_are_asked_again(house: Opened) -> None:
+    to = rinse(house, "&litres=99999")
+    page = house.client("kahu").get(to).text
+
+    assert "At most 1000 L, please." in page
+
+
+def test_other_waste_is_chosen_where_the_address_names_none(house: Opened) -> None:
+    page = house.client("kahu").get(f"/drain/other?studio={house.made['studio']}").text
+
+    assert all(f"waste={one}" in page for one in WASTES)
+
+
+def test_a_leftover_of_a_lot_names_it(house: Opened) -> None:
+    to = f"/drain/other?studio={house.made['studio']}&lot={house.made['alum']}"
+    page = house.client("kahu").get(to).text
+
+    assert "leftover from the shelf, AS-24" in page
+
+
+# ---- what is written
+
+
+def test_an_answer_is_written_down_as_it_is(house: Opened) -> None:
+    client = house.client("kahu")
+    location = written_at(send(client, there(house), "judged", note="for the morning"))
+
+    line = log(house)[-1]
+    assert (line.kind, line.outcome, line.outlet) == (
+        "disposal.judged",
+        "measure_first",
+        "sewer",
+    )
+    with house.desk() as desk:
+        kept = decided(desk.journal, line.decision)
+    assert kept is not None
+    assert kept.outcome is Outcome.MEASURE_FIRST
+    page = client.get(location).text
+    assert heading(page) == "Measure first"
+    assert "for the morning" in page
+    assert "Kahu R." in page
+
+
+def test_the_same_form_sent_twice_is_one_line(house: Opened) -> None:
+    client = house.client("kahu")
+    page = client.get(there(house)).text
+    said = dict(re.findall(r'name="(judged-entry_id)"[^>]*value="(.*?)"', page))
+    said["csrf_token"] = token(page)
+    first = client.post(there(house), data=said)
+    house.later(minutes=1)
+    second = client.post(there(house), data=said)
+
+    assert written_at(first) == written_at(second)
+    assert len(log(house)) == 1
+
+
+def test_what_is_gone_is_written_with_the_answer_of_that_moment(house: Opened) -> None:
+    client = house.client("kahu")
+    read_ph(client, there(house), "7")
+    steps = ["strain_through_cloth", "solids_stay_out"]
+    location = written_at(send(client, there(house), "gone", steps=steps))
+
+    line = log(house)[-1]
+    assert (line.kind, line.outcome, line.steps) == (
+        "disposal.done", "after_steps", tuple(steps),
+    )  # fmt: skip
+    assert house.state("bath", house.made["bath"]).gone_at is not None
+    assert "got rid of alum bath, all of it: town sewer" in client.get(location).text
+    assert "it is gone already" in client.get(there(house)).text
+
+
+def test_a_part_is_judged_by_its_own_litres(house: Opened) -> None:
+    """20 L a day at most: after 12 L of another bath, 9 L are too many and 8 L are not."""
+    client = house.client("kahu")
+    read_ph(client, there(house), "7")
+    house.say(
+        "disposal.done",
+        studio=house.made["studio"],
+        waste="alum_bath",
+        outlet="sewer",
+        litres=quantity(12, "l"),
+    )
+    house.later(minutes=5)
+    asked = send(client, there(house), "gone", litres__typed="9", litres__unit="l")
+    assert asked.status_code == 422
+    assert "Tap a reason." in asked.text
+    assert 'value="9"' in asked.text
+
+    written_at(send(client, there(house), "gone", litres__typed="8", litres__unit="l"))
+    assert log(house)[-1].outcome == "after_steps"
+
+
+def test_what_went_against_the_answer_is_asked_why_and_then_written(house: Opened) -> None:
+    """Nothing that was done is refused; the log needs it."""
+    client = house.client("kahu")
+    asked = send(client, there(house), "gone")
+    assert asked.status_code == 422
+    assert "Tap a reason." in asked.text
+    assert log(house) == ()
+
+    written_at(send(client, there(house), "gone", reason="already_done"))
+    line = log(house)[-1]
+    assert (line.outcome, line.reason) == ("measure_first", "already_done")
+
+
+def test_no_more_goes_than_there_is(house: Opened) -> None:
+    answer = send(
+        house.client("kahu"), there(house), "gone",
+        litres__typed="30", litres__unit="l", reason="other",
+    )  # fmt: skip
+
+    assert answer.status_code == 422
+    assert "There are only" in answer.text
+
+
+def test_rinse_water_goes_by_its_sheets(house: Opened) -> None:
+    """36 sheets at a litre and a half are 54 L: common practice, no source."""
+    client = house.client("kahu")
+    to = rinse(house, "&metal_pigments=no&lumps=no")
+    written_at(send(client, to, "gone", sheet_count="36"))
+
+    assert log(house)[-1].sheet_count == 36
+    with house.desk() as desk:
+        drained = accounts.drain(house.made["studio"], "sewer", "rinse_water")  # type: ignore[arg-type]
+        rows = desk.journal.moves(drained)
+    assert sum(row.amount for row in rows) == 54_000 * accounts.UL_PER_ML
+
+
+def test_into_a_waste_jar_is_written_on_the_jars_own_page(house: Opened) -> None:
+    """Poured into a jar it is still there: it is not gone."""
+    page = house.client("kahu").get(there(house, "?outlet=jar")).text
+
+    assert "Put it into a waste jar" in page
+    assert 'name="gone-entry_id"' not in page
+
+
+# ---- jars and jugs
+
+
+def drum(house: Opened) -> str:
+    made = house.say(
+        "waste.started",
+        studio=house.made["studio"],
+        name="rinse drum",
+        sort="drum",
+        holds=quantity(60, "l"),
+        wastes=["rinse_water"],
+    )
+    house.say(
+        "waste.added",
+        studio=house.made["studio"],
+        jar=made,
+        waste="rinse_water",
+        litres=quantity(30, "l"),
+        metal_pigments="no",
+    )
+    house.later(minutes=5)
+    return made
+
+
+def test_a_drum_is_emptied_after_a_look_through_the_screen(house: Opened) -> None:
+    client, jar = house.client("kahu"), drum(house)
+    to = f"/drain/jar/{jar}"
+    page = client.get(to).text
+    assert heading(page).startswith("Ask first")
+    assert "Measure what is listed here, then look again." in page
+    send(client, f"{to}?by=screen", "screen", lumps="no")
+    assert heading(client.get(to).text) == "Nothing forbids it, after these steps"
+    written_at(send(client, to, "gone", steps="strain_through_cloth"))
+
+    assert house.state("jar", jar).volume_ml == 0
+    assert "This jar is empty." in client.get(to).text
+
+
+def test_a_jug_nobody_knows_stays_closed(house: Opened) -> None:
+    """No outlet is offered before somebody vouches for what is in it."""
+    jug = house.say(
+        "jug.found", studio=house.made["studio"], where="second shelf",
+        litres=quantity(2, "l"), look="clear",
+    )  # fmt: skip
+    client = house.client("kahu")
+    page = client.get(f"/drain/jug/{jug}").text
+    assert heading(page) == "Keep in the waste jar"
+    assert "outlet=" not in page
+    assert "gone-entry_id" not in page
+
+    house.later(minutes=5)
+    house.say(
+        "jar.vouched", "kahu", jug=jug, waste="rinse_water",
+        litres=quantity(2, "l"), metal_pigments="no",
+    )  # fmt: skip
+    page = client.get(f"/drain/jug/{jug}?lumps=no").text
+    assert heading(page) == "Nothing forbids it, after these steps"
+    written_at(send(client, f"/drain/jug/{jug}?lumps=no", "gone"))
+    assert house.state("jug", jug).gone_at is not None
+
+
+def test_a_size_is_asked_whether_it_runs(house: Opened) -> None:
+    size = sized(house)
+    page = house.client("kahu").get(f"/drain/bath/{size}").text
+
+    assert "Does it run?" in page
+    assert "/neutralise" not in page
+
+
+# ---- answers that were kept
+
+
+def test_a_kept_answer_stays_and_says_what_today_would_answer(house: Opened) -> None:
+    """The letter of next year takes no alum: the answer of today is never rewritten."""
+    client = house.client("kahu")
+    read_ph(client, there(house), "7")
+    location = written_at(send(client, there(house), "judged"))
+    before = client.get(location).text
+    assert "By today's rules" not in before
+
+    publish(house, "demo-district-a")
+    after = client.get(location).text
+    assert heading(after) == heading(before) == "Nothing forbids it, after these steps"
+    assert "By today&#39;s rules" in after or "By today's rules" in after
+
+
+def test_a_line_without_an_answer_has_no_page(house: Opened) -> None:
+    done = house.say(
+        "disposal.done", studio=house.made["studio"], waste="size", outlet="sewer",
+        litres=quantity(2, "l"),
+    )  # fmt: skip
+
+    assert house.client("kahu").get(f"/drain/decision/{done}").status_code == 404
+
+
+def test_an_answer_that_is_not_here_says_so(house: Opened) -> None:
+    """Its line came from another place before the answer did."""
+    line = house.say(
+        "disposal.judged", studio=house.made["studio"], waste="size", outlet="sewer",
+        outcome="ask_first", decision="0" * 64,
+    )  # fmt: skip
+    page = house.client("kahu").get(f"/drain/decision/{line}").text
+
+    assert "The answer itself is not here" in page
+
+
+def test_the_fields_of_a_decision_all_have_a_place_on_the_page() -> None:
+    """A part that is worked out and never shown would be missed by nobody."""
+    folder = Path(drain.__file__).parents[1] / "templates"
+    texts = "".join(one.read_text() for one in folder.glob("drain*.html"))
+    code = Path(drain.__file__).read_text()
+
+    for name in DrainSaid.__dataclass_fields__:
+        assert f"said.{name}" in texts + code, name
