@@ -12,10 +12,12 @@ from typing import Any, Protocol
 
 import msgspec
 
+from coop.actions.liquid_rows import liquid_ml
 from coop.actions.sites import Site
 from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.accounts import Move
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Sealed, put_right
 from coop.ledger.ports import Journal
@@ -31,12 +33,14 @@ from coop.rules.months import Month, last_day, month_of, totals
 from coop.rules.packs import words
 from coop.rules.packs.decisions import Decision, thaw
 from coop.rules.packs.facts import Tally
+from coop.science import alum
 
 YEAR_FIRST, YEAR_LAST = 2000, 2100
 """The years of which there can be a log."""
 LEAVING = ("disposal.done", "waste.added", "waste.collected", "waste.carried")
 """The lines with which something went, each told with its pH."""
 JUST_BEFORE = timedelta(microseconds=1)
+"""The least step of a clock here."""
 
 
 class LogJournal(Journal, Protocol):
@@ -217,9 +221,8 @@ def by_entry(rows: Iterable[Move], wanted: Collection[EntryId]) -> Moves:
 
 
 def _volume_to(account: str, moves: Moves) -> float:
-    rows = [row for each in moves.values() for row in each if row.to_account == account]
-    return sum(row.amount for row in rows if row.substance == accounts.WATER) / (
-        accounts.UL_PER_ML
+    return sum(
+        liquid_ml(row for row in each if row.to_account == account) for each in moves.values()
     )
 
 
@@ -299,10 +302,17 @@ class _Telling:
             return None
         if isinstance(state, JarState):
             return state.readings, state.treated, state.volume_ml
-        volume_ml = (
-            state.estimate.belief.volume_ml if isinstance(state, BathState) else state.volume_ml
-        )
-        return state.drain_readings, state.treated, volume_ml
+        return state.drain_readings, state.treated, _stood_ml(state)
+
+
+def _stood_ml(state: AnyBath) -> float:
+    """Return what stood in a bath as a person measures it [mL]."""
+    if not isinstance(state, BathState):
+        return state.volume_ml
+    belief = state.estimate.belief
+    return belief.volume_ml / alum.water_fraction(
+        strength_g_per_l=belief.strength_g_per_l, salt=state.salt
+    )
 
 
 def _summed(base_in: Iterable[Treated]) -> tuple[tuple[str, float], ...]:
@@ -315,17 +325,23 @@ def _summed(base_in: Iterable[Treated]) -> tuple[tuple[str, float], ...]:
 def moved(said: DisposalState, moves: Moves) -> tuple[float | None, float | None]:
     """Return what a line moved: litres and what was weighed; None for none [mL, g]."""
     rows = moves.get(EntryId(said.id), ())
-    volume = [row.amount for row in rows if row.substance == accounts.WATER]
+    in_lots = [row.amount for row in rows if row.from_account.startswith("lot:")]
     weight = [row.amount for row in rows if row.substance.startswith("waste:")]
-    of_lot = [row.amount for row in rows if row.from_account.startswith("lot:")]
+    volume_ml = liquid_ml(row for row in rows if not row.from_account.startswith("lot:"))
     if said.weight_g is None:
-        volume += of_lot
+        volume_ml += sum(in_lots) / accounts.UL_PER_ML
     else:
-        weight += of_lot
-    return (
-        sum(volume) / accounts.UL_PER_ML if volume else None,
-        sum(weight) / accounts.UG_PER_G if weight else None,
+        weight += in_lots
+    return volume_ml or None, sum(weight) / accounts.UG_PER_G if weight else None
+
+
+def see_line_moved(journal: Journal, said: DisposalState) -> float | None:
+    """Return the litres that one line moved, by the accounts; None for none [mL]."""
+    rows = journal.moved_to(
+        ways_out(said.studio, (said,)), since=said.at, until=said.at + JUST_BEFORE
     )
+    volume_ml, _ = moved(said, by_entry(rows, {EntryId(said.id)}))
+    return volume_ml
 
 
 def tallies_of_log(lines: Iterable[DisposalState], moves: Moves) -> Iterator[Tally]:

@@ -19,6 +19,7 @@ from coop.rules.limits import Limits
 from coop.web import words as say
 from coop.web.defaults_text import KEEPS, OTHER_BATHS, PLAIN, in_use, short, value_text
 from coop.web.page import desk, face, needs, show, who, words
+from coop.web.records import RecordsSaid, records_said
 
 pages = Blueprint("house", __name__)
 
@@ -73,6 +74,7 @@ class HousePage:
     limits: tuple[tuple[str, str], ...]
     limits_set: str
     editions: tuple[Edition, ...]
+    records: RecordsSaid
     may_set_up: bool
 
 
@@ -90,6 +92,7 @@ def house() -> Response:
         limits=tuple(_limits(limits_of(state), state)),
         limits_set=words().day(state.set_at) if state else "",
         editions=tuple(_editions(editions(journal, HOUSE))),
+        records=records_said(),
         may_set_up=set_up,
     )
     return show("house.html", page=page, nav="house")

@@ -1,0 +1,254 @@
+"""Lines of a studio's log of wastes as texts, for the page and for the file alike."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from coop.actions.drain_facts import WASTE_OF
+from coop.actions.see_waste_log import LogLine
+from coop.ledger.states import DisposalState, DrainReading, JarState
+from coop.rules.packs.facts import Permission
+from coop.units.number import unwire
+from coop.web import drains
+from coop.web import words as say
+from coop.web.doses import number_text
+from coop.web.history import note_named
+from coop.web.page import desk, face, words
+
+THOUSANDTH = Decimal("0.001")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhSaid:
+    """A pH as it was read, what it was read with, and that device's check."""
+
+    ph: str = ""
+    device: str = ""
+    check: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerSaid:
+    """What the rules answered, the rule that decided, and the edition it stands in."""
+
+    heading: str = ""
+    rule: str = ""
+    edition: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineSaid:
+    """
+    A line of the log, all of it text but the figures.
+
+    Attributes:
+        day, time: ISO 8601, by the studio's clock.
+        what: What was done, in a word or two; `waste` what it was done with.
+        litres, grams: By the accounts, exact to a thousandth; None where nothing moved.
+        went: Down which drain, into which jar, to whom.
+        of: The bath, jar or jug it came from.
+        base, base_g: What it was neutralised with.
+        late: That it came in late, or was put right late, and when; `late_on` that day.
+    """
+
+    id: str
+    day: str
+    time: str
+    studio: str
+    what: str
+    waste: str
+    litres: Decimal | None
+    grams: Decimal | None
+    sheets: int | None
+    went: str
+    of: str
+    by: str
+    before: PhSaid
+    after: PhSaid
+    base: str
+    base_g: Decimal | None
+    steps: str
+    answer: AnswerSaid
+    permission: str
+    reference: str
+    late: str
+    late_on: str
+    note: str
+    url: str
+
+
+def line_said(one: LogLine, studio: str, permission: Permission | None) -> LineSaid:
+    """Return a line of the log of a studio, of that name, in the words of this request."""
+    said = one.said
+    return LineSaid(
+        id=str(said.id),
+        day=words().day(said.at),
+        time=words().time(said.at),
+        studio=studio,
+        what=_what(one),
+        waste=say.choice(words(), "waste", code) if (code := _waste(said)) else "",
+        litres=_exact(one.volume_ml, 1000),
+        grams=_exact(one.weight_g, 1),
+        sheets=said.sheet_count,
+        went=_went(one),
+        of=_of(said),
+        by=face(said.by).name,
+        before=ph_said(one.before),
+        after=ph_said(one.after),
+        base=_bases(one),
+        base_g=_base_g(one),
+        steps=_steps(said),
+        answer=_answer(one),
+        permission=_permission(permission),
+        reference=said.reference,
+        late=_late(one),
+        late_on=one.late_on.isoformat() if one.late_on else "",
+        note=note_named(said.note),
+        url=f"/mishaps/{said.id}" if said.kind == "mishap.noted" else "",
+    )
+
+
+def _what(one: LogLine) -> str:
+    if one.came_in:
+        return words().gettext("carried here from another studio")
+    if one.said.kind == "mishap.noted":
+        what = say.choice(words(), "mishap", one.said.what)
+        return words().gettext("mishap: %(what)s", what=what)
+    if one.said.kind == "disposal.treated":
+        return say.choice(words(), "treatment", one.said.step)
+    return say.kind(words(), one.said.kind)
+
+
+def _waste(said: DisposalState) -> str:
+    """Return what it was: as said, or what the bath or jar is."""
+    if said.waste:
+        return said.waste
+    if said.bath is not None:
+        bath = desk().journal.state("bath", said.bath)
+        return WASTE_OF[bath.what] if bath else ""
+    jar: JarState | None = desk().journal.state("jar", said.jar)
+    return jar.wastes[0] if jar and len(jar.wastes) == 1 else ""
+
+
+def _exact(amount: float | None, per_unit: int) -> Decimal | None:
+    """Return an amount to a thousandth, without noughts that say nothing."""
+    if amount is None:
+        return None
+    exact = (Decimal(str(amount)) / per_unit).quantize(THOUSANDTH)
+    return exact.to_integral() if exact == exact.to_integral() else exact.normalize()
+
+
+def _went(one: LogLine) -> str:
+    said = one.said
+    match said.kind:
+        case "waste.added":
+            return words().gettext("into %(jar)s", jar=_name("jar", said.jar))
+        case "waste.collected":
+            return words().gettext("%(to)s", to=", ".join(filter(None, (said.who, said.to))))
+        case "waste.carried":
+            studio = said.studio if one.came_in else said.to_studio
+            return ", ".join(filter(None, (_name("studio", studio), said.to)))
+        case _:
+            return say.choice(words(), "gone_to", said.outlet) if said.outlet else ""
+
+
+def _name(sort: str, subject: object) -> str:
+    state = desk().journal.state(sort, subject)  # type: ignore[arg-type]  # an id or None
+    return str(state.name) if state is not None else ""
+
+
+def _of(said: DisposalState) -> str:
+    """Return the name of what it came from; what went into a jar did not come from it."""
+    if said.bath is not None:
+        bath = desk().journal.state("bath", said.bath)
+        return say.bath_name(words(), bath.what, bath.name) if bath else ""
+    if said.jug is not None:
+        jug = desk().journal.state("jug", said.jug)
+        return words().gettext("jug, %(where)s", where=jug.where) if jug else ""
+    if said.lot is not None:
+        return _name("lot", said.lot)
+    return _name("jar", said.from_jar if said.kind == "waste.added" else said.jar)
+
+
+def ph_said(reading: DrainReading | None) -> PhSaid:
+    """Return a pH with the device it was read with, and what its check showed."""
+    if reading is None:
+        return PhSaid()
+    device = say.choice(words(), "instrument", reading.instrument)
+    if reading.step:
+        device = words().gettext(
+            "%(device)s, in steps of %(step)s", device=device, step=_figure(reading.step)
+        )
+    return PhSaid(ph=_figure(reading.ph), device=device, check=_check(reading))
+
+
+def _check(reading: DrainReading) -> str:
+    if reading.instrument != "ph_meter":
+        return ""
+    if not reading.off_at_check:
+        return words().gettext("not checked")
+    return words().gettext("%(off)s off at its check", off=_figure(reading.off_at_check))
+
+
+def _figure(wired: str) -> str:
+    return number_text(words(), Fraction(unwire(wired)))
+
+
+def _bases(one: LogLine) -> str:
+    if one.said.base:
+        return say.choice(words(), "neutraliser", one.said.base)
+    return ", ".join(say.choice(words(), "neutraliser", base) for base, _ in one.bases)
+
+
+def _base_g(one: LogLine) -> Decimal | None:
+    """Return what went in of bases: on its own line, or in all by the time it went."""
+    if one.said.base:
+        return _exact(one.said.weight_g, 1)
+    return _exact(sum(grams for _, grams in one.bases), 1) if one.bases else None
+
+
+def _steps(said: DisposalState) -> str:
+    done = [say.choice(words(), "drain_step", step) for step in said.steps]
+    done += [say.choice(words(), "done_about_it", each) for each in said.done]
+    if said.kind == "mishap.noted" and said.who:
+        done.append(words().gettext("called: %(who)s", who=said.who))
+    return ", ".join(done)
+
+
+def _answer(one: LogLine) -> AnswerSaid:
+    """Return the answer as it was frozen; else as the line says it."""
+    if one.decision is None:
+        known = one.said.outcome
+        heading = say.choice(words(), "outcome_of_drain", known) if known else ""
+        return AnswerSaid(heading=_anyway(heading, one.said.reason))
+    told = drains.told(words(), one.decision)
+    rule = next((each for each in told.rules if each.pack), None)
+    editions = {each.title: each.edition for each in told.packs}
+    return AnswerSaid(
+        heading=_anyway(told.heading, one.said.reason),
+        rule=f"{rule.pack}, {rule.source}" if rule else "",
+        edition=str(editions.get(rule.pack, "")) if rule else "",
+    )
+
+
+def _anyway(heading: str, reason: str) -> str:
+    if not reason:
+        return heading
+    why = say.choice(words(), "anyway_reason", reason)
+    return "; ".join(filter(None, (heading, words().gettext("anyway: %(why)s", why=why))))
+
+
+def _permission(permission: Permission | None) -> str:
+    if permission is None:
+        return ""
+    told = (permission.asked, permission.asked_on.isoformat(), permission.reference)
+    return ", ".join(filter(None, told))
+
+
+def _late(one: LogLine) -> str:
+    if one.late_on is None:
+        return ""
+    day = words().day(one.late_on)
+    if one.put_right:
+        return words().gettext("put right late, on %(day)s", day=day)
+    return words().gettext("came in late, on %(day)s", day=day)

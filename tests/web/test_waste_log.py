@@ -1,0 +1,241 @@
+"""The month's log of wastes as a page and a table, and what is noted of a mishap."""
+
+import csv
+from datetime import UTC, datetime
+from io import StringIO
+from typing import Any
+
+from coop.web.csv_out import BYTE_ORDER_MARK
+from tests.support.forms import send
+from tests.support.opened import Opened, mixed, quantity
+from tests.support.wastes import permit, publish
+
+
+def pour(house: Opened, **more: Any) -> str:
+    return house.say(
+        "disposal.done",
+        studio=house.made["studio"],
+        **({"waste": "alum_bath", "outlet": "sewer"} | more),
+    )
+
+
+def log(house: Opened, month: str = "", who: str = "kahu") -> str:
+    query = f"?month={month}" if month else ""
+    answer = house.client(who).get(f"/waste/{house.made['studio']}/log{query}")
+    assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+def table(house: Opened, month: str = "") -> list[dict[str, str]]:
+    query = f"?month={month}" if month else ""
+    answer = house.client("kahu").get(f"/waste/{house.made['studio']}/log.csv{query}")
+    assert answer.status_code == 200
+    text = answer.text.removeprefix(BYTE_ORDER_MARK)
+    return list(csv.DictReader(StringIO(text, newline="")))
+
+
+def test_a_month_without_a_line_says_so(house: Opened) -> None:
+    assert "Nothing was written down in this month" in log(house)
+    assert table(house) == []
+
+
+def test_a_month_that_is_none_or_not_yet_is_not_found(house: Opened) -> None:
+    client = house.client("kahu")
+    for month in ("2025-10", "x", "2025-13", "1890-01"):
+        assert client.get(f"/waste/{house.made['studio']}/log?month={month}").status_code == 404
+    assert client.get("/waste/01995867-7800-7000-8000-000000000000/log").status_code == 404
+
+
+def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
+    """What went in by hand comes out cell by cell: the handbook of a table is its header."""
+    publish(house, "ropewalk-sewer")
+    permit(house, reference="RSB-7")
+    bath, studio = mixed(house), house.made["studio"]
+    house.later(hours=1)
+    house.say("reading.taken", bath=bath, instrument="ph_strip", ph="3.5", step="0.5")
+    house.later(minutes=10)
+    house.say("disposal.treated", studio=studio, bath=bath, step="base_in", base="crystals",
+              weight=quantity(255, "g"))  # fmt: skip
+    house.later(hours=12)
+    house.say("reading.taken", bath=bath, instrument="ph_meter", ph="7.1",
+              step="0.1", off_at_check="0.1")  # fmt: skip
+    house.later(minutes=5)
+    pour(house, bath=bath, litres=quantity(8, "l"), steps=["strain_through_cloth"],
+         outcome="after_steps")  # fmt: skip
+
+    treated, gone = table(house)
+
+    assert treated["what was done"] == "base put in"
+    assert (treated["base"], treated["base grams"], treated["litres"]) == (
+        gone["base"], "255", "")  # fmt: skip
+    assert gone["date"] == "2025-09-18"
+    assert gone["time"] == "07:15", "18:00 and 13 h 15 min, by the studio's clock"
+    assert gone["studio"] == "Ropewalk"
+    assert (gone["waste"], gone["went to"], gone["litres"]) == ("alum bath", "town sewer", "8")
+    assert (gone["pH before treatment"], gone["pH as it went"]) == ("3.5", "7.1")
+    assert gone["pH before: read with"] == "pH strip, in steps of 0.5"
+    assert gone["pH as it went: check"] == "0.1 off at its check"
+    assert gone["base grams"] == "255"
+    assert gone["steps"] == "strained through cloth"
+    assert "RSB-7" in gone["permission"]
+    assert gone["by"] == "Amina K."
+    page = log(house)
+    for cell in ("RSB-7", "strained through cloth", "7.1", "alum bath"):
+        assert cell in page
+
+
+def test_what_somebody_typed_is_no_formula(house: Opened) -> None:
+    can = house.say("waste.started", studio=house.made["studio"], name="=J-1", sort="can",
+                    holds=quantity(20, "l"), wastes=["size"])  # fmt: skip
+    house.say("waste.added", studio=house.made["studio"], jar=can, waste="size",
+              litres=quantity(5, "l"))  # fmt: skip
+    house.later(days=1)
+    house.say("waste.collected", studio=house.made["studio"], jar=can, by="@Tern (invented)",
+              reference="-1")  # fmt: skip
+
+    added, fetched = table(house)
+
+    assert fetched["from"] == "'=J-1"
+    assert (fetched["went to"], fetched["reference"]) == ("'@Tern (invented)", "'-1")
+    assert (added["litres"], fetched["litres"]) == ("5", "5")
+
+
+def test_a_late_entry_is_marked_and_says_what_it_changed(house: Opened) -> None:
+    then = house.moment
+    pour(house, litres=quantity(12, "l"))
+    house.moment = datetime(2025, 10, 6, 8, 0, tzinfo=UTC)
+    pour(house, litres=quantity(9, "l"), at=then)
+
+    page = log(house, "2025-09")
+
+    assert "came in late, on 2025-10-06" in page
+    assert "alum bath, town sewer: 12.0 L before, 21.0 L now" in page
+    assert [one["came in late on"] for one in table(house, "2025-09")] == ["", "2025-10-06"]
+
+
+def test_a_late_weight_over_a_line_of_a_pack_names_the_duties(house: Opened) -> None:
+    """40 CFR 262.13, recalled: over 100 kg in a month is another category."""
+    studio = house.made["studio"]
+    first = house.state("studio", studio).edition
+    house.say("studio.described", studio=studio, supersedes=first,
+              name="Ropewalk", letter="R", drain="sewer", instruments=["scale"],
+              emergency="112", poison="0555 0100", country="us")  # fmt: skip
+    publish(house, "us-federal-waste")
+    can = house.say("waste.started", studio=studio, name="J-1", sort="drum", area="central",
+                    holds=quantity(200, "l"), wastes=["colour_rinse"])  # fmt: skip
+    then = house.moment
+    rinse: dict[str, Any] = {
+        "studio": studio,
+        "jar": can,
+        "waste": "colour_rinse",
+        "hazardous": "yes",
+    }
+    house.say("waste.added", **rinse, weight=quantity(60, "kg"))
+    house.moment = datetime(2025, 10, 6, 8, 0, tzinfo=UTC)
+    house.say("waste.added", at=then, **rinse, weight=quantity(41, "kg"))
+    house.say("reading.taken", jar=can, instrument="ph_strip", ph="1.0", step="0.5")
+
+    page = log(house, "2025-09")
+
+    assert "hazardous waste made: 60.0 kg before, 101.0 kg now" in page
+    assert "It follows: Category of the studio: makes little of it" in page
+    for duty in ("Label it", "Write on it the day it was started", "Watch the day it is due"):
+        assert duty in page
+
+
+def test_who_prints_it_and_the_address_stand_on_top(house: Opened) -> None:
+    pour(house, litres=quantity(1, "l"))
+
+    page = log(house)
+
+    assert "log of wastes, 2025-09 · printed by Kahu R., 2025-09-17 18:00" in page
+
+
+def test_nothing_is_said_of_hazardous_waste_where_no_rule_asks(house: Opened) -> None:
+    pour(house, litres=quantity(1, "l"))
+
+    assert "azardous" not in log(house)
+
+
+def test_nobody_is_given_years_in_silence(house: Opened) -> None:
+    assert "Nobody has answered yet for whom records are kept" in log(house)
+
+
+# ---- mishaps
+
+
+def noted(house: Opened, **said: str) -> Any:
+    """Send the form of a mishap as a member."""
+    client = house.client("kahu")
+    blank = {"studio": house.made["studio"], "what": "spill", "litres.unit": "l"}
+    return send(client, "/mishaps/new", {**blank, **said})
+
+
+def test_whom_to_call_and_what_to_do_stand_there_before_anything_is_written(
+    house: Opened,
+) -> None:
+    publish(house, "ropewalk-sewer")
+    permit(house)
+
+    page = house.client("kahu").get("/mishaps/new").text
+
+    for said in (
+        "112", "0555 0100", "the town&#39;s drains office", "at least 15 minutes",
+        "Do not write who was hurt", "Never a lid; add nothing more", "Everybody out",
+    ):  # fmt: skip
+        assert said in page, said
+    assert page.index("0555 0100") < page.index('<form method="post" class="form"')
+
+
+def test_a_septic_tank_is_left_as_it_is(house: Opened) -> None:
+    house.say("studio.described", name="Barn", letter="B", drain="septic",
+              instruments=["scale"], emergency="112", poison="0555 0100")  # fmt: skip
+
+    page = house.client("kahu").get("/mishaps/new").text
+
+    assert "Do not add anything to make it better" in page
+
+
+def test_a_mishap_is_written_in_two_taps_and_repeats_whom_to_call(house: Opened) -> None:
+    answer = noted(house)
+
+    assert answer.status_code == 303, answer.text
+    page = house.client("kahu").get(answer.location).text
+    assert "0555 0100" in page
+    assert "nobody knows how much it was" in page
+
+
+def test_what_ran_down_the_wrong_drain_counts_there(house: Opened) -> None:
+    """Alum out of the tub, by itself called what it is; the tub has so much less."""
+    bath = mixed(house)
+    house.later(minutes=10)
+
+    answer = noted(house, what="wrong_drain", of=f"bath:{bath}", outlet="storm",
+                   **{"litres.typed": "3", "done": "called", "called": "the yard office"},
+                   )  # fmt: skip
+
+    page = house.client("kahu").get(answer.location).text
+    assert "Do not add anything to make it better" in page
+    assert "3.0 L" in page, "as it was measured: water with its alum"
+    (line,) = table(house)
+    assert (line["waste"], line["litres"], line["from"]) == ("alum bath", "3", "Alum R-A1")
+    assert line["went to"] == "street or yard drain"
+    assert "the yard office" in line["steps"]
+
+
+def test_a_figure_that_is_none_is_asked_again_and_the_rest_is_kept(house: Opened) -> None:
+    answer = noted(house, called="the yard office", **{"litres.typed": "lots"})
+
+    assert answer.status_code == 422
+    assert 'value="lots"' in answer.text
+    assert 'value="the yard office"' in answer.text
+
+
+def test_another_line_of_the_log_is_no_mishap(house: Opened) -> None:
+    line = pour(house, litres=quantity(1, "l"))
+
+    assert house.client("kahu").get(f"/mishaps/{line}").status_code == 404
+
+
+def test_the_room_leads_there_in_one_tap(house: Opened) -> None:
+    assert 'href="/mishaps/new' in house.client("kahu").get("/").text
