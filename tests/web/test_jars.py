@@ -65,7 +65,7 @@ def old(house: Opened, bath: str) -> str:
 
 
 def test_a_new_jar_says_what_goes_in_and_how_much_it_holds(house: Opened) -> None:
-    jar = set_up(house, **{"collect_by": "2025-12-01", "tags": ["irritant"]})
+    jar = set_up(house, collect_by="2025-12-01", tags=["irritant"])
     page = page_of(house, jar)
 
     assert "0.0 of 60.0 L drum for rinse water" in page
@@ -97,19 +97,20 @@ def test_where_a_jar_stands_is_asked_where_a_rule_goes_by_it(house: Opened) -> N
 
 def described(house: Opened, **changes: str) -> None:
     """Describe the studio anew."""
-    house.made["edition"] = house.say(
+    said: dict[str, Any] = {
+        "name": "Ropewalk",
+        "letter": "R",
+        "drain": "sewer",
+        "instruments": ["strip_print"],
+        "emergency": "112",
+        "poison": "0555 0100",
+    }
+    house.say(
         "studio.described",
         studio=house.made["studio"],
         supersedes=house.state("studio", house.made["studio"]).edition,
-        **({
-            "name": "Ropewalk",
-            "letter": "R",
-            "drain": "sewer",
-            "instruments": ["strip_print"],
-            "emergency": "112",
-            "poison": "0555 0100",
-        } | changes),
-    )  # fmt: skip
+        **(said | changes),
+    )
 
 
 @pytest.mark.parametrize(

@@ -29,9 +29,17 @@ def found(house: Opened, who: str = "amina", **changes: str | list[str]) -> str:
 def say_it_is(house: Opened, who: str, jug: str, bath: str, asked: str = "") -> Any:
     """Press a button of a jug's page and, where it asks once more, the one that says yes."""
     client = house.client(who)
-    page = form_of(client.get(f"/jugs/{jug}?bath={asked or bath}").text, f"/jugs/{jug}/known")
+    page = form_of(client.get(f"/jugs/{jug}?bath={asked or bath}").text, f"/jugs/{jug}/vouch")
     data = {name: said[0] for name, said in page.fields.items()}
-    return client.post(f"/jugs/{jug}/known", data=data | {"bath": bath})
+    to = "vouch" if bath else "known"
+    return client.post(f"/jugs/{jug}/{to}", data=data | {"bath": bath})
+
+
+def vouched(house: Opened, who: str, jug: str, **said: str | list[str]) -> Any:
+    """Vouch for a waste that is no bath of the ledger."""
+    there = f"/jugs/{jug}"
+    typed: Typed = {"metal_pigments": "no", **said}
+    return send(house.client(who), there, typed, f"{there}/vouch")
 
 
 def test_what_to_do_now_stands_before_all_else(house: Opened):
@@ -65,7 +73,7 @@ def test_what_a_jug_is_is_asked_once_more(house: Opened):
     again = client.get(f"/jugs/{jug}?bath={bath}").text
     strangers = house.client("amina").get(f"/jugs/{jug}?bath={bath}").text
 
-    assert f'action="/jugs/{jug}/known"' not in first
+    assert f'name="bath" value="{bath}"' not in first
     assert 'class="button main"' not in first
     assert "I made it: it is Size R-S7. Are you sure?" in again
     assert "Yes, it is Size R-S7</button>" in again
@@ -291,3 +299,120 @@ def test_a_form_sent_twice_writes_one_jug(house: Opened):
     again = client.post("/jugs", data=data)
 
     assert first.headers["Location"] == again.headers["Location"]
+
+
+# ---- vouched for
+
+
+def test_a_jug_that_is_no_bath_is_vouched_for_by_whoever_filled_it(house: Opened):
+    """Mine, I forgot the tag: from then on it is a waste, with a way out."""
+    jug = found(house, look="coloured")
+    said: Typed = {
+        "waste": "colour_rinse",
+        "litres.typed": "4",
+        "substances": ["colour", "ammonia"],
+    }
+    answer = vouched(house, "kahu", jug, **said)
+    page = house.client("amina").get(f"/jugs/{jug}").text
+
+    assert answer.status_code == 303, answer.text
+    state: JugState = house.state("jug", jug)
+    assert (state.waste, state.volume_ml, state.metal_pigments) == ("colour_rinse", 4_000, "no")
+    assert state.substances == ("colour", "ammonia")
+    assert "<h1>It is colour and cup rinse</h1>" in page
+    assert re.search(r"Kahu R\. said today \d\d:\d\d: mine, colour and cup rinse\.", page)
+    assert "4.0 L, colour, ammonia" in page
+    assert f'href="/drain/jug/{jug}"' in page
+
+
+def test_before_somebody_vouched_a_jug_has_no_way_out(house: Opened):
+    jug = found(house)
+    page = house.client("kahu").get(f"/jugs/{jug}").text
+
+    assert "/drain/" not in page
+    assert "Until somebody vouches for it, keep it: no drain takes it." in page
+
+
+def test_a_bath_that_is_vouched_for_leads_to_its_own_way_out(house: Opened):
+    bath = size(house)
+    house.later(days=7)
+    jug = found(house)
+    say_it_is(house, "kahu", jug, bath)
+    page = house.client("kahu").get(f"/jugs/{jug}").text
+
+    assert house.state("jug", jug).waste == "size"
+    assert f'href="/liquids/{bath}"' in page
+    assert f'href="/drain/bath/{bath}"' in page
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"waste": ""}, "This is needed."),
+        ({"waste": "not_known"}, "Choose one of these."),
+        ({"litres.typed": ""}, "This is needed."),
+        ({"litres.typed": "much"}, "A number, please"),
+        ({"metal_pigments": "perhaps"}, "Choose one of these."),
+    ],
+)
+def test_what_is_vouched_for_must_say_what_and_how_much(house: Opened, wrong: Typed, told: str):
+    jug = found(house)
+    said: Typed = {"waste": "size", "litres.typed": "4"}
+    answer = vouched(house, "kahu", jug, **(said | wrong))
+
+    assert answer.status_code == 422
+    assert told in answer.text
+    assert house.state("jug", jug).waste == ""
+
+
+def test_the_list_tells_jugs_that_were_vouched_for_from_those_nobody_knows(house: Opened):
+    jug = found(house)
+    vouched(house, "kahu", jug, waste="size", **{"litres.typed": "4"})
+    page = house.client("kahu").get("/jugs").text
+
+    assert "Nobody knows these yet" not in page
+    assert "Everybody was asked, nobody knew" not in page
+    assert "mine, old size" in page.split("Somebody knew these")[1]
+
+
+def test_whoever_erred_vouches_anew(house: Opened):
+    jug = found(house)
+    vouched(house, "kahu", jug, waste="size", **{"litres.typed": "4"})
+    house.later(minutes=5)
+    vouched(house, "kahu", jug, waste="gall_water", **{"litres.typed": "4"})
+
+    assert house.state("jug", jug).waste == "gall_water"
+
+
+# ---- its tag
+
+
+def test_the_unknown_tag_says_what_not_to_do_and_whom_to_call(house: Opened):
+    html = house.client("kahu").get(f"/jugs/{found(house)}/tag").text
+
+    assert "Closed: do not sniff, taste, mix or pour." in html
+    assert "Ropewalk, second shelf" in html
+    assert "Emergency: 112. Poison centre: 0555 0100." in html
+    assert "unprinted" not in html
+
+
+@pytest.mark.parametrize("gone", [{"emergency": "ask"}, {"poison": "ask"}])
+def test_without_numbers_to_call_the_tag_does_not_print(house: Opened, gone: dict[str, str]):
+    jug = found(house)
+    said = {"emergency": "112", "poison": "0555 0100"} | gone
+    house.say(
+        "studio.described",
+        studio=house.made["studio"],
+        supersedes=house.state("studio", house.made["studio"]).edition,
+        name="Ropewalk",
+        letter="R",
+        drain="sewer",
+        instruments=["strip_print"],
+        emergency=said["emergency"],
+        poison=said["poison"],
+    )
+    html = house.client("kahu").get(f"/jugs/{jug}/tag").text
+
+    assert 'class="sheet stack label unprinted"' in html
+    assert "This does not print" in html
+    assert "Print this page" not in html

@@ -9,6 +9,7 @@ from flask import Blueprint, redirect, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import HiddenField, RadioField, SelectField, StringField
 
+from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_jugs import Candidate, JugLook, see_jug, see_jugs
 from coop.actions.write import Written
 from coop.ids import MemberId, Subject
@@ -18,10 +19,11 @@ from coop.rules.jugs import Likeness, Litres
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import UNIT_NAMES
-from coop.web.fields import NEEDED, VOLUMES
+from coop.web.fields import NEEDED, VOLUMES, ManyField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
+from coop.web.jar_label import Calls, calls
 from coop.web.page import desk, face, faces, known, needs, show, who, words, writing
 from coop.web.told import bath_names, bath_url, telling
 
@@ -67,11 +69,43 @@ class FoundForm(Noted, Happened, EntryForm):
 
 
 class KnownForm(EntryForm):
-    """What a person says is in a jug; the button that was pressed names the bath, or none."""
+    """Everybody was asked, and nobody knows what is in a jug."""
 
     kind: ClassVar[str] = "jug.known"
 
+
+class VouchForm(Noted, EntryForm):
+    """A person vouches for what is in a jug: a bath of their own, or a waste they made."""
+
+    kind: ClassVar[str] = "jar.vouched"
+
     bath = HiddenField()
+    waste = RadioField(N_("What is it?"), validate_choice=False)
+    litres_typed = StringField(N_("How much is in it?"), name="litres.typed")
+    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    substances = ManyField(
+        N_("What was put into it?"),
+        description=N_("Whatever was put to it as well, even a little."),
+        validate_choice=False,
+    )
+    metal_pigments = RadioField(
+        N_("Are metal pigments in it?"),
+        description=N_(
+            "Cadmium, cobalt, chromium, lead, copper, zinc: see the colour's label."
+        ),
+        default="not_known",
+        validate_choice=False,
+    )
+
+    def offer(self) -> None:
+        """Fill the lists in the member's language; a jug nobody knows is no answer here."""
+        known_ones = (one for one in say.choices(words(), "waste") if one[0] != "not_known")
+        self.waste.choices = options(known_ones)
+        self.substances.choices = options(say.choices(words(), "substance"))
+        self.metal_pigments.choices = options(say.choices(words(), "yes_no_not_known"))
+        self.litres_unit.choices = [
+            (code, words().gettext(UNIT_NAMES[code][1])) for code in VOLUMES
+        ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,19 +162,24 @@ class JugPage:
     """
     One jug.
 
-    `said` is who said what is in it, empty while nobody has; `bath_url` is where it leads.
+    `said` is who said what is in it, empty while nobody has; `is_of` what that is, `inside`
+    what it holds, `bath_url` where its bath leads and `drain_url` where it is got rid of.
     `mine` are the member's own baths that it is like, `other_mine` those it is not like.
     """
 
     id: str
-    form: KnownForm
+    form: EntryForm
+    vouch: VouchForm
     where: str
     told: str
     note: str
     said: str
     known: bool
-    bath: str
+    is_of: str
+    inside: str
     bath_url: str
+    drain_url: str
+    gone: str
     mine: tuple[Sayable, ...]
     other_mine: tuple[Sayable, ...]
     sure: Sure | None
@@ -169,8 +208,8 @@ def jugs() -> Response:
         cards=tuple((one.name, safety_card(words(), "jug", one)) for one in studios),
         cautions=safety_card(words(), "jug", None).sentences,
         unknown=_rows(one for one in every if one.known_at is None),
-        nobody=_rows(one for one in every if one.known_at is not None and one.bath is None),
-        known=_rows(one for one in every if one.bath is not None),
+        nobody=_rows(one for one in every if one.known_at is not None and not _is_known(one)),
+        known=_rows(one for one in every if _is_known(one)),
         studios=bool(studios),
     )
     return show("jugs.html", page=page, nav="room", status=422 if form.is_submitted() else 200)
@@ -190,6 +229,11 @@ def _rows(wanted: Iterable[JugState]) -> tuple[JugRow, ...]:
         )
         for one in every
     )
+
+
+def _is_known(one: JugState) -> bool:
+    """Say whether a person said what is in a jug."""
+    return one.bath is not None or one.waste != ""
 
 
 def _where(one: JugState, studio: StudioState | None) -> str:
@@ -215,8 +259,11 @@ def _said(one: JugState, bath: AnyBath | None) -> str:
     if one.known_at is None or one.known_by is None:
         return ""
     said = {"name": face(one.known_by).name, "when": telling().when(one.known_at)}
-    if one.bath is None:
+    if not _is_known(one):
         return words().gettext("%(name)s said %(when)s: nobody knows what is in it.", **said)
+    if one.bath is None:
+        waste = say.choice(words(), "waste", one.waste)
+        return words().gettext("%(name)s said %(when)s: mine, %(waste)s.", **said, waste=waste)
     called = _called(bath) if bath else "?"
     if one.made_it:
         return words().gettext(
@@ -232,7 +279,7 @@ def _called(bath: AnyBath) -> str:
 @pages.get("/jugs/<jug>")
 @needs("read")
 def jug(jug: str) -> Response:
-    return _jug(_look(jug), KnownForm(), 200)
+    return _jug(_look(jug), KnownForm(formdata=None), VouchForm(formdata=None), 200)
 
 
 def _look(jug: str) -> JugLook:
@@ -240,20 +287,25 @@ def _look(jug: str) -> JugLook:
     return see_jug(desk().journal, state, member=who().member)
 
 
-def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
+def _jug(look: JugLook, form: EntryForm, vouch: VouchForm, status: int) -> Response:
     one = look.state
     faces().gather(_people(look))
+    vouch.offer()
     names = bath_names([*(each.bath for each in look.candidates), *look.other_own])
     page = JugPage(
         id=one.id,
         form=form,
+        vouch=vouch,
         where=_where(one, look.studio),
         told=_told(one),
         note=note_named(one.note),
         said=_said(one, look.known),
-        known=look.known is not None,
-        bath=_called(look.known) if look.known else "",
+        known=_is_known(one),
+        is_of=_called(look.known) if look.known else _waste(one),
+        inside=_inside(one),
         bath_url=bath_url(look.known) if look.known else "",
+        drain_url=_drain_url(one),
+        gone=telling().when(one.gone_at) if one.gone_at else "",
         mine=tuple(
             _sayable(look, each.bath, names, _why(each.like))
             for each in look.candidates
@@ -265,12 +317,38 @@ def _jug(look: JugLook, form: KnownForm, status: int) -> Response:
             )
             for each in look.other_own
         ),
-        sure=next(_sure(look, names), None),
+        sure=next(_sure(look, names, str(vouch.bath.data or "")), None),
         nobody=tuple(_nobody()),
         asked=tuple(_asked(each, names) for each in look.candidates if not each.own),
         card=safety_card(words(), "jug", look.studio),
     )
     return show("jug.html", page=page, nav="room", status=status)
+
+
+def _waste(one: JugState) -> str:
+    return say.choice(words(), "waste", one.waste) if one.waste else ""
+
+
+def _inside(one: JugState) -> str:
+    """Say what a person said of what is in a jug: litres, substances, metal colours."""
+    if not one.waste:
+        return ""
+    found = [say.litres(words(), one.volume_ml)] if one.volume_ml is not None else []
+    found += [say.choice(words(), "substance", code) for code in one.substances]
+    if one.metal_pigments == "yes":
+        found.append(words().gettext("metal colours"))
+    elif one.metal_pigments == "not_known":
+        found.append(words().gettext("metal colours not known"))
+    return ", ".join(found)
+
+
+def _drain_url(one: JugState) -> str:
+    """Return where it is asked what may happen to what is in a jug; empty before that."""
+    if one.gone_at is not None or not one.waste:
+        return ""
+    if one.bath is not None:
+        return url_for("drain.of_bath", bath=one.bath)
+    return url_for("drain.of_jug", jug=one.id)
 
 
 def _people(look: JugLook) -> set[MemberId]:
@@ -293,9 +371,9 @@ def _sayable(look: JugLook, bath: AnyBath, names: Mapping[Subject, str], why: st
     return Sayable(text=_is_mine(bath, names), why=why, ask_url=ask_url)
 
 
-def _sure(look: JugLook, names: Mapping[Subject, str]) -> Iterator[Sure]:
+def _sure(look: JugLook, names: Mapping[Subject, str], sent: str) -> Iterator[Sure]:
     """Ask once more about the bath that the member pressed, if it is one of theirs."""
-    asked = request.args.get("bath")
+    asked = request.args.get("bath", sent)
     for bath in _own(look):
         if bath.id == asked:
             called = say.bath_name(words(), bath.what, names[bath.id])
@@ -337,37 +415,81 @@ def _asked(one: Candidate, names: Mapping[Subject, str]) -> Asked:
     )
 
 
+@pages.post("/jugs/<jug>/vouch")
+@needs("jar.vouched")
+def vouch(jug: str) -> Response:
+    """Write what a person vouches for: a bath of their own, or a waste they made."""
+    look, form = _look(jug), VouchForm()
+    form.offer()
+    bath = Subject(form.bath.data or "")
+    if bath:
+        form.waste.data = next((WASTE_OF[one.what] for one in _own(look) if one.id == bath), "")
+    if bath and bath not in look.may_be_said:
+        told = words().gettext("Only who made it or had it last can say so. Ask them.")
+        form.form_errors.append(told)
+    elif form.validate():
+        with writing() as place:
+            outcome = form.record(place, jug=look.state.id, **_made(look, bath))
+        if written(
+            outcome, words().gettext("Written. Now hang its own tag on it: name, day, maker.")
+        ):
+            return redirect(url_for("jugs.jug", jug=look.state.id), 303)
+    return _jug(_look(jug), form, form, 422)
+
+
+def _made(look: JugLook, bath: Subject) -> dict[str, str]:
+    """Say of a bath whether the member made it or had it last."""
+    if not bath:
+        return {"made_it": "yes"}
+    made = any(one.id == bath and one.mixed_by == who().member for one in _own(look))
+    return {"made_it": "yes" if made else "no"}
+
+
 @pages.post("/jugs/<jug>/known")
 @needs("jug.known")
 def say_known(jug: str) -> Response:
-    """Write what a person says is in a jug: a bath of their own, or that nobody knows."""
+    """Write that everybody was asked and nobody knows what is in a jug."""
     look, form = _look(jug), KnownForm()
-    bath = Subject(request.form.get("bath", ""))
-    if not (bath in look.may_be_said if bath else _may_say_nobody()):
-        form.form_errors.append(_refused(bool(bath)))
+    if not _may_say_nobody():
+        form.form_errors.append(
+            words().gettext(
+                "Only a coordinator or a safety officer can say that nobody knows. "
+                "Ask one of them."
+            )
+        )
     elif form.validate():
-        made = any(one.id == bath and one.mixed_by == who().member for one in _own(look))
         with writing() as place:
-            outcome = form.record(place, jug=look.state.id, made_it="yes" if made else "no")
-        if written(outcome, _thanks(bool(bath))):
+            outcome = form.record(place, jug=look.state.id, made_it="no")
+        told = words().gettext("Written. It stays closed, with the unknown tag on it.")
+        if written(outcome, told):
             return redirect(url_for("jugs.jug", jug=look.state.id), 303)
-    return _jug(_look(jug), form, 422)
+    return _jug(_look(jug), form, VouchForm(formdata=None), 422)
 
 
-def _refused(names_a_bath: bool) -> str:
-    if names_a_bath:
-        return words().gettext("Only who made it or had it last can say so. Ask them.")
-    return words().gettext(
-        "Only a coordinator or a safety officer can say that nobody knows. Ask one of them."
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TagPage:
+    """The tag of a jug that nobody knows; without numbers to call it does not print."""
+
+    where: str
+    told: str
+    url: str
+    calls: Calls
+
+
+@pages.get("/jugs/<jug>/tag")
+@needs("read")
+def tag(jug: str) -> Response:
+    state: JugState = known("jug", jug)
+    studio: StudioState = known("studio", state.studio)
+    page = TagPage(
+        where=_where(state, studio),
+        told=_told(state),
+        url=url_for("jugs.jug", jug=state.id),
+        calls=calls(studio),
     )
+    return show("jug_tag.html", page=page, nav="room")
 
 
 def _own(look: JugLook) -> Iterator[AnyBath]:
     yield from (one.bath for one in look.candidates if one.own)
     yield from look.other_own
-
-
-def _thanks(known_now: bool) -> str:
-    if known_now:
-        return words().gettext("Written. Now hang its own tag on it: name, day, maker.")
-    return words().gettext("Written. It stays closed, with the unknown tag on it.")
