@@ -23,12 +23,14 @@ from coop.actions.waste_needs import (
     OldBath,
     OldRules,
     WantingJar,
+    baths_to_go,
     old_baths,
     rules_to_review,
     wanting_jars,
 )
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.accounts import account
+from coop.ledger.any_bath import AnyBath
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
     HouseState,
@@ -173,10 +175,15 @@ class Needs:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
-    """The open baths and the stacks not yet sorted, as they are now."""
+    """
+    The open baths and the stacks not yet sorted, as they are now.
+
+    `to_go` are the old baths that must still go, where they were read already.
+    """
 
     looks: tuple[AnyLook, ...]
     stacks: tuple[StackState, ...]
+    to_go: tuple[AnyBath, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -511,7 +518,10 @@ def _short(asked: _Question) -> Iterator[Need]:
 
 def _waiting(asked: _Question) -> Iterator[Need]:
     """Find the old baths that have waited too long to be got rid of."""
-    for one in old_baths(asked.journal, zone=asked.zone):
+    baths = asked.scene.to_go
+    if baths is None:
+        baths = baths_to_go(asked.journal)
+    for one in old_baths(baths, zone=asked.zone):
         if asked.in_time(one.due):
             yield _need("waste-waiting", one.bath.id, one.due, one, one.bath.mixed_by)
 

@@ -1,6 +1,6 @@
 """What of wastes needs somebody: old baths, waste jars, rules of a drain to be looked over."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
@@ -51,10 +51,15 @@ class OldRules:
         return self.studio.name
 
 
-def old_baths(journal: Journal, *, zone: tzinfo) -> Iterator[OldBath]:
-    """Give the baths that are over and that nobody got rid of."""
+def baths_to_go(journal: Journal) -> tuple[AnyBath, ...]:
+    """Return the baths of all studios that are over and that nobody got rid of."""
     homes = tuple(to_go(one.id) for one in journal.listed("studio"))
     baths: tuple[AnyBath, ...] = journal.listed_in("bath", homes)
+    return baths
+
+
+def old_baths(baths: Iterable[AnyBath], *, zone: tzinfo) -> Iterator[OldBath]:
+    """Give baths that must still go, each with the day on which it is told of."""
     for bath in baths:
         since = (bath.finished_at or bath.at).astimezone(zone).date()
         yield OldBath(bath=bath, since=since, due=waiting_due(since))

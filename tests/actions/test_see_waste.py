@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -63,8 +64,8 @@ def laid(house: Opened, count: int = 20) -> tuple[str, str]:
     return size, stack
 
 
-def jar(house: Opened, studio: str = "", **changes: object) -> str:
-    body = {
+def jar(house: Opened, studio: str = "", **changes: Any) -> str:
+    body: dict[str, Any] = {
         "studio": studio or house.made["studio"],
         "name": "drum",
         "sort": "drum",

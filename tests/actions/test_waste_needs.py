@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -34,7 +35,7 @@ def of(house: Opened, who: str, prefix: str, ahead_days: int = 0) -> list[Need]:
     return [one for one in found if one.code.startswith(prefix)]
 
 
-def drum(house: Opened, holds: int = 60, **changes: str) -> str:
+def drum(house: Opened, holds: int = 60, **changes: Any) -> str:
     return house.say("waste.started", studio=house.made["studio"], name="drum", sort="drum",
                      holds=quantity(holds, "l"), wastes=["rinse_water"], **changes)  # fmt: skip
 

@@ -16,9 +16,11 @@ from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, next_turn, see_room
 from coop.actions.see_since import Since, see_since
 from coop.actions.see_warnings import FaultWarning, see_warnings
+from coop.actions.waste_needs import baths_to_go
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import ALUM, AnyBath
 from coop.ledger.liquids import SIZE
+from coop.ledger.states import JugState
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook, size_laying_l
 from coop.rules.reasons import Word
@@ -37,6 +39,8 @@ ODD_SHOWN = 3
 TO_SORT_SHOWN = 3
 NEEDS_SHOWN_MAX = 5
 NEEDS_OF_A_KIND = 2
+ASKED_OF_WASTE = frozenset({"coordinator", "safety_officer"})
+"""Who is told that something waits to be got rid of."""
 BRING_IN = "bring-to-room"
 
 pages = Blueprint("room", __name__)
@@ -122,7 +126,7 @@ class RoomPage:
     What the room shows; `turns_in_s` is how long its words hold by themselves.
 
     `wanted` is what needs this member, `more_wanted` so much more of it is not shown here,
-    `put_off_count` so much waits for its day.
+    `put_off_count` so much waits for its day; `go_count` so much waits to be got rid of.
     """
 
     day: str
@@ -143,6 +147,7 @@ class RoomPage:
     odd: tuple[OddLine, ...]
     sort_count: int
     jug_count: int
+    go_count: int
 
 
 @pages.get("/")
@@ -150,7 +155,8 @@ class RoomPage:
 def room() -> Response:
     seen = see_room(desk().journal, who().member, now=now())
     since = _seen_since(seen)
-    wanted = _needs(seen)
+    to_go = baths_to_go(desk().journal) if who().roles & ASKED_OF_WASTE else None
+    wanted = _needs(seen, to_go)
     shown = _shown(wanted)
     faces().gather(_hands(seen, since))
     telling = told.telling()
@@ -181,6 +187,7 @@ def room() -> Response:
         unseen=_unseen(seen) if coordinator else (),
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
+        go_count=_go_count(to_go),
         jug_count=sum(one.known_at is None for one in desk().journal.listed("jug")),
     )
     return show("room.html", page=page, nav="room")
@@ -205,15 +212,23 @@ def _seen_since(room: Room) -> Since:
     )
 
 
-def _needs(room: Room) -> Needs:
+def _needs(room: Room, to_go: tuple[AnyBath, ...] | None) -> Needs:
     return see_needs(
         desk().journal,
         who().member,
         who().roles,
         now=now(),
-        scene=Scene(looks=room.every, stacks=room.stacks),
+        scene=Scene(looks=room.every, stacks=room.stacks, to_go=to_go),
         demo=site().settings.demo,
     )
+
+
+def _go_count(to_go: tuple[AnyBath, ...] | None) -> int:
+    """Count the old baths and the known jugs that wait, for whoever is asked about them."""
+    if to_go is None:
+        return 0
+    jugs: tuple[JugState, ...] = desk().journal.listed("jug")
+    return len(to_go) + sum(bool(one.waste) for one in jugs)
 
 
 def _shown(needs: Needs) -> tuple[tuple[Need, ...], ...]:
