@@ -1,5 +1,6 @@
 """What a phone keeps of the room to open without a signal: baths, tubs, shelf, recipes."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -8,11 +9,21 @@ from coop.actions.mix import Tub, last_names, name_after
 from coop.actions.on_hand import OnHand, in_turn
 from coop.actions.see_baths import look_at_all
 from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
+from coop.actions.see_neutralising import (
+    Old,
+    base_begun,
+    least_bucket_l,
+    of_look,
+    plan_of,
+    window_of,
+)
 from coop.actions.see_room import StudioRoom, by_studio
 from coop.actions.see_shelf import LotLook, StudioShelf, look_at_lots, see_shelf
+from coop.actions.sites import see_site
 from coop.actions.take_reading import drawer_of
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState
 from coop.ledger.liquids import SIZE
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
@@ -27,12 +38,17 @@ from coop.ledger.states import (
     VesselState,
 )
 from coop.ledger.table import HOUSE
+from coop.ledger.ways_out import to_go
 from coop.rules.baths import NO_CURVE, BathLook, turns_at
 from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
+from coop.rules.neutralising import Window
 from coop.rules.reasons import Word
 from coop.rules.use import Answer
+from coop.science.neutralising import BASES, Walk
 
 STACKS_KEPT = 30
+OLD_KEPT = 12
+"""So many old baths of a studio stand on a phone."""
 LEVELS = ("dipstick", "tape_line")
 HELD_DAYS = 14
 """So long a phone says what it heard last without "look again": our own choice, no source."""
@@ -71,12 +87,27 @@ class KeptLiquid:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptOld:
+    """An old alum bath as a phone keeps it: its walk by each base, none where there is none."""
+
+    state: BathState
+    old: Old
+    walks: tuple[tuple[str, Walk], ...]
+    window: Window
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeptStudio:
-    """A studio: baths as they stand, tubs in use, lots as they are taken, the next name."""
+    """
+    A studio: baths as they stand, tubs in use, lots as they are taken, the next name.
+
+    `old` are alum baths that still have to be got rid of.
+    """
 
     studio: StudioState
     baths: tuple[KeptBath, ...]
     liquids: tuple[KeptLiquid, ...]
+    old: tuple[KeptOld, ...]
     tubs: tuple[Tub, ...]
     alum: tuple[OnHand, ...]
     next_name: str
@@ -101,8 +132,16 @@ class KeptRoom:
     house: HouseState | None
 
 
-def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptRoom:
-    """Return what a device keeps; on a phone of one's own as its owner needs it."""
+def see_device(
+    journal: Journal, device: DeviceState, *, now: datetime, demo: bool = False
+) -> KeptRoom:
+    """
+    Return what a device keeps; on a phone of one's own as its owner needs it.
+
+    Args:
+        now: In the zone of the studios.
+        demo: Whether invented rules of drains count.
+    """
     writers = tuple(one for one in device.members if _is_here(journal, one))
     own = writers[0] if writers and not device.shared else None
     every = journal.listed("bath")
@@ -111,9 +150,11 @@ def see_device(journal: Journal, device: DeviceState, *, now: datetime) -> KeptR
     shelf = see_shelf(journal)
     names = last_names(journal)
     tubs: tuple[VesselState, ...] = journal.listed("vessel")
+    rooms = by_studio(journal, looks, own, liquids)
+    old = _old(journal, [one.studio for one in rooms], now, demo)
     studios = tuple(
-        _studio(one, shelf, tubs, names, own, now.date())
-        for one in by_studio(journal, looks, own, liquids)
+        _studio(one, shelf, tubs, names, own, now.date(), old.get(one.studio.id, ()))
+        for one in rooms
     )
     return KeptRoom(
         writers=writers,
@@ -132,6 +173,33 @@ def _is_here(journal: Journal, member: MemberId) -> bool:
     return state is not None and state.left_at is None
 
 
+def _old(
+    journal: Journal, studios: Iterable[StudioState], now: datetime, demo: bool
+) -> Mapping[Subject, tuple[KeptOld, ...]]:
+    """Return the alum baths of each studio that still have to be got rid of."""
+    there = {one.id: one for one in studios}
+    baths = journal.listed_in("bath", tuple(to_go(one) for one in there))
+    found: dict[Subject, tuple[KeptOld, ...]] = {}
+    windows: dict[Subject, Window] = {}
+    for look in look_at_all(journal, alum_of(baths), now=now) if baths else ():
+        old = of_look(look)
+        if old.studio not in windows:
+            site = see_site(journal, there[old.studio], now=now, demo=demo)
+            windows[old.studio] = window_of(site)
+        kept = _kept_old(look.state, old, windows[old.studio])
+        found[old.studio] = (*found.get(old.studio, ()), kept)[:OLD_KEPT]
+    return found
+
+
+def _kept_old(state: BathState, old: Old, window: Window) -> KeptOld:
+    begun = base_begun(old)
+    walks = []
+    for base in [begun] if begun else BASES:
+        walk = plan_of(old, base, least_bucket_l(old), window).walk if old.enough else None
+        walks += [(base, walk)] if walk is not None else []
+    return KeptOld(state=state, old=old, walks=tuple(walks), window=window)
+
+
 def _studio(
     room: StudioRoom,
     shelf: tuple[StudioShelf, ...],
@@ -139,6 +207,7 @@ def _studio(
     names: tuple[str, ...],
     own: MemberId | None,
     today: date,
+    old: tuple[KeptOld, ...],
 ) -> KeptStudio:
     holds: dict[Subject, AnyBath] = {look.state.vessel: look.state for look in room.baths}
     holds |= {look.state.vessel: look.state for look in room.liquids}
@@ -147,6 +216,7 @@ def _studio(
         studio=room.studio,
         baths=tuple(_bath(look, own) for look in room.baths),
         liquids=tuple(_liquid(look) for look in room.liquids),
+        old=old,
         tubs=tuple(
             Tub(vessel=one, holds=holds.get(one.id))
             for one in tubs

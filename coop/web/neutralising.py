@@ -21,6 +21,10 @@ STIR_MIN: Final = int(value("stir_out_min"))
 SPOONS_MIN: Final = int(value("base_in_min"))
 STANDS_H: Final = int(value("neutral_reading_h"))
 
+PH_TOOLS: Final = ("ph_strip", "ph_meter")
+PH_STEPS: Final = ("0.01", "0.1", "0.2", "0.3", "0.5", "1")
+"""Steps of the scales that strips and meters have: common practice, no source."""
+
 TITLES: Final = (
     N_("Before you start"),
     N_("Is anything else in it?"),
@@ -157,18 +161,7 @@ def figures(words: Words, old: Old, plan: Plan, limited: bool) -> Iterator[tuple
     assert plan.dose is not None
     assert plan.floc is not None
     dose, floc = plan.dose, plan.floc
-    low_g, high_g = old.salt_g * (1 - old.doubt_fraction), old.salt_g * (1 + old.doubt_fraction)
-    yield (
-        words.gettext("In it"),
-        words.gettext(
-            "%(litres)s, %(grams)s of %(salt)s (%(low)s to %(high)s)",
-            litres=litres(words, old.volume_l),
-            grams=say.grams(words, old.salt_g),
-            salt=say.choice(words, "salt_short", old.salt),
-            low=words.number(low_g),
-            high=words.number(high_g),
-        ),
-    )
+    yield words.gettext("In it"), in_it(words, old)
     yield (
         words.gettext("It takes"),
         words.gettext(
@@ -197,6 +190,33 @@ def _roughly(number: float) -> float:
     return float(f"{number:.2g}")
 
 
+def parts(words: Words, base: str, walk: Walk) -> str:
+    """Say what to weigh of a base: '255 g, then 21 g, 21 g, 21 g; with the cup 17 g'."""
+    text = words.gettext(
+        "%(base)s: %(first)s, then %(rest)s; with the cup %(share)s",
+        base=base_name(words, base),
+        first=weight(words, walk.parts.first_g),
+        rest=", ".join(weight(words, one) for one in walk.parts.rest_g),
+        share=weight(words, walk.parts.cup_share_g),
+    )
+    if walk.go_count == 1:
+        return text
+    return words.gettext("%(parts)s, in each of %(num)d goes", parts=text, num=walk.go_count)
+
+
+def in_it(words: Words, old: Old) -> str:
+    """Say what is in an old bath: '5.8 L, 232 g of aluminium sulfate (224 to 240)'."""
+    low_g, high_g = old.salt_g * (1 - old.doubt_fraction), old.salt_g * (1 + old.doubt_fraction)
+    return words.gettext(
+        "%(litres)s, %(grams)s of %(salt)s (%(low)s to %(high)s)",
+        litres=litres(words, old.volume_l),
+        grams=say.grams(words, old.salt_g),
+        salt=say.choice(words, "salt_short", old.salt),
+        low=words.number(low_g),
+        high=words.number(high_g),
+    )
+
+
 def _gas(words: Words, walk: Walk) -> str:
     if not walk.gas_l:
         return words.gettext("none")
@@ -210,6 +230,30 @@ def _sulfate(words: Words, old: Old) -> str:
         "up to %(figure)s mg/L stays in it: neutralising does not take sulfate out, and a "
         "rule here limits it",
         figure=words.number(_roughly(old.sulfate_mg_per_l)),
+    )
+
+
+def in_short(words: Words) -> tuple[str, ...]:
+    """Return the walk without figures, for where they stand beside it."""
+    return (
+        words.gettext(
+            "Goggles and gloves on, window open, not in a cellar, no children in the room."
+        ),
+        words.gettext("The cup first, into a jug with a tag."),
+        words.gettext(
+            "A spoon at a time, over %(minutes)d minutes, stirring. It foams.",
+            minutes=SPOONS_MIN,
+        ),
+        *_stir(words, None, ""),
+        words.gettext(
+            "Too low: the next part, a third of the rest, and all of this again. All of it in "
+            "and still too low: ask, put no more in."
+        ),
+        words.gettext(
+            "Once it is in: the cup goes in with its own share. Over it: some of the cup "
+            "without, never vinegar."
+        ),
+        *_overnight(words, None),
     )
 
 
@@ -415,11 +459,11 @@ def _done(words: Words, old: Old) -> Mapping[int, list[str]]:
     for one in old.treated:
         if one.step == "kept_back":
             seen_base = False
-        done.setdefault(_number(one, seen_base), []).append(_treated(words, one))
+        done.setdefault(_number(one, seen_base), []).append(_by(words, one))
         seen_base = seen_base or one.step == "base_in"
     for reading in old.readings:
         if reading.ph:
-            done.setdefault(5, []).append(_reading(words, reading))
+            done.setdefault(5, []).append(_by(words, reading))
     return done
 
 
@@ -430,6 +474,11 @@ def _number(one: Treated, seen_base: bool) -> int:
     return {"kept_back": 3, "cup_back": 7, "strained": 8}[one.step]
 
 
+def done_text(words: Words, one: Treated | DrainReading) -> str:
+    """Say what was done or read: 'base put in, 255 g, soda crystals'; 'pH 7.0, pH strip'."""
+    return _read_text(words, one) if isinstance(one, DrainReading) else _treated(words, one)
+
+
 def _treated(words: Words, one: Treated) -> str:
     parts = [say.choice(words, "treatment", one.step)]
     if one.weight_g:
@@ -438,22 +487,21 @@ def _treated(words: Words, one: Treated) -> str:
         parts.append(base_name(words, one.base))
     if one.volume_ml:
         parts.append(litres(words, one.volume_ml / 1000))
-    return _by(words, ", ".join(parts), one)
+    return ", ".join(parts)
 
 
-def _reading(words: Words, one: DrainReading) -> str:
-    text = words.gettext(
+def _read_text(words: Words, one: DrainReading) -> str:
+    return words.gettext(
         "pH %(ph)s, %(instrument)s",
         ph=ph(words, unwire(one.ph)),
         instrument=say.choice(words, "instrument", one.instrument),
     )
-    return _by(words, text, one)
 
 
-def _by(words: Words, text: str, one: Treated | DrainReading) -> str:
+def _by(words: Words, one: Treated | DrainReading) -> str:
     return words.gettext(
         "%(what)s: %(name)s, %(when)s",
-        what=text,
+        what=done_text(words, one),
         name=face(one.by).name,
         when=say.when(words, one.at, now()),
     )

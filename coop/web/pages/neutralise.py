@@ -44,12 +44,12 @@ from coop.web.drain_words import CLOSING
 from coop.web.fields import NEEDED, NumberField
 from coop.web.forms import EntryForm, Happened, looked_up, options, written
 from coop.web.i18n import N_
-from coop.web.neutralising import PLACE, TREATMENT, StepCard
+from coop.web.neutralising import PH_STEPS, PH_TOOLS, PLACE, TREATMENT, StepCard
 from coop.web.page import desk, known, known_alum, needs, now, show, site, words, writing, zone
 
 WEIGHTS = options((("g", "g"), ("oz", "oz")))
 VOLUMES = options((("ml", "mL"), ("l", "L")))
-STEPS = options((one, one) for one in ("0.01", "0.1", "0.2", "0.3", "0.5", "1"))
+STEPS = options((one, one) for one in PH_STEPS)
 IN_IT = (
     ("no", N_("neither")),
     ("sulfide_pigment", N_("ultramarine or another sulfide colour")),
@@ -84,9 +84,7 @@ class PhForm(EntryForm, Happened):
     instrument = RadioField(
         N_("With what"),
         [NEEDED],
-        choices=looked_up(
-            (code, say.CHOICES["instrument"][code]) for code in ("ph_strip", "ph_meter")
-        ),
+        choices=looked_up((code, say.CHOICES["instrument"][code]) for code in PH_TOOLS),
         default="ph_strip",
     )
     ph = NumberField("pH", [NEEDED])

@@ -17,10 +17,12 @@ from coop.actions.ask import WANT_REASON
 from coop.actions.see_device import (
     KeptBath,
     KeptLiquid,
+    KeptOld,
     KeptRoom,
     KeptStudio,
     see_device,
 )
+from coop.actions.see_neutralising import least_bucket_l
 from coop.actions.see_shelf import LotLook
 from coop.actions.take_reading import READ_WITH
 from coop.ids import MemberId, Subject
@@ -28,13 +30,14 @@ from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE
 from coop.ledger.schema import decimal_text
-from coop.ledger.states import StackState, Through
+from coop.ledger.states import DrainReading, StackState, Through, Treated
 from coop.ledger.table import KINDS
 from coop.rules.reasons import Word
+from coop.science.neutralising import AMMONIA_GAS
 from coop.store import devices
 from coop.store.devices import Pin
 from coop.units.table import UNITS
-from coop.web import reasons
+from coop.web import neutralising, reasons
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.devices import needed_device
@@ -42,6 +45,7 @@ from coop.web.doses import UNIT_NAMES
 from coop.web.fields import LENGTHS, TEMPERATURES
 from coop.web.forms import NOTE_LENGTH_MAX
 from coop.web.mixing import recipe_text
+from coop.web.neutralising import PH_STEPS, PH_TOOLS
 from coop.web.page import PUBLIC, desk, face, ledger, needs, now, site, words
 from coop.web.reasons import Telling
 from coop.web.salt import HEAPS, WATERS, WEIGHTS, lot_text, units_of
@@ -50,7 +54,9 @@ from coop.web.told import Names, bath_names, paper
 COUNTS = (5, 10, 20, 30, 40, 50, 60)
 LITRES = ("l", "us_gallon", "imp_gallon")
 DISH = ("l", "ml")
-ACTS = ("sheets", "top-up", "mix", "test", "finish")
+DONE_KEPT = 6
+"""So much of what was done to an old bath stands on its card."""
+ACTS = ("sheets", "top-up", "mix", "test", "finish", "neutralise")
 FORMS = {
     "sheets": "sheets.through",
     "lay": "sheets.through",
@@ -60,6 +66,10 @@ FORMS = {
     "care": "bath.cared",
     "finish": "bath.finished",
     "mix": "bath.mixed",
+    "soda": "disposal.treated",
+    "ph": "reading.taken",
+    "gone": "disposal.done",
+    "mishap": "mishap.noted",
     "undo": "entry.corrected",
 }
 SLIPS: dict[str, tuple[str, ...]] = {
@@ -76,7 +86,8 @@ SLIPS: dict[str, tuple[str, ...]] = {
 """What the script itself may refuse, with the limits its sentence names."""
 GROUPS = (
     "sheet_format", "method", "use_reason", "lay_reason", "water_only_reason", "outcome",
-    "stop_reason", "finish_by_hand", "care", "drop", "look",
+    "stop_reason", "finish_by_hand", "care", "drop", "look", "treatment", "neutraliser",
+    "gone_to", "mishap", "done_about_it",
 )  # fmt: skip
 LITRES_MAX = (Fraction(kinds.VOLUME_MIN_ML), Fraction(kinds.VOLUME_MAX_ML))
 SPOONED = (kinds.SPOON_MIN_ML, Fraction(kinds.VOLUME_MAX_ML))
@@ -136,6 +147,35 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
+class Was:
+    """Something that was done to an old bath, by whom and when."""
+
+    text: str
+    initials: str
+    at: At
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OldCard:
+    """
+    An old alum bath that still has to be got rid of, with its walk by each base.
+
+    `stop` says why nothing goes in; then there is no walk.
+    """
+
+    id: str
+    name: str
+    studio: str
+    in_it: str
+    stop: str
+    wanted: str
+    bucket: str
+    cup: str
+    bases: tuple[str, ...]
+    done: tuple[Was, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Choice:
     """
     One of a list: its value, what is read back, what is shown, and where it belongs.
@@ -175,6 +215,7 @@ class StudioPart:
     id: str
     name: str
     cards: tuple[Card, ...]
+    old: tuple[OldCard, ...]
     shelf: tuple[ShelfRow, ...]
     call: str
 
@@ -196,6 +237,10 @@ class Offer:
     dish: tuple[UnitChoice, ...]
     lengths: tuple[UnitChoice, ...]
     degrees: tuple[UnitChoice, ...]
+    weights: tuple[UnitChoice, ...]
+    studios: tuple[Choice, ...]
+    ph_tools: tuple[tuple[str, str], ...]
+    ph_steps: tuple[str, ...]
     heaps: tuple[tuple[str, str], ...]
     tools: tuple[tuple[str, str], ...]
     sheets_max: int
@@ -222,6 +267,7 @@ class OfflinePage:
     offer: Offer
     cards: dict[str, SafetyCard]
     choices: dict[str, list[tuple[str, str]]]
+    steps: tuple[str, ...]
     versions: dict[str, tuple[str, int]]
     slips: tuple[tuple[str, str], ...]
 
@@ -235,7 +281,8 @@ def offline() -> Response:
     Once all whose device it was have left it shows nothing; what waits on it still comes in.
     """
     row, device = needed_device()
-    room = see_device(desk().journal, device, now=now())
+    here = now().astimezone(words().zone)
+    room = see_device(desk().journal, device, now=here, demo=site().settings.demo)
     if device.members and not room.writers:
         abort(401)
     checks = devices.pins(desk().connection, row.id) if device.shared else {}
@@ -257,6 +304,7 @@ def offline() -> Response:
         offer=_offer(room),
         cards={act: safety_card(words(), act, None) for act in ACTS},
         choices={group: say.choices(words(), group) for group in GROUPS},
+        steps=neutralising.in_short(words()),
         versions={form: (kind, KINDS[kind].v) for form, kind in FORMS.items()},
         slips=tuple((code, _slip(code, limits)) for code, limits in SLIPS.items()),
     )
@@ -267,6 +315,7 @@ def _states(room: KeptRoom) -> Iterator[AnyBath]:
     for one in room.studios:
         yield from (kept.look.state for kept in one.baths)
         yield from (kept.look.state for kept in one.liquids)
+        yield from (kept.state for kept in one.old)
 
 
 def _at(moment: datetime) -> At:
@@ -307,6 +356,7 @@ def _studio(kept: KeptStudio, room: KeptRoom, names: Mapping[Subject, str]) -> S
         id=studio.id,
         name=studio.name,
         cards=tuple(cards),
+        old=tuple(_old_card(one, names[one.old.id]) for one in kept.old),
         shelf=tuple(_shelf_row(one) for one in lots if one.left > 0),
         call=safety_card(words(), "sheets", studio).call,
     )
@@ -371,6 +421,33 @@ def _liquid_card(kept: KeptLiquid, name: str) -> Card:
     )
 
 
+def _old_card(kept: KeptOld, name: str) -> OldCard:
+    old, walks = kept.old, kept.walks
+    stop = words().gettext(neutralising.REFUSED[AMMONIA_GAS]) if old.ammonia else ""
+    walk = walks[0][1] if walks else None
+    return OldCard(
+        id=old.id,
+        name=say.bath_name(words(), "alum", name),
+        studio=old.studio,
+        in_it=neutralising.in_it(words(), old),
+        stop=stop,
+        wanted=neutralising.wanted(words(), kept.window) if walk else "",
+        bucket=words().number(least_bucket_l(old)) if walk else "",
+        cup=neutralising.litres(words(), walk.kept_cup_l) if walk else "",
+        bases=tuple(neutralising.parts(words(), base, each) for base, each in walks),
+        done=tuple(_done(kept)),
+    )
+
+
+def _done(kept: KeptOld) -> Iterator[Was]:
+    """Give what was done to it and read of it last, the oldest first."""
+    both: list[Treated | DrainReading] = [*kept.old.treated]
+    both += [one for one in kept.old.readings if one.ph]
+    both.sort(key=lambda one: (one.at, one.entry))
+    for one in both[-DONE_KEPT:]:
+        yield Was(neutralising.done_text(words(), one), face(one.by).initials, _at(one.at))
+
+
 def _sheets_left(kept: KeptBath) -> str:
     look = kept.look
     if look.sheets_left is None or look.answer.word is Word.DO_NOT_USE:
@@ -419,6 +496,10 @@ def _offer(room: KeptRoom) -> Offer:
         dish=_units(DISH, LITRES_MAX),
         lengths=_units(LENGTHS, LENGTH),
         degrees=_units(TEMPERATURES, DEGREES),
+        weights=_units(("g", "oz"), WEIGHED),
+        studios=tuple(Choice(one.studio.id, one.studio.name) for one in room.studios),
+        ph_tools=tuple((code, say.choice(words(), "instrument", code)) for code in PH_TOOLS),
+        ph_steps=PH_STEPS,
         heaps=tuple((code, words().gettext(text)) for code, text in HEAPS),
         tools=tuple(
             (code, say.choice(words(), "instrument", code))

@@ -417,6 +417,9 @@
     one("[data-badge]", view)?.replaceChildren(...(shown ? [shown.cloneNode(true)] : []));
     fitDrawer(form, card);
     fitStudio(view, card?.dataset.studio ?? "");
+    const plan = card && one("[data-plan]", card);
+    if (plan) one("[data-plan-here]", view)?.replaceChildren(plan.cloneNode(true));
+    for (const field of all("[data-from-card]", form)) /** @type {HTMLInputElement} */ (field).value = card?.dataset.studio ?? "";
     if (form.id === "sheets") openSheets(view, form, card);
     if (form.id === "lay") openLay(view, form, card);
     if (mended) correct(form, mended);
@@ -601,7 +604,7 @@
   function formOf(draft) {
     const forms = all(`form[data-outbox="${draft.kind}"]`);
     const { body } = entryOf(draft);
-    return forms.find((it) => (it.dataset.names ?? "bath") in body) ?? forms[0];
+    return forms.find((it) => (it.dataset.says ?? it.dataset.names ?? "bath") in body) ?? forms[0];
   }
 
   /** @param {string} id */
