@@ -253,7 +253,8 @@ def test_the_picture_of_the_letter_stands_beside_its_figures(house: Opened) -> N
     client = house.client("kahu")
 
     assert name
-    assert f'src="/photo/{name}"' in client.get(there(house)).text
+    assert f'href="/photo/{name}"' in client.get(there(house)).text
+    assert f'src="/photo/{name}"' in client.get(there(house, f"/{rules_of(house).id}")).text
     assert client.get(f"/photo/{name}").mimetype == "image/jpeg"
 
     copied(house, to=f"/letter?of={rules_of(house).id}")

@@ -45,6 +45,7 @@ class StudioRow:
     url: str
     new_tub_url: str
     permission_url: str
+    rules_url: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +126,7 @@ def _studios() -> Iterator[StudioRow]:
             url=url_for("studios.studio", studio=studio.id),
             new_tub_url=url_for("studios.new_tub", studio=studio.id),
             permission_url=url_for("permission.permission", studio=studio.id),
+            rules_url=url_for("rules.studio", studio=studio.id),
         )
 
 

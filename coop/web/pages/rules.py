@@ -208,7 +208,8 @@ def studio(studio: str) -> Response:
     here = _here(studio)
     writes = may(who().roles, KIND)
     liquids = see_liquids(desk().journal, here.site)
-    rows = [(one.state.last.in_use, _row(here, one, writes)) for one in here.looks]
+    looks = sorted(here.looks, key=_nearness)
+    rows = [(one.state.last.in_use, _row(here, one, writes)) for one in looks]
     page = StudioPage(
         id=here.studio.id,
         studio=here.studio.name,
@@ -234,6 +235,12 @@ def _here(studio: str) -> Here:
         site=see_site(journal, state, now=now().astimezone(zone()), demo=demo),
         looks=see_rules(journal, state, demo=demo),
     )
+
+
+def _nearness(look: RulesLook) -> int:
+    """Order rules from those of this studio alone to those of a country."""
+    pack = look.last.pack
+    return -codes.TIERS.index(pack.tier) if pack else 1
 
 
 def _row(here: Here, look: RulesLook, writes: bool) -> RulesRow:
