@@ -60,13 +60,13 @@ def what_changed(journal: LogJournal, site: Site, log: WasteLog) -> tuple[Change
     found = []
     end = begins(month_after(log.month), site.now.tzinfo)
     if end <= site.now and _any_late(log, end):
-        known = tuple(_known(journal, log, _subjects(log.lines), until=end))
+        known = tuple(_known(journal, site, log, _subjects(log.lines), until=end))
         found.append(_changed(site, log, facts, known, day=None, until=end))
-    for day in sorted({one.said.on for one in log.lines if one.late_on}):
-        lines = [one for one in log.lines if one.said.on == day]
+    for day in sorted({one.on for one in log.lines if one.late_on}):
+        lines = [one for one in log.lines if one.on == day]
         end = begins(_next(day), site.now.tzinfo)
         others = [one for one in log.tallies if one.on != day]
-        known = tuple(_known(journal, log, _subjects(lines), until=end))
+        known = tuple(_known(journal, site, log, _subjects(lines), until=end))
         here = [one for one in known if one.on == day]
         found.append(_changed(site, log, facts, [*others, *here], day=day, until=end))
     return tuple(one for one in found if one.follows.total_before != one.follows.total_after)
@@ -105,6 +105,7 @@ def _subjects(lines: Iterable[LogLine]) -> dict[tuple[str, Subject], None]:
 
 def _known(
     journal: LogJournal,
+    site: Site,
     log: WasteLog,
     subjects: Iterable[tuple[str, Subject]],
     *,
@@ -124,7 +125,9 @@ def _known(
     ]
     wanted = ways_out(log.studio.id, lines)
     rows = [row for one in folded.values() for row in one.moves if row.to_account in wanted]
-    yield from tallies_of_log(lines, by_entry(rows, {EntryId(one.id) for one in lines}))
+    yield from tallies_of_log(
+        lines, by_entry(rows, {EntryId(one.id) for one in lines}), site.now.tzinfo
+    )
 
 
 def _facts(journal: Journal, site: Site, log: WasteLog) -> Iterator[Facts]:

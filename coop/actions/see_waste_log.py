@@ -57,6 +57,7 @@ class LogLine:
     A line of a month.
 
     Attributes:
+        on: Its day by the studio's clock.
         volume_ml, weight_g: What moved, by the accounts; of what was carried, what it held.
             None where nothing moved, or nobody knows how much.
         came_in: Whether it was carried here from another studio.
@@ -67,6 +68,7 @@ class LogLine:
     """
 
     said: DisposalState
+    on: date
     volume_ml: float | None = None
     weight_g: float | None = None
     came_in: bool = False
@@ -133,7 +135,7 @@ def begins(day: date, zone: tzinfo | None) -> datetime:
 def see_log(journal: LogJournal, site: Site, month: date) -> WasteLog:
     """Return a studio's log of one month, the month given by any day of it."""
     studio = site.studio
-    said, came = _lines_of(journal, studio, month)
+    said, came = _lines_of(journal, site, month)
     every = (*said, *came)
     touched = journal.touching_any(dict.fromkeys(_hangs_on(every)))
     moves = _moves(journal, studio, every, month, site.now.tzinfo)
@@ -149,7 +151,7 @@ def see_log(journal: LogJournal, site: Site, month: date) -> WasteLog:
         )
         for one in lines
     ]
-    tallies = tuple(tallies_of_log(said, moves))
+    tallies = tuple(tallies_of_log(said, moves, site.now.tzinfo))
     return WasteLog(
         studio=studio,
         month=month_of(month),
@@ -163,15 +165,27 @@ def see_log(journal: LogJournal, site: Site, month: date) -> WasteLog:
 
 
 def _lines_of(
-    journal: Journal, studio: StudioState, month: date
+    journal: Journal, site: Site, month: date
 ) -> tuple[tuple[DisposalState, ...], tuple[DisposalState, ...]]:
-    """Return a studio's own lines of a month, and what others carried to it."""
+    """
+    Return a studio's own lines of a month, and what others carried to it.
+
+    They are listed by the clock of whoever wrote them, so the months beside it are read too.
+    """
+    here, zone = site.studio.id, site.now.tzinfo
     every: tuple[StudioState, ...] = journal.listed("studio", live=False)
-    homes = [log_home(one.id, month) for one in every]
+    months = (month_before(month), month, month_after(month))
+    homes = [log_home(one.id, day) for one in every for day in months]
     found: tuple[DisposalState, ...] = journal.listed_in("disposal", homes)
-    own = tuple(one for one in found if one.studio == studio.id)
-    came = tuple(one for one in found if one.to_studio == studio.id and one.studio != studio.id)
+    of_it = [one for one in found if month_of(day_of(one, zone)) == month_of(month)]
+    own = tuple(one for one in of_it if one.studio == here)
+    came = tuple(one for one in of_it if one.to_studio == here and one.studio != here)
     return own, came
+
+
+def day_of(said: DisposalState, zone: tzinfo | None) -> date:
+    """Return the day of a line by a studio's clock."""
+    return said.at.astimezone(zone).date()
 
 
 def _hangs_on(lines: Iterable[DisposalState]) -> Iterator[Subject]:
@@ -246,6 +260,7 @@ class _Telling:
         late_on, put_right = self._late(said)
         line = LogLine(
             said=said,
+            on=day_of(said, self._zone),
             volume_ml=volume_ml,
             weight_g=weight_g,
             came_in=came_in,
@@ -260,7 +275,7 @@ class _Telling:
             (one.first.admitted_at.astimezone(self._zone).date(), str(one.entry.id) != said.id)
             for one in self._touched.get(said.id, ())
         ]
-        late = [(day, mended) for day, mended in came if day > said.on]
+        late = [(day, mended) for day, mended in came if day > day_of(said, self._zone)]
         if not late:
             return None, False
         return max(late)[0], all(mended for _, mended in late)
@@ -344,7 +359,9 @@ def see_line_moved(journal: Journal, said: DisposalState) -> float | None:
     return volume_ml
 
 
-def tallies_of_log(lines: Iterable[DisposalState], moves: Moves) -> Iterator[Tally]:
+def tallies_of_log(
+    lines: Iterable[DisposalState], moves: Moves, zone: tzinfo | None
+) -> Iterator[Tally]:
     """
     Give what a month's own lines count for: what was poured, and hazardous waste made.
 
@@ -355,7 +372,7 @@ def tallies_of_log(lines: Iterable[DisposalState], moves: Moves) -> Iterator[Tal
         tally = Tally(
             what=words.POURED,
             waste=said.waste or words.NOT_KNOWN,
-            on=said.on,
+            on=day_of(said, zone),
             outlet=said.outlet,
             volume_ml=None if volume_ml is None else Fraction(round(volume_ml * 1000), 1000),
             mass_g=None if weight_g is None else Fraction(round(weight_g * 1000), 1000),

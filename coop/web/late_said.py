@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
 from coop.actions.late_waste import Changed
 from coop.rules.months import Follows, Month, Standing, Sum
@@ -27,20 +26,24 @@ class ChangedSaid:
         of: The day or the month it is of.
         lines: Each total that changed: what it was known to be, and what it is now.
         follows: What follows from it, in one sentence.
+        quiet: Whether nothing follows.
     """
 
     of: str
     lines: tuple[str, ...]
     follows: str
+    quiet: bool
 
 
 def changed_said(words: Words, one: Changed) -> ChangedSaid:
     """Say what a late entry changed, and what follows from that."""
     day = one.day or one.follows.month
+    new = tuple(_newly(words, one.follows))
     return ChangedSaid(
         of=words.day(day) if one.day else f"{day:%Y-%m}",
         lines=tuple(_totals(words, one.follows)),
-        follows=what_follows(words, one.follows),
+        follows=_follows(words, new),
+        quiet=not new,
     )
 
 
@@ -101,18 +104,23 @@ def sum_said(words: Words, total: Sum) -> str:
                 unknown,
             )
         )
-    return ", ".join(parts) or say.litres(words, float(Fraction(0)))
+    return ", ".join(parts) or words.gettext("nothing")
 
 
-def what_follows(words: Words, follows: Follows) -> str:
-    """Say in one sentence what newly follows: categories, totals that are over, duties."""
-    new = [one for one in follows.after.categories if one not in follows.before.categories]
-    parts = [category(words, *one) for one in new]
-    parts += [_over(words, one) for one in follows.newly if _is_over(one)]
-    parts += [choice(words, "duty", one).rstrip(".") for one in follows.duties]
-    if not parts:
+def _newly(words: Words, follows: Follows) -> Iterator[str]:
+    """Give what newly follows: categories, totals that are over, duties."""
+    for one in follows.after.categories:
+        if one not in follows.before.categories:
+            yield category(words, *one)
+    yield from (_over(words, one) for one in follows.newly if _is_over(one))
+    yield from (choice(words, "duty", one).rstrip(".") for one in follows.duties)
+
+
+def _follows(words: Words, new: tuple[str, ...]) -> str:
+    """Say in one sentence what follows."""
+    if not new:
         return words.gettext("Nothing more follows from it by the rules that are kept here.")
-    return words.gettext("It follows: %(what)s.", what="; ".join(dict.fromkeys(parts)))
+    return words.gettext("It follows: %(what)s.", what="; ".join(dict.fromkeys(new)))
 
 
 def _is_over(one: RuleSaid) -> bool:

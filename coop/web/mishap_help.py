@@ -15,10 +15,10 @@ from coop.ledger.ports import Journal
 from coop.ledger.states import PermissionState, StudioState
 from coop.rules.packs import words as codes
 from coop.web import words as say
-from coop.web.cautions import TEXTS
 from coop.web.drain_words import ANYBODY, WHOM
 from coop.web.i18n import N_, Words
 
+DIALLED = frozenset("+0123456789")
 NEVER_ADD = frozenset({"septic", "storm", "ground"})
 """Drains where what was put in is dealt with by nobody but whom it belongs to."""
 
@@ -52,7 +52,10 @@ TO_DO: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 """By what went wrong, the first thing first."""
 EYES_AND_SKIN: tuple[str, ...] = (
-    TEXTS["in-the-eye"],
+    N_(
+        "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor with "
+        "the safety card of what it was."
+    ),
     N_("On the skin: wet clothes off, much tap water."),
     N_("Breathed in: fresh air, and call if the cough or the dizziness stays."),
     N_("Swallowed: rinse the mouth, do not make anybody vomit, call the poison centre."),
@@ -75,6 +78,14 @@ class Call:
     poison: str
     authorities: tuple[str, ...]
     never_add: bool
+
+    @property
+    def numbers(self) -> tuple[tuple[str, str], ...]:
+        """Return both numbers, each with what a telephone dials."""
+        return tuple(
+            (number, "".join(each for each in number if each in DIALLED))
+            for number in (self.emergency, self.poison)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

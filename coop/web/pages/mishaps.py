@@ -32,7 +32,7 @@ from coop.web.mishap_help import (
     to_do,
     whom_to_call,
 )
-from coop.web.page import desk, face, known, needs, show, site, words, writing
+from coop.web.page import desk, face, known, needs, show, site, words, writing, zone
 from coop.web.photographed import PhotoForm
 from coop.web.security import FORM_BYTES_MAX, body_limit
 from coop.web.told import bath_names
@@ -217,7 +217,9 @@ def mishap(mishap: str) -> Response:
         first_aid=first_aid(words()),
         never_add=line.outlet in NEVER_ADD,
         counted=_counted(line),
-        log_url=url_for("waste_log.month", studio=studio.id, month=f"{line.on:%Y-%m}"),
+        log_url=url_for(
+            "waste_log.month", studio=studio.id, month=f"{line.at.astimezone(zone()):%Y-%m}"
+        ),
     )
     return show("mishap.html", page=page, nav="room")
 

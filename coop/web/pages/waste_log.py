@@ -136,7 +136,7 @@ def _permission(site: Site, line: LogLine) -> Permission | None:
         area=site.area,
         permissions=site.permissions,
     )
-    return permission_for(asked, said.on)
+    return permission_for(asked, line.on)
 
 
 def _totals(log: WasteLog) -> Iterator[tuple[str, str]]:
