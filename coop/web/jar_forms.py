@@ -5,7 +5,6 @@ from typing import Any, ClassVar
 
 from wtforms import HiddenField, RadioField, SelectField, StringField
 
-from coop.ledger.schema import Slip
 from coop.ledger.states import JarState
 from coop.ledger.wastes import RINSE_ML_PER_SHEET
 from coop.units.fault import NotUnderstood
@@ -20,6 +19,8 @@ from coop.web.i18n import N_
 from coop.web.page import words
 
 NAME_MAX = 40
+DIGITS_MAX = 6
+"""Numbers of more digits are no count of sheets; the core says so."""
 WHO_MAX = 60
 WEIGHTS = ("g", "kg", "lb", "oz")
 DAY = {"type": "date"}
@@ -161,7 +162,8 @@ class RinseForm(EntryForm):
     def fits(self, room_ml: float, told: str) -> bool:
         """Say whether it fits into the jar, and beside the field where it does not."""
         count = self._count
-        if count.isdecimal() and int(count) * RINSE_ML_PER_SHEET > room_ml:
+        is_count = count.isdecimal() and len(count) <= DIGITS_MAX
+        if is_count and int(count) * RINSE_ML_PER_SHEET > room_ml:
             self.sheet_count.errors = [told]
             return False
         return True
@@ -203,5 +205,5 @@ def amount(typed: str, unit: str) -> float | None:
         return None
     try:
         return float(Quantity(typed, read_number(typed, low=0), unit).base)
-    except (NotUnderstood, Slip):
+    except NotUnderstood:
         return None

@@ -44,6 +44,7 @@ from coop.web.jars import (
     PartSaid,
     asked_said,
     jar_row,
+    neutralisable,
     parts_of,
     rinse_text,
     wastes_text,
@@ -251,10 +252,13 @@ def _readings(jar: JarState, entries: BathEntries) -> Iterator[str]:
 def _acts(jar: JarState) -> Iterator[Act]:
     """Give what may be done with a jar: text, address, and whether it is the main one."""
     gettext = words().gettext
-    filled = jar.volume_ml > 0 or jar.weight_g > 0
     yield gettext("Put something in"), url_for("jars.add", jar=jar.id), True
-    if filled:
+    if jar.volume_ml > 0 or jar.weight_g > 0:
+        yield gettext("Empty it"), url_for("drain.of_jar", jar=jar.id), False
+        if neutralisable(jar):
+            yield gettext("Neutralise it"), url_for("neutralise.jar", jar=jar.id), False
         yield gettext("Collected"), url_for("jars.collect", jar=jar.id), False
+        yield gettext("Carry it"), url_for("waste.carry", studio=jar.studio), False
     yield gettext("Label"), url_for("jars.label", jar=jar.id), False
 
 
