@@ -106,6 +106,11 @@ ASKED = (
     "show",
     "supply",
     "order",
+    "bath",
+    "jug",
+    "lot",
+    "from_jar",
+    "waste",
 )
 
 hostile = st.one_of(
