@@ -25,6 +25,7 @@ from tests.support.enrolled import enrolled, over
 from tests.support.forms import Form, forms_of
 from tests.support.opened import Opened, furnished, mixed, quantity
 from tests.support.tray import with_size
+from tests.support.wastes import publish
 
 EXAMPLES = settings().max_examples // 25
 OWN_METHODS = {"HEAD", "OPTIONS"}
@@ -252,6 +253,8 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
         "stack": said[:2],
         "jug": [jug],
         "jar": [jar],
+        "rules": [publish(house, "us-federal-floor")],
+        "number": ["1"],
         "entry": [*said, *wastes, bath, tub, *lots],
         "lot": lots,
         "paper": [house.made["paper"]],
