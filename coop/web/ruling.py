@@ -20,9 +20,7 @@ from coop.web.drains import heading, source, told
 from coop.web.i18n import Words
 from coop.web.page import faces
 from coop.web.rule_words import rule_sentence, rule_source
-from coop.web.told import bath_names, bath_url
-
-JAR = "jar"
+from coop.web.told import bath_names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,9 +171,9 @@ def names_of(liquids: Iterable[Liquid]) -> dict[str, tuple[str, str]]:
     every = tuple(liquids)
     baths = [one.bath for one in every if one.bath]
     names = bath_names(baths)
-    found = {str(one.id): (names[one.id], bath_url(one)) for one in baths}
+    found = {str(one.id): (names[one.id], f"/drain/bath/{one.id}") for one in baths}
     jars = [one.jar for one in every if one.jar]
-    return found | {str(one.id): (one.name, f"/jars/{one.id}") for one in jars}
+    return found | {str(one.id): (one.name, f"/drain/jar/{one.id}") for one in jars}
 
 
 def consequence(words: Words, liquids: tuple[Liquid, ...], found: WouldChange) -> Consequence:

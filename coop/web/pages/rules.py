@@ -2,11 +2,12 @@
 
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -281,13 +282,17 @@ def _published(edition: Edition) -> str:
     return said if one.in_use else words().gettext("put out of use: %(said)s", said=said)
 
 
-def _shipped(here: Here) -> Any:
+def _shipped(here: Here) -> Iterator[tuple[str, str]]:
     """Give the address and title of each file that comes with the ledger and is not in use."""
     there = {one.state.pack for one in here.looks if one.state.last.in_use}
     for name in SHIPPED.get(here.studio.country, ()):
         if name not in there:
-            title = read_pack(_shipped_text(name), name=name, demo=False).title
-            yield f"/studios/{here.studio.id}/rules/file?shipped={name}", title
+            yield f"/studios/{here.studio.id}/rules/file?shipped={name}", _shipped_title(name)
+
+
+@cache
+def _shipped_title(name: str) -> str:
+    return read_pack(_shipped_text(name), name=name, demo=False).title
 
 
 def _shipped_text(name: str) -> str:
