@@ -299,7 +299,8 @@ def test_what_is_said_of_a_jar_is_sent_back_as_it_stands(house: Opened, kind: st
     entry = house.say(kind, "kahu", **here, **OF_A_JAR[kind])
     before = house.state("jar", jar)
 
-    assert send(house.client("kahu"), entry).status_code == 303
+    answer = send(house.client("kahu"), entry)
+    assert (answer.status_code, answer.location) == (303, f"/jars/{jar}")
     assert house.state("jar", jar) == before
 
 
@@ -332,6 +333,26 @@ def test_a_whole_jar_that_was_poured_away_was_only_a_part_of_it(house: Opened):
 
     assert send(house.client("kahu"), entry, **typed).status_code == 303
     assert house.state("jar", jar).volume_ml == pytest.approx(2000)
+
+
+def test_what_was_in_neither_bath_nor_jar_leads_back_to_the_log(house: Opened):
+    studio = house.made["studio"]
+    entry = house.say("disposal.done", "kahu", studio=studio, waste="rinse_water",
+                      outlet="sewer", sheet_count="36", reason="already_done")  # fmt: skip
+    answer = send(house.client("kahu"), entry, content__body__sheet_count="30")
+
+    assert (answer.status_code, answer.location) == (303, f"/waste/{studio}/log")
+
+
+def test_a_jar_is_named_anew_and_one_taken_out_leads_to_what_must_go(house: Opened):
+    jar = house.say("waste.started", "kahu", studio=house.made["studio"], name="Size drum",
+                    sort="drum", holds=quantity(20, "l"), wastes=["size"])  # fmt: skip
+    client = house.client("kahu")
+    answer = send(client, jar, content__body__name="Old size")
+    assert answer.location == f"/jars/{jar}"
+    assert house.state("jar", jar).name == "Old size"
+
+    assert send(client, jar, "void").location == "/waste"
 
 
 def test_rules_that_were_published_get_another_edition(house: Opened):

@@ -16,7 +16,15 @@ from coop.actions.correct_entry import (
 )
 from coop.actions.write import Draft, write
 from coop.ids import EntryId, Subject
-from coop.ledger.kinds import BathMixed, Content, PermissionRecorded
+from coop.ledger.kinds import (
+    BathMixed,
+    Content,
+    DisposalDone,
+    DisposalJudged,
+    MishapNoted,
+    PermissionRecorded,
+    WasteStarted,
+)
 from coop.web import reasons
 from coop.web import words as say
 from coop.web.forms import written
@@ -137,7 +145,7 @@ def _back(standing: Standing) -> str:
     if stack is not None:
         return f"/stacks/{stack}"
     sort = standing.kind.partition(".")[0]
-    return _of_stock(standing, said, sort) if sort in LISTS else "/"
+    return _of_stock(standing, said, sort) if sort in LISTS else _of_waste(standing, said)
 
 
 def _of_stock(standing: Standing, said: Content, sort: str) -> str:
@@ -145,6 +153,17 @@ def _of_stock(standing: Standing, said: Content, sort: str) -> str:
     subject = getattr(said, sort, Subject(standing.id))
     there = desk().journal.state(sort, subject)
     return f"/{sort}s/{subject}" if there else LISTS[sort]
+
+
+def _of_waste(standing: Standing, said: Content) -> str:
+    """Return the page of a waste jar, the log of what was in neither jar nor bath."""
+    made = isinstance(said, WasteStarted)
+    jar = Subject(standing.id) if made else getattr(said, "jar", None)
+    if jar is not None:
+        return f"/jars/{jar}" if desk().journal.state("jar", jar) else "/waste"
+    if isinstance(said, DisposalDone | DisposalJudged | MishapNoted):
+        return f"/waste/{said.studio}/log"
+    return "/"
 
 
 def _show(
