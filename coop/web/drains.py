@@ -173,10 +173,19 @@ def heading(words: Words, decision: Decision) -> str:
     text = texts.HEADINGS[decision.outcome]
     if decision.outcome is not Outcome.ASK_FIRST:
         return words.gettext(text)
-    whom = ", ".join(decision.authorities)
+    whom = ", ".join(_authorities(decision))
     if not whom:
         whom = words.gettext(texts.WHOM.get(decision.facts.outlet, texts.ANYBODY))
     return words.gettext(text, whom=whom)
+
+
+def _authorities(decision: Decision) -> tuple[str, ...]:
+    """Return whom to ask: of the bin and the truck, no board whose rule is silent of them."""
+    if decision.facts.outlet in (codes.SEWER, codes.SEPTIC):
+        return decision.authorities
+    silent = {one.pack for one in decision.spoken if one.why == whys.LOCAL_SILENT}
+    spoke = {one.authority for one in decision.packs if one.id not in silent}
+    return tuple(one for one in decision.authorities if one in spoke)
 
 
 def _why(words: Words, decision: Decision) -> str:

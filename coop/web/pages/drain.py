@@ -29,6 +29,7 @@ from coop.web import drain_words as texts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.drain_asked import (
+    LOOKS,
     Answers,
     Thing,
     address,
@@ -51,7 +52,7 @@ from coop.web.drain_forms import (
     reading_form,
     sent,
 )
-from coop.web.drains import DrainSaid, told
+from coop.web.drains import DrainSaid, MeasureSaid, told
 from coop.web.forms import written
 from coop.web.history import note_named
 from coop.web.i18n import N_
@@ -95,17 +96,19 @@ CAUTIONS: Final[Mapping[str, str]] = MappingProxyType(
 )
 """The act whose cautions go with each waste; any other is water with something in it."""
 ANSWERED_AT: Final = "disposal.judged"
+NEUTRALISE, INTO_A_JAR, CARRY = "neutralise", "into_a_jar", "carry"
+LETTER, WHO_AGREED, RULES = "letter", "who_agreed", "rules"
 
 pages = Blueprint("drain", __name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """A way that can be chosen, as a link."""
+    """A way that can be chosen, as a link; `marked` is the one chosen, or one that helps."""
 
     name: str
     url: str
-    here: bool = False
+    marked: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +118,7 @@ class Answer:
 
     Attributes:
         tint: One of the five of "May I use it?"; the shape is that of `said.outcome`.
+        measure: What is to be read, but for the looks that are answered among `asked`.
         asked: The fields of the questions that are open or were answered here.
         more: Those of what nobody asks, and that can be said all the same.
         unasked: Questions that are not answered here, each in a sentence.
@@ -124,6 +128,7 @@ class Answer:
 
     said: DrainSaid
     tint: str
+    measure: tuple[MeasureSaid, ...]
     asked: tuple[Any, ...]
     more: tuple[Any, ...]
     unasked: tuple[str, ...]
@@ -139,9 +144,9 @@ class DrainPage:
     Attributes:
         here: The address with all that was answered; the forms are sent to it.
         hidden: (name, value) of what the address says besides the answers.
-        choose: Kinds of waste, where the address names none.
+        path: The same without them: what is said of the thing is asked there by GET.
         reading, judged, gone: The forms; None where there is nothing to write with it.
-        left: How much there is, for "empty means all of it".
+        free: Whether it may go as far as anybody recorded, with its steps.
         ways: Where to go on, the most pressing first.
     """
 
@@ -463,7 +468,7 @@ def _outlets(asking: _Asking) -> Iterator[Choice]:
         yield Choice(
             name=texts.choice(words(), "outlet", code),
             url=address(asking.endpoint, asking.values, outlet=code),
-            here=code == asking.outlet,
+            marked=code == asking.outlet,
         )
 
 
@@ -473,7 +478,7 @@ def _instruments(asking: _Asking, by: str) -> Iterator[Choice]:
             name=say.choice(words(), "instrument", code),
             url=address(asking.endpoint, asking.values, outlet=asking.outlet, by=code)
             + "#read",
-            here=code == by,
+            marked=code == by,
         )
 
 
@@ -482,12 +487,16 @@ def _answer(asking: _Asking) -> Answer:
     said = told(words(), decision)
     open_now = wants(decision) | asking.answers.answered
     said_here = [form[one] for one in facts_of(asking.thing)]
+    looked_at = {
+        texts.choice(words(), "look", one.name) for one in said_here if one.name in LOOKS
+    }
     amount = [] if asking.thing.readable else [form.litres]
     metals = "metal_pigments" in open_now or any(one.of in METALS for one in decision.spoken)
     colours = asking.answers.colour_fields
     return Answer(
         said=said,
         tint=TINTS[said.outcome],
+        measure=tuple(one for one in said.measure if one.what not in looked_at),
         asked=(*amount, *(one for one in said_here if one.name in open_now)),
         more=tuple(one for one in said_here if one.name not in open_now),
         unasked=tuple(one.question for one in said.questions if one.fact not in form),
@@ -497,21 +506,37 @@ def _answer(asking: _Asking) -> Answer:
 
 
 def _ways(asking: _Asking) -> Iterator[Choice]:
-    """Give where to go on from this answer, what helps most first."""
-    thing, outcome = asking.thing, asking.decision.outcome
-    reasons = {one.why for one in asking.decision.spoken}
-    studio = thing.studio.id
-    if thing.neutralised_at and outcome is Outcome.NOT_YET:
-        yield Choice(name=words().gettext("Neutralise it"), url=thing.neutralised_at)
-    if whys.NO_LOCAL_PACK in reasons:
-        text = words().gettext("Copy the figures from your letter")
-        yield Choice(name=text, url=f"/studios/{studio}/rules/letter")
-    yield Choice(name=words().gettext("Who agreed"), url=f"/studios/{studio}/permission")
-    yield Choice(name=words().gettext("Rules"), url=f"/studios/{studio}/rules")
-    if outcome not in FREE or asking.outlet == "jar":
-        yield Choice(name=words().gettext("Put it into a waste jar"), url=f"/waste/{studio}")
-    if outcome not in FREE and thing.readable:
-        yield Choice(name=words().gettext("Carry it"), url=f"/waste/{studio}/carry")
+    """Give where to go on from this answer; what helps with it is marked and comes first."""
+    thing, studio = asking.thing, asking.thing.studio.id
+    named = {
+        NEUTRALISE: (words().gettext("Neutralise it"), thing.neutralised_at),
+        INTO_A_JAR: (words().gettext("Put it into a waste jar"), f"/waste/{studio}"),
+        CARRY: (words().gettext("Carry it"), f"/waste/{studio}/carry"),
+        LETTER: (
+            words().gettext("Copy the figures from your letter"),
+            f"/studios/{studio}/rules/letter",
+        ),
+        WHO_AGREED: (words().gettext("Who agreed"), f"/studios/{studio}/permission"),
+        RULES: (words().gettext("Rules"), f"/studios/{studio}/rules"),
+    }
+    helping = _helping(asking)
+    free = asking.decision.outcome in FREE
+    others = (WHO_AGREED, RULES) if free else (INTO_A_JAR, CARRY, WHO_AGREED, RULES)
+    for code in dict.fromkeys((*helping, *others)):
+        if code != CARRY or thing.readable:
+            text, url = named[code]
+            yield Choice(name=text, url=url, marked=code in helping)
+
+
+def _helping(asking: _Asking) -> tuple[str, ...]:
+    """Return what helps with this answer, the most pressing first."""
+    outcome, reasons = asking.decision.outcome, {one.why for one in asking.decision.spoken}
+    if asking.outlet == "jar" or outcome in (Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE):
+        return INTO_A_JAR, CARRY
+    if outcome is Outcome.NOT_YET and asking.thing.neutralised_at:
+        return (NEUTRALISE,)
+    missing = ((LETTER, whys.NO_LOCAL_PACK), (WHO_AGREED, whys.NO_PERMISSION))
+    return tuple(code for code, why in missing if why in reasons)
 
 
 def _card(thing: Thing, waste: str) -> SafetyCard:
