@@ -10,7 +10,6 @@ from datetime import date, datetime
 
 from coop.actions.drain_facts import Asked, facts_of
 from coop.actions.see_waste_log import (
-    LogJournal,
     LogLine,
     WasteLog,
     begins,
@@ -22,7 +21,7 @@ from coop.actions.see_waste_log import (
     tallies_of_log,
     ways_out,
 )
-from coop.actions.sites import Site
+from coop.actions.sites import Site, see_site
 from coop.ids import EntryId, Subject
 from coop.ledger.entries import Sealed
 from coop.ledger.ports import Journal
@@ -50,7 +49,7 @@ class Changed:
     follows: Follows
 
 
-def what_changed(journal: LogJournal, site: Site, log: WasteLog) -> tuple[Changed, ...]:
+def what_changed(journal: Journal, site: Site, log: WasteLog) -> tuple[Changed, ...]:
     """
     Return the totals of a month that late entries changed: its own first, then its days'.
 
@@ -104,7 +103,7 @@ def _subjects(lines: Iterable[LogLine]) -> dict[tuple[str, Subject], None]:
 
 
 def _known(
-    journal: LogJournal,
+    journal: Journal,
     site: Site,
     log: WasteLog,
     subjects: Iterable[tuple[str, Subject]],
@@ -216,27 +215,40 @@ def _changed(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LateMonth:
-    """A studio's last month, which came out otherwise since it was over."""
+class LateLog:
+    """A studio whose last month's total came out otherwise since that month was over."""
 
     studio: StudioState
-    month: date
     changed: Changed
 
+    @property
+    def name(self) -> str:
+        """The studio's: its log has none of its own."""
+        return self.studio.name
 
-def late_months(journal: LogJournal, sites: Iterable[Site]) -> Iterator[LateMonth]:
-    """Give the studios whose last month's total changed since it was over."""
-    for site in sites:
-        month = month_before(site.day)
+
+def late_logs(journal: Journal, *, now: datetime, demo: bool) -> Iterator[LateLog]:
+    """
+    Give the studios whose last month changed since it was over.
+
+    Args:
+        now: In the ledger's zone.
+        demo: Whether invented rules count.
+    """
+    month = month_before(now.date())
+    end = begins(month_after(month), now.tzinfo)
+    for studio in _came_late(journal, month, end=end):
+        site = see_site(journal, studio, now=now, demo=demo)
         for one in what_changed(journal, site, see_log(journal, site, month)):
             if one.day is None:
-                yield LateMonth(studio=site.studio, month=month, changed=one)
+                yield LateLog(studio=studio, changed=one)
 
 
-def came_late(journal: Journal, studio: StudioState, month: date, *, end: datetime) -> bool:
-    """Say at little cost whether a line of a month that is over came in after it."""
-    lines: tuple[DisposalState, ...] = journal.listed_in(
-        "disposal", (log_home(studio.id, month),)
-    )
-    sealed = journal.by_ids(EntryId(one.id) for one in lines)
-    return any(_is_late(one, end) for each in sealed.values() for one in each)
+def _came_late(journal: Journal, month: date, *, end: datetime) -> tuple[StudioState, ...]:
+    """Return the studios with a line of a month that came in, or was put right, after it."""
+    studios: tuple[StudioState, ...] = journal.listed("studio")
+    homes = tuple(log_home(one.id, month) for one in studios)
+    lines: tuple[DisposalState, ...] = journal.listed_in("disposal", homes)
+    sealed = journal.touching_any([one.id for one in lines]) if lines else {}
+    late = {one.studio for one in lines if any(_is_late(each, end) for each in sealed[one.id])}
+    return tuple(one for one in studios if one.id in late)

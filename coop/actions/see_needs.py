@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta, tzinfo
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
+from coop.actions.late_waste import LateLog, late_logs
 from coop.actions.see_baths import look_at_every
 from coop.actions.see_counts import GapLook, open_gaps
 from coop.actions.see_devices import judged_pairs
@@ -135,6 +136,7 @@ Of = (
     | OldBath
     | WantingJar
     | OldRules
+    | LateLog
 )
 """What the sentence of a need is made of."""
 
@@ -532,6 +534,12 @@ def _jars(asked: _Question) -> Iterator[Need]:
         yield _need(one.code, one.seen.state.id, one.due, one)
 
 
+def _late_logs(asked: _Question) -> Iterator[Need]:
+    """Find the studios of whose last month something came in that changed its total."""
+    for one in late_logs(asked.journal, now=asked.now, demo=asked.demo):
+        yield _need("waste-late", one.studio.id, asked.today, one)
+
+
 def _reviews(asked: _Question) -> Iterator[Need]:
     """Find the rules of drains that are to be held against their source again."""
     for one in rules_to_review(asked.journal):
@@ -562,6 +570,7 @@ _FINDERS: MappingProxyType[Finder, frozenset[str]] = MappingProxyType(
         _short: WANTED_OF["session-short"],
         _waiting: WANTED_OF["waste-waiting"],
         _jars: WANTED_OF["jar-overdue"],
+        _late_logs: WANTED_OF["waste-late"],
         _reviews: WANTED_OF["rules-review"],
     }
 )

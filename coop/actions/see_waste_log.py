@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, tzinfo
 from fractions import Fraction
-from typing import Any, Protocol
+from typing import Any
 
 import msgspec
 
@@ -41,14 +41,6 @@ LEAVING = ("disposal.done", "waste.added", "waste.collected", "waste.carried")
 """The lines with which something went, each told with its pH."""
 JUST_BEFORE = timedelta(microseconds=1)
 """The least step of a clock here."""
-
-
-class LogJournal(Journal, Protocol):
-    """A journal that answers for many at once."""
-
-    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
-        """Return the entries that concern each of many subjects."""
-        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +124,7 @@ def begins(day: date, zone: tzinfo | None) -> datetime:
     return datetime.combine(day, time.min, zone)
 
 
-def see_log(journal: LogJournal, site: Site, month: date) -> WasteLog:
+def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
     """Return a studio's log of one month, the month given by any day of it."""
     studio = site.studio
     said, came = _lines_of(journal, site, month)

@@ -147,6 +147,7 @@ NEEDS = (
     "jar-due-soon",
     "jar-full-soon",
     "waste-waiting",
+    "waste-late",
     "rules-review",
 )
 """What may need somebody today."""

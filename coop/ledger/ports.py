@@ -103,6 +103,10 @@ class Journal(Protocol):
         """Return the entries that concern a subject, corrections of them included."""
         ...
 
+    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
+        """Return the entries that concern each of many subjects, corrections included."""
+        ...
+
     def after(self, seq: int, *, most: int) -> tuple[Sealed, ...]:
         """Return what this node sealed after a number of its chain, the newest first."""
         ...

@@ -48,6 +48,7 @@ _URGENCY: Final = (
     "jar-due-soon",
     "jar-full-soon",
     "waste-waiting",
+    "waste-late",
     "gap",
     "count",
     "zero",
@@ -73,7 +74,9 @@ WANTED_OF: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
         "permission": frozenset({"coordinator", "safety_officer"}),
         "limits": frozenset({"coordinator"}),
         "session-short": frozenset({"coordinator", "teacher"}),
-        **dict.fromkeys((*jars.NEEDS, "waste-waiting", "rules-review"), _OF_WASTE),
+        **dict.fromkeys(
+            (*jars.NEEDS, "waste-waiting", "waste-late", "rules-review"), _OF_WASTE
+        ),
     }
 )
 """Of which roles each need wants somebody; whoever made a bath or a stack is asked as well."""

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import assert_never
 from urllib.parse import urlencode
 
+from coop.actions.late_waste import LateLog
 from coop.actions.see_needs import (
     AnyLook,
     Arrival,
@@ -32,7 +33,7 @@ from coop.web.needing import studio_names
 
 COUNT = "count"
 RESTED = "resting-over"
-Wastes = OldBath | OldRules | WantingJar
+Wastes = OldBath | OldRules | WantingJar | LateLog
 Named = AnyLook | Drain | StudioState | HouseState | ShortSession | Count | Wastes
 LAST_GOOD_DAY = N_("Last good day of %(what)s")
 HARD = N_("Not to be used: %(what)s")
@@ -61,6 +62,10 @@ ERRANDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "jar-due-soon": (N_("Hand over %(what)s"), "/jars/{about}"),
         "jar-full-soon": (N_("Full soon: %(what)s"), "/jars/{about}"),
         "waste-waiting": (N_("Get rid of %(what)s"), "/drain/bath/{about}"),
+        "waste-late": (
+            N_("What came in late changed the log of wastes: %(what)s"),
+            "/waste/{about}/log?month={month}",
+        ),
         "rules-review": (
             N_("Look over the rules of the drain: %(what)s"),
             "/studios/{studio}/rules",
@@ -111,7 +116,9 @@ def _errand(words: Words, day: date, need: Need, names: Mapping[Subject, str]) -
         about=need.about,
         day=day,
         text=words.gettext(HARD if need.hard else text, what=_what(words, need.of, names)),
-        path=path.format(about=need.about, studio=_studio_of(need.of)),
+        path=path.format(
+            about=need.about, studio=_studio_of(need.of), month=_month_of(need.of)
+        ),
         at=_moment(need),
     )
 
@@ -119,6 +126,11 @@ def _errand(words: Words, day: date, need: Need, names: Mapping[Subject, str]) -
 def _studio_of(of: Of) -> str:
     """Return the studio whose page it is, where a need is about something without its own."""
     return of.studio.id if isinstance(of, OldRules) else ""
+
+
+def _month_of(of: Of) -> str:
+    """Return the month whose log is told of, as its page takes it."""
+    return f"{of.changed.follows.month:%Y-%m}" if isinstance(of, LateLog) else ""
 
 
 def _moment(need: Need) -> datetime | None:
@@ -178,8 +190,8 @@ def _name(of: Named) -> str:
             return studio.name
         case ShortSession(session=session):
             return session.name
-        case StudioState(name=name) | WantingJar(name=name) | OldRules(name=name):
-            return name
+        case StudioState() | WantingJar() | OldRules() | LateLog():
+            return of.name
         case HouseState() | Count():
             return ""
         case _:

@@ -6,6 +6,7 @@ from datetime import date
 from types import MappingProxyType
 from urllib.parse import urlencode
 
+from coop.actions.late_waste import LateLog
 from coop.actions.see_needs import (
     AnyLook,
     Arrival,
@@ -32,6 +33,7 @@ from coop.web import words as say
 from coop.web.counting import gap_text
 from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
+from coop.web.late_said import changed_said
 from coop.web.naming import lot_told, supply_told, with_kind
 from coop.web.reasons import Telling
 from coop.web.stock import amount_text
@@ -60,6 +62,7 @@ ACTS: Mapping[str, str] = MappingProxyType(
         "jar-due-soon": N_("Hand it over"),
         "jar-full-soon": N_("Look at it"),
         "waste-waiting": N_("What may happen to it"),
+        "waste-late": N_("Look at it"),
         "rules-review": N_("Look them over"),
     }
 )
@@ -406,6 +409,23 @@ def _waiting(telling: Telling, need: Need) -> _Parts:
     return name, text, _bath_url(of.bath), f"/drain/bath/{of.bath.id}"
 
 
+def _late_log(telling: Telling, need: Need) -> _Parts:
+    of = need.of
+    assert isinstance(of, LateLog)
+    words = telling.words
+    said = changed_said(words, of.changed)
+    name = words.gettext(
+        "Log of wastes, %(studio)s, %(month)s", studio=of.studio.name, month=said.of
+    )
+    text = words.gettext(
+        "Something came in late. %(totals)s. %(follows)s",
+        totals="; ".join(said.lines),
+        follows=said.follows,
+    )
+    url = f"/waste/{of.studio.id}/log?month={said.of}"
+    return name, text, url, url
+
+
 def _review(telling: Telling, need: Need) -> _Parts:
     of = need.of
     assert isinstance(of, OldRules)
@@ -490,6 +510,7 @@ TOLD: Mapping[str, Callable[[Telling, Need], _Parts]] = MappingProxyType(
         "session-short": _short,
         **dict.fromkeys(JAR_TEXTS, _jar),
         "waste-waiting": _waiting,
+        "waste-late": _late_log,
         "rules-review": _review,
     }
 )

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from coop.actions.late_waste import Changed, standing_of, what_changed
+from coop.actions.see_needs import needs
 from coop.actions.see_waste_log import LogLine, WasteLog, month_said, see_log
 from coop.actions.sites import see_site
 from coop.rules.months import Standing
@@ -270,3 +271,30 @@ def test_a_month_is_written_with_its_year() -> None:
     assert [month_said(one, today) for one in ("2025-11", "1999-01", "9", "2025-13")] == [
         None
     ] * 4
+
+
+def test_a_changed_total_of_last_month_is_told_to_those_who_answer_for_wastes(
+    house: Opened,
+) -> None:
+    """Coordinator and safety officer; until it is put off, or the next month is over."""
+    then = house.moment
+    pour(house, 12)
+    house.moment = datetime(2025, 10, 6, 8, 0, tzinfo=UTC)
+    assert told_late(house, "amina") == []
+    pour(house, 9, at=then)
+
+    assert told_late(house, "amina") == told_late(house, "oluwaseun")
+    (about,) = told_late(house, "amina")
+    assert about == house.made["studio"]
+    assert told_late(house, "kahu") == []
+
+    house.say("need.put_off", need="waste-late", about=about, until="2025-10-31",
+              reason="asked_somebody")  # fmt: skip
+    assert told_late(house, "amina") == []
+
+
+def told_late(house: Opened, first: str) -> list[str]:
+    who = house.members[first]
+    with house.desk() as desk:
+        found = needs(desk.journal, who.member, who.roles, now=house.moment)
+    return [one.about for one in found if one.code == "waste-late"]

@@ -76,6 +76,9 @@ class MemoryJournal:
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
         return tuple(self._index().get(subject, ()))
 
+    def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
+        return {subject: self.touching(subject) for subject in subjects}
+
     def after(self, seq: int, *, most: int) -> tuple[Sealed, ...]:
         found = [
             (seal.seq, one)
