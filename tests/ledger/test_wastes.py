@@ -679,6 +679,45 @@ def test_a_jar_nobody_set_up_is_told_of() -> None:
     assert journal(started(DRUM), started(), *said).folded("jar", JAR).findings == ()
 
 
+def test_what_went_into_another_jar_than_was_said_is_put_right_in_both() -> None:
+    """Two drums stand side by side; the wrong one was tapped."""
+    said = added(100, at=on(10), litres=q(6, "l"))
+    body = instead(said, jar=DRUM)
+    made = journal(
+        started(),
+        started(DRUM),
+        said,
+        corrected(an_id(101), said, "replace", at=on(21), content=body),
+    )
+
+    assert (made.state("jar", JAR).volume_ml, made.state("jar", JAR).first_on) == (0, None)
+    assert made.state("jar", DRUM).first_on == date(2025, 9, 10)
+    assert held(made, account("jar", DRUM)) == 6 * LITRE
+
+
+def test_a_jar_whose_start_was_struck_leaves_nothing_untold() -> None:
+    start = started()
+    made = journal(
+        start, added(100, litres=q(6, "l")), corrected(an_id(101), start, "void", at=on(21))
+    )
+
+    assert made.state("jar", JAR) is None
+    assert [one.code for one in made.folded("jar", JAR).findings] == ["taker-not-known"]
+
+
+def test_a_late_word_makes_a_jar_as_old_as_it_is_and_moves_what_follows() -> None:
+    """A phone off for a fortnight: what it says lies before the pouring, so less is left."""
+    before = [added(100, at=on(15), litres=q(2, "l")), done(101, at=on(22), jar=JAR)]
+    made = journal(started(), *before)
+    assert held(made, SEWER) == 2 * LITRE
+
+    made.append([added(102, at=on(8), litres=q(3, "l"))], TAKEN)
+    assert held(made, SEWER) == 5 * LITRE
+    made.append([added(103, at=on(24), litres=q(1, "l"))], TAKEN)
+    assert made.state("jar", JAR).first_on == date(2025, 9, 24)
+    assert held(made, SEWER) == 5 * LITRE
+
+
 # ---- jugs, lots, rinse water
 
 
