@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import islice
 from typing import Any
 
 import msgspec
@@ -29,6 +30,8 @@ OWN_TIERS = frozenset({words.DISTRICT, words.SITE_PERMIT, words.HOUSE})
 PACK_NAME_MAX = 40
 """Signs of a pack's name, as an entry takes it."""
 LOOK_BACK_MONTHS = 12
+LIQUIDS_MAX = 80
+"""So many baths and jars are asked of, the old baths last."""
 DECISIONS_MAX = 60
 """So many decisions of the last months, the newest, are looked at again."""
 
@@ -129,20 +132,28 @@ def anchored(data: Mapping[str, Any], studio: StudioState) -> dict[str, Any]:
 
 def see_liquids(journal: Journal, site: Site) -> tuple[Liquid, ...]:
     """Return what is open in a studio or must still go, as asked of at its own drain."""
-    return tuple(_liquids(journal, site)) if site.studio.drain in kinds.OUTLETS else ()
+    if site.studio.drain not in kinds.OUTLETS:
+        return ()
+    return tuple(islice(_liquids(journal, site), LIQUIDS_MAX))
 
 
 def _liquids(journal: Journal, site: Site) -> Iterator[Liquid]:
-    studio, outlet = site.studio.id, site.studio.drain
+    studio = site.studio.id
+    jars: tuple[JarState, ...] = journal.listed("jar", home=studio)
     baths: list[AnyBath] = [*journal.listed("bath", home=studio)]
     baths += journal.listed_in("bath", (to_go(studio),))
-    for bath in baths:
-        asked = Asked(studio=studio, outlet=outlet, bath=bath.id)
-        yield Liquid(bath=bath, jar=None, facts=facts_of(journal, site, asked))
-    jars: tuple[JarState, ...] = journal.listed("jar", home=studio)
+    for bath in (one for one in baths if one.finished_at is None):
+        yield _of_bath(journal, site, bath)
     for jar in jars:
-        asked = Asked(studio=studio, outlet=outlet, jar=jar.id)
+        asked = Asked(studio=studio, outlet=site.studio.drain, jar=jar.id)
         yield Liquid(bath=None, jar=jar, facts=facts_of(journal, site, asked))
+    for bath in (one for one in baths if one.finished_at is not None):
+        yield _of_bath(journal, site, bath)
+
+
+def _of_bath(journal: Journal, site: Site, bath: AnyBath) -> Liquid:
+    asked = Asked(studio=site.studio.id, outlet=site.studio.drain, bath=bath.id)
+    return Liquid(bath=bath, jar=None, facts=facts_of(journal, site, asked))
 
 
 def told_of(site: Site, liquids: Iterable[Liquid]) -> dict[Subject, Decision]:

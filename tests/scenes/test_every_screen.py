@@ -10,6 +10,7 @@ from tests.support.browser import DESK, PHONE, Pages, assert_accessible, screens
 from tests.support.opened import PASSWORD, Opened, furnished, mixed, quantity
 from tests.support.server import serving
 from tests.support.tray import with_size
+from tests.support.wastes import publish
 
 LOOKS = [
     pytest.param(shape, scheme, lang, id=f"{name}-{scheme}-{lang}")
@@ -43,6 +44,7 @@ def house(tmp_path: Path) -> Opened:
         per=quantity(1, "us_gallon"),
         salt="aluminium_sulfate_14",
     )
+    house.made["rules"] = publish(house, "us-federal-floor")
     house.made["jug"] = house.say(
         "jug.found",
         studio=house.made["studio"],
@@ -208,8 +210,9 @@ def of_lots(made: dict[str, str]) -> list[str]:
 
 
 def of_sessions(made: dict[str, str]) -> list[str]:
-    """Return the screens of sessions, of what needs somebody, and of what a drain may take."""
+    """Return the screens of sessions, of what needs somebody, and of the rules of a drain."""
     permission = f"/studios/{made['studio']}/permission"
+    rules = f"/studios/{made['studio']}/rules"
     return [
         "/needs",
         f"/needs/put-off?need=permission&about={made['studio']}",
@@ -219,6 +222,11 @@ def of_sessions(made: dict[str, str]) -> list[str]:
         f"/sessions/{made['session']}/change",
         permission,
         f"{permission}/new",
+        rules,
+        f"{rules}/letter",
+        f"{rules}/file",
+        f"{rules}/{made['rules']}",
+        f"{rules}/{made['rules']}/withdraw",
     ]
 
 

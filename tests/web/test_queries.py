@@ -31,7 +31,8 @@ PAGES = (
     "/orders/place?supply=salt:aluminium_sulfate_14", "/orders.csv", "/supplies",
     "/supplies/salt:aluminium_sulfate_14", "/suppliers", "/shelf/receive/powder",
     "/needs", "/needs/put-off?need=permission&about={studio}", "/sessions",
-    "/sessions/{session}", "/studios/{studio}/permission", "/safety", "/safety/lime",
+    "/sessions/{session}", "/studios/{studio}/permission", "/studios/{studio}/rules",
+    "/studios/{studio}/rules/letter", "/safety", "/safety/lime",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80

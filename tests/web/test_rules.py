@@ -8,6 +8,8 @@ from io import BytesIO
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from coop.actions.see_drain import kept
 from coop.rules.packs import letter as letters
@@ -596,3 +598,32 @@ def test_every_fault_and_every_line_has_its_words() -> None:
     for code, text in PACK_FAULTS.items():
         for english, ours in (("{part}", "%(part)s"), ("{options}", "%(options)s")):
             assert english in ENGLISH[code] or ours not in text
+
+
+ODD = st.sampled_from(
+    (
+        "", " ", "<b>zq", "½", "-1", "9" * 40, "1e9", "ph", "copper", "litres", "2025-02-30",
+        "\t\n", "x" * 500, "\u202e", "{{ 7*7 }}", "%(part)s",
+    )
+)  # fmt: skip
+FIELDS = (*HEAD, *PH, "checked_on", "lines-1-says", "lines-0-steps", "lines-99-of")
+
+
+@settings(max_examples=25, suppress_health_check=list(HealthCheck), deadline=None)
+@given(said=st.dictionaries(st.sampled_from(FIELDS), ODD, max_size=4))
+def test_whatever_is_typed_is_answered(house: Opened, said: Typed) -> None:
+    """Shown as it will be told, or asked for again; never broken, never taken for markup."""
+    answer = step(house, "preview", {**HEAD, **PH, **said})
+
+    assert answer.status_code in (200, 422)
+    assert "<b>zq" not in answer.text
+
+
+@settings(max_examples=25, suppress_health_check=list(HealthCheck), deadline=None)
+@given(at=st.integers(0, len(of_district())), odd=ODD)
+def test_whatever_stands_in_a_file_is_answered(house: Opened, at: int, odd: str) -> None:
+    text = of_district()
+    answer = chosen(house, text[:at] + odd + text[at + 1 :])
+
+    assert answer.status_code in (200, 422)
+    assert "<b>zq" not in answer.text

@@ -17,6 +17,7 @@ from werkzeug.wrappers import Response
 
 from coop.actions.photos import PHOTO_BYTES_MAX
 from coop.actions.see_rules import (
+    LIQUIDS_MAX,
     PACK_NAME_MAX,
     Edition,
     RulesLook,
@@ -121,7 +122,11 @@ class RulesRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudioPage:
-    """What is in force in a studio, what its baths would be told, who was asked."""
+    """
+    What is in force in a studio, what its baths would be told, who was asked.
+
+    `only` says how many baths and jars were asked of where there may be more, else 0.
+    """
 
     id: str
     studio: str
@@ -129,6 +134,7 @@ class StudioPage:
     in_use: tuple[RulesRow, ...]
     out_of_use: tuple[RulesRow, ...]
     liquids: tuple[LiquidShown, ...]
+    only: int
     drain_known: bool
     asked: tuple[Asked, ...]
     shipped: tuple[tuple[str, str], ...]
@@ -218,6 +224,7 @@ def studio(studio: str) -> Response:
         in_use=tuple(row for in_use, row in rows if in_use),
         out_of_use=tuple(row for in_use, row in rows if not in_use),
         liquids=liquids_shown(words(), liquids, told_of(here.site, liquids)),
+        only=LIQUIDS_MAX if len(liquids) == LIQUIDS_MAX else 0,
         drain_known=here.studio.drain in kinds.OUTLETS,
         asked=asked_of(words(), desk().journal, here.site),
         shipped=tuple(_shipped(here)) if writes else (),
