@@ -45,6 +45,7 @@ class LabelSaid:
         contents: Which wastes, and the substances in them.
         signal: The stronger signal word of what is in it; empty for none.
         hazards: What it can do, in plain words with the code; `tags` what somebody stated.
+        metals: Whether metal colours are in it.
         started, full_by, due: Days, empty where nobody wrote them.
         asked: The rules that ask something of a label, by their own words.
         missing: What they ask and nobody wrote down yet: to be filled in by hand.
@@ -57,6 +58,7 @@ class LabelSaid:
     signal: str
     pictograms: tuple[Pictogram, ...]
     hazards: tuple[str, ...]
+    metals: bool
     tags: str
     started: str
     full_by: str
@@ -84,6 +86,7 @@ def label_said(words: Words, seen: JarSeen) -> LabelSaid:
         signal=words.gettext(SIGNALS[signal]) if signal else "",
         pictograms=tuple(_pictogram(words, one) for one in diamonds(codes, jar.tags)),
         hazards=tuple(statement(words, one.code, one.above) for one in found),
+        metals=_metals(jar),
         tags=", ".join(say.choice(words, "hazard_tag", one) for one in jar.tags),
         started=words.day(jar.first_on) if jar.first_on else "",
         full_by=words.day(jar.full_by) if jar.full_by else "",

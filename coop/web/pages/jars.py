@@ -123,7 +123,9 @@ def new() -> Response:
         studios=tuple((one.name, f"{url_for('jars.new')}?studio={one.id}") for one in studios),
         card=safety_card(words(), "waste-jar", studio),
     )
-    return show("jar_new.html", page=page, status=422 if form.is_submitted() else 200)
+    return show(
+        "jar_new.html", page=page, nav="room", status=422 if form.is_submitted() else 200
+    )
 
 
 def _studio_asked(studios: tuple[StudioState, ...]) -> StudioState | None:
@@ -189,7 +191,7 @@ def jar(jar: str) -> Response:
         older_count=len(items) - len(shown),
         undo=undo(shown),
     )
-    return show("jar.html", page=page)
+    return show("jar.html", page=page, nav="room")
 
 
 def _items(entries: BathEntries) -> tuple[history.Item, ...]:
@@ -421,7 +423,9 @@ def _add(jar: JarState, source: Source, form: AddForm, stops: tuple[str, ...]) -
         stops=stops,
         card=safety_card(words(), "waste-jar", seen.studio),
     )
-    return show("jar_add.html", page=page, status=422 if form.is_submitted() else 200)
+    return show(
+        "jar_add.html", page=page, nav="room", status=422 if form.is_submitted() else 200
+    )
 
 
 def _ways(jar: JarState, form: RinseForm, *, refused: bool = False) -> Response:
@@ -442,7 +446,7 @@ def _ways(jar: JarState, form: RinseForm, *, refused: bool = False) -> Response:
         card=safety_card(words(), "waste-jar", seen.studio),
     )
     wrong = refused or form.is_submitted()
-    return show("jar_ways.html", page=page, status=422 if wrong else 200)
+    return show("jar_ways.html", page=page, nav="room", status=422 if wrong else 200)
 
 
 @pages.post("/jars/<jar>/rinse")
@@ -513,7 +517,9 @@ def collect(jar: str) -> Response:
         form=form,
         card=safety_card(words(), "waste-jar", seen.studio),
     )
-    return show("jar_collect.html", page=page, status=422 if form.is_submitted() else 200)
+    return show(
+        "jar_collect.html", page=page, nav="room", status=422 if form.is_submitted() else 200
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -543,7 +549,7 @@ def handover(jar: str, entry: str) -> Response:
         note=note_named(found.line.note),
         call=safety_card(words(), "waste-jar", studio).call,
     )
-    return show("jar_handover.html", page=page)
+    return show("jar_handover.html", page=page, nav="room")
 
 
 def _facts_of(found: Handover, studio: StudioState | None) -> Iterator[Fact]:
@@ -582,4 +588,4 @@ def label(jar: str) -> Response:
         url=url_for("jars.jar", jar=seen.state.id),
         closing=words().gettext(drain_words.CLOSING),
     )
-    return show("jar_label.html", page=page)
+    return show("jar_label.html", page=page, nav="room")
