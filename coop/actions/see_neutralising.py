@@ -16,7 +16,6 @@ from coop.ledger.ports import Journal
 from coop.ledger.states import DrainReading, JarState, Treated
 from coop.rules.baths import BathLook, look_at
 from coop.rules.neutralising import (
-    Go,
     Stand,
     Window,
     go_of,
@@ -67,8 +66,8 @@ class Old:
 
     @property
     def begun(self) -> bool:
-        """Say whether a cup was kept back."""
-        return any(one.step == "kept_back" for one in self.treated)
+        """Say whether a cup was kept back, or something put in."""
+        return go_of(self.treated).number > 0
 
     @property
     def enough(self) -> bool:
@@ -264,7 +263,7 @@ def _walk(old: Old, base: str, bucket_l: float) -> Walk:
 
 def _bucket_begun_l(old: Old) -> float:
     """Return the bucket that the cup kept back tells of; 0 where it tells of none [L]."""
-    go: Go = go_of(old.treated, 0.0)
+    go = go_of(old.treated)
     if not go.kept_ml:
         return 0.0
     go_l = go.kept_ml / ML_PER_L / value("kept_cup_fraction")

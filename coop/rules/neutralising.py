@@ -69,8 +69,8 @@ class Go:
     What was done to one bucket since its cup was kept back.
 
     Attributes:
-        number: From 1; 0 while no cup was kept back.
-        kept_ml: The cup; 0 where nobody said how much it was.
+        number: From 1; 0 while nothing was done.
+        kept_ml: The cup; 0 where none was kept back.
         base: What was put in.
         in_g: All of it.
         cup_in: How much of the cup is back in the bucket [1].
@@ -173,28 +173,27 @@ def is_limited(
     )
 
 
-def go_of(treated: Sequence[Treated], kept_cup_ml: float) -> Go:
+def go_of(treated: Sequence[Treated]) -> Go:
     """
     Return what was done to the bucket that is worked on.
 
-    Args:
-        kept_cup_ml: What a cup kept back would hold, where nobody said what it did [mL].
+    What went in before any cup was kept back is in the bucket all the same: there is no brake.
     """
     kept = [place for place, one in enumerate(treated) if one.step == "kept_back"]
-    if not kept:
-        return Go(number=0)
-    since = treated[kept[-1] :]
+    since = treated[kept[-1] :] if kept else treated
     put_in = [one for one in since if one.base]
-    cups = [one for one in since if one.step == "cup_back"]
     changed = [one for one in since if one.step in ("base_in", "cup_back")]
+    if not kept and not changed:
+        return Go(number=0)
     last = changed[-1] if changed else None
     after = since[since.index(last) :] if last else ()
+    kept_ml = since[0].volume_ml if kept else 0.0
     return Go(
-        number=len(kept),
-        kept_ml=since[0].volume_ml,
+        number=max(1, len(kept)),
+        kept_ml=kept_ml,
         base=put_in[-1].base if put_in else "",
         in_g=sum(one.weight_g for one in put_in),
-        cup_in=_cup_in(cups, since[0].volume_ml or kept_cup_ml),
+        cup_in=_cup_in([one for one in since if one.step == "cup_back"], kept_ml),
         last=last,
         strained=any(one.step == "strained" for one in after),
     )
@@ -218,7 +217,7 @@ def stand(
         treated, readings: All of one bath, the oldest first.
         walk: Its figures, those of one bucket.
     """
-    go = go_of(treated, 1000 * walk.kept_cup_l)
+    go = go_of(treated)
     if not go.number:
         return Stand(step=Next.KEEP_BACK, go=go, cup_ml=1000 * walk.kept_cup_l)
     if go.last is None:
@@ -306,7 +305,7 @@ def _cup_ml(step: Next, go: Go, walk: Walk) -> float:
     """Return what to keep back, or how much of the cup to pour back: the rest, or a third."""
     if step is Next.KEEP_BACK:
         return 1000 * walk.kept_cup_l
-    left_ml = (1 - go.cup_in) * (go.kept_ml or 1000 * walk.kept_cup_l)
+    left_ml = (1 - go.cup_in) * go.kept_ml
     if step is Next.BRAKE:
-        return min(left_ml, (go.kept_ml or 1000 * walk.kept_cup_l) / value("rest_part_count"))
+        return min(left_ml, go.kept_ml / value("rest_part_count"))
     return left_ml if step is Next.CUP else 0.0

@@ -71,6 +71,18 @@ def with_size(house: Opened) -> str:
     return made["size"]
 
 
+def with_old(house: Opened) -> str:
+    """Finish R-A3, 5.80 L with 232 g of aluminium sulfate 14-hydrate, two days ago."""
+    made = house.made
+    tub = _tub(house, "old tub", 8)
+    salt = [{"lot": made["alum"], "amount": quantity(232, "g")}]
+    water = quantity("5.8", "l")
+    made["old"] = mixed(house, name="R-A3", vessel=tub, water=water, salt=salt)
+    house.say("bath.finished", bath=made["old"], reason="too_weak")
+    house.later(days=2)
+    return made["old"]
+
+
 def _tub(house: Opened, name: str, place: int) -> str:
     return house.say(
         "vessel.described",

@@ -134,6 +134,20 @@ def test_two_people_share_one_bucket_to_the_end(house: Opened) -> None:
     assert state.finish_reason in ("too_weak", "neutralised")
 
 
+def test_soda_that_went_in_without_a_cup_counts_all_the_same(house: Opened) -> None:
+    """Somebody began without the walk: the first part must not go in twice."""
+    house.later(minutes=1)
+    house.say(
+        "disposal.treated", studio=house.made["studio"], bath=house.made["old"],
+        step="base_in", base="crystals", weight=quantity(300, "g"),
+    )  # fmt: skip
+    assert here(page_of(house)).startswith("5 Stir, then read")
+    house.later(minutes=40)
+    read(house, "4.5")
+
+    assert "Now 18 g of soda crystals" in here(page_of(house)), "to 318 g, then the last 17 g"
+
+
 def test_a_low_reading_with_gas_in_it_says_nothing(house: Opened) -> None:
     """Ten minutes after the soda it fizzes still: more soda then would be too much."""
     done(house)

@@ -26,6 +26,7 @@ from coop.store.tokens import new_token
 from coop.web.instruments import FORMS
 from coop.web.pages.mend import MendForm
 from coop.web.pages.mix import MixForm
+from coop.web.pages.neutralise import PhForm, TreatForm
 from coop.web.pages.offline import SLIPS
 from coop.web.pages.sheets import SheetsForm
 from coop.web.pages.stop import CareForm, FinishForm, StopForm
@@ -35,7 +36,7 @@ from tests.support.files import ROOT
 from tests.support.opened import Opened, mixed, quantity
 from tests.support.queries import counted
 from tests.support.server import serving
-from tests.support.tray import OFFLINE, body_of, in_use, open_page
+from tests.support.tray import OFFLINE, body_of, in_use, open_page, with_old
 
 A_MONDAY = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
 DOCUMENT_BYTES_MAX = 30_000
@@ -200,6 +201,49 @@ def test_what_may_be_written_again_is_offered_whatever_the_shelf_counts(house: O
     assert f'name="lot" value="{few}"' in text
 
 
+def test_an_old_bath_stands_there_with_its_walk(house: Opened) -> None:
+    """The bucket stands where no signal is: by every base, and with what was done already."""
+    old = with_old(house)
+    _, client = enrolled(house)
+    first = shown(client)
+    house.say(
+        "disposal.treated", "kahu", studio=house.made["studio"], bath=old, step="base_in",
+        base="crystals", weight=quantity(255, "g"),
+    )  # fmt: skip
+    house.later(minutes=40)
+    house.say("reading.taken", bath=old, instrument="ph_strip", ph="5.5", step="0.5")
+    text = re.sub(r"<time[^>]*>|</time>", "", shown(client))
+
+    assert "5.8 L, 232 g of" in first
+    assert "An open bucket of 18 L for one go. Keep back 0.29 L." in first
+    assert (
+        "soda crystals (10-hydrate): 255 g, then 21 g, 21 g, 21 g; with the cup 17 g" in first
+    )
+    assert first.count("; with the cup ") == 5
+    assert text.count("; with the cup ") == 1, "what is in there decides"
+    assert "base put in, 255 g, soda crystals (10-hydrate): KR, 2025-09-19 18:00" in text
+    assert "pH 5.5, pH strip: AK, 2025-09-19 18:40" in text
+    assert "Without a signal there is no answer: ask before it is poured." in text
+    assert not re.search(r"\b(yesterday|today|tomorrow|ago)\b", text)
+
+
+def test_an_old_bath_of_ammonium_alum_has_no_walk(house: Opened) -> None:
+    """A base sets ammonia free from its salts: common practice, no source."""
+    made = house.made
+    lot = house.say(
+        "lot.received", studio=made["studio"], what="alum", name="AA-1",
+        salt="ammonium_alum", weight=quantity(2, "kg"),
+    )  # fmt: skip
+    salt = [{"lot": lot, "amount": quantity(90, "g")}]
+    old = mixed(house, name="R-A9", vessel=made["empty"], water=quantity(4, "l"), salt=salt)
+    house.say("bath.finished", bath=old, reason="too_weak")
+    text = shown(enrolled(house)[1])
+
+    assert "never soda or lime with it" in text
+    assert f"#soda/{old}" not in text
+    assert f"#ph/{old}" in text
+
+
 def test_the_page_speaks_the_language_of_the_cookie(house: Opened) -> None:
     """It is the same for whoever holds the phone."""
     _, client = enrolled(house)
@@ -318,6 +362,7 @@ def tray(
 ) -> Iterator[tuple[Opened, Page]]:
     """The page of a phone, open in a browser for all the forms below."""
     house = in_use(Path(tmp_path_factory.mktemp("tray")))
+    with_old(house)
     _, client = enrolled(house)
     pages = Pages(chromium)
     with serving(house.app()) as origin:
@@ -333,6 +378,7 @@ MIX = {
     "vessel": "{empty}", "recipe": "{recipe}", "name": " R-A3 ", "water.typed": "8",
     "guessed": "no", **SALT,
 }  # fmt: skip
+OF_OLD = ("soda", "ph", "gone")
 CASES: list[tuple[str, Any, Typed]] = [
     ("sheets", SheetsForm, {"sheet_count": "60"}),
     ("sheets", SheetsForm, {"sheet_count": " 12 ", "sheet_format": "quarter"}),
@@ -384,17 +430,25 @@ CASES: list[tuple[str, Any, Typed]] = [
     ("stop", StopForm, {"reason": "looks_wrong"}),
     ("care", CareForm, {"care": "covered"}),
     ("finish", FinishForm, {"reason": "used_up"}),
+    ("soda", TreatForm, {"step": "kept_back", "litres.typed": "290", "litres.unit": "ml"}),
+    ("soda", TreatForm, {"step": "base_in", "base": "crystals", "weight.typed": "255"}),
+    ("ph", PhForm, {"instrument": "ph_strip", "ph": "6,5", "step": "0.5"}),
+    ("ph", PhForm, {"instrument": "ph_meter", "ph": "6.8", "step": "0.1", "off_at_check": "0"}),
     ("mix", MixForm, MIX),
     ("mix", MixForm, {**MIX, "guessed": "yes", "salt.0.amount.unit": "us_cup"}),
 ]  # fmt: skip
 
 
 def opened_form(house: Opened, page: Page, form: str) -> None:
-    there = f"#{form}" if form == "mix" else f"#{form}/{house.made['bath']}"
+    there = f"#{form}" if form in ("mix", "mishap") else f"#{form}/{_bath(house, form)}"
     page.evaluate("there => { location.hash = '#room'; }", None)
     page.locator('[data-view="room"]').wait_for()
     page.evaluate("there => { location.hash = there }", there)
     page.locator(f'[data-view="{form}"]').wait_for()
+
+
+def _bath(house: Opened, form: str) -> str:
+    return house.made["old" if form in OF_OLD else "bath"]
 
 
 @pytest.mark.browser
@@ -420,7 +474,7 @@ def _fixed(house: Opened, form: str) -> dict[str, str]:
     """Return what the studio's own page knows and its form does not ask."""
     made = house.made
     if form != "mix":
-        return {"bath": made["bath"]}
+        return {"bath": _bath(house, form)}
     return {
         "studio": made["studio"],
         "vessel": made["empty"],
@@ -451,6 +505,13 @@ WRONG: list[tuple[str, Typed, str, str]] = [
         "not-a-number",
     ),
     ("stop", {}, "reason", "missing"),
+    ("soda", {}, "step", "missing"),
+    ("soda", {"step": "kept_back"}, "litres.typed", "missing"),
+    ("soda", {"step": "base_in", "weight.typed": "255"}, "base", "missing"),
+    ("soda", {"step": "base_in", "base": "lime"}, "weight.typed", "missing"),
+    ("ph", {"instrument": "ph_strip"}, "ph", "missing"),
+    ("gone", {}, "outlet", "missing"),
+    ("mishap", {}, "what", "missing"),
     ("mix", {**MIX, "water.typed": ""}, "water.typed", "missing"),
     ("mix", {**MIX, "name": "a name of more than twenty"}, "name", "too-long"),
 ]

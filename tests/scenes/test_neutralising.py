@@ -1,0 +1,189 @@
+"""An old alum bath at the bucket: step by step on a phone, and where no signal is."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from playwright.sync_api import Page, expect
+
+from tests.support.browser import Pages, assert_accessible, screenshot
+from tests.support.enrolled import enrolled
+from tests.support.opened import PASSWORD, Opened, quantity
+from tests.support.server import live as live
+from tests.support.tray import in_use, open_page, with_old
+
+pytestmark = pytest.mark.browser
+
+SENT_WITHIN_MS = 10_000
+Live = Callable[[Flask], str]
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Opened:
+    house = in_use(tmp_path)
+    with_old(house)
+    return house
+
+
+def tap(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def signed_in(page: Page) -> Page:
+    page.goto("/sign-in")
+    page.fill("[name=sign_in_name]", "kahu")
+    page.fill("[name=password]", PASSWORD)
+    page.click("main button.main")
+    return page
+
+
+def old(house: Opened) -> Any:
+    return house.state("bath", house.made["old"])
+
+
+def test_the_walk_asks_one_thing_at_a_time(house: Opened, pages: Pages, live: Live) -> None:
+    """Soda, bucket, what else is in it, the cup, the first part: each by one tap."""
+    page = signed_in(pages.phone(live(house.app())))
+    page.goto(f"/baths/{house.made['old']}/neutralise")
+    here = page.locator("#here")
+
+    assert_accessible(page)
+    here.get_by_text("soda crystals (10-hydrate)").click()
+    tap(page, "Work it out")
+    expect(page.get_by_text("335 g of soda crystals")).to_be_visible()
+    here.get_by_text("neither").click()
+    tap(page, "Go on")
+    expect(here.get_by_label("How much of it")).to_have_value("290")
+    assert_accessible(page)
+    screenshot(page, "neutralise-cup")
+    tap(page, "The cup is kept back")
+    house.later(minutes=1)
+    expect(here.get_by_label("Weighed")).to_have_value("255")
+    tap(page, "It is in")
+
+    expect(here.get_by_role("timer")).to_contain_text("30 min.")
+    assert page.locator("details.step[open]").count() == 1
+    assert_accessible(page)
+    screenshot(page, "neutralise-read")
+    assert [one.weight_g for one in old(house).treated] == [0.0, 255.0]
+
+
+def test_how_long_to_stir_is_counted_by_the_studios_clock(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """Half an hour with a spoon in the hand is long; a phone's own clock may be wrong."""
+    made = house.made
+    cup: dict[str, Any] = {"step": "kept_back", "litres": quantity(290, "ml")}
+    soda: dict[str, Any] = {"step": "base_in", "base": "crystals", "weight": quantity(255, "g")}
+    for said in (cup, soda):
+        house.later(minutes=1)
+        house.say("disposal.treated", "kahu", studio=made["studio"], bath=made["old"], **said)
+    house.later(minutes=10)
+    page = pages.phone(live(house.app()))
+    page.clock.install(time=house.moment + timedelta(hours=5))
+    signed_in(page).goto(f"/baths/{made['old']}/neutralise?soda=crystals")
+    timer = page.locator("#here").get_by_role("timer")
+
+    expect(timer).to_contain_text("20 min.")
+    page.clock.run_for(12 * 60_000)
+    expect(timer).to_contain_text("8 min.")
+    page.clock.run_for(9 * 60_000)
+    expect(timer).to_have_text("Read it now.")
+
+
+def test_without_a_signal_the_walk_is_written_down_all_the_same(
+    house: Opened, pages: Pages, live: Live
+) -> None:
+    """The bucket stands in the yard; upstairs all of it comes in, and the bath is gone."""
+    pages.expect("net::ERR_")
+    _, client = enrolled(house)
+    page = pages.phone(live(house.app()))
+    page.clock.install(time=house.moment)
+    open_page(page, client)
+    page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
+    page.context.set_offline(True)
+
+    def act(name: str) -> None:
+        page.locator('[data-view="room"]').wait_for()
+        folded = page.get_by_text("Still to be got rid of")
+        card = page.locator(f'article[data-bath="{house.made["old"]}"]')
+        if not card.is_visible():
+            folded.click()
+        card.get_by_role("link", name=name).click()
+
+    act("Neutralise it")
+    shown = page.locator("[data-plan-here]")
+    expect(shown).to_contain_text("soda crystals (10-hydrate): 255 g, then 21 g, 21 g, 21 g")
+    page.get_by_text("a cup kept back").click()
+    page.locator("#soda-litres").fill("290")
+    page.get_by_label("Unit: How much of it").and_(page.locator("#soda select")).select_option(
+        "ml"
+    )
+    assert_accessible(page)
+    screenshot(page, "offline-neutralise")
+    tap(page, "Write it")
+    page.clock.run_for(60_000)
+    act("Neutralise it")
+    page.get_by_text("base put in").click()
+    page.locator("#soda").get_by_text("soda crystals (10-hydrate)").click()
+    page.get_by_label("Weighed", exact=True).fill("255")
+    tap(page, "Write it")
+    expect(page.locator('[data-sort="written"]')).to_contain_text("base put in, 255 g")
+    page.clock.run_for(40 * 60_000)
+    act("Read the pH")
+    page.get_by_label("pH", exact=True).fill("7,0")
+    assert_accessible(page)
+    tap(page, "Write it")
+    page.clock.run_for(60_000)
+    act("It is gone")
+    expect(page.get_by_text("Without a signal there is no answer")).to_be_visible()
+    page.locator("#gone").get_by_text("sewer").first.click()
+    tap(page, "Write it")
+
+    house.later(minutes=45)
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator('[data-sort="written"]')).to_contain_text(
+        "the studio has it", timeout=SENT_WITHIN_MS
+    )
+    state = old(house)
+    assert [(one.step, one.weight_g) for one in state.treated] == [
+        ("kept_back", 0.0), ("base_in", 255.0),
+    ]  # fmt: skip
+    assert [one.ph for one in state.drain_readings] == ["7"]
+    assert state.gone_at is not None
+    with house.desk() as desk:
+        lines = desk.journal.listed("disposal", live=False)
+        assert {one.reason for one in lines if one.kind == "disposal.done"} == {"already_done"}
+
+
+def test_a_mishap_is_noted_where_it_happens(house: Opened, pages: Pages, live: Live) -> None:
+    """Whom to call stands before the form; what was done is ticked."""
+    pages.expect("net::ERR_")
+    _, client = enrolled(house)
+    page = pages.phone(live(house.app()))
+    page.clock.install(time=house.moment)
+    open_page(page, client)
+    page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
+    page.context.set_offline(True)
+
+    page.get_by_role("link", name="Something went wrong").click()
+    expect(page.locator('[data-view="mishap"]')).to_contain_text("Emergency: 112.")
+    page.get_by_text("foamed over").click()
+    page.get_by_text("windows and doors opened").click()
+    page.get_by_text("soaked up").click()
+    assert_accessible(page)
+    screenshot(page, "offline-mishap")
+    tap(page, "Write it")
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator('[data-sort="written"]')).to_contain_text(
+        "the studio has it", timeout=SENT_WITHIN_MS
+    )
+
+    with house.desk() as desk:
+        (line,) = desk.journal.listed("disposal")
+    assert (line.what, line.done) == ("foamed_over", ("aired", "soaked_up"))
