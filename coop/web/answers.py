@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from flask import request
 
 from coop.actions.ask import stopper_of
+from coop.actions.see_waste import EVENING
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.ways_out import listed_under, to_go
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
@@ -52,6 +54,20 @@ def may_allow(state: AnyBath) -> bool:
     if state.stop is None:
         return False
     return may_clear(who().roles, stopper_of(desk().journal, state, who().member, now=now()))
+
+
+def way_out(state: AnyBath) -> tuple[tuple[str, str, bool], ...]:
+    """Return the button of a bath that is over and still has to go; none of any other."""
+    if listed_under(state) != to_go(state.studio):
+        return ()
+    return ((words().gettext("Get rid of it"), f"/drain/bath/{state.id}", True),)
+
+
+def evening(state: AnyBath) -> tuple[tuple[str, str], ...]:
+    """Return what leads from a size or a rinse in use to the end of its day."""
+    if state.what not in EVENING:
+        return ()
+    return ((words().gettext("End of the day"), f"/waste/{state.studio}/end-of-day"),)
 
 
 def undo(items: tuple[Item, ...]) -> str:

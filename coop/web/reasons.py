@@ -49,7 +49,7 @@ ACTS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "allow-again": (N_("Allow it again"), "/baths/{bath}/allow"),
         "say-target": (N_("Say how strong it should be"), "/house"),
         "say-laying-litres": (N_("Say how deep it must stand"), "/house"),
-        "get-rid-of-it": (N_("Finish it"), "/baths/{bath}/finish"),
+        "get-rid-of-it": (N_("Get rid of it"), "/drain/bath/{bath}"),
     }
 )
 

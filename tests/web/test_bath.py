@@ -60,7 +60,7 @@ def test_a_bath_not_to_be_used_says_it_briefly(house: Opened):
     assert "If nothing is done" not in page
     assert page.count(">Mend it</a>") == 1
     assert ">Finish it</a>" in page
-    assert "Get rid of it" not in page
+    assert ">Get rid of it</a>" in page
 
 
 def test_a_good_bath_is_offered_each_act_once(house: Opened):

@@ -226,4 +226,5 @@ def test_what_another_reason_implies_stands_under_the_same_or_a_worse_word():
 def test_every_next_act_leads_to_a_page_of_its_bath_or_of_the_house():
     urls = {reasons.act(telling().words, code, "b1")[1] for code in ACTS}
 
-    assert all(url.startswith("/baths/b1") or url in ("/shelf", "/house") for url in urls)
+    here, elsewhere = ("/baths/b1", "/drain/bath/b1"), ("/shelf", "/house")
+    assert all(url.startswith(here) or url in elsewhere for url in urls)

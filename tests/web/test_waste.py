@@ -333,3 +333,56 @@ def test_what_is_not_there_cannot_be_carried(house: Opened) -> None:
     )
 
     assert "That is gone already" in answer.text
+
+
+# ---- the ways here
+
+
+def test_the_room_tells_whom_it_concerns_what_waits(house: Opened) -> None:
+    """A member is not asked; everybody finds the end of the day."""
+    house.say("bath.finished", bath=mixed(house), reason="too_weak")
+    sized(house)
+
+    assert "1 thing waits to be got rid of" in house.client("oluwaseun").get("/").text
+    page = house.client("kahu").get("/").text
+    assert "waits to be got rid of" not in page
+    assert there(house, "end-of-day") in page
+
+
+def test_a_bath_that_is_over_leads_to_its_drain_until_it_is_gone(house: Opened) -> None:
+    bath = mixed(house)
+    client = house.client("kahu")
+    assert f"/drain/bath/{bath}" not in client.get(f"/baths/{bath}").text
+
+    house.say("bath.finished", bath=bath, reason="too_weak")
+    assert f"/drain/bath/{bath}" in client.get(f"/baths/{bath}").text
+
+    house.say("disposal.done", studio=house.made["studio"], waste="alum_bath",
+              outlet="hauled", bath=bath)  # fmt: skip
+    assert f"/drain/bath/{bath}" not in client.get(f"/baths/{bath}").text
+
+
+def test_a_size_leads_to_the_end_of_the_day_and_one_gone_wrong_to_its_drain(
+    house: Opened,
+) -> None:
+    size = sized(house)
+    client = house.client("kahu")
+    page = client.get(f"/liquids/{size}").text
+    assert there(house, "end-of-day") in page
+    assert f"/drain/bath/{size}" not in page
+
+    house.say("reading.taken", bath=size, instrument="look", outcome="mould")
+    assert f"/drain/bath/{size}" in client.get(f"/liquids/{size}").text
+
+
+def test_what_needs_somebody_names_the_bath_the_jar_and_the_rules(house: Opened) -> None:
+    house.say("bath.finished", bath=mixed(house), reason="too_weak")
+    house.say("waste.started", studio=house.made["studio"], name="floc", sort="bucket",
+              holds=quantity(10, "l"), wastes=["floc"], collect_by="2025-09-30")  # fmt: skip
+    house.later(days=720)
+    page = house.client("oluwaseun").get("/needs").text
+
+    assert "nobody said yet where it went" in page
+    assert "Waste jar floc, Ropewalk" in page
+    assert "It should have been handed over by 2025-09-30." in page
+    assert "Rules of the drain, Ropewalk" in page

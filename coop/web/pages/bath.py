@@ -22,7 +22,7 @@ from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
-from coop.web.answers import Why, every_reason, may_allow, undo, where
+from coop.web.answers import Why, every_reason, may_allow, undo, way_out, where
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
@@ -176,7 +176,7 @@ def _main_acts(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
     test = (words().gettext("Test it"), f"{here}/test")
     word, acts = look.answer.word, look.answer.next_acts
     if word is Word.FINISHED:
-        return ()
+        return way_out(look.state)
     if word in (Word.GOOD, Word.RESTING):
         return (*sheets, True), (*test, False)
     if look.state.stop is not None:

@@ -16,7 +16,7 @@ from coop.rules.reasons import Word
 from coop.web import history, liquid_course, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
-from coop.web.answers import Why, every_reason, may_allow, undo, where
+from coop.web.answers import Why, evening, every_reason, may_allow, undo, way_out, where
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
@@ -204,7 +204,7 @@ def _main_acts(look: LiquidLook) -> tuple[tuple[str, str, bool], ...]:
     state, word, acts = look.state, look.answer.word, _next_acts(look)
     usual = _lay(state) if state.what == SIZE else _test(state)
     if word is Word.FINISHED:
-        return ()
+        return way_out(look.state)
     if word is Word.GOOD and look.state.chilled and acts:
         return (*acts[0], True), (*usual, False)
     if word is Word.GOOD:
@@ -246,6 +246,7 @@ def _other_acts(look: LiquidLook) -> tuple[Act, ...]:
         (words().gettext("Pour or carry it"), f"{here}/pour"),
         (words().gettext("Keep it for somebody"), f"{here}/keep"),
         (words().gettext("Finish it"), f"{here}/finish"),
+        *evening(state),
     ]
     if state.stop is None:
         every.append((words().gettext("Stop it"), f"{here}/stop"))
