@@ -273,6 +273,23 @@ def of_shelf(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_drains(made: dict[str, str]) -> list[str]:
+    """Return the screens on which it is asked where something may go."""
+    bath, studio = f"/drain/bath/{made['bath']}", made["studio"]
+    return [
+        bath,
+        f"{bath}?outlet=storm",
+        f"{bath}?by=ph_meter&metal_pigments=yes&contents=bleach",
+        f"{bath}?by=laboratory",
+        f"/drain/jug/{made['jug']}",
+        f"/drain/other?studio={studio}",
+        f"/drain/other?studio={studio}&waste=rinse_water",
+        f"/waste/{studio}",
+        f"/waste/{studio}/end-of-day",
+        f"/waste/{studio}/carry",
+    ]
+
+
 def of_safety(made: dict[str, str]) -> list[str]:
     """Return the safety cards: the list, the fullest one, a bath's, and that of a class."""
     return [
@@ -295,6 +312,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         f"/mix/{made['tub']}",
         *to_make(made),
         *of_shelf(made),
+        *of_drains(made),
         *of_safety(made),
         "/house",
         "/house/studios/new",

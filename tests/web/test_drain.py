@@ -408,8 +408,35 @@ def test_into_a_waste_jar_is_written_on_the_jars_own_page(house: Opened) -> None
     """Poured into a jar it is still there: it is not gone."""
     page = house.client("kahu").get(there(house, "?outlet=jar")).text
 
-    assert "Put it into a waste jar" in page
+    assert f"/jars/new?studio={house.made['studio']}" in page
     assert 'name="gone-entry_id"' not in page
+
+
+def test_the_jar_that_takes_such_waste_is_offered_by_its_name(house: Opened) -> None:
+    jar = house.say(
+        "waste.started", studio=house.made["studio"], name="alum can", sort="can",
+        holds=quantity(20, "l"), wastes=["alum_bath"],
+    )  # fmt: skip
+    client = house.client("kahu")
+    page = client.get(there(house, "?outlet=jar")).text
+    link = f"/jars/{jar}/add?bath={house.made['bath']}"
+
+    assert "Put it into alum can" in page
+    assert f'href="{link}"' in page
+    assert client.get(link).status_code == 200
+
+
+def test_every_way_on_leads_to_a_page(house: Opened) -> None:
+    """From each outlet and before and after a reading: no link ends nowhere."""
+    client = house.client("kahu")
+    read_ph(client, there(house), "3.3")
+    for outlet in OUTLETS:
+        page = client.get(there(house, f"?outlet={outlet}")).text
+        main = page.partition('<h2 class="answer')[2].partition("</section>")[0]
+        links = re.findall(r'href="(/[^"]*)"', main)
+        assert links, outlet
+        for link in links:
+            assert client.get(link.replace("&amp;", "&")).status_code in (200, 303), link
 
 
 # ---- jars and jugs

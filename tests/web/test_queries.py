@@ -33,6 +33,9 @@ PAGES = (
     "/needs", "/needs/put-off?need=permission&about={studio}", "/sessions",
     "/sessions/{session}", "/studios/{studio}/permission", "/studios/{studio}/rules",
     "/studios/{studio}/rules/letter", "/safety", "/safety/lime",
+    "/drain/bath/{bath}", "/drain/bath/{size}?outlet=jar",
+    "/drain/other?studio={studio}&waste=rinse_water", "/waste/{studio}",
+    "/waste/{studio}/end-of-day", "/waste/{studio}/carry",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80

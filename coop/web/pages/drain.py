@@ -97,6 +97,8 @@ CAUTIONS: Final[Mapping[str, str]] = MappingProxyType(
 """The act whose cautions go with each waste; any other is water with something in it."""
 ANSWERED_AT: Final = "disposal.judged"
 NEUTRALISE, INTO_A_JAR, CARRY = "neutralise", "into_a_jar", "carry"
+JARS_MAX: Final = 3
+"""So many jars are offered to put something into."""
 LETTER, WHO_AGREED, RULES = "letter", "who_agreed", "rules"
 
 pages = Blueprint("drain", __name__)
@@ -510,7 +512,6 @@ def _ways(asking: _Asking) -> Iterator[Choice]:
     thing, studio = asking.thing, asking.thing.studio.id
     named = {
         NEUTRALISE: (words().gettext("Neutralise it"), thing.neutralised_at),
-        INTO_A_JAR: (words().gettext("Put it into a waste jar"), f"/waste/{studio}"),
         CARRY: (words().gettext("Carry it"), f"/waste/{studio}/carry"),
         LETTER: (
             words().gettext("Copy the figures from your letter"),
@@ -523,9 +524,29 @@ def _ways(asking: _Asking) -> Iterator[Choice]:
     free = asking.decision.outcome in FREE
     others = (WHO_AGREED, RULES) if free else (INTO_A_JAR, CARRY, WHO_AGREED, RULES)
     for code in dict.fromkeys((*helping, *others)):
-        if code != CARRY or thing.readable:
+        if code == INTO_A_JAR:
+            yield from _jars(asking, marked=code in helping)
+        elif code != CARRY or thing.readable:
             text, url = named[code]
             yield Choice(name=text, url=url, marked=code in helping)
+
+
+def _jars(asking: _Asking, *, marked: bool) -> Iterator[Choice]:
+    """Give the jars here that take such waste; where there is none, a new one."""
+    thing, waste = asking.thing, asking.decision.facts.waste
+    there: tuple[JarState, ...] = desk().journal.listed("jar", home=thing.studio.id)
+    fitting = [one for one in there if waste in one.wastes and one.id != thing.id]
+    sources = {"jar": "from_jar", "other": "lot" if thing.id else "waste"}
+    source = {sources.get(thing.sort, thing.sort): thing.id or waste}
+    for one in fitting[:JARS_MAX]:
+        yield Choice(
+            name=words().gettext("Put it into %(jar)s", jar=one.name),
+            url=url_for("jars.add", jar=one.id, **source),  # type: ignore[arg-type]
+            marked=marked,
+        )
+    if not fitting:
+        text = words().gettext("Put it into a waste jar")
+        yield Choice(name=text, url=url_for("jars.new", studio=thing.studio.id), marked=marked)
 
 
 def _helping(asking: _Asking) -> tuple[str, ...]:
