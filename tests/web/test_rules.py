@@ -2,7 +2,6 @@
 
 import os
 import re
-from dataclasses import replace
 from html import unescape
 from io import BytesIO
 from typing import Any
@@ -14,12 +13,9 @@ from hypothesis import strategies as st
 from coop.actions.see_drain import kept
 from coop.rules.packs import letter as letters
 from coop.rules.packs.faults import ENGLISH
-from coop.rules.packs.letter import data_of
-from coop.rules.packs.letter_back import letter_in
 from coop.web.letter_form import FAULT_TEXTS, LINE_TITLES, NOT_A_DAY, NOT_COME, name_for
 from coop.web.pack_faults import PACK_FAULTS
 from coop.web.pages.rules import SHIPPED
-from tests.rules.packs.test_letter import ROPEWALK_SAID
 from tests.support.forms import Form, Typed, forms_of
 from tests.support.opened import Opened, mixed, quantity, token
 from tests.support.photos import taken
@@ -338,19 +334,6 @@ def test_letters_of_one_title_are_told_apart() -> None:
     assert name_for("What they wrote!", taken_names) == "what-they-wrote-3"
     assert name_for("手紙", []) == "letter"
     assert len(name_for("x" * 200, ["x" * 36])) <= 40
-
-
-@pytest.mark.parametrize("reference", ["", "SB 12/3"])
-def test_a_letter_comes_back_from_its_pack(reference: str) -> None:
-    """There and back nothing is lost, so that the next edition starts from all of it."""
-    said = replace(ROPEWALK_SAID, reference=reference)
-    assert letter_in(data_of(said, pack_id="ropewalk", edition=3)) == said
-
-
-def test_a_pack_that_says_more_than_a_letter_can_is_none() -> None:
-    data = data_of(ROPEWALK_SAID, pack_id="ropewalk", edition=1)
-    data["rules"][0]["fresh_h"] = 12
-    assert letter_in(data) is None
 
 
 # ---- a file
