@@ -245,16 +245,14 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
     said = _written(house, bath, stopped)
     phone, waiting = _waiting(house, bath)
     jug = house.say("jug.found", studio=house.made["studio"], where="by the sink", look="clear")
-    jar, wastes = _thrown_away(house, bath)
+    thrown, wastes = _thrown_away(house, bath)
     people = [str(one.member) for one in house.members.values()]
     lots = [house.made["alum"], house.made["parcel"]]
     return {
         "bath": [bath, stopped, size],
         "stack": said[:2],
         "jug": [jug],
-        "jar": [jar],
-        "rules": [publish(house, "us-federal-floor")],
-        "number": ["1"],
+        **thrown,
         "entry": [*said, *wastes, bath, tub, *lots],
         "lot": lots,
         "paper": [house.made["paper"]],
@@ -274,8 +272,8 @@ def _lived_in(house: Opened) -> dict[str, list[str]]:
     }
 
 
-def _thrown_away(house: Opened, bath: str) -> tuple[str, list[str]]:
-    """Fill a jar, measure it, pour some of it away; return its id and those of the lines."""
+def _thrown_away(house: Opened, bath: str) -> tuple[dict[str, list[str]], list[str]]:
+    """Publish rules, fill a jar, pour some away; return what is there, and the lines' ids."""
     here: dict[str, Any] = {"studio": house.made["studio"]}
     jar = house.say("waste.started", **here, name="Alum jar", sort="jar",
                     holds=quantity(10, "l"), wastes=["alum_bath"])  # fmt: skip
@@ -291,10 +289,16 @@ def _thrown_away(house: Opened, bath: str) -> tuple[str, list[str]]:
     for kind, body in said:
         house.later(minutes=1)
         found.append(house.say(kind, **here, **body))
+    known = {
+        "jar": [jar],
+        "mishap": found[-1:],
+        "rules": [publish(house, "us-federal-floor")],
+        "number": ["1"],
+    }
     found.append(
         house.say("reading.taken", jar=jar, instrument="ph_strip", ph="6.5", step="0.5")
     )
-    return jar, found
+    return known, found
 
 
 def _ordered(house: Opened) -> dict[str, list[str]]:
