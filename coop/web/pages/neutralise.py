@@ -33,7 +33,7 @@ from coop.actions.sites import Site, see_site
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.states import JarState, StudioState
-from coop.rules.neutralising import Next, Stand
+from coop.rules.neutralising import Next, Stand, Window
 from coop.science import neutralising as sums
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
@@ -146,8 +146,7 @@ class NeutralisePage:
     read_at_iso: str
     now_iso: str
     read_url: str
-    may_it_go: bool
-    ask_first: bool
+    drain_url: str
     closing: str
 
 
@@ -195,8 +194,8 @@ def _view(old: Old, here: Site) -> "View":
     bucket_l, slip = _bucket_l(asked, old)
     plan = plan_of(old, base, bucket_l, window) if base and old.enough else None
     return View(
-        old=old, site=here, asked=asked, jars=jars, base=base, bucket_l=bucket_l, slip=slip,
-        plan=plan,
+        old=old, site=here, asked=asked, jars=jars, base=base, window=window,
+        bucket_l=bucket_l, slip=slip, plan=plan,
     )  # fmt: skip
 
 
@@ -240,6 +239,7 @@ class View:
     asked: Asked
     jars: tuple[Jar, ...]
     base: str
+    window: Window
     bucket_l: float
     slip: str
     plan: Plan | None
@@ -323,7 +323,7 @@ class View:
             in_it=tuple((code, words().gettext(text)) for code, text in IN_IT),
             slip=self.slip,
             figures=self._figures(),
-            wanted=neutralising.wanted(words(), window_of(self.site)),
+            wanted=neutralising.wanted(words(), self.window),
             cards=self._cards(here) if old.enough else (),
             form=None if stop else form,
             button=self._button(reads),
@@ -335,8 +335,7 @@ class View:
             read_at_iso=stand.read_from.isoformat() if stand and stand.read_from else "",
             now_iso=now().isoformat(),
             read_url=self.url(read="yes") + "#here",
-            may_it_go=stand is not None and stand.step is Next.MAY_IT_GO,
-            ask_first=stand is not None and stand.step in (Next.ASK_LOW, Next.ASK_HIGH),
+            drain_url=_drain_url(old) if stand and stand.step is Next.MAY_IT_GO else "",
             closing=words().gettext(CLOSING),
         )
 
@@ -389,8 +388,7 @@ class View:
         return tuple(neutralising.figures(words(), self.old, self.plan, limited))
 
     def _cards(self, here: int) -> tuple[StepCard, ...]:
-        window = window_of(self.site)
-        return neutralising.cards(words(), self.old, self.plan, window, here)
+        return neutralising.cards(words(), self.old, self.plan, self.window, here)
 
     def _button(self, reads: bool) -> str:
         if reads or self.stand is None:
@@ -406,6 +404,12 @@ def _page_url(old: Old) -> str:
     if old.sort == "jar":
         return url_for("neutralise.jar", jar=old.id)
     return url_for("neutralise.bath", bath=old.id)
+
+
+def _drain_url(old: Old) -> str:
+    if old.sort == "jar":
+        return url_for("drain.of_jar", jar=old.id)
+    return url_for("drain.of_bath", bath=old.id)
 
 
 def _digits(weight_g: float) -> tuple[float, int]:
