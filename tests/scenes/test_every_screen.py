@@ -277,6 +277,9 @@ def of_drains(made: dict[str, str]) -> list[str]:
     """Return the screens on which it is asked where something may go."""
     bath, studio = f"/drain/bath/{made['bath']}", made["studio"]
     return [
+        f"/baths/{made['bath']}/neutralise",
+        f"/baths/{made['bath']}/neutralise?soda=crystals&also=sulfide_pigment",
+        f"/baths/{made['bath']}/neutralise?soda=crystals&also=no",
         bath,
         f"{bath}?outlet=storm",
         f"{bath}?by=ph_meter&metal_pigments=yes&contents=bleach",

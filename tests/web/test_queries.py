@@ -33,6 +33,7 @@ PAGES = (
     "/needs", "/needs/put-off?need=permission&about={studio}", "/sessions",
     "/sessions/{session}", "/studios/{studio}/permission", "/studios/{studio}/rules",
     "/studios/{studio}/rules/letter", "/safety", "/safety/lime",
+    "/baths/{bath}/neutralise", "/baths/{bath}/neutralise?soda=crystals&also=sulfide_pigment",
     "/drain/bath/{bath}", "/drain/bath/{size}?outlet=jar",
     "/drain/other?studio={studio}&waste=rinse_water", "/waste/{studio}",
     "/waste/{studio}/end-of-day", "/waste/{studio}/carry",
