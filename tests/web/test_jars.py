@@ -42,11 +42,14 @@ def page_of(house: Opened, jar: str, who: str = "kahu", there: str = "") -> str:
 
 
 def put(house: Opened, jar: str, what: str, said: Typed | None = None) -> Any:
-    """Put something in, as Kahu; return the answer."""
+    """Put something in, as Kahu, a minute later; return the answer."""
+    house.later(minutes=1)
     return send(house.client("kahu"), f"/jars/{jar}/add?{what}", said)
 
 
 def rinsed(house: Opened, jar: str, **said: str) -> Any:
+    """Put the rinse water of so many sheets in, a minute later; return the answer."""
+    house.later(minutes=1)
     return send(house.client("kahu"), f"/jars/{jar}/add", dict(said), f"/jars/{jar}/rinse")
 
 
@@ -292,6 +295,34 @@ def test_a_form_sent_twice_puts_in_once(house: Opened) -> None:
     assert state_of(house, jar).volume_ml == 5_000
 
 
+def test_a_jar_leads_to_all_that_may_be_done_with_it(house: Opened) -> None:
+    """An empty one has no way out, one without alum nothing to neutralise."""
+    bath = old(house, mixed(house))
+    jar = set_up(house, wastes=["alum_bath"])
+    client = house.client("kahu")
+    ways = [f"/drain/jar/{jar}", f"/jars/{jar}/neutralise", f"/jars/{jar}/collect",
+            f"/waste/{house.made['studio']}/carry"]  # fmt: skip
+    empty = client.get(f"/jars/{jar}").text
+    put(house, jar, f"bath={bath}")
+    filled = client.get(f"/jars/{jar}").text
+
+    assert [way for way in ways if f'href="{way}"' in empty] == []
+    assert [way for way in ways if f'href="{way}"' not in filled] == []
+    assert f'href="/jars/{jar}/label"' in empty
+
+
+def test_a_reading_stands_until_something_more_goes_in(house: Opened) -> None:
+    jar = set_up(house)
+    rinsed(house, jar, sheet_count="4")
+    house.later(minutes=1)
+    house.say("reading.taken", "kahu", jar=jar, instrument="ph_strip", ph="6.5", step="0.5")
+    read = page_of(house, jar)
+    rinsed(house, jar, sheet_count="4")
+
+    assert "What was read of it pH strip, pH 6.5, in steps of 0.5: today" in read
+    assert "What was read of it" not in page_of(house, jar)
+
+
 # ---- what must never come together
 
 
@@ -315,6 +346,7 @@ def test_what_must_never_come_together_is_stopped_before_it_is_written(
 
     assert answer.status_code == 422
     assert "Stop: do not put this in." in plain(answer.text)
+    assert f'href="/mishaps/new?studio={house.made["studio"]}"' in answer.text
     assert told in plain(answer.text)
     assert len(state_of(house, jar).parts) == 1
     assert form_of(answer.text, "").fields["substances"] == then
@@ -438,12 +470,15 @@ def test_what_was_collected_is_a_record_to_sign(house: Opened) -> None:
 def test_a_jar_that_went_too_is_over_but_its_record_stays(house: Opened) -> None:
     jar = set_up(house)
     rinsed(house, jar, sheet_count="4")
+    house.later(minutes=1)
     send(house.client("kahu"), f"/jars/{jar}/collect", {"by": "truck", "jar_gone": "yes"})
     html = house.client("kahu").get(f"/jars/{jar}").text
 
     assert "It was taken away." in plain(html)
     assert f'href="/jars/{jar}/add"' not in html
     assert "Handover record" in html
+    for there in ("add", "collect"):
+        assert house.client("kahu").get(f"/jars/{jar}/{there}").status_code == 303
 
 
 def test_who_took_it_is_asked(house: Opened) -> None:

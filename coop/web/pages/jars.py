@@ -300,6 +300,7 @@ class AddPage:
     form: AddForm
     told: str
     url: str
+    mishap_url: str
     all_of_it: str
     stops: tuple[str, ...]
     card: SafetyCard
@@ -309,6 +310,8 @@ class AddPage:
 @needs("waste.added")
 def add(jar: str) -> Response:
     state: JarState = known("jar", jar)
+    if state.ended_at is not None:
+        return redirect(url_for("jars.jar", jar=state.id), 303)
     source = jar_sources.chosen(state, request.args)
     if source is None:
         return _ways(state, RinseForm(formdata=None), refused=bool(request.args))
@@ -419,6 +422,7 @@ def _add(jar: JarState, source: Source, form: AddForm, stops: tuple[str, ...]) -
         form=form,
         told=source.told,
         url=url_for("jars.add", jar=jar.id),
+        mishap_url=url_for("mishaps.new", studio=jar.studio),
         all_of_it=all_of_it,
         stops=stops,
         card=safety_card(words(), "waste-jar", seen.studio),
@@ -503,6 +507,8 @@ class CollectPage:
 @needs("waste.collected")
 def collect(jar: str) -> Response:
     seen = _seen(jar)
+    if seen.state.ended_at is not None:
+        return redirect(url_for("jars.jar", jar=seen.state.id), 303)
     form = CollectForm()
     form.offer()
     if form.validate_on_submit():
