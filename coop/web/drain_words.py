@@ -224,6 +224,19 @@ HEADINGS: Mapping[Outcome, str] = MappingProxyType(
     }
 )
 
+TINTS: Mapping[str, str] = MappingProxyType(
+    {
+        Outcome.NOTHING_FORBIDS: "good",
+        Outcome.AFTER_STEPS: "look-again",
+        Outcome.ASK_FIRST: "look-again",
+        Outcome.MEASURE_FIRST: "look-again",
+        Outcome.NOT_YET: "resting",
+        Outcome.KEEP_IN_JAR: "resting",
+        Outcome.NOT_DOWN_HERE: "do-not-use",
+    }
+)
+"""The tint of each answer, one of the page's family; its shape is its own."""
+
 NEXT: Mapping[Outcome, str] = MappingProxyType(
     {
         Outcome.NOTHING_FORBIDS: "",

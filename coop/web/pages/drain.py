@@ -61,18 +61,6 @@ from coop.web.told import Names
 from coop.web.told import told as told_entry
 
 FREE: Final = (Outcome.NOTHING_FORBIDS, Outcome.AFTER_STEPS)
-TINTS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "nothing_forbids": "good",
-        "after_steps": "look-again",
-        "ask_first": "look-again",
-        "measure_first": "look-again",
-        "not_yet": "resting",
-        "keep_in_jar": "resting",
-        "not_down_here": "do-not-use",
-    }
-)
-"""The tint of each answer, one of the page's family; its shape is its own."""
 QUESTIONS: Final[Mapping[str, str]] = MappingProxyType(
     {
         "sewer": N_("May this go down this drain?"),
@@ -99,7 +87,7 @@ ANSWERED_AT: Final = "disposal.judged"
 NEUTRALISE, INTO_A_JAR, CARRY = "neutralise", "into_a_jar", "carry"
 JARS_MAX: Final = 3
 """So many jars are offered to put something into."""
-LETTER, WHO_AGREED, RULES = "letter", "who_agreed", "rules"
+LETTER, WHO_AGREED, RULES, MISHAP = "letter", "who_agreed", "rules", "mishap"
 
 pages = Blueprint("drain", __name__)
 
@@ -450,7 +438,7 @@ def _page(asking: _Asking, forms: _Forms) -> DrainPage:
         reading=forms.reading,
         judged=forms.judged,
         gone=forms.gone,
-        free=asking.decision.outcome in FREE,
+        free=_is_free(asking),
         ways=tuple(_ways(asking)),
         card=_card(thing, asking.decision.facts.waste),
     )
@@ -497,7 +485,7 @@ def _answer(asking: _Asking) -> Answer:
     colours = asking.answers.colour_fields
     return Answer(
         said=said,
-        tint=TINTS[said.outcome],
+        tint=texts.TINTS[said.outcome],
         measure=tuple(one for one in said.measure if one.what not in looked_at),
         asked=(*amount, *(one for one in said_here if one.name in open_now)),
         more=tuple(one for one in said_here if one.name not in open_now),
@@ -519,10 +507,11 @@ def _ways(asking: _Asking) -> Iterator[Choice]:
         ),
         WHO_AGREED: (words().gettext("Who agreed"), f"/studios/{studio}/permission"),
         RULES: (words().gettext("Rules"), f"/studios/{studio}/rules"),
+        MISHAP: (words().gettext("Something went wrong"), f"/mishaps/new?studio={studio}"),
     }
     helping = _helping(asking)
-    free = asking.decision.outcome in FREE
-    others = (WHO_AGREED, RULES) if free else (INTO_A_JAR, CARRY, WHO_AGREED, RULES)
+    stays = () if MISHAP in helping or _is_free(asking) else (INTO_A_JAR, CARRY)
+    others = (*stays, WHO_AGREED, RULES, MISHAP)
     for code in dict.fromkeys((*helping, *others)):
         if code == INTO_A_JAR:
             yield from _jars(asking, marked=code in helping)
@@ -549,9 +538,16 @@ def _jars(asking: _Asking, *, marked: bool) -> Iterator[Choice]:
         yield Choice(name=text, url=url_for("jars.new", studio=thing.studio.id), marked=marked)
 
 
+def _is_free(asking: _Asking) -> bool:
+    """Say whether nothing that was recorded forbids it, with its steps or without."""
+    return asking.decision.outcome in FREE
+
+
 def _helping(asking: _Asking) -> tuple[str, ...]:
     """Return what helps with this answer, the most pressing first."""
     outcome, reasons = asking.decision.outcome, {one.why for one in asking.decision.spoken}
+    if any("stop_mix" in one.duties for one in asking.decision.spoken):
+        return (MISHAP,)
     if asking.outlet == "jar" or outcome in (Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE):
         return INTO_A_JAR, CARRY
     if outcome is Outcome.NOT_YET and asking.thing.neutralised_at:
@@ -585,7 +581,7 @@ def decision(entry: str) -> Response:
         line=told_entry(words(), Names(desk().journal), content),
         note=note_named(content.note),
         said=told(words(), then) if then else None,
-        tint=TINTS[str(then.outcome)] if then else "",
+        tint=texts.TINTS[then.outcome] if then else "",
         today=_heading(change.after) if change else "",
         newly=tuple(_sources(change)) if change else (),
         rules_url=f"/studios/{studio.id}/rules",

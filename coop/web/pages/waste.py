@@ -71,19 +71,6 @@ CARRIED_IN_MAX: Final = 40
 GONE_MAX: Final = 100
 """So many old baths are said to be gone at once."""
 KEEPING: Final = ("covered", "chilled")
-SHAPES: Mapping[str, str] = MappingProxyType(
-    {
-        "nothing_forbids": "good",
-        "after_steps": "good",
-        "ask_first": "look-again",
-        "measure_first": "look-again",
-        "not_yet": "look-again",
-        "keep_in_jar": "finished",
-        "not_down_here": "do-not-use",
-    }
-)
-"""The shape beside each answer of a drain."""
-
 pages = Blueprint("waste", __name__)
 
 
@@ -141,7 +128,8 @@ class Line:
     facts: str
     since: str
     outcome: str
-    shape: str
+    told: str
+    tint: str
     url: str
 
 
@@ -208,8 +196,9 @@ def _line(one: Waiting, seen: StudioWaste) -> Line:
         name=_name(one),
         facts=_facts(one),
         since=words().day(one.since),
-        outcome=say.choice(words(), "outcome_of_drain", one.outcome),
-        shape=SHAPES[one.outcome],
+        outcome=one.outcome.value,
+        told=say.choice(words(), "outcome_of_drain", one.outcome),
+        tint=drain_words.TINTS[one.outcome],
         url=_decision_url(one, seen),
     )
 
@@ -341,7 +330,8 @@ class Tonight:
     name: str
     facts: str
     heading: str
-    shape: str
+    outcome: str
+    tint: str
     tap: str
     conditions: str
     into: str
@@ -374,7 +364,7 @@ def end_of_day(studio: object) -> Response:
         id=state.id,
         studio=state.name,
         lines=lines,
-        card=safety_card(words(), "pour", state),
+        card=safety_card(words(), "pour-water", state),
         closing=_closing(),
         undo=_undo(),
     )
@@ -404,7 +394,8 @@ def _tonight(one: Evening, here: Site) -> Tonight:
         name=_evening_name(one),
         facts=_evening_facts(one),
         heading=heading(words(), decision) if decision else _no_drain(here),
-        shape=SHAPES[one.outcome],
+        outcome=one.outcome.value,
+        tint=drain_words.TINTS[one.outcome],
         tap=_tap(one) if one.goes and not into else "",
         conditions=decision.conditions if decision and one.goes and not into else "",
         into=into,
