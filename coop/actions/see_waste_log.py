@@ -131,6 +131,8 @@ def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
     every = (*said, *came)
     touched = journal.touching_any(dict.fromkeys(_hangs_on(every)))
     moves = _moves(journal, studio, every, month, site.now.tzinfo)
+    for sort, subjects in _of(every).items():
+        journal.states(sort, subjects)  # at once: each is asked for again by itself
     told = _Telling(journal, moves, touched, site.now.tzinfo)
     decisions = journal.attachments({one.decision for one in every if one.decision})
     lines = [told.line(one, came_in=one.to_studio == studio.id) for one in every]
@@ -178,6 +180,16 @@ def _lines_of(
 def day_of(said: DisposalState, zone: tzinfo | None) -> date:
     """Return the day of a line by a studio's clock."""
     return said.at.astimezone(zone).date()
+
+
+def _of(lines: Iterable[DisposalState]) -> dict[str, set[Subject]]:
+    """Return the baths, jars and jugs that lines are of or went into."""
+    found: dict[str, set[Subject]] = {"bath": set(), "jar": set(), "jug": set()}
+    for one in lines:
+        found["bath"] |= {one.bath} if one.bath else set()
+        found["jar"] |= {each for each in (one.jar, one.from_jar) if each}
+        found["jug"] |= {one.jug} if one.jug else set()
+    return found
 
 
 def _hangs_on(lines: Iterable[DisposalState]) -> Iterator[Subject]:

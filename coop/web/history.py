@@ -1,6 +1,6 @@
 """A bath's history in lines: who, when, what, and what corrections made of it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -13,6 +13,7 @@ from coop.ledger.baths import BathState, still_odd
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce
 from coop.ledger.kinds import Content, EntryCorrected, LotSpoonWeighed
+from coop.ledger.ports import Attachment
 from coop.ledger.states import DeviceState
 from coop.web import reasons
 from coop.web import words as say
@@ -205,9 +206,14 @@ def note_of(content: Content) -> str:
 
 def note_named(name: str) -> str:
     """Return a free note by its name; words in its place once it was erased."""
+    return note_in(desk().journal.attachments([name]) if name else {}, name)
+
+
+def note_in(notes: Mapping[str, Attachment], name: str) -> str:
+    """Return a free note out of several that were read at once, as `note_named` does."""
     if not name:
         return NO_NOTE
-    kept = desk().journal.attachment(name)
+    kept = notes.get(name)
     return kept.data.decode() if kept else words().gettext("(the note was erased)")
 
 

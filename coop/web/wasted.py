@@ -1,18 +1,20 @@
 """Lines of a studio's log of wastes as texts, for the page and for the file alike."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_waste_log import LogLine
+from coop.ledger.ports import Attachment
 from coop.ledger.states import DisposalState, DrainReading, JarState
 from coop.rules.packs.facts import Permission
 from coop.units.number import unwire
 from coop.web import drains
 from coop.web import words as say
 from coop.web.doses import number_text
-from coop.web.history import note_named
+from coop.web.history import note_in
 from coop.web.page import desk, face, words
 
 THOUSANDTH = Decimal("0.001")
@@ -77,7 +79,9 @@ class LineSaid:
     url: str
 
 
-def line_said(one: LogLine, studio: str, permission: Permission | None) -> LineSaid:
+def line_said(
+    one: LogLine, studio: str, permission: Permission | None, notes: Mapping[str, Attachment]
+) -> LineSaid:
     """Return a line of the log of a studio, of that name, in the words of this request."""
     said = one.said
     return LineSaid(
@@ -103,7 +107,7 @@ def line_said(one: LogLine, studio: str, permission: Permission | None) -> LineS
         reference=said.reference,
         late=_late(one),
         late_on=one.late_on.isoformat() if one.late_on else "",
-        note=note_named(said.note),
+        note=note_in(notes, said.note),
         url=f"/mishaps/{said.id}" if said.kind == "mishap.noted" else "",
     )
 

@@ -1,14 +1,19 @@
 """The month's log of wastes as a page and a table, and what is noted of a mishap."""
 
 import csv
+import os
 from datetime import UTC, datetime
 from io import StringIO
 from typing import Any
 
+from coop.actions.see_drain import kept
 from coop.web.csv_out import BYTE_ORDER_MARK
 from tests.support.forms import send
 from tests.support.opened import Opened, mixed, quantity
-from tests.support.wastes import permit, publish
+from tests.support.queries import counted
+from tests.support.wastes import decision, permit, publish
+
+STATEMENTS_MAX = 30
 
 
 def pour(house: Opened, **more: Any) -> str:
@@ -60,7 +65,12 @@ def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
     house.say("reading.taken", bath=bath, instrument="ph_meter", ph="7.1",
               step="0.1", off_at_check="0.1")  # fmt: skip
     house.later(minutes=5)
+    said = decision(house, bath=bath)
+    answer = kept(said, salt=os.urandom(16))
+    with house.store.writing() as desk:
+        desk.journal.keep(answer)
     pour(house, bath=bath, litres=quantity(8, "l"), steps=["strain_through_cloth"],
+         decision=answer.name,
          outcome="after_steps")  # fmt: skip
 
     treated, gone = table(house)
@@ -77,6 +87,9 @@ def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
     assert gone["pH as it went: check"] == "0.1 off at its check"
     assert gone["base grams"] == "255"
     assert gone["steps"] == "strained through cloth"
+    assert gone["answer"] == "Nothing forbids it, after these steps"
+    assert "letter (invented)" in gone["rule"]
+    assert gone["edition"] == "1"
     assert "RSB-7" in gone["permission"]
     assert gone["by"] == "Amina K."
     page = log(house)
@@ -239,3 +252,26 @@ def test_another_line_of_the_log_is_no_mishap(house: Opened) -> None:
 
 def test_the_room_leads_there_in_one_tap(house: Opened) -> None:
     assert 'href="/mishaps/new' in house.client("kahu").get("/").text
+
+
+def statements_of_a_month(house: Opened) -> int:
+    """Return how many statements a month's page asks of the database."""
+    client = house.client("kahu")
+    client.get("/")
+    with counted(house.store) as found:
+        assert client.get(f"/waste/{house.made['studio']}/log").status_code == 200
+    return len(found)
+
+
+def test_a_full_month_asks_no_more_of_the_database_than_three_lines(house: Opened) -> None:
+    """Lines are read together, or a full month would take as long as it is full."""
+    for _ in range(3):
+        house.later(minutes=5)
+        pour(house, litres=quantity(1, "l"))
+    few = statements_of_a_month(house)
+    for _ in range(30):
+        house.later(minutes=5)
+        pour(house, waste="rinse_water", sheet_count="12")
+
+    assert statements_of_a_month(house) <= few
+    assert few <= STATEMENTS_MAX

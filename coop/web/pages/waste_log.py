@@ -121,8 +121,9 @@ def _head(studio: StudioState, month: str) -> str:
 
 
 def _lines(site: Site, log: WasteLog) -> Iterator[LineSaid]:
+    notes = desk().journal.attachments({one.said.note for one in log.lines if one.said.note})
     for one in log.lines:
-        yield line_said(one, site.studio.name, _permission(site, one))
+        yield line_said(one, site.studio.name, _permission(site, one), notes)
 
 
 def _permission(site: Site, line: LogLine) -> Permission | None:
