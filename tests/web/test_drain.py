@@ -14,6 +14,7 @@ from coop.ledger.kinds import OUTLETS, WASTES
 from coop.ledger.states import DisposalState
 from coop.rules.packs.words import Outcome
 from coop.settings import from_environment
+from coop.web import drain_words as texts
 from coop.web.drains import DrainSaid
 from coop.web.pages import drain
 from tests.support.opened import QUICK, Opened, furnished, mixed, quantity, sized, token
@@ -129,7 +130,7 @@ def test_every_answer_has_its_own_shape_and_its_tint(house: Opened, outcome: str
     page = house.client("kahu").get(there(house)).text
 
     assert f'<symbol id="drain-{outcome}"' in page
-    assert drain.TINTS[outcome] in ("good", "look-again", "resting", "do-not-use")
+    assert texts.TINTS[outcome] in ("good", "look-again", "resting", "do-not-use")
 
 
 def test_every_outlet_has_its_question(house: Opened) -> None:
@@ -272,8 +273,12 @@ def test_a_colour_that_cannot_be_read_counts_for_nothing_and_says_so(house: Open
 def test_what_must_never_meet_stands_before_all_else(house: Opened) -> None:
     """Bleach that was tipped into a tub of alum."""
     page = house.client("kahu").get(there(house, "?contents=bleach")).text
+    answer = page.partition('<h2 class="answer')[2].partition("</section>")[0]
 
-    assert "Never bleach with alum" in page
+    assert answer.count("Never bleach with alum") == 1
+    assert "Go into fresh air" in answer
+    assert "/mishaps/new" in answer
+    assert "/jars/" not in answer, "what gives off gas is carried nowhere and closed by nobody"
 
 
 def test_more_litres_than_a_studio_holds_are_asked_again(house: Opened) -> None:
