@@ -307,7 +307,11 @@ def _sheets_told(line: DisposalState) -> int:
 
 
 def _floc(journal: Journal, site: Site) -> Iterator[Waiting]:
-    """Give the floc that was strained off a bath or a jar, and that went nowhere since."""
+    """
+    Give the floc that was strained off a bath or a jar, and that went nowhere since.
+
+    Floc of which nobody said where it came from is the oldest that is there.
+    """
     lines = sorted(_log(journal, site), key=lambda one: (one.at, one.id))
     open_ones: dict[Subject | None, DisposalState] = {}
     for line in lines:
@@ -315,7 +319,7 @@ def _floc(journal: Journal, site: Site) -> Iterator[Waiting]:
         if line.kind == "disposal.treated" and line.step == "strained":
             open_ones[source] = line
         elif line.waste == FLOC:
-            open_ones.pop(source, None)
+            open_ones.pop(source or next(iter(open_ones), None), None)
     names = _names(journal, open_ones)
     for source, line in open_ones.items():
         if source is None:

@@ -189,6 +189,19 @@ def test_floc_waits_until_it_went_somewhere(house: Opened) -> None:
     assert waits(house, "floc") == []
 
 
+def test_floc_of_which_nobody_said_whence_is_the_oldest(house: Opened) -> None:
+    """It is put into the bin by weight, and not always by the name of its bath."""
+    for name in ("R-A1", "R-A2"):
+        bath = old_bath(house, name)
+        house.say("disposal.treated", studio=house.made["studio"], bath=bath,
+                  step="strained", weight=quantity(400, "g"))  # fmt: skip
+    house.later(hours=1)
+    house.say("disposal.done", studio=house.made["studio"], waste="floc", outlet="bin",
+              weight=quantity(400, "g"))  # fmt: skip
+
+    assert [one.name for one in waits(house, "floc")] == ["R-A2"]
+
+
 # ---- the end of the day
 
 
