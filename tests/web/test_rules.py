@@ -4,6 +4,7 @@ import os
 import re
 from html import unescape
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,13 +12,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coop.actions.see_drain import kept
+from coop.app import create_app
 from coop.rules.packs import letter as letters
 from coop.rules.packs.faults import ENGLISH
+from coop.rules.packs.tables import BYTES_MAX
+from coop.settings import from_environment
 from coop.web.letter_form import FAULT_TEXTS, LINE_TITLES, NOT_A_DAY, NOT_COME, name_for
 from coop.web.pack_faults import PACK_FAULTS
 from coop.web.pages.rules import SHIPPED
 from tests.support.forms import Form, Typed, forms_of
-from tests.support.opened import Opened, mixed, quantity, token
+from tests.support.opened import QUICK, Opened, furnished, mixed, quantity, token
 from tests.support.photos import taken
 from tests.support.wastes import RULES, decision, permit, publish
 
@@ -61,6 +65,17 @@ high = {high}
 unit = "ph"
 cite = {{ document = "bylaw", section = "4", evidence = "read" }}
 """
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Opened:
+    """The same studio in a demo ledger."""
+    house = furnished(tmp_path)
+    settings = from_environment({"COOP_DATA": str(tmp_path), "COOP_DEMO": "yes"})
+    app = create_app(settings, clock=house.clock, store=house.store, passwords=QUICK)
+    app.testing = True
+    house._app = app
+    return house
 
 
 def there(house: Opened, page: str = "") -> str:
@@ -336,6 +351,18 @@ def test_letters_of_one_title_are_told_apart() -> None:
     assert len(name_for("x" * 200, ["x" * 36])) <= 40
 
 
+def test_in_a_demo_a_copied_letter_is_an_invented_one(demo: Opened) -> None:
+    """Nobody takes a figure that was tried out there for one of a real town."""
+    preview = step(demo, "preview", {**HEAD, **PH})
+    assert "invented, to try things out" in said_on(preview)
+    assert "read at its source" not in said_on(preview)
+
+    assert pressed(demo, preview, "publish").status_code == 303
+    assert "Alum bath, town sewer: pH 6.0 to 10.0." in page_of(demo)
+    invented = chosen(demo, (RULES / "orchard-barn-septic.toml").read_text())
+    assert "septic tank: not down here." in said_on(invented)
+
+
 # ---- a file
 
 
@@ -350,6 +377,17 @@ def test_a_file_of_the_district_is_taken_for_this_studio(house: Opened) -> None:
 
     assert rules_of(house).pack == "sewer-rules"
     assert "R-A1 : Measure first" in page_of(house)
+
+
+def test_a_file_is_the_same_after_a_browser_sent_it_once_more(house: Opened) -> None:
+    """Two signs at each line's end: a file of the full size would be too long by them."""
+    text = of_district() + "# x\n" * ((BYTES_MAX - len(of_district())) // 4)
+    preview = chosen(house, text)
+    carried = form_with(preview, "carried").fields["carried"][0]
+
+    sent = pressed(house, preview, "publish", carried=carried.replace("\n", "\r\n"))
+
+    assert sent.status_code == 303
 
 
 @pytest.mark.parametrize(

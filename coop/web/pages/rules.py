@@ -498,7 +498,12 @@ def _show_file(here: Here, *, wrong: str = "") -> Response:
 
 
 def _file_read(here: Here, act: str, text: str) -> Response:
-    """Show or publish what a file says, or say on which line it cannot be taken."""
+    """
+    Show or publish what a file says, or say on which line it cannot be taken.
+
+    A browser sends what it carried with two signs at the end of each line.
+    """
+    text = text.replace("\r\n", "\n")
     publishing = (
         PublishForm()
         if act == "publish"
