@@ -9,6 +9,8 @@ from coop.science import alum
 from coop.science.bath_belief import ML_PER_L
 
 SALT = accounts.salt("")
+TENTH = 1
+"""Litres are known to a tenth of a millilitre at best."""
 
 
 def liquid_ml(rows: Iterable[Move]) -> float:
@@ -30,4 +32,4 @@ def liquid_ml(rows: Iterable[Move]) -> float:
         1 / alum.water_fraction(strength_g_per_l=grams * ML_PER_L / water_ml, salt=salt) - 1
         for salt, grams in salts.items()
     )
-    return water_ml * (1 + sum(over))
+    return round(water_ml * (1 + sum(over)), TENTH)

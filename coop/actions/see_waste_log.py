@@ -20,7 +20,7 @@ from coop.ledger.accounts import Move
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Sealed, put_right
-from coop.ledger.ports import Journal
+from coop.ledger.ports import Attachment, Journal
 from coop.ledger.states import (
     DisposalState,
     DrainReading,
@@ -68,6 +68,7 @@ class LogLine:
     after: DrainReading | None = None
     bases: tuple[tuple[str, float], ...] = ()
     decision: Decision | None = None
+    answer_unreadable: bool = False
     late_on: date | None = None
     put_right: bool = False
 
@@ -136,15 +137,7 @@ def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
     told = _Telling(journal, moves, touched, site.now.tzinfo)
     decisions = journal.attachments({one.decision for one in every if one.decision})
     lines = [told.line(one, came_in=one.to_studio == studio.id) for one in every]
-    lines = [
-        replace(
-            one,
-            decision=thaw(msgspec.json.decode(decisions[one.said.decision].data))
-            if one.said.decision in decisions
-            else None,
-        )
-        for one in lines
-    ]
+    lines = [_with_answer(one, decisions.get(one.said.decision)) for one in lines]
     tallies = tuple(tallies_of_log(said, moves, site.now.tzinfo))
     return WasteLog(
         studio=studio,
@@ -156,6 +149,16 @@ def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
         spilled_ml=_volume_to(accounts.spill(studio.id), moves),
         touched=touched,
     )
+
+
+def _with_answer(line: LogLine, answer: Attachment | None) -> LogLine:
+    """Add the answer as it was frozen; one that cannot be read is told of."""
+    if answer is None:
+        return line
+    try:
+        return replace(line, decision=thaw(msgspec.json.decode(answer.data)))
+    except ValueError:
+        return replace(line, answer_unreadable=True)
 
 
 def _lines_of(

@@ -15,6 +15,7 @@ from coop.web import drains
 from coop.web import words as say
 from coop.web.doses import number_text
 from coop.web.history import note_in
+from coop.web.i18n import N_
 from coop.web.page import desk, face, words
 
 THOUSANDTH = Decimal("0.001")
@@ -22,9 +23,14 @@ THOUSANDTH = Decimal("0.001")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhSaid:
-    """A pH as it was read, what it was read with, and that device's check."""
+    """
+    A pH as it was read, what it was read with, and that device's check.
+
+    `ph` is as this language writes it, `figure` as a table takes it.
+    """
 
     ph: str = ""
+    figure: str = ""
     device: str = ""
     check: str = ""
 
@@ -47,6 +53,7 @@ class LineSaid:
         day, time: ISO 8601, by the studio's clock.
         what: What was done, in a word or two; `waste` what it was done with.
         litres, grams: By the accounts, exact to a thousandth; None where nothing moved.
+        litres_said, grams_said, base_said: The same as this language writes them.
         went: Down which drain, into which jar, to whom.
         of: The bath, jar or jug it came from.
         base, base_g: What it was neutralised with.
@@ -61,6 +68,8 @@ class LineSaid:
     waste: str
     litres: Decimal | None
     grams: Decimal | None
+    litres_said: str
+    grams_said: str
     sheets: int | None
     went: str
     of: str
@@ -69,6 +78,7 @@ class LineSaid:
     after: PhSaid
     base: str
     base_g: Decimal | None
+    base_said: str
     steps: str
     answer: AnswerSaid
     permission: str
@@ -83,7 +93,8 @@ def line_said(
     one: LogLine, studio: str, permission: Permission | None, notes: Mapping[str, Attachment]
 ) -> LineSaid:
     """Return a line of the log of a studio, of that name, in the words of this request."""
-    said = one.said
+    said, litres, grams = one.said, _exact(one.volume_ml, 1000), _exact(one.weight_g, 1)
+    base_g = _base_g(one)
     return LineSaid(
         id=str(said.id),
         day=words().day(said.at),
@@ -91,8 +102,10 @@ def line_said(
         studio=studio,
         what=_what(one),
         waste=say.choice(words(), "waste", code) if (code := _waste(said)) else "",
-        litres=_exact(one.volume_ml, 1000),
-        grams=_exact(one.weight_g, 1),
+        litres=litres,
+        grams=grams,
+        litres_said=_shown(litres, N_("%(n)s L")),
+        grams_said=_shown(grams, N_("%(n)s g")),
         sheets=said.sheet_count,
         went=_went(one),
         of=_of(said),
@@ -100,7 +113,8 @@ def line_said(
         before=ph_said(one.before),
         after=ph_said(one.after),
         base=_bases(one),
-        base_g=_base_g(one),
+        base_g=base_g,
+        base_said=_shown(base_g, N_("%(n)s g")),
         steps=_steps(said),
         answer=_answer(one),
         permission=_permission(permission),
@@ -140,6 +154,15 @@ def _exact(amount: float | None, per_unit: int) -> Decimal | None:
         return None
     exact = (Decimal(str(amount)) / per_unit).quantize(THOUSANDTH)
     return exact.to_integral() if exact == exact.to_integral() else exact.normalize()
+
+
+def _shown(amount: Decimal | None, unit: str) -> str:
+    """Return an amount with its unit as this language writes it; empty for none."""
+    if amount is None:
+        return ""
+    exponent = amount.as_tuple().exponent
+    assert isinstance(exponent, int), "an amount is a number"
+    return words().gettext(unit, n=words().number(float(amount), max(0, -exponent)))
 
 
 def _went(one: LogLine) -> str:
@@ -183,7 +206,9 @@ def ph_said(reading: DrainReading | None) -> PhSaid:
         device = words().gettext(
             "%(device)s, in steps of %(step)s", device=device, step=_figure(reading.step)
         )
-    return PhSaid(ph=_figure(reading.ph), device=device, check=_check(reading))
+    return PhSaid(
+        ph=_figure(reading.ph), figure=reading.ph, device=device, check=_check(reading)
+    )
 
 
 def _check(reading: DrainReading) -> str:
@@ -221,6 +246,8 @@ def _steps(said: DisposalState) -> str:
 
 def _answer(one: LogLine) -> AnswerSaid:
     """Return the answer as it was frozen; else as the line says it."""
+    if one.answer_unreadable:
+        return AnswerSaid(heading=words().gettext("the answer that was kept cannot be read"))
     if one.decision is None:
         known = one.said.outcome
         heading = say.choice(words(), "outcome_of_drain", known) if known else ""

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from io import StringIO
 from typing import Any
 
-from coop.actions.see_drain import kept
+from coop.actions.see_drain import kept, pack_kept
 from coop.web.csv_out import BYTE_ORDER_MARK
 from tests.support.forms import send
 from tests.support.opened import Opened, mixed, quantity
@@ -275,3 +275,25 @@ def test_a_full_month_asks_no_more_of_the_database_than_three_lines(house: Opene
 
     assert statements_of_a_month(house) <= few
     assert few <= STATEMENTS_MAX
+
+
+def test_an_answer_that_cannot_be_read_is_told_of_and_hides_no_line(house: Opened) -> None:
+    """It came from a phone that was broken into, or is of a time to come."""
+    broken = pack_kept(b'{"outcome": "fine"}', salt=os.urandom(16))
+    with house.store.writing() as desk:
+        desk.journal.keep(broken)
+    pour(house, litres=quantity(2, "l"), decision=broken.name)
+
+    assert "the answer that was kept cannot be read" in log(house)
+    assert table(house)[0]["litres"] == "2"
+
+
+def test_a_table_has_points_in_its_figures_whatever_the_language(house: Opened) -> None:
+    """A program reads it: 1.5 is a number in every table, 1,5 in some."""
+    client = house.client("kahu")
+    pour(house, litres=quantity("1.5", "l"))
+    there = f"/waste/{house.made['studio']}/log"
+    turkish = {"Accept-Language": "tr"}
+
+    assert "1,5 L" in client.get(there, headers=turkish).text
+    assert ",1.5," in client.get(f"{there}.csv", headers=turkish).text

@@ -190,4 +190,4 @@ def _row(one: LineSaid) -> tuple[Cell, ...]:
 
 
 def _ph(one: PhSaid) -> tuple[Cell, ...]:
-    return one.ph, one.device, one.check
+    return one.figure, one.device, one.check
