@@ -52,7 +52,30 @@ def house(tmp_path: Path) -> Opened:
         litres=quantity(8, "l"),
         look="clear",
     )
+    _keep_waste(house)
     return house
+
+
+def _keep_waste(house: Opened) -> None:
+    """Fill a drum that is soon full, and have some of it collected."""
+    made = house.made
+    made["jar"] = house.say(
+        "waste.started",
+        studio=made["studio"],
+        name="rinse drum",
+        sort="drum",
+        holds=quantity(60, "l"),
+        wastes=["rinse_water", "alum_bath", "colour_rinse"],
+        place="in the yard",
+        tags=["irritant"],
+        collect_by="2025-09-30",
+    )
+    house.say("waste.added", studio=made["studio"], jar=made["jar"], waste="rinse_water",
+              sheet_count="36", metal_pigments="yes", substances=["alum"])  # fmt: skip
+    house.say("reading.taken", jar=made["jar"], instrument="ph_strip", ph="6.5", step="0.5")
+    house.later(minutes=1)
+    made["handover"] = house.say("waste.collected", studio=made["studio"], jar=made["jar"],
+                                 by="truck", litres=quantity(4, "l"))  # fmt: skip
 
 
 def _use(house: Opened) -> None:
@@ -293,6 +316,21 @@ def of_drains(made: dict[str, str]) -> list[str]:
     ]
 
 
+def of_jars(made: dict[str, str]) -> list[str]:
+    """Return the screens of a waste jar, of its papers, and of the tag of a jug."""
+    jar = f"/jars/{made['jar']}"
+    return [
+        "/jars/new",
+        jar,
+        f"{jar}/add",
+        f"{jar}/add?waste=colour_rinse",
+        f"{jar}/collect",
+        f"{jar}/handovers/{made['handover']}",
+        f"{jar}/label",
+        f"/jugs/{made['jug']}/tag",
+    ]
+
+
 def of_safety(made: dict[str, str]) -> list[str]:
     """Return the safety cards: the list, the fullest one, a bath's, and that of a class."""
     return [
@@ -316,6 +354,7 @@ def screens(made: dict[str, str], member: str) -> list[str]:
         *to_make(made),
         *of_shelf(made),
         *of_drains(made),
+        *of_jars(made),
         *of_safety(made),
         "/house",
         "/house/studios/new",

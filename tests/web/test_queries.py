@@ -36,7 +36,9 @@ PAGES = (
     "/baths/{bath}/neutralise", "/baths/{bath}/neutralise?soda=crystals&also=sulfide_pigment",
     "/drain/bath/{bath}", "/drain/bath/{size}?outlet=jar",
     "/drain/other?studio={studio}&waste=rinse_water", "/waste/{studio}",
-    "/waste/{studio}/end-of-day", "/waste/{studio}/carry",
+    "/waste/{studio}/end-of-day", "/waste/{studio}/carry", "/jars/new", "/jars/{jar}",
+    "/jars/{jar}/add", "/jars/{jar}/add?waste=alum_bath", "/jars/{jar}/collect",
+    "/jars/{jar}/label", "/jars/{jar}/handovers/{handover}", "/jugs/{jug}/tag",
 )  # fmt: skip
 STATEMENTS_MAX = 30
 STATEMENTS_OF_SHEETS_MAX = 80
@@ -100,7 +102,23 @@ def grown(folder: Path, rounds: int) -> Opened:
     made["jug"] = house.say(
         "jug.found", studio=made["studio"], where="shelf", look="not_looked"
     )
+    _keep_waste(house, rounds)
     return house
+
+
+def _keep_waste(house: Opened, rounds: int) -> None:
+    """Put so many wastes into a drum, and have some of it collected."""
+    studio = house.made["studio"]
+    house.made["jar"] = jar = house.say(
+        "waste.started", studio=studio, name="drum", sort="drum", holds=quantity(900, "l"),
+        wastes=["rinse_water", "alum_bath"],
+    )  # fmt: skip
+    for n in range(rounds):
+        house.later(minutes=1)
+        house.say("waste.added", ("kahu", "oluwaseun", "amina")[n % 3], studio=studio, jar=jar,
+                  waste="rinse_water", litres=quantity(2, "l"))  # fmt: skip
+    house.made["handover"] = house.say("waste.collected", studio=studio, jar=jar, by="truck",
+                                       litres=quantity(4, "l"))  # fmt: skip
 
 
 def _tub(house: Opened, place: str) -> str:
