@@ -53,6 +53,17 @@ def house(tmp_path: Path) -> Opened:
         look="clear",
     )
     _keep_waste(house)
+    house.made["mishap"] = house.say(
+        "mishap.noted",
+        "kahu",
+        studio=house.made["studio"],
+        what="wrong_drain",
+        waste="alum_bath",
+        outlet="storm",
+        litres=quantity(2, "l"),
+        done=["called"],
+        called="the yard office",
+    )
     return house
 
 
@@ -313,6 +324,9 @@ def of_drains(made: dict[str, str]) -> list[str]:
         f"/waste/{studio}",
         f"/waste/{studio}/end-of-day",
         f"/waste/{studio}/carry",
+        f"/waste/{studio}/log",
+        f"/mishaps/new?studio={studio}",
+        f"/mishaps/{made['mishap']}",
     ]
 
 
