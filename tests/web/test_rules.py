@@ -213,6 +213,28 @@ def test_there_are_so_many_lines_and_no_more(house: Opened) -> None:
     assert "At most 40 lines." in said_on(full)
 
 
+def test_the_longest_letter_there_can_be_is_published(house: Opened) -> None:
+    """Forty lines of three hundred signs each that a browser sends as six."""
+    many: Typed = {}
+    for n in range(letters.LINES_MAX):
+        many |= {
+            f"lines-{n}-says": "a_day",
+            f"lines-{n}-outlets": ["sewer", "septic"],
+            f"lines-{n}-wastes": ["alum_bath", "size", "rinse_water"],
+            f"lines-{n}-high": str(n + 1),
+            f"lines-{n}-unit": "l",
+            f"lines-{n}-text": "ğ" * 300,
+            f"lines-{n}-section": str(n),
+        }
+    preview = step(house, "preview", {**HEAD, **many})
+    assert preview.status_code == 200
+
+    sent = pressed(house, preview, "publish", letter=(BytesIO(taken()), "letter.jpg"))
+
+    assert sent.status_code == 303
+    assert page_of(house).count("poured a day.") == letters.LINES_MAX
+
+
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
