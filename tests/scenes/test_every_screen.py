@@ -44,6 +44,13 @@ def house(tmp_path: Path) -> Opened:
         per=quantity(1, "us_gallon"),
         salt="aluminium_sulfate_14",
     )
+    _find_waste(house)
+    _keep_waste(house)
+    return house
+
+
+def _find_waste(house: Opened) -> None:
+    """Publish rules, find a jug, and let something go wrong."""
     house.made["rules"] = publish(house, "us-federal-floor")
     house.made["jug"] = house.say(
         "jug.found",
@@ -52,7 +59,6 @@ def house(tmp_path: Path) -> Opened:
         litres=quantity(8, "l"),
         look="clear",
     )
-    _keep_waste(house)
     house.made["mishap"] = house.say(
         "mishap.noted",
         "kahu",
@@ -64,7 +70,6 @@ def house(tmp_path: Path) -> Opened:
         done=["called"],
         called="the yard office",
     )
-    return house
 
 
 def _keep_waste(house: Opened) -> None:
