@@ -67,14 +67,12 @@ TREATMENT: Final[Mapping[Next, str]] = MappingProxyType(
 )
 """What is written down once it is done."""
 
-BUTTONS: Final[Mapping[Next, str]] = MappingProxyType(
+BUTTONS: Final[Mapping[str, str]] = MappingProxyType(
     {
-        Next.KEEP_BACK: N_("The cup is kept back"),
-        Next.FIRST: N_("It is in"),
-        Next.MORE: N_("It is in"),
-        Next.CUP: N_("The cup is in, with its share"),
-        Next.BRAKE: N_("It is poured back"),
-        Next.STRAIN: N_("The floc is strained off"),
+        "kept_back": N_("The cup is kept back"),
+        "base_in": N_("It is in"),
+        "cup_back": N_("It is poured back"),
+        "strained": N_("The floc is strained off"),
     }
 )
 
@@ -105,6 +103,13 @@ class StepCard:
     lines: tuple[str, ...]
     done: tuple[str, ...]
     here: bool
+
+
+def button(words: Words, treatment: str, with_base: bool) -> str:
+    """Return what is pressed once a step is done."""
+    if treatment == "cup_back" and with_base:
+        return words.gettext("The cup is in, with its share")
+    return words.gettext(BUTTONS.get(treatment, BUTTONS["base_in"]))
 
 
 def base_name(words: Words, base: str) -> str:
@@ -459,11 +464,11 @@ def _done(words: Words, old: Old) -> Mapping[int, list[str]]:
     for one in old.treated:
         if one.step == "kept_back":
             seen_base = False
-        done.setdefault(_number(one, seen_base), []).append(_by(words, one))
+        done.setdefault(_number(one, seen_base), []).append(done_by(words, one))
         seen_base = seen_base or one.step == "base_in"
     for reading in old.readings:
         if reading.ph:
-            done.setdefault(5, []).append(_by(words, reading))
+            done.setdefault(5, []).append(done_by(words, reading))
     return done
 
 
@@ -498,7 +503,8 @@ def _read_text(words: Words, one: DrainReading) -> str:
     )
 
 
-def _by(words: Words, one: Treated | DrainReading) -> str:
+def done_by(words: Words, one: Treated | DrainReading) -> str:
+    """Say what was done or read, by whom and when."""
     return words.gettext(
         "%(what)s: %(name)s, %(when)s",
         what=done_text(words, one),

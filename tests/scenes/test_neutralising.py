@@ -18,6 +18,7 @@ from tests.support.tray import in_use, open_page, with_old
 pytestmark = pytest.mark.browser
 
 SENT_WITHIN_MS = 10_000
+MINUTE_MS = 60_000
 Live = Callable[[Flask], str]
 
 
@@ -88,87 +89,95 @@ def test_how_long_to_stir_is_counted_by_the_studios_clock(
     timer = page.locator("#here").get_by_role("timer")
 
     expect(timer).to_contain_text("20 min.")
-    page.clock.run_for(12 * 60_000)
+    page.clock.run_for(12 * MINUTE_MS)
     expect(timer).to_contain_text("8 min.")
-    page.clock.run_for(9 * 60_000)
+    page.clock.run_for(9 * MINUTE_MS)
     expect(timer).to_have_text("Read it now.")
+
+
+def in_the_yard(house: Opened, pages: Pages, origin: str) -> Page:
+    """Open the page of a phone where there is a signal, and lose it."""
+    pages.expect("net::ERR_")
+    _, client = enrolled(house)
+    page = pages.phone(origin)
+    page.clock.install(time=house.moment)
+    open_page(page, client)
+    page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
+    page.context.set_offline(True)
+    return page
+
+
+def upstairs(page: Page) -> None:
+    """Hear the studio again, and wait until it has everything."""
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator('[data-sort="written"]')).to_contain_text(
+        "the studio has it", timeout=SENT_WITHIN_MS
+    )
+
+
+def act(page: Page, bath: str, name: str) -> None:
+    """Open a form of an old bath, a minute after the last one."""
+    page.clock.run_for(MINUTE_MS)
+    card = page.locator(f'article[data-bath="{bath}"]')
+    if not card.is_visible():
+        page.get_by_text("Still to be got rid of").click()
+    card.get_by_role("link", name=name).click()
+
+
+def pour_in(page: Page, bath: str) -> None:
+    """Keep a cup back, then put 255 g of soda crystals in."""
+    act(page, bath, "Neutralise it")
+    shown = page.locator("[data-plan-here]")
+    expect(shown).to_contain_text("soda crystals (10-hydrate): 255 g, then 21 g, 21 g, 21 g")
+    page.get_by_text("a cup kept back").click()
+    page.locator("#soda-litres").fill("290")
+    page.locator("#soda [name='litres.unit']").select_option("ml")
+    assert_accessible(page)
+    screenshot(page, "offline-neutralise")
+    tap(page, "Write it")
+    act(page, bath, "Neutralise it")
+    page.get_by_text("base put in").click()
+    page.locator("#soda").get_by_text("soda crystals (10-hydrate)").click()
+    page.get_by_label("Weighed", exact=True).fill("255")
+    tap(page, "Write it")
+    expect(page.locator('[data-sort="written"]')).to_contain_text("base put in, 255 g")
 
 
 def test_without_a_signal_the_walk_is_written_down_all_the_same(
     house: Opened, pages: Pages, live: Live
 ) -> None:
     """The bucket stands in the yard; upstairs all of it comes in, and the bath is gone."""
-    pages.expect("net::ERR_")
-    _, client = enrolled(house)
-    page = pages.phone(live(house.app()))
-    page.clock.install(time=house.moment)
-    open_page(page, client)
-    page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
-    page.context.set_offline(True)
+    bath = house.made["old"]
+    page = in_the_yard(house, pages, live(house.app()))
 
-    def act(name: str) -> None:
-        page.locator('[data-view="room"]').wait_for()
-        folded = page.get_by_text("Still to be got rid of")
-        card = page.locator(f'article[data-bath="{house.made["old"]}"]')
-        if not card.is_visible():
-            folded.click()
-        card.get_by_role("link", name=name).click()
-
-    act("Neutralise it")
-    shown = page.locator("[data-plan-here]")
-    expect(shown).to_contain_text("soda crystals (10-hydrate): 255 g, then 21 g, 21 g, 21 g")
-    page.get_by_text("a cup kept back").click()
-    page.locator("#soda-litres").fill("290")
-    page.get_by_label("Unit: How much of it").and_(page.locator("#soda select")).select_option(
-        "ml"
-    )
-    assert_accessible(page)
-    screenshot(page, "offline-neutralise")
-    tap(page, "Write it")
-    page.clock.run_for(60_000)
-    act("Neutralise it")
-    page.get_by_text("base put in").click()
-    page.locator("#soda").get_by_text("soda crystals (10-hydrate)").click()
-    page.get_by_label("Weighed", exact=True).fill("255")
-    tap(page, "Write it")
-    expect(page.locator('[data-sort="written"]')).to_contain_text("base put in, 255 g")
-    page.clock.run_for(40 * 60_000)
-    act("Read the pH")
+    pour_in(page, bath)
+    page.clock.run_for(40 * MINUTE_MS)
+    act(page, bath, "Read the pH")
     page.get_by_label("pH", exact=True).fill("7,0")
     assert_accessible(page)
     tap(page, "Write it")
-    page.clock.run_for(60_000)
-    act("It is gone")
+    act(page, bath, "It is gone")
     expect(page.get_by_text("Without a signal there is no answer")).to_be_visible()
-    page.locator("#gone").get_by_text("sewer").first.click()
+    page.locator("#gone").get_by_text("town sewer").first.click()
+    assert_accessible(page)
     tap(page, "Write it")
+    house.later(minutes=50)
+    upstairs(page)
 
-    house.later(minutes=45)
-    page.context.set_offline(False)
-    page.evaluate("dispatchEvent(new Event('online'))")
-    expect(page.locator('[data-sort="written"]')).to_contain_text(
-        "the studio has it", timeout=SENT_WITHIN_MS
-    )
     state = old(house)
-    assert [(one.step, one.weight_g) for one in state.treated] == [
-        ("kept_back", 0.0), ("base_in", 255.0),
-    ]  # fmt: skip
+    done = [(one.step, one.base, one.weight_g) for one in state.treated]
+    assert done == [("kept_back", "", 0.0), ("base_in", "crystals", 255.0)]
     assert [one.ph for one in state.drain_readings] == ["7"]
     assert state.gone_at is not None
     with house.desk() as desk:
         lines = desk.journal.listed("disposal", live=False)
-        assert {one.reason for one in lines if one.kind == "disposal.done"} == {"already_done"}
+    assert {one.reason for one in lines if one.kind == "disposal.done"} == {"already_done"}
 
 
 def test_a_mishap_is_noted_where_it_happens(house: Opened, pages: Pages, live: Live) -> None:
     """Whom to call stands before the form; what was done is ticked."""
-    pages.expect("net::ERR_")
-    _, client = enrolled(house)
-    page = pages.phone(live(house.app()))
-    page.clock.install(time=house.moment)
-    open_page(page, client)
-    page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
-    page.context.set_offline(True)
+    page = in_the_yard(house, pages, live(house.app()))
 
     page.get_by_role("link", name="Something went wrong").click()
     expect(page.locator('[data-view="mishap"]')).to_contain_text("Emergency: 112.")
@@ -178,11 +187,7 @@ def test_a_mishap_is_noted_where_it_happens(house: Opened, pages: Pages, live: L
     assert_accessible(page)
     screenshot(page, "offline-mishap")
     tap(page, "Write it")
-    page.context.set_offline(False)
-    page.evaluate("dispatchEvent(new Event('online'))")
-    expect(page.locator('[data-sort="written"]')).to_contain_text(
-        "the studio has it", timeout=SENT_WITHIN_MS
-    )
+    upstairs(page)
 
     with house.desk() as desk:
         (line,) = desk.journal.listed("disposal")

@@ -148,6 +148,27 @@ def test_soda_that_went_in_without_a_cup_counts_all_the_same(house: Opened) -> N
     assert "Now 18 g of soda crystals" in here(page_of(house)), "to 318 g, then the last 17 g"
 
 
+def test_what_two_people_write_at_once_is_asked_about(house: Opened) -> None:
+    """Both had the page open when the soda went in: it went in once."""
+    done(house)
+    house.later(minutes=1)
+    client = house.client("kahu")
+    opened = client.get(there(house)).text
+    done(house, "amina")
+    first = client.post(there(house), data=form_of(opened).fields)
+
+    assert first.status_code == 422
+    assert "Meanwhile somebody wrote: base put in, 255 g" in first.text
+    assert weighed(house) == [0.0, 255.0]
+    house.later(minutes=1)
+    again = form_of(first.text)
+    assert client.post(there(house), data=again.fields).status_code == 303
+    assert weighed(house) == [0.0, 255.0, 255.0], "what a person did is taken"
+    house.later(minutes=40)
+    read(house, "9")
+    assert "Never vinegar." in here(page_of(house))
+
+
 def test_a_low_reading_with_gas_in_it_says_nothing(house: Opened) -> None:
     """Ten minutes after the soda it fizzes still: more soda then would be too much."""
     done(house)

@@ -58,14 +58,23 @@ IN_IT = (
 )
 TOO_MUCH_TYPED = 20
 
+READINGS = frozenset({Next.READ, Next.FINER, Next.OVERNIGHT})
+"""When a reading is what comes next."""
+
 pages = Blueprint("neutralise", __name__)
 
 
 class TreatForm(EntryForm, Happened):
-    """One step that was done; what does not belong to it stays empty."""
+    """
+    One step that was done; what does not belong to it stays empty.
+
+    `seen` is the last step there was when the page was shown: two people work at one bucket.
+    """
 
     kind: ClassVar[str] = "disposal.treated"
+    beside: ClassVar[frozenset[str]] = frozenset({"seen"})
 
+    seen = HiddenField(render_kw={"data-beside": ""})
     studio = HiddenField()
     step = HiddenField()
     base = HiddenField()
@@ -257,19 +266,16 @@ class View:
         """Return what is written next: what was done, or a reading."""
         if self.stand is None or self.slip or not self.is_clear:
             return None
-        step = self.stand.step
-        reads = step in (Next.READ, Next.FINER, Next.OVERNIGHT) or self.asked.read
-        if "instrument" in request.form or (reads and "step" not in request.form):
+        if request.method == "POST":
+            return PhForm() if "instrument" in request.form else TreatForm()
+        if self.asked.read or self.stand.step in READINGS:
             return PhForm()
-        if step not in TREATMENT:
-            return None
-        return self._treat(self.stand)
+        return self._treat(self.stand) if self.stand.step in TREATMENT else None
 
     def _treat(self, stand: Stand) -> TreatForm:
         """Fill in what belongs to the step; what somebody weighed instead is taken."""
         form = TreatForm()
-        if form.is_submitted():
-            return form
+        form.seen.data = self._last()
         form.studio.data = self.old.studio
         form.step.data = TREATMENT[stand.step]
         if stand.weight_g:
@@ -286,8 +292,25 @@ class View:
         return next((one for one in found if one == self.asked.soda), "")
 
     def may_be_written(self, form: EntryForm) -> bool:
-        """Say whether it is one of the steps of the walk; its own page cannot say others."""
-        return not isinstance(form, TreatForm) or form.step.data in TREATMENT.values()
+        """Say whether it is a step of the walk, and nobody did one since the page was shown."""
+        if not isinstance(form, TreatForm):
+            return True
+        if form.step.data not in TREATMENT.values():
+            return False
+        if form.seen.data == self._last():
+            return True
+        form.seen.data = self._last()
+        form.form_errors.append(
+            words().gettext(
+                "Meanwhile somebody wrote: %(what)s. If yours comes on top of that, send it "
+                "again.",
+                what=neutralising.done_by(words(), self.old.treated[-1]),
+            )
+        )
+        return False
+
+    def _last(self) -> str:
+        return self.old.treated[-1].entry if self.old.treated else ""
 
     def fixed(self, form: EntryForm) -> dict[str, Any]:
         about: dict[str, Any] = {self.old.sort: self.old.id}
@@ -326,7 +349,7 @@ class View:
             wanted=neutralising.wanted(words(), self.window),
             cards=self._cards(here) if old.enough else (),
             form=None if stop else form,
-            button=self._button(reads),
+            button=self._button(form),
             reads=reads,
             weighs=isinstance(form, TreatForm) and bool(form.base.data),
             measures=isinstance(form, TreatForm)
@@ -390,10 +413,10 @@ class View:
     def _cards(self, here: int) -> tuple[StepCard, ...]:
         return neutralising.cards(words(), self.old, self.plan, self.window, here)
 
-    def _button(self, reads: bool) -> str:
-        if reads or self.stand is None:
+    def _button(self, form: EntryForm | None) -> str:
+        if not isinstance(form, TreatForm):
             return words().gettext("Write the reading")
-        return words().gettext(neutralising.BUTTONS.get(self.stand.step, ""))
+        return neutralising.button(words(), form.step.data or "", bool(form.base.data))
 
     def _read_at(self) -> str:
         at = self.stand.read_from if self.stand else None
