@@ -422,17 +422,18 @@ def rinse_tonight(journal: Journal, site: Site, sheet_count: int) -> Evening:
         sheet_count=sheet_count,
         outcome=outcome,
         decision=decision,
-        jar=_rinse_jar(journal, site),
+        jar=_rinse_jar(journal, site, volume_ml),
     )
 
 
-def _rinse_jar(journal: Journal, site: Site) -> JarState | None:
-    """Return the jar for rinse water with the most room, where the studio's goes into one."""
+def _rinse_jar(journal: Journal, site: Site, volume_ml: float) -> JarState | None:
+    """Return the jar for rinse water with the most room, enough of it, where one is used."""
     if site.studio.rinse_way != JAR:
         return None
     jars: tuple[JarState, ...] = journal.listed("jar", home=site.studio.id)
-    fit = (one for one in jars if RINSE_WATER in one.wastes)
-    return max(fit, key=lambda one: one.holds_ml - one.volume_ml, default=None)
+    room = {one.holds_ml - one.volume_ml: one for one in jars if RINSE_WATER in one.wastes}
+    most_ml = max(room, default=0.0)
+    return room[most_ml] if room and most_ml >= volume_ml else None
 
 
 def into_jar(journal: Journal, site: Site, evening: Evening) -> dict[str, str]:

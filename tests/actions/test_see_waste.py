@@ -246,6 +246,7 @@ def test_rinse_water_goes_into_the_drum_where_that_is_the_custom(house: Opened) 
         state = desk.journal.state("studio", barn)  # type: ignore[arg-type]  # an id
         site = see_site(desk.journal, state, now=house.moment, demo=True)
         one = rinse_tonight(desk.journal, site, 10)
+        assert rinse_tonight(desk.journal, site, 41).jar is None, "60 L hold 40 sheets"
 
     assert one.jar is not None
     assert one.jar.id == drum

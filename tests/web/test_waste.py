@@ -136,6 +136,18 @@ def test_gone_before_wants_baths(house: Opened) -> None:
     assert client.post(f"{there(house)}/gone-before", data=forged).status_code == 400
 
 
+def test_a_bath_in_use_is_not_said_to_be_gone(house: Opened) -> None:
+    """The form offers old baths only; a forged one writes nothing."""
+    house.say("bath.finished", bath=mixed(house), reason="too_weak")
+    size = sized(house)
+    client = house.client("amina")
+    page = client.get(there(house)).text
+    said = {"csrf_token": token(page), "gone": f"{size}:{house.new_id()}"}
+    client.post(f"{there(house)}/gone-before", data=said)
+
+    assert house.state("bath", size).gone_at is None
+
+
 # ---- the end of the day
 
 
@@ -249,6 +261,27 @@ def test_where_somebody_is_to_be_asked_nothing_goes_in_one_tap(house: Opened) ->
     )
     assert "does not go just now" in answer.text
     assert lines(house) == []
+
+
+@pytest.mark.parametrize("count", ["", "-1", "x", "9" * 5_000])
+def test_a_forged_count_of_sheets_writes_nothing(house: Opened, count: str) -> None:
+    laid(house, sized(house), 20)
+    client = house.client("kahu")
+    page = client.get(there(house, "end-of-day")).text
+    said = {"csrf_token": token(page), "entry_id": house.new_id(), "bath": "rinse"}
+    client.post(there(house, "end-of-day"), data={**said, "sheet_count": count, "do": "drain"})
+
+    assert lines(house) == []
+
+
+def test_an_alum_bath_is_no_matter_of_one_tap(house: Opened) -> None:
+    bath = mixed(house)
+    client = house.client("kahu")
+    page = client.get(there(house, "end-of-day")).text
+    said = {"csrf_token": token(page), "entry_id": house.new_id(), "bath": bath}
+    client.post(there(house, "end-of-day"), data={**said, "do": "drain"})
+
+    assert house.state("bath", bath).gone_at is None
 
 
 def test_the_barn_rinses_into_its_drum(house: Opened) -> None:

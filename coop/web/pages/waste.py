@@ -15,6 +15,7 @@ from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_drain import kept
 from coop.actions.see_waste import (
     BATH,
+    EVENING,
     FLOC,
     JAR,
     JUG,
@@ -35,9 +36,11 @@ from coop.actions.sites import Site, see_site
 from coop.actions.write import Draft, Outcome, Written, write
 from coop.ids import EntryId, Subject, is_uuid
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.kinds import SHEETS_MAX
 from coop.ledger.ports import Attachment, Journal
+from coop.ledger.schema import Refused
 from coop.ledger.states import StudioState
-from coop.ledger.ways_out import to_go
+from coop.ledger.ways_out import listed_under, to_go
 from coop.people.may import may
 from coop.rules.packs import words as codes
 from coop.rules.packs.decisions import Decision
@@ -70,7 +73,9 @@ CARRIED: Final = "waste.carried"
 CARRIED_IN_MAX: Final = 40
 GONE_MAX: Final = 100
 """So many old baths are said to be gone at once."""
+DRAIN: Final = "drain"
 KEEPING: Final = ("covered", "chilled")
+
 pages = Blueprint("waste", __name__)
 
 
@@ -251,7 +256,7 @@ def _other_url(state: StudioState, waste: str) -> str:
 @pages.post("/waste/<uuid:studio>/gone-before")
 @needs("sort-out")
 def gone_before(studio: object) -> Response:
-    """Write of old baths that they were gone before this ledger was kept."""
+    """Write of old baths that they were gone before this log was kept."""
     state: StudioState = known("studio", str(studio))
     form = GoneForm()
     said = (form.gone.data or [])[:GONE_MAX] if form.validate() else []
@@ -276,6 +281,8 @@ def _told_gone(journal: Journal, state: StudioState, bath: str, entry: str) -> b
     old: AnyBath | None = journal.state("bath", Subject(bath))
     if old is None or not is_uuid(entry):
         abort(400)
+    if listed_under(old) != to_go(state.id) and not journal.by_id(EntryId(entry)):
+        return False
     body = {
         "studio": state.id,
         "waste": WASTE_OF[old.what],
@@ -482,6 +489,8 @@ def _tapped(state: StudioState) -> Response:
     if isinstance(outcome, Written):
         written(outcome, message)
         return redirect(f"{there}?written={outcome.sealed.entry.id}", 303)
+    if isinstance(outcome, Refused):
+        message = say.refusal(words(), outcome)
     flash(message, "warning")
     return redirect(there, 303)
 
@@ -507,6 +516,8 @@ def _write(place: Desk, state: StudioState) -> tuple[Outcome | None, str]:
         return outcome, words().gettext(
             "Written: into %(jar)s. Close it again.", jar=one.jar.name
         )
+    if do != DRAIN:
+        abort(400)
     if not one.goes or one.decision is None:
         return None, words().gettext(
             "%(name)s does not go just now: %(why)s", name=name, why=_why_not(one, here)
@@ -514,7 +525,7 @@ def _write(place: Desk, state: StudioState) -> tuple[Outcome | None, str]:
     form = TonightForm()
     form.decision = one.decision
     return form.record(place, **_done(one, state)), words().gettext(
-        "Written: %(name)s went down the drain. Solids into the bin.", name=name
+        "Written: %(name)s went down the drain. Keep the solids out of it.", name=name
     )
 
 
@@ -522,13 +533,19 @@ def _asked(journal: Journal, here: Site) -> Evening | None:
     """Return what was tapped as it is now; of rinse water no more than was shown."""
     said = request.form.get("bath", "")
     if said == RINSE:
-        shown = request.form.get("sheet_count", "")
-        count = min(rinse_sheet_count(journal, here), int(shown) if shown.isdecimal() else 0)
+        count = min(rinse_sheet_count(journal, here), _shown_count())
         return rinse_tonight(journal, here, count) if count else None
     bath: AnyBath | None = journal.state("bath", Subject(said))
-    if bath is None or bath.studio != here.studio.id or bath.gone_at is not None:
+    if bath is None or bath.what not in EVENING or bath.gone_at is not None:
         return None
-    return bath_tonight(journal, here, bath)
+    return bath_tonight(journal, here, bath) if bath.studio == here.studio.id else None
+
+
+def _shown_count() -> int:
+    """Return of how many sheets the page told, 0 where it is no count."""
+    shown = request.form.get("sheet_count", "")
+    short = len(shown) <= len(str(SHEETS_MAX))
+    return min(int(shown), SHEETS_MAX) if short and shown.isdecimal() else 0
 
 
 def _done(one: Evening, state: StudioState) -> dict[str, Any]:
