@@ -105,3 +105,20 @@ def test_the_numbers_to_call_are_in_sight_at_once(house: Opened, pages: Pages) -
         assert box is not None
         assert box["y"] + box["height"] <= page.viewport_size["height"]  # type: ignore[index]
         assert_accessible(page)
+
+
+def test_a_mishap_is_written_on_a_phone_and_says_again_whom_to_call(
+    house: Opened, pages: Pages
+) -> None:
+    with serving(house.app()) as origin:
+        page = entered(pages.phone(origin))
+        page.goto("/mishaps/new")
+        page.get_by_text("spilled", exact=True).last.click()
+        page.get_by_label("About how many litres?").fill("2")
+        page.get_by_role("button", name="Write it").click()
+        page.wait_for_url("**/mishaps/0*")
+        screenshot(page, "mishap-phone")
+
+        assert page.get_by_text("0555 0100").first.is_visible()
+        assert page.get_by_text("It counts in the log of the month: 2.0 L.").is_visible()
+        assert_accessible(page)
