@@ -6,8 +6,10 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from functools import lru_cache
 
-from coop.ids import Subject
+from coop.actions.liquid_rows import liquid_ml
+from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
+from coop.ledger.accounts import Move
 from coop.ledger.ports import Journal
 from coop.ledger.states import PermissionState, RulesState, StudioState
 from coop.rules.packs import words
@@ -119,7 +121,7 @@ def _permissions(journal: Journal, studio: StudioState) -> Iterator[Permission]:
 
 
 def tallies_of(journal: Journal, studio: Subject, *, now: datetime) -> tuple[Tally, ...]:
-    """Return what a studio poured in the last two months, each row on its own date there."""
+    """Return what a studio poured in the last two months, each line on its own date there."""
     ways = {
         accounts.drain(studio, outlet, waste): (outlet, waste)
         for outlet in kinds.OUTLETS
@@ -128,14 +130,17 @@ def tallies_of(journal: Journal, studio: Subject, *, now: datetime) -> tuple[Tal
     rows = journal.moved_to(
         ways, since=now - timedelta(days=TALLY_DAYS), until=now + timedelta(seconds=1)
     )
+    lines: dict[tuple[EntryId, str], list[Move]] = {}
+    for row in rows:
+        lines.setdefault((row.entry, row.to_account), []).append(row)
     return tuple(
         Tally(
             what=words.POURED,
-            waste=ways[row.to_account][1],
-            on=row.at.astimezone(now.tzinfo).date(),
-            outlet=ways[row.to_account][0],
-            volume_ml=Fraction(row.amount, accounts.UL_PER_ML),
+            waste=ways[account][1],
+            on=line[0].at.astimezone(now.tzinfo).date(),
+            outlet=ways[account][0],
+            volume_ml=Fraction(str(poured_ml)),
         )
-        for row in rows
-        if row.substance == accounts.WATER
+        for (_, account), line in lines.items()
+        if (poured_ml := liquid_ml(line))
     )

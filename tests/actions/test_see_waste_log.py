@@ -14,7 +14,7 @@ from coop.actions.see_waste_log import LogLine, WasteLog, month_said, see_log
 from coop.actions.sites import see_site
 from coop.rules.months import Standing
 from tests.support.opened import Opened, furnished, mixed, quantity
-from tests.support.wastes import permit, publish
+from tests.support.wastes import decision, permit, publish
 
 BERLIN = ZoneInfo("Europe/Berlin")
 SEPTEMBER, OCTOBER = date(2025, 9, 1), date(2025, 10, 1)
@@ -119,6 +119,22 @@ def test_a_neutralised_bath_is_told_with_its_ph_before_and_after(house: Opened) 
     assert (gone.before.ph, gone.after.ph, gone.after.step) == ("3.3", "7", "0.5")
     assert gone.bases == (("crystals", 255.0),)
     assert gone.said.steps == ("strain_through_cloth",)
+
+
+def test_eight_litres_of_a_bath_are_eight_litres_in_the_log_and_for_the_drain(
+    house: Opened,
+) -> None:
+    """The accounts hold water and alum apart; a letter's litres are those of a jug."""
+    bath = mixed(house)
+    house.later(hours=1)
+    house.say("disposal.done", studio=house.made["studio"], waste="alum_bath",
+              outlet="sewer", bath=bath, litres=quantity(8, "l"))  # fmt: skip
+
+    (line,) = lines(house)
+    (tally,) = decision(house, waste="alum_bath").facts.tallies
+
+    assert line.volume_ml == 8_000
+    assert tally.volume_ml == Fraction(8_000)
 
 
 def test_a_spill_counts_and_a_mishap_down_a_drain_counts_there(house: Opened) -> None:
