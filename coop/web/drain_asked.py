@@ -37,7 +37,7 @@ from coop.web.told import bath_url
 LITRES_MAX: Final = 1_000
 COLOUR_MAX_ML: Final = 100_000
 COLOURS_MAX: Final = 40
-"""So many colours that declare metals are asked about."""
+"""So many colours that declare metals or sulfides are asked about."""
 NONE: Final = "none"
 """What is ticked to say that none of a list is in it: nothing ticked is no answer."""
 YES_NO = looked_up(say.CHOICES["yes_no"].items())
@@ -45,6 +45,7 @@ OWN_DRAINS: Final = ("sewer", "septic")
 OTHER_OUTLETS: Final = ("bin", "hauled", "jar", "storm", "ground")
 RINSES: Final = frozenset({"rinse_water", "colour_rinse"})
 COLOUR: Final = "colour-"
+SULFIDE: Final = "sulfide_pigment"
 LOOKS: Final = ("lumps", "runs")
 FACTS: Final = ("metal_pigments", "acid_put_in", "tags", "contents", *LOOKS)
 """The facts that can be answered in the address."""
@@ -265,7 +266,7 @@ class Answers:
             jar=_named(thing, "jar"),
             jug=_named(thing, "jug"),
             volume_ml=volume_ml,
-            substances=_ticked(form.contents, kinds.SUBSTANCES),
+            substances=self._substances(),
             metal_pigments=_yes_no(form.metal_pigments),
             tags=_ticked(form.tags, kinds.HAZARD_TAGS),
             colours=tuple(self._colours()),
@@ -279,6 +280,14 @@ class Answers:
         litres = self.form.litres
         return float(unwire(litres.data)) * 1000 if litres.data and not litres.errors else None
 
+    def _substances(self) -> tuple[str, ...] | None:
+        """Return what was ticked, with the sulfides of the colours that came into it."""
+        ticked = _ticked(self.form.contents, kinds.SUBSTANCES)
+        named = zip(self.colours, self.colour_fields, strict=True)
+        if any(supply.sulfide and _came_in(amount) for supply, amount in named):
+            return (*(ticked or ()), SULFIDE)
+        return ticked
+
     def _colours(self) -> Iterator[Colour]:
         """Give the most of each colour; none at all while one of them cannot be read."""
         if any(one.errors for one in self.colour_fields):
@@ -290,6 +299,11 @@ class Answers:
 
 def _named(thing: Thing, sort: str) -> Subject | None:
     return Subject(thing.id) if thing.sort == sort else None
+
+
+def _came_in(amount: Field) -> bool:
+    """Say whether some of a colour came in, or may have: what cannot be read may be any."""
+    return bool(amount.errors) or bool(amount.data and unwire(amount.data))
 
 
 def _ticked(field: Field, known: tuple[str, ...]) -> tuple[str, ...] | None:
@@ -305,7 +319,7 @@ def _yes_no(field: Field) -> str:
 def answers(journal: Journal) -> Answers:
     """Return what the address of this request says, with a field for each colour."""
     described: tuple[SupplyState, ...] = journal.listed("supply")
-    colours = tuple(one for one in described if one.metals)[:COLOURS_MAX]
+    colours = tuple(one for one in described if one.metals or one.sulfide)[:COLOURS_MAX]
     fields = {
         f"{COLOUR}{one.id}": NumberField(
             AsItIs(supply_name(words(), one, None)),

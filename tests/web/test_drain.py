@@ -270,6 +270,19 @@ def test_a_colour_that_cannot_be_read_counts_for_nothing_and_says_so(house: Open
     assert 'value="lots"' in page.text
 
 
+def test_ultramarine_in_a_tub_of_alum_is_stopped(house: Opened) -> None:
+    """A colour of the shelf that says it is a sulfide needs nobody to know what that means."""
+    house.say(
+        "supply.described", what="colour", name="sky blue", measure="volume", sulfide="yes"
+    )
+    client = house.client("kahu")
+    colour = re.findall(r'name="(colour-[^"]+)"', client.get(there(house)).text)[0]
+    page = client.get(there(house, f"?{colour}=5")).text
+
+    assert heading(page) == "Not down here"
+    assert "hydrogen sulfide" in page
+
+
 def test_what_must_never_meet_stands_before_all_else(house: Opened) -> None:
     """Bleach that was tipped into a tub of alum."""
     page = house.client("kahu").get(there(house, "?contents=bleach")).text

@@ -112,7 +112,8 @@ class Answer:
         asked: The fields of the questions that are open or were answered here.
         more: Those of what nobody asks, and that can be said all the same.
         unasked: Questions that are not answered here, each in a sentence.
-        colours: A field for each colour that declares metals, where metals matter.
+        colours: A field for each colour that declares metals or sulfides.
+        metals: Whether they matter here, so that they are not folded away.
         review: Titles of packs that are due to be held against their source again.
     """
 
@@ -123,6 +124,7 @@ class Answer:
     more: tuple[Any, ...]
     unasked: tuple[str, ...]
     colours: tuple[Any, ...]
+    metals: bool
     review: tuple[str, ...]
 
 
@@ -490,7 +492,8 @@ def _answer(asking: _Asking) -> Answer:
         asked=(*amount, *(one for one in said_here if one.name in open_now)),
         more=tuple(one for one in said_here if one.name not in open_now),
         unasked=tuple(one.question for one in said.questions if one.fact not in form),
-        colours=colours if metals or any(one.data for one in colours) else (),
+        colours=colours,
+        metals=metals or any(one.data or one.errors for one in colours),
         review=tuple(one.title for one in said.packs if one.review_due),
     )
 
