@@ -109,8 +109,8 @@ def _facts(words: Words, pack: Pack) -> Iterator[tuple[str, str]]:
     yield words.gettext("Holds from"), words.day(pack.valid_from)
     if pack.valid_until:
         yield words.gettext("No longer from"), words.day(pack.valid_until)
-    yield words.gettext("Held against its source on"), words.day(pack.checked_on)
-    yield words.gettext("To be looked at again on"), words.day(pack.review_on)
+    yield words.gettext("Last checked"), words.day(pack.checked_on)
+    yield words.gettext("Check again"), words.day(pack.review_on)
 
 
 def _notes(words: Words, pack: Pack, today: date) -> Iterator[str]:

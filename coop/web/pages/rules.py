@@ -595,7 +595,7 @@ def _shown_or_published(
         found=_consequence(here, with_edition(here.site, pack)),
         replaces=look.last.pack.title if look and look.last.pack else "",
         back=request.path.endswith("/letter"),
-        address=_without_shipped(),
+        address=_sent_to(),
         picture=bool(look and look.last.published.letter),
     )
     status = 200 if act == "preview" else UNFIT
@@ -617,7 +617,7 @@ def _published_as(
     )
 
 
-def _without_shipped() -> str:
+def _sent_to() -> str:
     """Return where the preview is sent: to the page it came from, as it was asked."""
     asked = request.args.get("of", "")
     return f"{request.path}?of={asked}" if asked else request.path
