@@ -12,6 +12,8 @@ from coop.app import create_app
 from coop.ledger.states import DisposalState
 from coop.rules.packs.words import Outcome
 from coop.settings import from_environment
+from coop.store import feeds
+from coop.store.tokens import new_token
 from tests.support.opened import QUICK, Opened, furnished, mixed, quantity, sized, token
 from tests.support.wastes import permit, publish
 
@@ -419,3 +421,16 @@ def test_what_needs_somebody_names_the_bath_the_jar_and_the_rules(house: Opened)
     assert "Waste jar floc, Ropewalk" in page
     assert "It should have been handed over by 2025-09-30." in page
     assert "Rules of the drain, Ropewalk" in page
+
+
+def test_a_calendar_leads_to_the_rules_of_the_studio(house: Opened) -> None:
+    """Its address has the studio's id, not that of the rules."""
+    secret, member = new_token(), house.members["amina"].member
+    with house.store.writing() as desk:
+        feeds.make(desk.connection, token=secret, member=member, lang="en", now=house.moment)
+    house.later(days=700)
+    told = house.app().test_client().get(f"/calendar/{secret}.ics").text
+    unfolded = told.replace("\r\n ", "")
+
+    assert "Look over the rules of the drain: Ropewalk" in unfolded
+    assert f"/studios/{house.made['studio']}/rules" in unfolded
