@@ -73,7 +73,11 @@ def see_site(journal: Journal, studio: StudioState, *, now: datetime, demo: bool
 def packs_of(
     journal: Journal, studio: StudioState, *, demo: bool
 ) -> tuple[tuple[Pack, ...], tuple[str, ...]]:
-    """Return the editions of a studio's rules, and the names of those that cannot be read."""
+    """
+    Return the editions of a studio's rules, and the names of those that cannot be read.
+
+    Two documents that say they are the same edition are none.
+    """
     every: tuple[RulesState, ...] = journal.listed("rules", home=studio.id)
     there = journal.attachments(each.document for one in every for each in one.editions)
     packs: list[Pack] = []
@@ -86,7 +90,20 @@ def packs_of(
                 missing.append(one.pack)
             elif edition.in_use:
                 packs.append(_anchored(pack, studio))
-    return tuple(packs), tuple(dict.fromkeys(missing))
+    unclear = _said_twice(packs)
+    missing += unclear
+    clear = tuple(one for one in packs if one.id not in unclear)
+    return clear, tuple(dict.fromkeys(missing))
+
+
+def _said_twice(packs: list[Pack]) -> list[str]:
+    """Return the packs of which one edition has several documents that differ."""
+    digests: dict[tuple[str, int], str] = {}
+    return [
+        one.id
+        for one in packs
+        if digests.setdefault((one.id, one.edition), one.digest) != one.digest
+    ]
 
 
 @lru_cache(maxsize=256)

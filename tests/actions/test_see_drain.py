@@ -105,3 +105,17 @@ def test_a_decision_replays_from_its_frozen_facts(house: Opened) -> None:
         packs, _ = packs_of(desk.journal, studio, demo=True)
 
     assert replay(made, {one.digest: one for one in packs}) == made
+
+
+def test_two_documents_of_one_edition_are_asked_about(house: Opened) -> None:
+    """Somebody put the number of an edition wrong; nobody knows which of the two holds."""
+    publish(house, "ropewalk-sewer")
+    house.later(days=1)
+    publish(house, "ropewalk-sewer")
+    permit(house)
+    read_ph(house, "7.0")
+
+    told = decision(house, bath=house.made["bath"])
+
+    assert told.outcome is Outcome.ASK_FIRST
+    assert "document-missing" in {one.why for one in told.spoken}
