@@ -241,9 +241,9 @@ def _where(one: JugState, studio: StudioState | None) -> str:
 
 
 def _told(one: JugState) -> str:
-    """Say what was seen of a jug, when and by whom."""
+    """Say what was seen of a jug, when and by whom; litres that were vouched for were not."""
     seen = [say.choice(words(), "jug_look", one.look)]
-    if one.volume_ml is not None:
+    if one.volume_ml is not None and not one.waste:
         about = say.litres(words(), one.volume_ml)
         seen.insert(0, words().gettext("about %(litres)s", litres=about))
     return words().gettext(
