@@ -9,6 +9,7 @@ from typing import Any, Final
 from flask import Blueprint, abort, redirect, request, url_for
 from werkzeug.wrappers import Response
 
+from coop.actions.ask_about_waste import FREE
 from coop.actions.see_drain import ask_drain, decided
 from coop.actions.sites import Site, packs_of, see_site
 from coop.actions.write import Outcome as WriteOutcome
@@ -60,7 +61,6 @@ from coop.web.page import desk, face, known, needs, now, show, site, words, writ
 from coop.web.told import Names
 from coop.web.told import told as told_entry
 
-FREE: Final = (Outcome.NOTHING_FORBIDS, Outcome.AFTER_STEPS)
 QUESTIONS: Final[Mapping[str, str]] = MappingProxyType(
     {
         "sewer": N_("May this go down this drain?"),
@@ -144,7 +144,6 @@ class DrainPage:
 
     thing: Thing
     question: str
-    outlet: str
     here: str
     path: str
     hidden: tuple[tuple[str, str], ...]
@@ -429,7 +428,6 @@ def _page(asking: _Asking, forms: _Forms) -> DrainPage:
     return DrainPage(
         thing=thing,
         question=words().gettext(QUESTIONS[asking.outlet]),
-        outlet=texts.choice(words(), "outlet", asking.outlet),
         here=asking.here,
         path=request.path,
         hidden=tuple(_hidden(asking)),
