@@ -7,7 +7,11 @@ from coop.ledger.table import HOUSE
 from coop.rules import retention
 from coop.web import words as say
 from coop.web.drain_words import choice
+from coop.web.i18n import N_
 from coop.web.page import desk, words
+
+OUR_OWN = (N_("a choice of this ledger, no source: as long as the rest"),)
+"""What stands in no document, as `retention.KEPT` names it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +26,11 @@ class RecordsSaid:
 def records_said() -> RecordsSaid:
     """Say for whom records are kept and how long; until somebody chose, all of it."""
     house: HouseState | None = desk().journal.state("house", HOUSE)
-    chosen = (house.records_kept if house else "") or retention.ASK
+    return records_of((house.records_kept if house else "") or retention.ASK)
+
+
+def records_of(chosen: str) -> RecordsSaid:
+    """Say what one of the choices keeps how long, and why."""
     return RecordsSaid(
         choice=say.choice(words(), "retention", chosen),
         kept=tuple(_kept(one) for one in retention.KEPT[chosen]),
@@ -36,9 +44,14 @@ def _kept(one: retention.Kept) -> str:
         "%(what)s: %(num)d years at least (%(source)s; %(evidence)s)",
         one.years,
         what=", ".join(choice(words(), "record", each) for each in one.records),
-        source=f"{words().gettext(one.document)} {one.section}".strip(),
+        source=f"{_document(one.document)} {one.section}".strip(),
         evidence=choice(words(), "evidence", one.evidence),
     )
+
+
+def _document(document: str) -> str:
+    """Return a document's name; what stands in none, in this language."""
+    return words().gettext(document) if document in OUR_OWN else document
 
 
 def _nothing_goes(chosen: str) -> str:

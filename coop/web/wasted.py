@@ -171,7 +171,7 @@ def _went(one: LogLine) -> str:
         case "waste.added":
             return words().gettext("into %(jar)s", jar=_name("jar", said.jar))
         case "waste.collected":
-            return words().gettext("%(to)s", to=", ".join(filter(None, (said.who, said.to))))
+            return ", ".join(filter(None, (said.who, said.to)))
         case "waste.carried":
             studio = said.studio if one.came_in else said.to_studio
             return ", ".join(filter(None, (_name("studio", studio), said.to)))

@@ -7,9 +7,11 @@ from io import StringIO
 from typing import Any
 
 from coop.actions.see_drain import kept, pack_kept
+from coop.rules.retention import KEPT
 from coop.web.csv_out import BYTE_ORDER_MARK
+from coop.web.records import OUR_OWN
 from tests.support.forms import send
-from tests.support.opened import Opened, mixed, quantity
+from tests.support.opened import HOUSE, Opened, mixed, quantity
 from tests.support.queries import counted
 from tests.support.wastes import decision, permit, publish
 
@@ -51,8 +53,8 @@ def test_a_month_that_is_none_or_not_yet_is_not_found(house: Opened) -> None:
     assert client.get("/waste/01995867-7800-7000-8000-000000000000/log").status_code == 404
 
 
-def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
-    """What went in by hand comes out cell by cell: the handbook of a table is its header."""
+def neutralised_and_poured(house: Opened) -> None:
+    """Read, neutralise, read again and pour 8 L of a bath, with the answer it was given."""
     publish(house, "ropewalk-sewer")
     permit(house, reference="RSB-7")
     bath, studio = mixed(house), house.made["studio"]
@@ -72,6 +74,11 @@ def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
     pour(house, bath=bath, litres=quantity(8, "l"), steps=["strain_through_cloth"],
          decision=answer.name,
          outcome="after_steps")  # fmt: skip
+
+
+def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
+    """What went in by hand comes out cell by cell: the handbook of a table is its header."""
+    neutralised_and_poured(house)
 
     treated, gone = table(house)
 
@@ -167,10 +174,40 @@ def test_who_prints_it_and_the_address_stand_on_top(house: Opened) -> None:
 def test_nothing_is_said_of_hazardous_waste_where_no_rule_asks(house: Opened) -> None:
     pour(house, litres=quantity(1, "l"))
 
-    assert "azardous" not in log(house)
+    page = log(house)
+
+    assert "What the rules that are kept here make of it" not in page
+    assert "hazardous waste made" not in page
+
+
+def test_what_stands_in_no_document_is_said_in_each_language() -> None:
+    """The name by which it is looked up is the one that the table of retention has."""
+    every = {one.document for kept in KEPT.values() for one in kept}
+
+    assert set(OUR_OWN) <= every
+    assert all(one.endswith("CFR") for one in every - set(OUR_OWN))
+
+
+def keep_records(house: Opened, of: str) -> None:
+    """Set the house limits anew, with for whom records are kept."""
+    first = house.state("house", "house").edition
+    house.say("limits.set", **HOUSE | {"supersedes": first, "records_kept": of})
+
+
+def test_where_somebody_is_employed_thirty_years_are_said_with_their_source(
+    house: Opened,
+) -> None:
+    """29 CFR 1910.1020(d)(1)(ii): who worked with what; of the rest three years."""
+    keep_records(house, "employees")
+
+    for page in (log(house), house.client("kahu").get("/house").text):
+        assert "who worked with what: 30 years at least (29 CFR 1910.1020(d)(1)(ii)" in page
+        assert "Nothing is removed earlier" in page
 
 
 def test_nobody_is_given_years_in_silence(house: Opened) -> None:
+    keep_records(house, "ask")
+
     assert "Nobody has answered yet for whom records are kept" in log(house)
 
 
