@@ -1,24 +1,30 @@
 """Describing a supply: its forms by what it is measured in, and what is said of it."""
 
 from collections.abc import Iterable
-from typing import ClassVar
+from dataclasses import replace
+from typing import ClassVar, Final
 
-from wtforms import RadioField, SelectField, StringField
+from wtforms import Field, RadioField, SelectField, StringField
 
 from coop.actions.see_supplies import SupplyLook
-from coop.ledger.kinds import OTHER_SUPPLIES
+from coop.ledger.kinds import METALS_MAX, OTHER_SUPPLIES, Content
+from coop.ledger.schema import Refused
 from coop.ledger.states import SupplierState, SupplyState
 from coop.rules.storage import keeps_days
 from coop.science.defaults import value
+from coop.units.number import wire
 from coop.units.table import UNITS
 from coop.web import words as say
+from coop.web.defaults_text import short
 from coop.web.editions import EditionForm
-from coop.web.fields import NEEDED, VOLUMES
+from coop.web.fields import NEEDED, VOLUMES, NumberField
 from coop.web.forms import options
 from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID
 from coop.web.receiving import POURED, WEIGHTS
 from coop.web.stock import amount_text, days_text, pack_text
+
+COLOUR: Final = "colour"
 
 
 class NewSupplyForm(EditionForm):
@@ -111,9 +117,90 @@ class CountForm(SupplyForm):
     )
 
 
+class Pigmented(SupplyForm):
+    """A mixin: the metals that a colour's pigment declares; rows left empty say nothing."""
+
+    sulfide = RadioField(
+        N_("Does it give off gas in an acid?"),
+        default="no",
+        description=N_(
+            "Ultramarine, cadmium colours and their like do: hydrogen sulfide, a poisonous gas."
+        ),
+        validate_choice=False,
+    )
+
+    def offer_units(self, words: Words, supply: SupplyState) -> None:
+        """Fill the lists of its pigment beside those of its measure."""
+        super().offer_units(words, supply)
+        self.sulfide.choices = options(say.choices(words, "yes_no"))
+        for metal, _ in self.metal_rows():
+            metal.choices = options([("", words.gettext("none")), *say.choices(words, "metal")])
+
+    def metal_rows(self) -> tuple[tuple[SelectField, NumberField], ...]:
+        """Return the rows of a metal and the most of it [mg/mL]."""
+        return tuple(
+            (self[f"metal_{row}"], self[f"mg_per_ml_{row}"]) for row in range(METALS_MAX)
+        )
+
+    def rows_shown(self) -> int:
+        """Return how many rows stand open: what is filled in, and room for one more."""
+        filled = (row for row, fields in enumerate(self.metal_rows()) if _is_filled(fields))
+        return min(METALS_MAX, max(filled, default=0) + 2)
+
+    def take(self, refused: Refused) -> None:
+        """Put a refusal into its row: the body counts only the rows that are filled in."""
+        name, _, rest = refused.field.partition(".")
+        place, _, part = rest.partition(".")
+        if name == "metals" and place.isdigit():
+            rows = [row for row, fields in enumerate(self.metal_rows()) if _is_filled(fields)]
+            refused = replace(refused, field=f"metals.{rows[int(place)]}.{part}")
+        super().take(refused)
+
+
+def _is_filled(fields: Iterable[Field]) -> bool:
+    return any(str(one.data or "").strip() or one.errors for one in fields)
+
+
+for _row in range(METALS_MAX):
+    setattr(
+        Pigmented,
+        f"metal_{_row}",
+        SelectField(N_("Metal in its pigment"), name=f"metals.{_row}.metal", default=""),
+    )
+    setattr(
+        Pigmented,
+        f"mg_per_ml_{_row}",
+        NumberField(N_("Of it at most"), name=f"metals.{_row}.mg_per_ml"),
+    )
+
+
+class ColourByAmount(Pigmented, AmountForm):
+    """A colour by weight or by volume."""
+
+
+class ColourByCount(Pigmented, CountForm):
+    """A colour in pieces."""
+
+
 def form_of(supply: SupplyState) -> type[SupplyForm]:
-    """Return the form that fits a supply's measure."""
-    return AmountForm if supply.measure in ("weight", "volume") else CountForm
+    """Return the form that fits a supply and its measure."""
+    by_amount = supply.measure in ("weight", "volume")
+    if supply.what == COLOUR:
+        return ColourByAmount if by_amount else ColourByCount
+    return AmountForm if by_amount else CountForm
+
+
+def rows_said(content: Content) -> dict[str, str]:
+    """Return the rows of metals of a supply's edition, as they were typed."""
+    said = enumerate(getattr(content, "metals", ()))
+    return {
+        name: text
+        for row, one in said
+        for name, text in (
+            (f"metal_{row}", one.metal),
+            (f"mg_per_ml_{row}", wire(one.mg_per_ml)),
+        )
+    }
 
 
 Fact = tuple[str, str]
@@ -131,10 +218,28 @@ def facts(words: Words, look: SupplyLook) -> tuple[Fact, ...]:
         (words.gettext("Keeps once opened"), days_text(words, supply.opened_days)),
         (words.gettext("Counted every"), days_text(words, supply.count_days)),
         (words.gettext("Usually from"), look.supplier.name if look.supplier else ""),
+        (words.gettext("Metals in its pigment"), _metals(words, supply)),
+        (
+            words.gettext("In an acid"),
+            words.gettext("gives off hydrogen sulfide, a poisonous gas")
+            if supply.sulfide
+            else "",
+        ),
         (
             words.gettext("Order list"),
             "" if supply.ordered else words.gettext("not on the order list"),
         ),
+    )
+
+
+def _metals(words: Words, supply: SupplyState) -> str:
+    return ", ".join(
+        words.gettext(
+            "%(metal)s at most %(figure)s mg/mL",
+            metal=say.choice(words, "metal", metal),
+            figure=short(words, round(mg_per_ml, 2)),
+        )
+        for metal, mg_per_ml in supply.metals
     )
 
 

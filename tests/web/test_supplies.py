@@ -1,5 +1,6 @@
 """Supplies: what the house says of each, in the unit of its measure, and what was learned."""
 
+import re
 from typing import Any
 
 import pytest
@@ -202,6 +203,64 @@ def test_a_slip_is_told_and_what_was_typed_stays(
 
     assert answer.status_code == 422
     assert told in answer.text
+
+
+def test_a_colour_declares_the_metals_of_its_pigment(house: Opened) -> None:
+    """Without a script, row by row; what is left empty says nothing."""
+    client = house.client("amina")
+    key = described(house, "colour", name="night blue", measure="volume")
+    typed: Typed = {
+        "metals.1.metal": "cobalt",
+        "metals.1.mg_per_ml": "12,5",
+        "metals.4.metal": "zinc",
+        "metals.4.mg_per_ml": "100/3",
+        "sulfide": "yes",
+    }
+    answer = send(client, f"/supplies/{key}/describe", typed)
+    page = facts_of(house, f"/supplies/{key}")
+
+    assert answer.status_code == 303, answer.text
+    state = house.state("supply", key)
+    assert state.metals == (("cobalt", 12.5), ("zinc", pytest.approx(100 / 3)))
+    assert state.sulfide
+    assert "<dd>Cobalt at most 12.5 mg/mL, Zinc at most 33.33 mg/mL</dd>" in page
+    assert "<dd>gives off hydrogen sulfide, a poisonous gas</dd>" in page
+    shown = form_of(facts_of(house, f"/supplies/{key}/describe", "amina")).fields
+    assert (shown["metals.0.metal"], shown["metals.0.mg_per_ml"]) == (["cobalt"], ["12.5"])
+    assert (shown["metals.1.metal"], shown["metals.1.mg_per_ml"]) == (["zinc"], ["100/3"])
+    assert shown["sulfide"] == ["yes"]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field", "told"),
+    [
+        ({"metals.3.metal": "lead"}, "metals.3.mg_per_ml", "This is needed."),
+        ({"metals.3.mg_per_ml": "5"}, "metals.3.metal", "This is needed."),
+        ({"metals.3.metal": "lead", "metals.3.mg_per_ml": "5001"}, "metals.3.mg_per_ml",
+         "From 0 to 5000, please."),
+        ({"metals.3.metal": "lead", "metals.3.mg_per_ml": "much"}, "metals.3.mg_per_ml",
+         "A number, please"),
+    ],
+)  # fmt: skip
+def test_a_slip_about_a_metal_is_told_in_its_own_row(
+    house: Opened, wrong: Typed, field: str, told: str
+) -> None:
+    """The rows before it are empty: the body knows only one metal, the page six."""
+    key = described(house, "colour", name="night blue", measure="pieces")
+    answer = send(house.client("amina"), f"/supplies/{key}/describe", wrong)
+
+    assert answer.status_code == 422
+    told_there = re.search(rf'id="{re.escape(field)}-error">(.*?)</p>', answer.text, re.DOTALL)
+    assert told_there
+    assert told in told_there[1]
+    kept = form_of(answer.text).fields
+    assert all(kept[name] == [value] for name, value in wrong.items())
+
+
+def test_only_colours_are_asked_for_metals(house: Opened) -> None:
+    key = described(house, "soda", name="washing soda", measure="weight")
+
+    assert "metals.0.metal" not in facts_of(house, f"/supplies/{key}/describe", "amina")
 
 
 def test_two_coordinators_do_not_write_over_one_another(house: Opened) -> None:

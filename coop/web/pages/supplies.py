@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 
 from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.actions.see_supplies import SupplyLook, not_yet_there, see_supplies, see_supply
+from coop.actions.set_up import content_of
 from coop.ids import Subject
 from coop.ledger.accounts import other
 from coop.ledger.kinds import OTHER_SUPPLIES
@@ -19,7 +20,7 @@ from coop.web.forms import written
 from coop.web.page import desk, needs, show, who, words
 from coop.web.receiving import Kept, kept, page_of
 from coop.web.stock import amount_text, supply_name
-from coop.web.supplying import Fact, NewSupplyForm, SupplyForm, facts, form_of, usual
+from coop.web.supplying import Fact, NewSupplyForm, SupplyForm, facts, form_of, rows_said, usual
 
 pages = Blueprint("supplies", __name__)
 
@@ -186,7 +187,10 @@ def describe(key: str) -> Response:
 def _form(supply: SupplyState) -> SupplyForm:
     """Return the form that fits, with what stands."""
     form = form_of(supply)
-    return edit(form, supply, supply.id) if supply.edition is not None else form()
+    if supply.edition is None:
+        return form()
+    said = content_of(desk().journal, supply.id, supply.edition)
+    return edit(form, supply, supply.id, **rows_said(said))
 
 
 def _sellers(look: SupplyLook) -> tuple[SupplierState, ...]:
