@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.forms import Typed, send
+from tests.support.forms import Typed, form_of, send
 from tests.support.opened import Opened
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
@@ -50,6 +50,27 @@ def test_who_was_asked_and_what_they_said_stands_for_everybody(house: Opened):
     assert "To be asked again on 2026-09-10." in page
     assert "it gives no permission, and their word stands above any figure" in page
     assert "Your local authority" in page
+
+
+def test_an_answer_is_about_the_studio_s_own_drain_or_another_way_out(house: Opened):
+    """A sewer that takes size says nothing about the yard's gully."""
+    form = form_of(house.client("oluwaseun").get(there(house, "/new")).text).fields
+    assert form["outlet"] == ["sewer"]
+    recorded(house, outlet="hauled", answer="yes", asked="Tank truck, Millrace")
+    recorded(house)
+    page = page_of(house)
+
+    assert page.index("Where it would go town sewer") < page.index("Where it would go tank")
+
+
+def test_where_it_would_go_must_be_said_where_the_drain_is_not_known(house: Opened):
+    """An answer about no drain in particular would count for any."""
+    studio = house.made["studio"]
+    send(house.client("amina"), f"/house/studios/{studio}", {"drain": "not_known"})
+    answer = send(house.client("oluwaseun"), there(house, "/new"), ASKED)
+
+    assert answer.status_code == 422
+    assert "Where would it go?: This is needed." in answer.text
 
 
 def test_the_newest_answer_stands_first_and_old_ones_stay(house: Opened):

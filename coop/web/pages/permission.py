@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 from wtforms import Field, HiddenField, RadioField, StringField
 from wtforms.validators import ValidationError
 
+from coop.ledger.kinds import OUTLETS
 from coop.ledger.states import PermissionState, StudioState
 from coop.people.may import may
 from coop.web import words as say
@@ -31,6 +32,15 @@ class PermissionForm(EntryForm):
         N_("About what?"),
         [NEEDED],
         choices=looked_up(say.CHOICES["permission"].items()),
+        validate_choice=False,
+    )
+    outlet = RadioField(
+        N_("Where would it go?"),
+        [NEEDED],
+        choices=looked_up(
+            (code, text) for code, text in say.CHOICES["outlet"].items() if code != "jar"
+        ),
+        description=N_("The studio's own drain, unless you asked about another way."),
         validate_choice=False,
     )
     asked = StringField(
@@ -129,7 +139,7 @@ def permission(studio: str) -> Response:
         id=state.id,
         studio=state.name,
         drain=_drain(state),
-        recorded=tuple(_recorded(one) for one in newest),
+        recorded=tuple(_recorded(one, state) for one in newest),
         may_record=may(who().roles, KIND),
         cautions=cautions(words(), "finish"),
     )
@@ -143,12 +153,13 @@ def _drain(state: StudioState) -> str:
     return words().gettext("%(drain)s: %(note)s", drain=drain, note=state.drain_note)
 
 
-def _recorded(one: PermissionState) -> Recorded:
+def _recorded(one: PermissionState, studio: StudioState) -> Recorded:
     asked = words().gettext("%(who)s, %(day)s", who=one.asked, day=words().day(one.asked_on))
     return Recorded(
         about=say.choice(words(), "permission", one.about),
         answer=say.choice(words(), "answer", one.answer),
         facts=(
+            (words().gettext("Where it would go"), _outlet(one.outlet or studio.drain)),
             (words().gettext("Asked"), asked),
             (words().gettext("Letter or number"), one.reference),
             (words().gettext("Conditions"), one.conditions),
@@ -163,6 +174,10 @@ def _recorded(one: PermissionState) -> Recorded:
     )
 
 
+def _outlet(code: str) -> str:
+    return say.choice(words(), "outlet" if code in OUTLETS else "drain", code)
+
+
 @pages.route("/studios/<studio>/permission/new", methods=["GET", "POST"])
 @needs(KIND)
 def record(studio: str) -> Response:
@@ -175,6 +190,7 @@ def record(studio: str) -> Response:
             return redirect(f"/studios/{state.id}/permission", 303)
     elif not form.is_submitted():
         form.asked_on.data = _today().isoformat()
+        form.outlet.data = state.drain
     page = RecordPage(
         id=state.id,
         studio=state.name,
