@@ -491,11 +491,11 @@ def _permissions(asked: _Question) -> Iterator[Need]:
 
 
 def _limits(asked: _Question) -> Iterator[Need]:
-    """Find whether the house limits are to be looked over."""
+    """Find whether the house limits are to be looked over, or leave a question open."""
     house: HouseState | None = asked.journal.state("house", HOUSE)
     if house is None:
         return
-    due = limits_due(asked.day(house.set_at))
+    due = limits_due(asked.day(house.set_at), records_kept=house.records_kept)
     if asked.in_time(due):
         yield _need("limits", HOUSE, due, house)
 

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Final
 
-from coop.rules import jars
+from coop.rules import jars, retention
 from coop.rules.orders import Booking, SupplyFacts
 from coop.rules.packs.evaluation import CHECK_EVERY_DAYS
 from coop.science.defaults import value
@@ -105,13 +105,21 @@ def zero_due(zeroed_on: date | None, *, today: date) -> date:
     return today if zeroed_on is None else zeroed_on + _days("zero_check_days")
 
 
-def limits_due(set_on: date) -> date:
+def limits_due(set_on: date, *, records_kept: str) -> date:
     """
     Return when the house limits are to be looked over again.
 
-    >>> limits_due(date(2025, 1, 1)).isoformat()
+    Args:
+        records_kept: For whom records are kept, one of `retention.CHOICES` or empty; as long
+            as nobody has answered that they are due since they were set.
+
+    >>> limits_due(date(2025, 1, 1), records_kept="members_only").isoformat()
     '2026-01-01'
+    >>> limits_due(date(2025, 1, 1), records_kept="ask").isoformat()
+    '2025-01-01'
     """
+    if not retention.is_answered(records_kept):
+        return set_on
     return set_on + _days("limits_review_days")
 
 

@@ -85,6 +85,11 @@ KEPT: Final[Mapping[str, tuple[Kept, ...]]] = MappingProxyType(
 """What each choice keeps; with none, all of it is kept until somebody has chosen."""
 
 
+def is_answered(choice: str) -> bool:
+    """Say whether somebody has said for whom records are kept; empty is no answer."""
+    return choice not in ("", ASK)
+
+
 def earliest_purge(
     choice: str,
     *,

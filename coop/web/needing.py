@@ -27,6 +27,7 @@ from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.states import HouseState, PaperState, PutOffState, StudioState
+from coop.rules import retention
 from coop.rules.liquid_looks import LiquidLook
 from coop.web import ordering, reasons
 from coop.web import words as say
@@ -442,9 +443,15 @@ def _review(telling: Telling, need: Need) -> _Parts:
 def _limits(telling: Telling, need: Need) -> _Parts:
     house = need.of
     assert isinstance(house, HouseState)
-    text = telling.words.gettext(
-        "They were set on %(day)s: do they still hold?", day=telling.words.day(house.set_at)
-    )
+    if retention.is_answered(house.records_kept):
+        text = telling.words.gettext(
+            "They were set on %(day)s: do they still hold?",
+            day=telling.words.day(house.set_at),
+        )
+    else:
+        text = telling.words.gettext(
+            "Nobody has answered yet how long records are kept: until then all of them are."
+        )
     return telling.words.gettext("The house limits"), text, "/house", "/house/limits"
 
 

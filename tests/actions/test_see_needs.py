@@ -315,6 +315,21 @@ def test_house_limits_a_year_old_are_looked_over(house: Opened) -> None:
     assert of(house, "amina", "limits") == []
 
 
+def test_how_long_records_are_kept_is_asked_until_a_coordinator_answers(
+    house: Opened,
+) -> None:
+    """That nobody has answered is no answer: nothing may be purged by it."""
+    asked = HOUSE | {"records_kept": "ask"}
+    for open_still in (asked, {key: asked[key] for key in asked if key != "records_kept"}):
+        house.say("limits.set", supersedes=house.state("house", "house").edition, **open_still)
+        (need,) = of(house, "amina", "limits")
+        assert (need.about, need.due) == ("house", date(2025, 9, 17))
+        assert of(house, "kahu", "limits") == []
+
+    house.say("limits.set", supersedes=house.state("house", "house").edition, **HOUSE)
+    assert of(house, "amina", "limits") == []
+
+
 def test_a_session_that_will_be_short_wants_the_teacher(house: Opened) -> None:
     """100 g are there, 240 are needed; two weeks before, it is told."""
     moss(house, 100)

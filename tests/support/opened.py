@@ -220,6 +220,7 @@ HOUSE: dict[str, Any] = {
     "do_not_use_fraction": "0.625",
     "strip_print_days": "28",
     "laying_depth_mm": "15",
+    "records_kept": "members_only",
     "gallon": "us",
     "cup": "us",
     "spoon": "us",

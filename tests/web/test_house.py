@@ -1,6 +1,7 @@
 """The house: what is set up, what is still to do, studios, tubs, papers, limits."""
 
 import re
+from importlib.resources import files
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from coop.science import paper as sheets
 from coop.science.defaults import default
 from coop.web.pages.limits import DEFAULTED
 from coop.web.pages.papers import GRADES
+from coop.web.zones import country_choices, country_of
 from tests.support.forms import Typed, form_of, send, send_again
 from tests.support.opened import Opened, quantity
 
@@ -206,6 +208,61 @@ def test_only_instruments_are_in_a_drawer(house: Opened) -> None:
     offered = re.findall(r'name="instruments"[^>]*value="([^"]+)"', page)
 
     assert offered == list(INSTRUMENTS)
+
+
+def test_a_studio_says_where_its_rinse_water_goes_and_who_agreed(house: Opened) -> None:
+    """Rinse water is the most of all; rules hold for a country, and for whose waste it is."""
+    said = STUDIO | {
+        "country": "US",
+        "premises_are": "business",
+        "rinse_way": "jar",
+        "rinse_agreed": "Water office, in May",
+    }
+    answer = send(house.client("amina"), "/house/studios/new", said)
+    page = house.client("kahu").get("/house").text
+
+    assert answer.status_code == 303
+    made: StudioState = of_name(house, "studio", "Millrace")
+    assert (made.country, made.premises_are, made.rinse_way) == ("us", "business", "jar")
+    assert "<dt>Rinse water goes to</dt><dd>waste jar, Water office, in May</dd>" in page
+    assert "<dt>Its waste is</dt><dd>of a business, a studio or a club</dd>" in page
+    assert "<dt>Where it is</dt><dd>United States</dd>" in page
+    shown = form_of(house.client("amina").get(f"/house/studios/{made.id}").text).fields
+    assert all(shown[name] == [value] for name, value in said.items())
+
+
+def test_a_new_studio_is_offered_the_country_of_the_ledger_s_zone(house: Opened) -> None:
+    """Europe/Berlin is in DE; whose waste it is nobody answers for them."""
+    shown = form_of(house.client("amina").get("/house/studios/new").text).fields
+
+    assert shown["country"] == ["DE"]
+    assert shown["rinse_way"] == ["not_known"]
+    assert "premises_are" not in shown
+
+
+def test_a_country_that_there_is_not_is_refused(house: Opened) -> None:
+    answer = send(house.client("amina"), "/house/studios/new", STUDIO | {"country": "XX"})
+
+    assert answer.status_code == 422
+    assert 'id="country-error"' in answer.text
+    assert form_of(answer.text).fields["name"] == ["Millrace"]
+
+
+@pytest.mark.parametrize("lang", ["en", "tr"])
+def test_countries_are_those_of_iso_3166_that_people_live_in(lang: str) -> None:
+    """
+    ISO 3166-1 as the IANA time zone database carries it (iso3166.tab).
+
+    Bouvet Island and Heard and McDonald Islands have no zone: nobody lives there.
+    """
+    table = files("tzdata").joinpath("zoneinfo", "iso3166.tab").read_text(encoding="utf-8")
+    listed = {line.split("\t")[0] for line in table.splitlines() if not line.startswith("#")}
+    offered = country_choices(lang)
+
+    assert {code for code, _ in offered} == listed - {"BV", "HM"}
+    assert dict(offered)["TR"] == {"en": "Türkiye", "tr": "Türkiye"}[lang]
+    assert all(name for _, name in offered)
+    assert (country_of("Europe/Istanbul"), country_of("UTC")) == ("TR", "")
 
 
 @pytest.mark.parametrize("missing", ["name", "letter", "emergency", "poison"])
@@ -516,6 +573,34 @@ def test_how_long_things_keep_is_set_and_what_is_left_empty_goes_by_the_default(
     pages = [house.client("amina").get(there).text for there in ("/house", "/house/limits")]
     assert "10 days, not used at twice that" in pages[0]
     assert "Other baths, not used at twice that" in pages[1]
+
+
+def test_first_limits_leave_open_how_long_records_are_kept(bare: Opened) -> None:
+    """Nobody is given thirty years in silence: each choice says what it keeps, and why."""
+    page = bare.client("amina").get("/house/limits").text
+
+    assert form_of(page).fields["records_kept"] == ["ask"]
+    told = page.split("How long are records kept?")[1].split("<h2>")[0]
+    for said in ("30 years at least (29 CFR 1910.1020", "3 years at least (40 CFR 403.12(o)"):
+        assert said in told
+    assert "All of them, until somebody answers." in told
+
+
+def test_how_long_records_are_kept_is_answered_and_stands_in_the_history(
+    house: Opened,
+) -> None:
+    house.later(days=1)
+    answer = send(house.client("amina"), "/house/limits", {"records_kept": "employees"})
+    page = house.client("kahu").get("/house").text
+
+    assert answer.status_code == 303
+    assert house.state("house", HOUSE).records_kept == "employees"
+    assert "For whom: somebody is employed here." in page
+    newest = re.search(r"Every edition.*?<p class=.soft.>([^<]*)</p>", page, re.DOTALL)
+    assert newest
+    assert newest[1] == (
+        "For whom records are kept: somebody is employed here, before it was members only"
+    )
 
 
 @pytest.mark.parametrize(

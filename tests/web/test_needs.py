@@ -10,7 +10,7 @@ import pytest
 from coop.ledger.kinds import NEEDS
 from coop.web.needing import ACTS, TOLD
 from tests.support.forms import send
-from tests.support.opened import Opened, furnished, mixed, post, quantity, sized
+from tests.support.opened import HOUSE, Opened, furnished, mixed, post, quantity, sized
 from tests.support.queries import counted
 
 MOSS = "powder:carrageenan"
@@ -110,6 +110,17 @@ def test_a_teacher_is_told_what_saturday_will_be_short_of(house: Opened) -> None
     assert line == (
         "Saturday class, 2025-09-27 Short: carrageenan, 140 g of 240 g. What is short Not today"
     )
+
+
+def test_that_nobody_said_how_long_records_are_kept_is_told_with_a_way_there(
+    house: Opened,
+) -> None:
+    house.say("limits.set", supersedes=house.state("house", "house").edition,
+              **(HOUSE | {"records_kept": "ask"}))  # fmt: skip
+    page = house.client("amina").get("/needs").text
+
+    assert "Nobody has answered yet how long records are kept" in page
+    assert 'href="/house/limits"' in page
 
 
 def test_a_year_later_every_kind_says_why_it_needs_somebody(house: Opened) -> None:

@@ -20,6 +20,7 @@ from coop.web import words as say
 from coop.web.defaults_text import KEEPS, OTHER_BATHS, PLAIN, in_use, short, value_text
 from coop.web.page import desk, face, needs, show, who, words
 from coop.web.records import RecordsSaid, records_said
+from coop.web.zones import country_name
 
 pages = Blueprint("house", __name__)
 
@@ -138,9 +139,14 @@ def _standing(tub: VesselState) -> tuple[bool, int]:
 def _facts(studio: StudioState) -> Iterator[tuple[str, str]]:
     yield words().gettext("Emergency number"), studio.emergency
     yield words().gettext("Poison centre"), studio.poison
-    yield words().gettext("Where it is"), studio.premises
+    yield words().gettext("Where it is"), _joined(studio.premises, _country(studio))
     drain = say.choice(words(), "drain", studio.drain)
     yield words().gettext("Drains to"), _joined(drain, studio.drain_note)
+    rinse = say.choice(words(), "rinse_way", studio.rinse_way)
+    yield words().gettext("Rinse water goes to"), _joined(rinse, studio.rinse_agreed)
+    if studio.premises_are:
+        whose = say.choice(words(), "premises", studio.premises_are)
+        yield words().gettext("Its waste is"), whose
     named = [say.choice(words(), "instrument", one) for one in studio.instruments]
     yield words().gettext("In the drawer"), ", ".join(named)
     yield words().gettext("On its sheets"), say.choice(words(), "side", studio.side_rule)
@@ -150,6 +156,10 @@ def _facts(studio: StudioState) -> Iterator[tuple[str, str]]:
             words().gettext("Tap water"),
             words().gettext("%(figure)s mg/L calcium carbonate", figure=hardness),
         )
+
+
+def _country(studio: StudioState) -> str:
+    return country_name(words().lang, studio.country)
 
 
 def _joined(*parts: str) -> str:
@@ -267,7 +277,7 @@ def _line(fraction: float, target_g_per_l: float | None) -> str:
 
 def _editions(found: tuple[InForce, ...]) -> Iterator[Edition]:
     """Say what each edition changed against the one before; all of the first."""
-    told = [tuple(_limits(*_limits_at(one))) for one in found]
+    told = [tuple(_set_at(one)) for one in found]
     steps = zip_longest(told, told[1:], fillvalue=())
     for one, (here, before) in zip(found, steps, strict=True):
         yield Edition(
@@ -277,9 +287,13 @@ def _editions(found: tuple[InForce, ...]) -> Iterator[Edition]:
         )
 
 
-def _limits_at(one: InForce) -> tuple[Limits, HouseState | None]:
+def _set_at(one: InForce) -> Iterator[Fact]:
+    """Return all that an edition sets."""
     state = fold_house(HOUSE, (one,), desk().journal.view()).state
-    return limits_of(state), state
+    yield from _limits(limits_of(state), state)
+    if state is not None and state.records_kept:
+        kept = say.choice(words(), "retention", state.records_kept)
+        yield words().gettext("For whom records are kept"), kept
 
 
 def _changes(here: tuple[Fact, ...], before: Mapping[str, str]) -> str:

@@ -14,6 +14,7 @@ from coop.actions.set_up import lines_at
 from coop.ledger.schema import Refused
 from coop.ledger.states import HouseState
 from coop.ledger.table import HOUSE
+from coop.rules import retention
 from coop.rules.baths import OPTIONAL_LIMITS
 from coop.science.defaults import Default, default
 from coop.units.number import unwire
@@ -24,6 +25,7 @@ from coop.web.fields import NEEDED, NumberField, PercentField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, needs, show, words
+from coop.web.records import RecordsSaid, records_of
 
 DEFAULTED = (
     "look_again_fraction",
@@ -57,6 +59,12 @@ class LimitsForm(EditionForm):
     stack_damp_days = StringField(PLAIN["stack_damp_days"].label)
     stack_bagged_days = StringField(PLAIN["stack_bagged_days"].label)
     stack_hard_stop_days = StringField(PLAIN["stack_hard_stop_days"].label)
+    records_kept = RadioField(
+        N_("How long are records kept?"),
+        default=retention.ASK,
+        description=N_("It hangs on whether somebody is employed here."),
+        validate_choice=False,
+    )
     gallon = RadioField(N_("A gallon here is a"), [NEEDED], validate_choice=False)
     cup = RadioField(N_("A cup here is a"), [NEEDED], validate_choice=False)
     spoon = RadioField(N_("Spoons here are"), [NEEDED], validate_choice=False)
@@ -77,6 +85,7 @@ class LimitsForm(EditionForm):
     def offer(self) -> None:
         """Fill the lists in the member's language."""
         self.target_salt.choices = options(say.choices(words(), "salt"))
+        self.records_kept.choices = options(say.choices(words(), "retention"))
         for measure in (self.gallon, self.cup, self.spoon):
             measure.choices = options(say.choices(words(), f"kinds_{measure.name}"))
 
@@ -86,12 +95,14 @@ class LimitsPage:
     """
     The limits being set; `hints` says the default of each and where that is from.
 
-    `keeps` are the fields that say how long things keep, under their titles.
+    `keeps` are the fields that say how long things keep, under their titles; `records` what
+    each answer keeps of records, and why.
     """
 
     form: LimitsForm
     keeps: tuple[tuple[str, tuple[Field, ...]], ...]
     hints: Mapping[str, str]
+    records: tuple[RecordsSaid, ...]
     lines: tuple[str, ...]
 
 
@@ -108,7 +119,13 @@ def limits() -> Response:
     keeps = tuple(
         (words().gettext(title), tuple(form[name] for name in names)) for title, names in KEEPS
     )
-    page = LimitsPage(form=form, keeps=keeps, hints=_hints(), lines=_lines(form))
+    page = LimitsPage(
+        form=form,
+        keeps=keeps,
+        hints=_hints(),
+        records=tuple(records_of(one) for one in retention.CHOICES),
+        lines=_lines(form),
+    )
     status = 422 if form.is_submitted() else 200
     return show("limits_form.html", page=page, nav="house", status=status)
 
@@ -116,7 +133,8 @@ def limits() -> Response:
 def _edit(state: HouseState) -> LimitsForm:
     """Return the edition in force as it was typed, with the default where it said nothing."""
     unsaid = [name for name in OPTIONAL_LIMITS if getattr(state, name) is None]
-    return edit(LimitsForm, state, HOUSE, **_defaults(unsaid))
+    kept = state.records_kept or retention.ASK
+    return edit(LimitsForm, state, HOUSE, records_kept=kept, **_defaults(unsaid))
 
 
 def _defaults(names: Iterable[str]) -> dict[str, Any]:

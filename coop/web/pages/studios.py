@@ -20,7 +20,8 @@ from coop.web.editions import EditionForm, edit, publish
 from coop.web.fields import LENGTHS, NEEDED, TEMPERATURES, VOLUMES, ManyField, NumberField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
-from coop.web.page import desk, known, needs, show, words
+from coop.web.page import desk, known, needs, show, words, zone
+from coop.web.zones import country_choices, country_of
 
 PLACE_MAX = 999
 
@@ -58,6 +59,26 @@ class StudioForm(EditionForm):
     drain_note = StringField(
         N_("About the drain"), description=N_("Who said so, when, on what terms.")
     )
+    country = SelectField(
+        N_("Country"),
+        coerce=str.upper,
+        description=N_("Rules of a country hold for the studios in it."),
+    )
+    premises_are = RadioField(
+        N_("Whose waste is it?"),
+        description=N_("Rules for a household's waste are not those for anybody else's."),
+        validate_choice=False,
+    )
+    rinse_way = RadioField(
+        N_("Where does your rinse water go?"),
+        default="not_known",
+        description=N_("It is the most of all that is poured away."),
+        validate_choice=False,
+    )
+    rinse_agreed = StringField(
+        N_("Who agreed to it?"),
+        description=N_("The office or the company, and when; no name of a private person."),
+    )
     hardness_mg_per_l = NumberField(
         N_("Hardness of the tap water"),
         description=N_("As mg of calcium carbonate per litre; the waterworks print it."),
@@ -85,7 +106,11 @@ class StudioForm(EditionForm):
 
     def offer(self) -> None:
         """Fill the lists in the member's language."""
+        nowhere = ("", words().gettext("Choose …"))
+        self.country.choices = options([nowhere, *country_choices(words().lang)])
+        self.premises_are.choices = options(say.choices(words(), "premises"))
         self.drain.choices = options(say.choices(words(), "drain"))
+        self.rinse_way.choices = options(say.choices(words(), "rinse_way"))
         self.instruments.choices = options(
             (code, say.choice(words(), "instrument", code)) for code in INSTRUMENTS
         )
@@ -171,7 +196,7 @@ class TubPage:
 @pages.route("/house/studios/new", methods=["GET", "POST"])
 @needs("studio.described")
 def new_studio() -> Response:
-    return _studio(StudioForm(), None)
+    return _studio(StudioForm(data={"country": country_of(zone().key)}), None)
 
 
 @pages.route("/house/studios/<studio>", methods=["GET", "POST"])
