@@ -333,17 +333,16 @@ def answers(journal: Journal) -> Answers:
     return Answers(form=form, colours=colours)
 
 
-KEPT: Final = ("studio", "waste", "lot", "outlet")
-"""What an address says besides the answers."""
+KEPT: Final = frozenset({"studio", "waste", "lot", "outlet", "litres", *FACTS})
+"""What an address keeps, besides the colours."""
 
 
 def address(endpoint: str, values: Mapping[str, str], **changed: str) -> str:
     """Return the address of this request with the answers it holds, and what is changed."""
-    names = {one.name for one in AnswersForm()} | set(KEPT)
     said: MultiDict[str, str] = MultiDict(
         (name, one)
         for name, one in request.args.items(multi=True)
-        if one and (name in names or name.startswith(COLOUR)) and name not in changed
+        if one and (name in KEPT or name.startswith(COLOUR)) and name not in changed
     )
     query: dict[str, Any] = {name: said.getlist(name) for name in said if name not in values}
     query |= {**values, **{name: one for name, one in changed.items() if one}}
