@@ -443,6 +443,19 @@ def test_the_words_that_a_rule_asks_for_stand_on_the_label(house: Opened) -> Non
     assert "corrosive" in page
 
 
+def test_the_jars_of_a_studio_stand_where_waste_is_got_rid_of(house: Opened) -> None:
+    """An empty jar waits for nothing, but whoever has something to put in must find it."""
+    there = f"/waste/{house.made['studio']}"
+    client = house.client("kahu")
+    assert "None stands here yet." in client.get(there).text
+
+    jar = set_up(house, collect_by="2025-12-01")
+    page = client.get(there).text
+    assert f'href="/jars/{jar}"><b>rinse drum</b>' in page
+    assert "drum for rinse water, in the yard Due 2025-12-01, 75 days left." in plain(page)
+    assert f'href="/jars/new?studio={house.made["studio"]}"' in page
+
+
 # ---- collected
 
 

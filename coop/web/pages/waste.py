@@ -13,6 +13,7 @@ from wtforms import RadioField, SelectMultipleField, StringField
 from coop.actions.correct_entry import may_undo, see_entry
 from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_drain import kept
+from coop.actions.see_jars import see_jars
 from coop.actions.see_waste import (
     BATH,
     EVENING,
@@ -53,6 +54,7 @@ from coop.web.drains import heading, told
 from coop.web.fields import NEEDED, longest
 from coop.web.forms import EntryForm, PageForm, options, written
 from coop.web.i18n import N_
+from coop.web.jars import JarRow, jar_row
 from coop.web.page import (
     desk,
     known,
@@ -154,12 +156,13 @@ class GoneForm(PageForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudioPage:
-    """All that waits in a studio; `gone` where this member may say what is gone."""
+    """All that waits in a studio, and its jars; `gone` where this member may say what is."""
 
     id: str
     studio: str
     drain: str
     lines: tuple[Line, ...]
+    jars: tuple[JarRow, ...]
     carry: bool
     gone: GoneForm | None
     card: SafetyCard
@@ -180,6 +183,7 @@ def studio(studio: object) -> Response:
         studio=state.name,
         drain=say.choice(words(), "drain", state.drain),
         lines=tuple(_line(one, seen) for one in seen.waiting),
+        jars=tuple(jar_row(words(), one) for one in see_jars(desk().journal, seen.site)),
         carry=bool(to_carry(seen)),
         gone=gone,
         card=safety_card(words(), "finish", state),
