@@ -176,6 +176,7 @@ class Folds:
             rows = self._connection.execute(_LISTS[live, home is not None], wanted)
             found = tuple((Subject(row.subject), folded_of(row)) for row in rows)
             self._lists[sort, home, live] = found
+            self._remember(sort, found)
         return found
 
     def gather(self, sorts: Iterable[str], *, live: bool) -> None:
@@ -188,6 +189,12 @@ class Folds:
             found[row.sort].append((Subject(row.subject), folded_of(row)))
         for sort, folds in found.items():
             self._lists[sort, None, live] = tuple(folds)
+            self._remember(sort, folds)
+
+    def _remember(self, sort: str, folds: Iterable[tuple[Subject, Folded]]) -> None:
+        """Keep what a list has read, for whoever asks for one of them by itself."""
+        for subject, folded in folds:
+            self._read.setdefault(subject, (sort, folded))
 
     def listed_in(
         self, sort: str, homes: Collection[Subject]
