@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
 from coop.actions.see_jars import JarSeen, see_jar
-from coop.actions.sites import see_site
+from coop.actions.sites import Site, see_site
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.ports import Journal
 from coop.ledger.states import JarState, RulesState, StudioState
@@ -74,15 +74,31 @@ def wanting_jars(journal: Journal, *, now: datetime, demo: bool) -> Iterator[Wan
         demo: Whether invented rules count.
     """
     jars: tuple[JarState, ...] = journal.listed("jar")
+    ruled = {one.studio for one in journal.listed("rules")}
     for studio in journal.listed("studio"):
         here = [one for one in jars if one.studio == studio.id]
         if not here:
             continue
-        site = see_site(journal, studio, now=now, demo=demo)
+        reads = see_site if studio.id in ruled else _without_rules
+        site = reads(journal, studio, now=now, demo=demo)
         for jar in here:
             seen = see_jar(journal, site, jar)
             for code in seen.look.needs:
                 yield WantingJar(seen=seen, code=code, due=_due(code, seen.look, site.day))
+
+
+def _without_rules(_: Journal, studio: StudioState, *, now: datetime, demo: bool) -> Site:
+    """Return what counts of a studio without rules for its jars; nothing is read for it."""
+    return Site(
+        studio=studio,
+        packs=(),
+        missing=(),
+        permissions=(),
+        tallies=(),
+        day=now.date(),
+        now=now,
+        demo=demo,
+    )
 
 
 def _due(code: str, look: JarLook, today: date) -> date:
