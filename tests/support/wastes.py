@@ -16,14 +16,17 @@ from tests.support.opened import Opened
 RULES = Path(__file__).parents[2] / "fixtures" / "rules"
 
 
-def publish(house: Opened, file: str, studio: str = "", who: str = "amina") -> str:
-    """Publish a shipped pack as the rules of a studio; return the entry's id."""
+def publish(
+    house: Opened, file: str, studio: str = "", who: str = "amina", *also: dict[str, Any]
+) -> str:
+    """Publish a shipped pack, and other rules, as those of a studio; return the entry's id."""
     studio = studio or house.made["studio"]
     data: dict[str, Any] = tomllib.loads(
         (RULES / f"{file}.toml").read_text(), parse_float=Decimal
     )
     if data["tier"] != "floor":
         data["area"] = list(site_area(house.state("studio", studio)))
+    data["rules"] += also
     data["valid_from"] = min(data["valid_from"], house.moment.date())
     kept = pack_kept(document_of(data), salt=os.urandom(16))
     with house.store.writing() as desk:

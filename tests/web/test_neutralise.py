@@ -1,16 +1,19 @@
 """The walk of neutralising: the same figures as the command, what comes next, and the stops."""
 
 import re
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
+from coop.app import create_app
 from coop.ledger.states import JarState
 from coop.science.alum import SALTS
 from coop.science.neutralising import BASES
+from coop.settings import from_environment
 from tests.cli.said import here as at_the_prompt
 from tests.support.forms import Typed, form_of, send
-from tests.support.opened import Opened, mixed, quantity
+from tests.support.opened import QUICK, Opened, mixed, quantity
 from tests.support.wastes import publish
 
 NO_FORM = 'name="entry_id"'
@@ -70,6 +73,27 @@ def test_the_plan_of_the_old_bath_stands_on_the_page(house: Opened) -> None:
     assert "5.8 L take one of 18 L, or several goes in a smaller one." in text
     assert "Which soda is in the jar?" in text
     assert "Your local authority decides." in text
+
+
+def test_in_a_demo_the_invented_letter_is_the_window(house: Opened) -> None:
+    """pH 6.0 to 10.0 of Ropewalk; the sulfate that stays is said where a rule limits it."""
+    sulfate = {
+        "id": "sulfate", "kind": "LIMIT", "outlets": ["sewer"], "wastes": ["alum_bath"],
+        "quantity": "mass_per_volume", "of": "sulfate", "holds_if": "at_most",
+        "high": Decimal(1000), "unit": "mg_per_l", "says": "sulfate at most 1000 mg/L",
+        "cite": {"document": "letter (invented)", "section": "4", "evidence": "invented"},
+    }  # fmt: skip
+    assert "Sulfate" not in page_of(house)
+    publish(house, "ropewalk-sewer", "", "amina", sulfate)
+    settings = from_environment({"COOP_DATA": str(house.folder), "COOP_DEMO": "yes"})
+    house._app = create_app(settings, clock=house.clock, store=house.store, passwords=QUICK)
+    house._app.testing = True
+    text = page_of(house)
+
+    assert "between pH 6.0 and pH 10.0: Ropewalk" in text
+    assert re.search(
+        r"up to \d{5} mg/L stays in it: neutralising does not take sulfate out", text
+    )
 
 
 def test_a_smaller_bucket_takes_three_goes(house: Opened) -> None:

@@ -121,11 +121,13 @@ class NeutralisePage:
 
     Attributes:
         stop: Why nothing goes in; then there is no form.
-        sodas: (value, text) of what the base can be; `buckets` what was typed, with `slip`.
-        begun: Whether a cup was kept back, which settles soda and bucket.
+        bucket: What was typed, or the smallest for one go; `slip` what is wrong with it.
+        sodas, in_it: (value, text) of what the base can be, and of what else may be in it.
+        begun: Whether anything was done, which settles soda and bucket.
         form: What is written down next; None where nothing is.
-        weighs, measures: Which of its amounts are asked.
+        reads, weighs, measures: Whether it is a reading, or which amounts it asks.
         read_at: From when a reading means something, for people and for the script.
+        drain_url: Where to ask whether it may go; empty until that is what comes next.
     """
 
     id: str
