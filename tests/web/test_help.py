@@ -12,6 +12,7 @@ from coop.ledger.kinds import LimitsSet
 from coop.ledger.table import ANYONE, KINDS
 from coop.rules.gaps import Gap, within_noise
 from coop.rules.limits import Limits
+from coop.rules.packs.words import Outcome
 from coop.rules.reasons import REASONS
 from coop.science.defaults import (
     COMMON_PRACTICE,
@@ -35,6 +36,7 @@ from coop.web.defaults_text import (
     values,
     who_may,
 )
+from coop.web.drain_words import HEADINGS
 from coop.web.i18n import LANGUAGES, Words, read_catalogues
 from coop.web.pages.help import SECTIONS
 from coop.web.pages.limits import DEFAULTED
@@ -447,3 +449,74 @@ def test_what_is_kept_of_a_phone_is_told(house: Opened) -> None:
     page = help_of(house).split('id="kept"')[1].split("</section>")[0]
 
     assert "which browser, how many lines wait on them" in page
+
+
+def test_the_answers_of_a_drain_stand_from_mild_to_strict(house: Opened) -> None:
+    """Whoever reads only the heading of an answer finds here what stands above it."""
+    told = chapter(help_of(house), "waste")
+    places = [
+        told.index(f"<li><b>{ENGLISH.gettext(HEADINGS[one]).partition(':')[0]}")
+        for one in Outcome
+    ]
+
+    assert places == sorted(places)
+    assert "Your local authority decides." in told
+    assert re.search(r"\b(allowed|legal|safe|compliant)\b", told) is None
+
+
+def test_wastes_are_reckoned_as_a_pencil_does(house: Opened) -> None:
+    """30 mL x 50 mg/mL = 1500 mg, in 12 L 125 mg/L; 5 g/L x 0.94 = 4.7 g/L (by hand)."""
+    told = chapter(help_of(house), "waste")
+
+    assert "in 12 L, are no more than 125 mg/L" in told
+    assert "5 g/L of carrageenan are 4.7 g of oxygen for a litre" in told
+
+
+def test_an_old_alum_bath_is_neutralised_as_a_pencil_does(house: Opened) -> None:
+    """
+    Potash alum, 474.39 g/mol: three of baking soda (84.007) are 0.531 g for a gram, one and a
+    half of soda (105.99) 0.335, of its crystals (286.14) 0.905, of lime (74.093) 0.234.
+
+    Atomic masses of IUPAC. 232 g x 0.8488 = 197 g; 3 x 5.8 L = 17.4, so 18 L; 4/5 of 95 % are
+    150 g; 232 / 594.4 x 6 = 2.34 mol of gas at 24.06 L are 56 L; 61 g are 5 % of 1.2 kg;
+    232 / 594.4 x 3 x 96.06 / 5.8 = 19.4 g/L of sulfate (by hand).
+    """
+    told = chapter(help_of(house), "neutralising")
+    row = re.search(r'<th scope="row">potash alum[^<]*</th>(.*?)</tr>', told, re.DOTALL)
+
+    assert row
+    assert set(re.findall(r">([\d.]+)<", row[1])) >= {"0.531", "0.335", "0.905", "0.234"}
+    assert '<th scope="row">ammonium alum' not in told
+    assert "232 g of aluminium sulfate in 5.8 L want 197 g of baking soda" in told
+    assert "so 18 L, for it foams" in told
+    assert "what is in the bucket, 150 g, a spoon at a time" in told
+    assert "about 56 L of carbon dioxide" in told
+    assert "About 1.2 kg of floc" in told
+    assert "19.4 g/L stay in it" in told
+
+
+def test_the_chapters_of_wastes_name_every_figure_they_use(house: Opened) -> None:
+    """A sum whose figures stand elsewhere cannot be followed with a pencil."""
+    page = help_of(house)
+    told = "".join(chapter(page, one) for one in ("waste", "neutralising", "waste-jars"))
+    groups = {"figures-neutralising", "figures-waste"}
+    names = [name for group in GROUPS if group.anchor in groups for name in group.names]
+
+    assert len(names) > 12
+    for name in names:
+        assert value_text(ENGLISH, DEFAULTS[name]) in told, name
+
+
+def test_each_answer_about_records_says_what_it_keeps_and_why(house: Opened) -> None:
+    """29 CFR 1910.1020 has thirty years for employees; nobody is given them in silence."""
+    told = chapter(help_of(house), "waste-jars")
+    answers = dict(re.findall(r"<dt>([^<]+)</dt><dd>(.*?)</dd>", told, re.DOTALL))
+
+    assert list(answers) == [
+        "somebody is employed here",
+        "members only",
+        "nobody has answered yet",
+    ]
+    assert "30 years at least (29 CFR 1910.1020" in answers["somebody is employed here"]
+    assert "30 years" not in answers["members only"]
+    assert "All of them" in answers["nobody has answered yet"]

@@ -35,6 +35,7 @@ from coop.web.defaults_text import (
 )
 from coop.web.help_stock import StockSums, stock_sums
 from coop.web.help_sums import FaultSums, SizeSums, fault_sums, size_sums
+from coop.web.help_waste import WasteSums, waste_sums
 from coop.web.i18n import N_, Words
 from coop.web.page import desk, needs, show, words
 
@@ -65,6 +66,9 @@ SECTIONS: Final = (
     ("counting", N_("Counting the shelf")),
     ("good-until", N_("How long a lot is good")),
     ("class", N_("What a class takes")),
+    ("waste", N_("Getting rid of it")),
+    ("neutralising", N_("An old alum bath and soda")),
+    ("waste-jars", N_("Waste jars, the log, records")),
     ("statistics", N_("In a statistician's words")),
     ("kept", N_("What is kept about you")),
     ("who", N_("Who may do what")),
@@ -190,6 +194,7 @@ class HelpPage:
     size: SizeSums
     faults: FaultSums
     stock: StockSums
+    waste: WasteSums
     outcomes: tuple[str, ...]
     spans: Spans
     kinds: tuple[KindRow, ...]
@@ -224,6 +229,7 @@ def _page(words: Words, journal: Journal) -> HelpPage:
         size=size_sums(words),
         faults=fault_sums(words),
         stock=stock_sums(words),
+        waste=waste_sums(words),
         outcomes=tuple(text for _, text in say.choices(words, "outcome")),
         spans=_spans(words),
         kinds=_kinds(words),
