@@ -306,10 +306,10 @@ def _shipped_text(name: str) -> str:
     return (packaged("fixtures") / "rules" / f"{name}.toml").read_text(encoding="utf-8")
 
 
-@pages.get("/studios/<studio>/rules/<rules>", defaults={"number": 0})
+@pages.get("/studios/<studio>/rules/<rules>")
 @pages.get("/studios/<studio>/rules/<rules>/<int:number>")
 @needs("read")
-def edition(studio: str, rules: str, number: int) -> Response:
+def edition(studio: str, rules: str, number: int = 0) -> Response:
     """Show one edition, the last where none is named."""
     here = _here(studio)
     look = _look(here, rules)
