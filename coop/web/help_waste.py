@@ -36,12 +36,12 @@ class WasteSums:
     A waste judged, an alum bath neutralised, a jar, a record; all as texts.
 
     Attributes:
-        answers: The answers from mild to strict, each with what is done then.
+        answers: From mild to strict.
         bases: What each column of `doses` is in grams of, for a gram of the salt of its row.
         records: What each answer to how long records are kept keeps, and why.
     """
 
-    answers: tuple[tuple[str, str], ...]
+    answers: tuple[str, ...]
     ph_h: str
     laboratory_days: str
     check_days: str
@@ -72,8 +72,9 @@ class WasteSums:
 
 def waste_sums(words: Words) -> WasteSums:
     """Take a waste through the rules, a bath through soda, a jar through its days."""
+    whom = words.gettext("whoever is in charge of the drain")
     return WasteSums(
-        answers=tuple(_answers(words, one) for one in Outcome),
+        answers=tuple(words.gettext(drain_words.HEADINGS[one], whom=whom) for one in Outcome),
         ph_h=words.number(amounts.MEASURES[amounts.PH].fresh_h),
         laboratory_days=words.number(
             amounts.MEASURES[amounts.MASS_PER_VOLUME].fresh_h / HOURS_A_DAY
@@ -86,12 +87,6 @@ def waste_sums(words: Words) -> WasteSums:
         **_bounds(words),
         **_walk(words),
     )
-
-
-def _answers(words: Words, outcome: Outcome) -> tuple[str, str]:
-    whom = words.gettext("whoever is in charge of the drain")
-    text, then = drain_words.HEADINGS[outcome], drain_words.NEXT[outcome]
-    return words.gettext(text, whom=whom), words.gettext(then) if then else ""
 
 
 def _bounds(words: Words) -> dict[str, str]:

@@ -583,7 +583,7 @@ def test_first_limits_leave_open_how_long_records_are_kept(bare: Opened) -> None
     told = page.split("How long are records kept?")[1].split("<h2>")[0]
     for said in ("30 years at least (29 CFR 1910.1020", "3 years at least (40 CFR 403.12(o)"):
         assert said in told
-    assert "All of them, until somebody answers." in told
+    assert "all of them, until somebody answers." in told
 
 
 def test_how_long_records_are_kept_is_answered_and_stands_in_the_history(

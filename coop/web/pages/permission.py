@@ -12,6 +12,7 @@ from wtforms.validators import ValidationError
 from coop.ledger.kinds import OUTLETS
 from coop.ledger.states import PermissionState, StudioState
 from coop.people.may import may
+from coop.rules.packs.words import ASKED_OUTLETS
 from coop.web import words as say
 from coop.web.cautions import cautions
 from coop.web.fields import NEEDED
@@ -38,7 +39,9 @@ class PermissionForm(EntryForm):
         N_("Where would it go?"),
         [NEEDED],
         choices=looked_up(
-            (code, text) for code, text in say.CHOICES["outlet"].items() if code != "jar"
+            (code, text)
+            for code, text in say.CHOICES["outlet"].items()
+            if code in ASKED_OUTLETS
         ),
         description=N_("The studio's own drain, unless you asked about another way."),
         validate_choice=False,
