@@ -170,6 +170,7 @@ ASKED: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         ),
         "permission.recorded": (
             _choice("about", N_("About what?"), "permission"),
+            _choice("outlet", N_("Where would it go?"), "outlet"),
             _text("asked", N_("Who was asked?")),
             _day("asked_on", N_("When?")),
             _text("reference", N_("Its letter or number")),

@@ -501,10 +501,14 @@ def _put_off(words: Words, names: Names, said: kinds.NeedPutOff) -> str:
 
 
 def _permitted(words: Words, names: Names, said: kinds.PermissionRecorded) -> str:
+    what = say.choice(words, "permission", said.about)
+    if said.outlet is not None:
+        way = say.choice(words, "outlet", said.outlet)
+        what = words.gettext("%(what)s, %(outlet)s,", what=what, outlet=way)
     return words.gettext(
         "asked %(who)s about %(what)s at %(studio)s: %(answer)s",
         who=said.asked,
-        what=say.choice(words, "permission", said.about),
+        what=what,
         studio=names.of("studio", said.studio),
         answer=say.choice(words, "answer", said.answer),
     )

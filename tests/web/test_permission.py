@@ -56,7 +56,7 @@ def test_an_answer_is_about_the_studio_s_own_drain_or_another_way_out(house: Ope
     """A sewer that takes size says nothing about the yard's gully."""
     form = form_of(house.client("oluwaseun").get(there(house, "/new")).text).fields
     assert form["outlet"] == ["sewer"]
-    recorded(house, outlet="hauled", answer="yes", asked="Tank truck, Millrace")
+    recorded(house, outlet="hauled", answer="yes", asked_on="2025-09-01")
     recorded(house)
     page = page_of(house)
 
@@ -146,8 +146,20 @@ def test_a_slip_is_put_right_and_leads_back_to_the_drain(house: Opened):
 
     assert (answer.status_code, answer.location) == (303, there(house))
     assert "Conditions 5 L a day" in page_of(house)
-    told = "asked Town water office about alum baths at Ropewalk: yes, with conditions"
+    told = "asked Town water office about alum baths, town sewer, at Ropewalk: yes, with"
     assert told in page_of(house, "amina", f"/entries/{entry}/correct")
+
+
+def test_the_wrong_way_out_is_put_right(house: Opened):
+    """Else an answer about the truck would count for the sewer until it is asked again."""
+    recorded(house)
+    client = house.client("amina")
+    entry = re.findall(r"/entries/([^/]+)/correct", client.get(there(house)).text)[0]
+    mended: Typed = {"content.body.outlet": "hauled", "reason": "typing_slip"}
+    answer = send(client, f"/entries/{entry}/correct", mended)
+
+    assert answer.status_code == 303
+    assert "Where it would go tank truck" in page_of(house)
 
 
 def test_members_read_it_and_officers_write_it(house: Opened):
