@@ -146,6 +146,9 @@ def _order(house: Opened) -> None:
               pack=quantity(454, "g"), sold_by=made["supplier"])  # fmt: skip
     made["gloves"] = house.say("supply.described", what="gloves", name="gloves, M",
                                measure="pieces", pack_count="100")  # fmt: skip
+    made["colour"] = house.say("supply.described", what="colour", name="verdigris green",
+                               measure="volume", sulfide="no",
+                               metals=[{"metal": "copper", "mg_per_ml": "50"}])  # fmt: skip
     made["order"] = house.say("order.placed", what="carrageenan", packs="2",
                               expected="2025-09-15")  # fmt: skip
     made["session"] = house.say(
@@ -290,6 +293,8 @@ def of_supplies(made: dict[str, str]) -> list[str]:
         "/supplies/new",
         f"/supplies/{gloves}",
         f"/supplies/{gloves}/describe",
+        f"/supplies/supply:{made['colour']}",
+        f"/supplies/supply:{made['colour']}/describe",
         "/supplies/powder:carrageenan/describe",
         "/suppliers",
         "/suppliers/new",
