@@ -119,6 +119,7 @@ def upstairs(page: Page) -> None:
 def act(page: Page, bath: str, name: str) -> None:
     """Open a form of an old bath, a minute after the last one."""
     page.clock.run_for(MINUTE_MS)
+    page.locator('[data-view="room"]').wait_for()
     card = page.locator(f'article[data-bath="{bath}"]')
     if not card.is_visible():
         page.get_by_text("Still to be got rid of").click()
@@ -190,5 +191,5 @@ def test_a_mishap_is_noted_where_it_happens(house: Opened, pages: Pages, live: L
     upstairs(page)
 
     with house.desk() as desk:
-        (line,) = desk.journal.listed("disposal")
+        (line,) = desk.journal.listed("disposal", live=False)
     assert (line.what, line.done) == ("foamed_over", ("aired", "soaked_up"))
