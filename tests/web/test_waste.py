@@ -14,6 +14,7 @@ from coop.rules.packs.words import Outcome
 from coop.settings import from_environment
 from coop.store import feeds
 from coop.store.tokens import new_token
+from tests.support.forms import forms_of
 from tests.support.opened import QUICK, Opened, furnished, mixed, quantity, sized, token
 from tests.support.wastes import permit, publish
 
@@ -338,6 +339,31 @@ def test_the_drum_of_the_barn_is_carried_with_both_ends(house: Opened) -> None:
     after = client.get(answer.location).text
     assert "Waste jar rinse drum was carried." in after
     assert "Nothing is to be carried from here." in after
+
+
+def test_an_empty_drum_is_carried_home(house: Opened) -> None:
+    """Emptied at the sewer it stands there; the barn needs it for the next sheets."""
+    jar, home = drum(house, house.made["studio"]), barn(house)
+    client = house.client("kahu")
+    asked = there(house, f"carry?jar={jar}")
+    assert f'href="{asked}"' in client.get(f"/jars/{jar}").text
+    page = client.get(asked).text
+    assert "It is empty" in page
+    assert "No other studio" not in page, "it is taken by any studio"
+
+    (form,) = [one for one in forms_of(page) if f"{jar}-studio" in one.names]
+    answer = client.post(asked, data={**form.fields, "item": jar})
+    assert answer.status_code == 303, answer.text
+    assert house.state("jar", jar).studio == home
+    assert "Nothing is to be carried from here." in client.get(asked).text
+
+
+@pytest.mark.parametrize("named", ["", "no-such-jar"])
+def test_a_jar_that_is_none_is_not_carried(house: Opened, named: str) -> None:
+    barn(house)
+    page = house.client("kahu").get(there(house, f"carry?jar={named}")).text
+
+    assert "Nothing is to be carried from here." in page
 
 
 def test_carrying_keeps_what_was_typed(house: Opened) -> None:

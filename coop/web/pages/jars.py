@@ -261,6 +261,9 @@ def _acts(jar: JarState) -> Iterator[Act]:
             yield gettext("Neutralise it"), url_for("neutralise.jar", jar=jar.id), False
         yield gettext("Collected"), url_for("jars.collect", jar=jar.id), False
         yield gettext("Carry it"), url_for("waste.carry", studio=jar.studio), False
+    else:
+        to = url_for("waste.carry", studio=jar.studio, jar=jar.id)
+        yield gettext("Carry it, empty"), to, False
     yield gettext("Label"), url_for("jars.label", jar=jar.id), False
 
 

@@ -1,6 +1,6 @@
 """Get rid of it: all that waits in a studio, the end of a day, what is carried elsewhere."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, ClassVar, Final
@@ -40,7 +40,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import SHEETS_MAX
 from coop.ledger.ports import Attachment, Journal
 from coop.ledger.schema import Refused
-from coop.ledger.states import StudioState
+from coop.ledger.states import JarState, StudioState
 from coop.ledger.ways_out import listed_under, to_go
 from coop.people.may import may
 from coop.rules.packs import words as codes
@@ -583,8 +583,9 @@ class CarryForm(EntryForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Carry:
-    """Something to carry; `form` writes that it was."""
+    """Something to carry; `form` writes that it was. An empty jar is `empty`."""
 
+    sort: str
     id: str
     name: str
     what: str
@@ -595,6 +596,7 @@ class Carry:
     why: str
     url: str
     form: CarryForm
+    empty: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -615,7 +617,7 @@ def carry(studio: object) -> Response:
     state: StudioState = known("studio", str(studio))
     seen = _see(desk().journal, state)
     to = takers(desk().journal, state)
-    lines = tuple(_carry(one, seen, to) for one in to_carry(seen))
+    lines = (*(_carry(one, seen, to) for one in to_carry(seen)), *_empty(state))
     asked = next((one for one in lines if one.id == request.form.get("item")), None)
     if request.method == "POST" and asked is None:
         flash(words().gettext("That is gone already, or stands elsewhere by now."), "warning")
@@ -635,13 +637,8 @@ def carry(studio: object) -> Response:
 
 
 def _carry(one: Waiting, seen: StudioWaste, to: tuple[StudioState, ...]) -> Carry:
-    is_asked = request.form.get("item") == one.id
-    form = CarryForm(prefix=f"{one.id}-", **({} if is_asked else {"formdata": None}))
-    form.studio.choices = options((each.id, each.name) for each in to)
-    if not is_asked:
-        form.carried_in.data = one.vessel[:CARRIED_IN_MAX]
-        form.studio.data = to[0].id if len(to) == 1 else ""
     return Carry(
+        sort=one.sort,
         id=one.id or "",
         name=_name(one),
         what=say.choice(words(), "waste", one.waste),
@@ -651,13 +648,48 @@ def _carry(one: Waiting, seen: StudioWaste, to: tuple[StudioState, ...]) -> Carr
         by=words().day(one.by) if one.by else "",
         why=heading(words(), one.decision) if one.decision else _no_drain(seen.site),
         url=_decision_url(one, seen),
-        form=form,
+        form=_carry_form(one.id or "", one.vessel, to),
+    )
+
+
+def _carry_form(item: str, vessel: str, to: tuple[StudioState, ...]) -> CarryForm:
+    """Return the form of one item, filled in until it is sent itself."""
+    is_asked = request.form.get("item") == item
+    form = CarryForm(prefix=f"{item}-", **({} if is_asked else {"formdata": None}))
+    form.studio.choices = options((each.id, each.name) for each in to)
+    if not is_asked:
+        form.carried_in.data = vessel[:CARRIED_IN_MAX]
+        form.studio.data = to[0].id if len(to) == 1 else ""
+    return form
+
+
+def _empty(studio: StudioState) -> Iterator[Carry]:
+    """Give the empty jar that the address names: it is carried home, to any studio."""
+    asked = request.args.get("jar", "")
+    jar: JarState | None = desk().journal.state("jar", Subject(asked)) if asked else None
+    if jar is None or jar.studio != studio.id or jar.ended_at or jar.volume_ml or jar.weight_g:
+        return
+    every: tuple[StudioState, ...] = desk().journal.listed("studio")
+    others = tuple(one for one in every if one.id != studio.id)
+    yield Carry(
+        sort=JAR,
+        id=jar.id,
+        name=words().gettext("Waste jar %(name)s", name=jar.name),
+        what=words().gettext("empty"),
+        litres="",
+        vessel=jar.name,
+        since=words().day(jar.emptied_at or jar.started_at),
+        by="",
+        why=words().gettext("It is empty: it goes back to where it belongs."),
+        url=url_for("jars.jar", jar=jar.id),
+        form=_carry_form(jar.id, jar.name, others),
+        empty=True,
     )
 
 
 def _carried(asked: Carry, seen: StudioWaste) -> bool:
     """Write that something was carried, with both ends."""
-    sort = next(one.sort for one in seen.waiting if one.id == asked.id)
     with writing() as place:
-        outcome = asked.form.record(place, **{sort: asked.id, "from_studio": seen.studio.id})
+        ends = {asked.sort: asked.id, "from_studio": seen.studio.id}
+        outcome = asked.form.record(place, **ends)
     return written(outcome, words().gettext("%(name)s was carried.", name=asked.name))
