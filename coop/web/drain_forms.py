@@ -5,6 +5,7 @@ Several stand on one page, each under its own prefix.
 """
 
 from collections.abc import Mapping
+from datetime import datetime
 from types import MappingProxyType
 from typing import Any, ClassVar, Final
 
@@ -17,10 +18,12 @@ from coop.ids import EntryId, is_uuid
 from coop.ledger.kinds import DRAIN_STEPS, VOLUME_MAX_ML, VOLUME_MIN_ML
 from coop.ledger.ports import Attachment
 from coop.ledger.schema import quantity
+from coop.ledger.wastes import RINSE_ML_PER_SHEET
 from coop.ledger.wire import nest
 from coop.rules.packs import words as codes
 from coop.rules.packs.decisions import Decision
 from coop.store.desk import Desk
+from coop.units.number import unwire
 from coop.units.table import VOLUME
 from coop.web import drain_words as texts
 from coop.web import words as say
@@ -31,7 +34,7 @@ from coop.web.instruments import DEGREES
 from coop.web.page import salt, words
 
 WEIGHTS: Final = ("g", "kg", "lb", "oz")
-STRIP_STEPS: Final = ("0.2", "0.5", "1")
+STRIP_STEPS: Final = ("0.2", "0.3", "0.5", "1")
 METER_STEPS: Final = ("0.01", "0.1")
 """The steps of the scales of pH strips and meters as they are sold: common practice."""
 READ_BY: Final[Mapping[str, str]] = MappingProxyType(
@@ -222,13 +225,32 @@ class GoneForm(Happened, DecidedForm):
         for field, units in ((self.litres_unit, VOLUMES), (self.weight_unit, WEIGHTS)):
             field.choices = options((one, say.unit(words(), one)) for one in units)
 
+    def moment(self) -> datetime | None:
+        """
+        Return when it went; None for now.
+
+        Raises:
+            Slip: It is no time.
+        """
+        at: datetime | None = self._time().get("happened_at")
+        return at
+
+    @property
+    def says_how_much(self) -> bool:
+        """Say whether an amount was typed, in whatever measure."""
+        boxes = (self.litres_typed, self.weight_typed, self.sheet_count)
+        return any(box is not None and str(box.data or "").strip() for box in boxes)
+
     def volume_ml(self) -> float | None:
         """
-        Return how much went as it was typed [mL]; None for all there is.
+        Return how much went as it was typed, in litres or sheets [mL]; None for all there is.
 
         Raises:
             Slip: It is no amount of a liquid.
         """
+        sheets = self.sheet_count and self.sheet_count.data
+        if sheets:
+            return float(unwire(sheets)) * RINSE_ML_PER_SHEET
         said = nest(
             [
                 ("litres.typed", str(self.litres_typed.data or "")),
