@@ -3,7 +3,6 @@
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -149,18 +148,24 @@ ROUTES = _routes()
 POSTED = [rule for rule, method in ROUTES if method == "POST"]
 
 
-@dataclass
 class Place:
-    """A ledger that has everything in it, and the browser of somebody who may do anything."""
+    """
+    A ledger that has everything in it, and the browser of somebody who may do anything.
 
-    house: Opened
-    app: Flask
-    client: FlaskClient
-    secret: str
-    known: dict[str, list[str]]
-    cookie: str = ""
-    token: str = ""
-    forms: dict[str, list[Form]] = field(default_factory=dict)
+    No dataclass: all its forms would be written out for each test that fails.
+    """
+
+    def __init__(
+        self, house: Opened, app: Flask, client: FlaskClient, known: dict[str, list[str]]
+    ) -> None:
+        self.house = house
+        self.app = app
+        self.client = client
+        self.secret = new_token()
+        self.known = known
+        self.cookie = ""
+        self.token = ""
+        self.forms: dict[str, list[Form]] = {}
 
     @property
     def ids(self) -> list[str]:
@@ -220,7 +225,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Place:
     known = _lived_in(house)
     house.join("Ilse B.", *ROLE_CODES)
     app = house.app()
-    made = Place(house, app, app.test_client(), new_token(), known)
+    made = Place(house, app, app.test_client(), known)
     made.come_back()
     made.look_around()
     made.token = made.forms["/sign-out"][0].fields["csrf_token"][0]
