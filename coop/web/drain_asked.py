@@ -23,7 +23,7 @@ from coop.ledger.ports import Journal
 from coop.ledger.states import JarState, JugState, LotState, StudioState, SupplyState
 from coop.ledger.ways_out import NOTHING_LEFT
 from coop.rules.packs.decisions import Decision
-from coop.rules.packs.words import ASKED_OUTLETS
+from coop.rules.packs.words import HAULED, JAR, NOT_KNOWN
 from coop.units.number import unwire
 from coop.web import drain_words as texts
 from coop.web import words as say
@@ -62,6 +62,7 @@ class Thing:
         left: How much of it there is, as one says it; empty where nobody knows.
         over: Why nothing can be got rid of, in a sentence; empty where something can.
         shut: Whether nobody knows what it is, so that no outlet is offered.
+        measured: Whether the ledger knows how much of it there is.
         neutralised_at: The page on which it is neutralised; empty for what is no alum.
     """
 
@@ -74,6 +75,7 @@ class Thing:
     left: str = ""
     over: str = ""
     shut: bool = False
+    measured: bool = False
     neutralised_at: str = ""
 
     @property
@@ -103,6 +105,7 @@ def of_bath(bath: AnyBath, studio: StudioState) -> Thing:
         waste=WASTE_OF[bath.what],
         left="" if gone else say.litres(words(), belief.volume_ml),
         over=words().gettext("Nothing is left of it: it is gone already.") if gone else "",
+        measured=True,
         neutralised_at=f"/baths/{bath.id}/neutralise" if alum else "",
     )
 
@@ -125,6 +128,7 @@ def of_jar(jar: JarState, studio: StudioState) -> Thing:
         waste="",
         left=", ".join(much),
         over=over,
+        measured=True,
         neutralised_at=f"/jars/{jar.id}/neutralise" if jar.salts else "",
     )
 
@@ -142,6 +146,7 @@ def of_jug(jug: JugState, studio: StudioState) -> Thing:
         left=say.litres(words(), jug.volume_ml) if jug.volume_ml else "",
         over=words().gettext("Nothing is left of it: it is gone already.") if gone else "",
         shut=not jug.waste,
+        measured=bool(jug.volume_ml),
     )
 
 
@@ -161,21 +166,26 @@ def of_other(waste: str, studio: StudioState, lot: LotState | None) -> Thing:
 # ---- where it may go
 
 
-def outlets(studio: StudioState) -> tuple[str, ...]:
-    """Return where something may go, the studio's own drain first; both where nobody knows."""
-    if studio.drain in OWN_DRAINS:
-        return studio.drain, *OTHER_OUTLETS
-    return (*OWN_DRAINS, *OTHER_OUTLETS) if studio.drain == "not_known" else OTHER_OUTLETS
+def outlets(thing: Thing) -> tuple[str, ...]:
+    """
+    Return where a thing may be asked about, the studio's own drain first.
+
+    A drain that a studio does not have, or of which nobody wrote down where it goes, is none;
+    what nobody knows goes into no jar.
+    """
+    own = (thing.studio.drain,) if thing.studio.drain in OWN_DRAINS else ()
+    others = (one for one in OTHER_OUTLETS if one != JAR or thing.waste != NOT_KNOWN)
+    return (*own, *others)
 
 
 def outlet_of(thing: Thing, asked: str) -> str:
     """Return the outlet that was asked about, else the one where such a thing goes here."""
-    if asked in kinds.OUTLETS:
+    there = outlets(thing)
+    if asked in there:
         return asked
-    if thing.waste in RINSES and thing.studio.rinse_way in kinds.OUTLETS:
+    if thing.waste in RINSES and thing.studio.rinse_way in there:
         return thing.studio.rinse_way
-    first = outlets(thing.studio)[0]
-    return first if first in ASKED_OUTLETS & set(OWN_DRAINS) else "jar"
+    return next(one for one in (thing.studio.drain, JAR, HAULED) if one in there)
 
 
 # ---- what somebody says of it
@@ -275,8 +285,10 @@ class Answers:
             acid_put_in=_yes_no(form.acid_put_in),
         )
 
-    def volume_ml(self) -> float | None:
-        """Return how much somebody says it is [mL]."""
+    def volume_ml(self, thing: Thing) -> float | None:
+        """Return how much somebody says it is [mL]; None for what the ledger measures."""
+        if thing.measured:
+            return None
         litres = self.form.litres
         return float(unwire(litres.data)) * 1000 if litres.data and not litres.errors else None
 

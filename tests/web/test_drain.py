@@ -1,8 +1,10 @@
 """The page that answers "may this go down this drain?", and what it writes."""
 
 import re
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from flask.testing import FlaskClient
@@ -12,6 +14,7 @@ from coop.app import create_app
 from coop.ledger import accounts
 from coop.ledger.kinds import OUTLETS, WASTES
 from coop.ledger.states import DisposalState
+from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import Outcome
 from coop.settings import from_environment
 from coop.web import drain_words as texts
@@ -74,6 +77,14 @@ def log(house: Opened) -> tuple[DisposalState, ...]:
     with house.desk() as desk:
         home = f"{house.made['studio']}:{house.moment:%Y-%m}"
         return desk.journal.listed_in("disposal", (home,))  # type: ignore[return-value,arg-type]
+
+
+def judged(house: Opened) -> Decision:
+    """Return the answer that was kept with the last line."""
+    with house.desk() as desk:
+        found = decided(desk.journal, log(house)[-1].decision)
+    assert found is not None
+    return found
 
 
 def written_at(answer: Any) -> str:
@@ -144,13 +155,52 @@ def test_the_own_drain_stands_first_and_the_others_can_be_asked(house: Opened) -
 
     assert offered[:6] == ["sewer", "bin", "hauled", "jar", "storm", "ground"]
     assert heading(client.get(there(house, "?outlet=storm")).text) == "Not down here"
-    assert heading(client.get(there(house, "?outlet=septic")).text).startswith("Ask first")
+    assert heading(client.get(there(house, "?outlet=jar")).text) != "Measure first"
 
 
-def test_an_outlet_nobody_knows_is_the_studios_own(house: Opened) -> None:
-    assert (
-        heading(house.client("kahu").get(there(house, "?outlet=moon")).text) == "Measure first"
-    )
+@pytest.mark.parametrize("outlet", ["moon", "septic"])
+def test_an_outlet_that_is_not_here_is_the_studios_own(house: Opened, outlet: str) -> None:
+    """On a sewer a septic tank is no answer: what would go into it?"""
+    page = house.client("kahu").get(there(house, f"?outlet={outlet}")).text
+
+    assert heading(page) == "Measure first"
+    offered = re.findall(r'class="chip" href="[^"]*outlet=(\w+)"', page)
+    assert "sewer" in offered
+    assert outlet not in offered
+
+
+@pytest.mark.parametrize(
+    ("drain", "said"),
+    [
+        ("none", "There is no drain here."),
+        ("not_known", "Nobody wrote down where this drain goes."),
+    ],
+)
+def test_a_drain_that_is_not_here_or_not_known_is_no_way_out(
+    house: Opened, drain: str, said: str
+) -> None:
+    """The board's letter is about a sewer, and nobody knows that this is one."""
+    barn = house.say(
+        "studio.described", name="Orchard Barn", letter="B", drain=drain,
+        instruments=["strip_print"], emergency="112", poison="0555 0100",
+    )  # fmt: skip
+    page = house.client("kahu").get(f"/drain/other?studio={barn}&waste=size&outlet=sewer").text
+    offered = re.findall(r'class="chip" href="[^"]*outlet=(\w+)"', page)
+
+    assert offered == ["bin", "hauled", "jar", "storm", "ground"]
+    assert said in page
+
+
+def test_what_is_sent_about_a_way_out_that_is_not_here_is_not_written(house: Opened) -> None:
+    """The page stood open while the studio was described anew."""
+    client = house.client("kahu")
+    page = client.get(there(house)).text
+    said = dict(re.findall(r'name="(gone-entry_id)"[^>]*value="(.*?)"', page))
+    said |= {"csrf_token": token(page), "gone-reason": "already_done"}
+    answer = client.post(there(house, "?outlet=septic"), data=said)
+
+    assert (answer.status_code, log(house)) == (303, ())
+    assert "There is no such way out here" in client.get(answer.location).text
 
 
 def test_without_a_letter_the_page_leads_to_copying_it(tmp_path: Path) -> None:
@@ -386,6 +436,68 @@ def test_a_part_is_judged_by_its_own_litres(house: Opened) -> None:
     assert log(house)[-1].outcome == "after_steps"
 
 
+def test_no_litres_of_the_address_make_a_bath_smaller(house: Opened) -> None:
+    """20 L a day at most: a tub of 30 L stays one, whatever is said of it."""
+    tub = house.say(
+        "vessel.described", studio=house.made["studio"], name="deep tub",
+        brim=quantity(40, "l"), lidded="yes", place="3",
+        inside_length=quantity(740, "mm"), inside_width=quantity(540, "mm"),
+    )  # fmt: skip
+    bath = mixed(house, name="R-A7", vessel=tub, water=quantity(30, "l"))
+    house.later(minutes=5)
+    client, to = house.client("kahu"), f"/drain/bath/{bath}?litres=1"
+    read_ph(client, to, "7")
+    house.later(minutes=1)
+    assert heading(client.get(to).text) == "Not yet"
+    assert send(client, to, "gone").status_code == 422
+    written_at(send(client, to, "gone", reason="already_done"))
+
+    assert log(house)[-1].outcome == "not_yet"
+
+
+def test_a_jug_goes_by_its_own_litres(house: Opened) -> None:
+    jug = house.say(
+        "jug.found", studio=house.made["studio"], where="second shelf",
+        litres=quantity(2, "l"), look="clear",
+    )  # fmt: skip
+    house.later(minutes=1)
+    house.say(
+        "jar.vouched", "kahu", jug=jug, waste="rinse_water",
+        litres=quantity(2, "l"), metal_pigments="no",
+    )  # fmt: skip
+    house.later(minutes=1)
+    client, to = house.client("kahu"), f"/drain/jug/{jug}?lumps=no&litres=1"
+    assert 'name="litres"' not in client.get(to).text
+    written_at(send(client, to, "gone"))
+
+    assert judged(house).facts.volume_ml == 2000
+
+
+def test_what_was_judged_is_what_is_written_where_no_amount_is_typed(house: Opened) -> None:
+    client = house.client("kahu")
+    to = rinse(house, "&metal_pigments=no&lumps=no&litres=2")
+    written_at(send(client, to, "gone"))
+
+    assert judged(house).facts.volume_ml == log(house)[-1].amount_ml == 2000
+
+
+def test_what_went_before_is_judged_as_of_then(house: Opened) -> None:
+    """At five nobody had read its pH: what was read at eight speaks of no hour before."""
+    house.later(hours=5)
+    client = house.client("kahu")
+    read_ph(client, there(house), "7")
+    house.later(minutes=1)
+    earlier = (house.moment - timedelta(hours=3)).astimezone(ZoneInfo("Europe/Berlin"))
+    at = {"happened_at": earlier.strftime("%Y-%m-%dT%H:%M")}
+    asked = send(client, there(house), "gone", **at)
+    assert asked.status_code == 422
+    assert "Tap a reason." in asked.text
+
+    written_at(send(client, there(house), "gone", reason="already_done", **at))
+    assert log(house)[-1].outcome == "measure_first"
+    assert judged(house).now == log(house)[-1].at
+
+
 def test_what_went_against_the_answer_is_asked_why_and_then_written(house: Opened) -> None:
     """Nothing that was done is refused; the log needs it."""
     client = house.client("kahu")
@@ -416,6 +528,7 @@ def test_rinse_water_goes_by_its_sheets(house: Opened) -> None:
     written_at(send(client, to, "gone", sheet_count="36"))
 
     assert log(house)[-1].sheet_count == 36
+    assert judged(house).facts.volume_ml == 54_000
     with house.desk() as desk:
         drained = accounts.drain(house.made["studio"], "sewer", "rinse_water")  # type: ignore[arg-type]
         rows = desk.journal.moves(drained)
@@ -503,8 +616,9 @@ def test_a_jug_nobody_knows_stays_closed(house: Opened) -> None:
     )  # fmt: skip
     client = house.client("kahu")
     page = client.get(f"/drain/jug/{jug}").text
-    assert heading(page) == "Keep in the waste jar"
+    assert heading(page) == "Leave it, tag it, ask"
     assert "outlet=" not in page
+    assert "/jars/" not in page
     assert "gone-entry_id" not in page
 
     house.later(minutes=5)
@@ -516,6 +630,18 @@ def test_a_jug_nobody_knows_stays_closed(house: Opened) -> None:
     assert heading(page) == "Nothing forbids it, after these steps"
     written_at(send(client, f"/drain/jug/{jug}?lumps=no", "gone"))
     assert house.state("jug", jug).gone_at is not None
+
+
+def test_what_nobody_knows_is_put_into_no_jar(house: Opened) -> None:
+    """Poured to something else it may burst its jar, or gas."""
+    to = f"/drain/other?studio={house.made['studio']}&waste=not_known"
+    client = house.client("kahu")
+    for query in ("", "&outlet=hauled", "&outlet=jar"):
+        page = client.get(to + query).text
+        main = page.partition("<main")[2]
+        assert "/jars/" not in main, query
+        assert "/carry" not in main, query
+        assert "waste jar" not in main.partition("</nav>")[0], query
 
 
 def test_a_size_is_asked_whether_it_runs(house: Opened) -> None:

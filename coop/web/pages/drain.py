@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, Final
 
-from flask import Blueprint, abort, redirect, request, url_for
+from flask import Blueprint, abort, flash, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from coop.actions.ask_about_waste import FREE
@@ -24,7 +25,7 @@ from coop.ledger.states import JarState, JugState, StudioState
 from coop.rules.packs import whys
 from coop.rules.packs.changes import Change, differing
 from coop.rules.packs.decisions import Decision, freeze
-from coop.rules.packs.words import CLASSIFY, Outcome
+from coop.rules.packs.words import CLASSIFY, NOT_KNOWN, Outcome
 from coop.units.number import wire
 from coop.web import drain_words as texts
 from coop.web import words as say
@@ -135,6 +136,7 @@ class DrainPage:
 
     Attributes:
         here: The address with all that was answered; the forms are sent to it.
+        no_drain: Why no drain is among the outlets, in a sentence; empty where one is.
         hidden: (name, value) of what the address says besides the answers.
         path: The same without them: what is said of the thing is asked there by GET.
         reading, judged, gone: The forms; None where there is nothing to write with it.
@@ -148,6 +150,7 @@ class DrainPage:
     path: str
     hidden: tuple[tuple[str, str], ...]
     outlets: tuple[Choice, ...]
+    no_drain: str
     answers: Answers
     answer: Answer
     instruments: tuple[Choice, ...]
@@ -265,6 +268,9 @@ def _ask(thing: Thing, endpoint: str, values: Mapping[str, str]) -> Response:
         page = OverPage(thing=thing, card=_card(thing, thing.waste))
         return show("drain_over.html", page=page, nav="room", status=_shown_again())
     asking = _Asking(thing, endpoint, values)
+    if request.method == "POST" and request.args.get("outlet", "") not in ("", asking.outlet):
+        flash(words().gettext("There is no such way out here: look again."), "warning")
+        return redirect(asking.here, 303)
     forms = _forms(asking)
     done = _write(asking, forms)
     if done is not None:
@@ -283,13 +289,13 @@ class _Asking:
         self.thing, self.endpoint, self.values = thing, endpoint, values
         self.outlet = outlet_of(thing, request.args.get("outlet", ""))
         self.answers = answers(desk().journal)
-        self.site = _site(thing.studio)
-        self.decision = self.decide(self.answers.volume_ml())
+        self.volume_ml = self.answers.volume_ml(thing)
+        self.decision = self.decide(self.volume_ml)
 
-    def decide(self, volume_ml: float | None) -> Decision:
-        """Ask the rules, of so much of it or of all."""
+    def decide(self, volume_ml: float | None, at: datetime | None = None) -> Decision:
+        """Ask the rules, of so much of it or of all; as of now, or of a moment before."""
         asked = self.answers.asked(self.thing, self.outlet, volume_ml)
-        return ask_drain(desk().journal, self.site, asked)
+        return ask_drain(desk().journal, _site(self.thing.studio, at), asked)
 
     @property
     def here(self) -> str:
@@ -306,8 +312,9 @@ class _Asking:
         return {**said, **self.thing.refs}
 
 
-def _site(studio: StudioState) -> Site:
-    here = now().astimezone(zone())
+def _site(studio: StudioState, at: datetime | None) -> Site:
+    """Return what was known of a studio's outlets at a moment, now at the latest."""
+    here = min(at or now(), now()).astimezone(zone())
     return see_site(desk().journal, studio, now=here, demo=site().settings.demo)
 
 
@@ -386,29 +393,33 @@ def _write_reading(asking: _Asking, form: DrainReadingForm) -> str | None:
 def _write_judged(asking: _Asking, form: JudgedForm) -> str | None:
     if not form.validate():
         return None
-    volume_ml = asking.answers.volume_ml()
-    much = {} if volume_ml is None else {"litres": _litres(volume_ml)}
     with writing() as place:
-        outcome = form.record_with(place, asking.decision, **asking.body, **much)
+        outcome = form.record_with(
+            place, asking.decision, **asking.body, **_litres(asking.volume_ml)
+        )
     return _kept_at(outcome, words().gettext("Written down as it is now."))
 
 
-def _litres(volume_ml: float) -> dict[str, str]:
+def _litres(volume_ml: float | None) -> dict[str, Any]:
+    """Return the litres that were judged as they are written; none where it was all."""
+    if volume_ml is None:
+        return {}
     n = wire(Fraction(round(1000 * volume_ml), 1000))
-    return {"typed": n, "n": n, "unit": "ml"}
+    return {"litres": {"typed": n, "n": n, "unit": "ml"}}
 
 
 def _write_gone(asking: _Asking, form: GoneForm) -> str | None:
-    """Take the answer anew, for as much as went, and write both."""
+    """Take the answer anew, for as much as went and as of then, and write both."""
     if not form.validate():
         return None
+    said_before = None if form.says_how_much else asking.volume_ml
     try:
-        decision = asking.decide(form.volume_ml() or asking.answers.volume_ml())
+        decision = asking.decide(form.volume_ml() or said_before, form.moment())
     except Slip as slip:
         form.take(slip.refused)
         return None
     with writing() as place:
-        outcome = form.record_with(place, decision, **asking.body)
+        outcome = form.record_with(place, decision, **asking.body, **_litres(said_before))
     return _kept_at(outcome, words().gettext("Written: it is gone."))
 
 
@@ -432,6 +443,7 @@ def _page(asking: _Asking, forms: _Forms) -> DrainPage:
         path=request.path,
         hidden=tuple(_hidden(asking)),
         outlets=tuple(_outlets(asking)),
+        no_drain=_no_drain(thing.studio),
         answers=asking.answers,
         answer=_answer(asking),
         instruments=tuple(_instruments(asking, by)) if thing.readable else (),
@@ -454,12 +466,20 @@ def _hidden(asking: _Asking) -> Iterator[tuple[str, str]]:
 
 
 def _outlets(asking: _Asking) -> Iterator[Choice]:
-    for code in dict.fromkeys((*outlets(asking.thing.studio), asking.outlet)):
+    for code in outlets(asking.thing):
         yield Choice(
             name=texts.choice(words(), "outlet", code),
             url=address(asking.endpoint, asking.values, outlet=code),
             marked=code == asking.outlet,
         )
+
+
+def _no_drain(studio: StudioState) -> str:
+    if studio.drain == "none":
+        return words().gettext("There is no drain here")
+    if studio.drain == "not_known":
+        return words().gettext("Nobody wrote down where this drain goes")
+    return ""
 
 
 def _instruments(asking: _Asking, by: str) -> Iterator[Choice]:
@@ -480,7 +500,7 @@ def _answer(asking: _Asking) -> Answer:
     looked_at = {
         texts.choice(words(), "look", one.name) for one in said_here if one.name in LOOKS
     }
-    amount = [] if asking.thing.readable else [form.litres]
+    amount = [] if asking.thing.measured else [form.litres]
     metals = "metal_pigments" in open_now or any(one.of in METALS for one in decision.spoken)
     colours = asking.answers.colour_fields
     return Answer(
@@ -511,7 +531,8 @@ def _ways(asking: _Asking) -> Iterator[Choice]:
         MISHAP: (words().gettext("Something went wrong"), f"/mishaps/new?studio={studio}"),
     }
     helping = _helping(asking)
-    stays = () if MISHAP in helping or _is_free(asking) else (INTO_A_JAR, CARRY)
+    moves = MISHAP not in helping and not _is_free(asking) and not _is_unknown(asking)
+    stays = (INTO_A_JAR, CARRY) if moves else ()
     others = (*stays, WHO_AGREED, RULES, MISHAP)
     for code in dict.fromkeys((*helping, *others)):
         if code == INTO_A_JAR:
@@ -544,11 +565,18 @@ def _is_free(asking: _Asking) -> bool:
     return asking.decision.outcome in FREE
 
 
+def _is_unknown(asking: _Asking) -> bool:
+    """Say whether nobody knows what it is: then it is left where it stands."""
+    return asking.decision.facts.waste == NOT_KNOWN
+
+
 def _helping(asking: _Asking) -> tuple[str, ...]:
     """Return what helps with this answer, the most pressing first."""
     outcome, reasons = asking.decision.outcome, {one.why for one in asking.decision.spoken}
     if any("stop_mix" in one.duties for one in asking.decision.spoken):
         return (MISHAP,)
+    if _is_unknown(asking):
+        return ()
     if asking.outlet == "jar" or outcome in (Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE):
         return INTO_A_JAR, CARRY
     if outcome is Outcome.NOT_YET and asking.thing.neutralised_at:
