@@ -32,6 +32,7 @@ from coop.ledger.states import (
     KeptFor,
     LotState,
     PaperState,
+    PutIn,
     Seen,
     Stop,
     StripPrint,
@@ -44,17 +45,19 @@ from coop.ledger.ways_out import (
     DRAIN_INSTRUMENTS,
     LITTLE_ML,
     PARTING,
-    READINGS_KEPT,
     TREATED_KEPT,
-    WATERS_KEPT,
+    alum_in,
     base_moves,
     base_of,
     belongs_after_the_end,
     drain_reading,
     leaves,
     listed_under,
+    put_in_by,
     treated,
     way_out,
+    with_put_in,
+    with_reading,
 )
 from coop.science import alum, bath
 from coop.science.bath import BathEstimate, Measured, SaltPart
@@ -104,7 +107,8 @@ class BathState:
         bare_lots: Lots taken by the spoon that nobody has weighed a spoon of.
         prints: Strip prints since salt was last added.
         water_only_count: Top-ups with water alone since the last test.
-        water_at: When water was put in after the mixing, the last times.
+        salts_in: Every salt of alum that ever went in; `salt` is what it is reckoned as.
+        put_in: What went in after the mixing, and when.
         gone_at: When the last of it was got rid of.
         again: Stacks that were alumed once more in it.
         recent: What was done lately, to know a twin by.
@@ -150,7 +154,8 @@ class BathState:
     recent: tuple[Recent, ...] = ()
     drain_readings: tuple[DrainReading, ...] = ()
     treated: tuple[Treated, ...] = ()
-    water_at: tuple[datetime, ...] = ()
+    salts_in: tuple[str, ...] = ()
+    put_in: tuple[PutIn, ...] = ()
     gone_at: datetime | None = None
 
     @property
@@ -362,6 +367,7 @@ def _parted(state: BathState, now: Brought, one: InForce, inputs: Looked) -> Ste
                 one,
                 moves=base_moves(one, said, inputs, to),
                 treated=(*state.treated, treated(one, said))[-TREATED_KEPT:],
+                put_in=with_put_in(state.put_in, *put_in_by(one, said, alum_in(state.salt))),
                 **over_now(state, one, "neutralised"),
             )
         case kinds.WasteCarried(studio=studio):
@@ -490,6 +496,7 @@ def _mixed(subject: Subject, one: InForce, inputs: Looked) -> Step:
         studio=said.studio,
         vessel=said.vessel,
         salt=salt,
+        salts_in=_all_salts((), said.salt, inputs),
         recipe=said.recipe,
         dose=said.dose,
         mixed_at=one.at,
@@ -689,7 +696,9 @@ def _poured_in(
         gravity_at=_both_read(state, giver),
         bare_lots=tuple(dict.fromkeys((*state.bare_lots, *giver.bare_lots))),
         water_only_count=max(state.water_only_count, giver.water_only_count),
-        drain_readings=(),
+        salts_in=tuple(dict.fromkeys((*state.salts_in, *giver.salts_in))),
+        put_in=with_put_in(state.put_in, *giver.put_in, PutIn("water", one.at)),
+        treated=(*state.treated, *giver.treated)[-TREATED_KEPT:],
         stopped_sheet_count=max(state.stopped_sheet_count, giver.stopped_sheet_count),
         **_proofs(state, giver, strength - now.estimate.belief.strength_g_per_l),
     )
@@ -777,14 +786,25 @@ def _topped_up(
         bare_lots=tuple(dict.fromkeys((*state.bare_lots, *bare))),
         prints=() if parts else state.prints,
         water_only_count=state.water_only_count + (0 if parts else 1),
-        water_at=watered(state, one, said),
+        salts_in=_all_salts(state.salts_in, said.salt, inputs),
+        put_in=with_put_in(state.put_in, *_topped_with(one, said, inputs)),
     )
 
 
-def watered(state: Any, one: InForce, said: kinds.BathToppedUp) -> tuple[datetime, ...]:
-    """Return when water was put into a bath, the last times."""
-    at: tuple[datetime, ...] = (*state.water_at, one.at) if said.water else state.water_at
-    return at[-WATERS_KEPT:]
+def _all_salts(
+    there: tuple[str, ...], parts: tuple[kinds.SaltPart, ...], inputs: Looked
+) -> tuple[str, ...]:
+    found = (_salt_of(part.lot, inputs) for part in parts)
+    return tuple(dict.fromkeys((*there, *found)))
+
+
+def _topped_with(one: InForce, said: kinds.BathToppedUp, inputs: Looked) -> Iterator[PutIn]:
+    if said.water is not None:
+        yield PutIn("water", one.at)
+    for part in said.salt:
+        yield PutIn(alum_in(_salt_of(part.lot, inputs)), one.at)
+    if said.powder:
+        yield PutIn("other", one.at)
 
 
 def _through(
@@ -863,8 +883,7 @@ def for_drain(state: Any, one: InForce, said: kinds.ReadingTaken) -> dict[str, A
     """Return what a reading that tells something for the drain is remembered as."""
     if said.instrument not in DRAIN_INSTRUMENTS | {"thermometer"}:
         return {}
-    found = (*state.drain_readings, drain_reading(one, said))
-    return {"drain_readings": found[-READINGS_KEPT:]}
+    return {"drain_readings": with_reading(state.drain_readings, drain_reading(one, said))}
 
 
 def felt(one: InForce, said: kinds.ReadingTaken) -> dict[str, Any]:

@@ -28,7 +28,6 @@ from coop.ledger.baths import (
     over_now,
     paper_moves,
     poured_in_with,
-    watered,
 )
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
@@ -39,6 +38,7 @@ from coop.ledger.states import (
     KeptFor,
     LotState,
     PaperState,
+    PutIn,
     RecipeState,
     Seen,
     StackState,
@@ -52,12 +52,15 @@ from coop.ledger.ways_out import (
     DRAIN_INSTRUMENTS,
     LITTLE_ML,
     TREATED_KEPT,
+    alum_in,
     base_moves,
     belongs_after_the_end,
     leaves,
     listed_under,
+    put_in_by,
     treated,
     way_out,
+    with_put_in,
 )
 from coop.science import bath, estimate
 from coop.science.bath_belief import ML_PER_L, VOLUME_MIN_ML
@@ -175,7 +178,7 @@ class LiquidState:
     recent: tuple[Recent, ...] = ()
     drain_readings: tuple[DrainReading, ...] = ()
     treated: tuple[Treated, ...] = ()
-    water_at: tuple[datetime, ...] = ()
+    put_in: tuple[PutIn, ...] = ()
     gone_at: datetime | None = None
 
     @property
@@ -466,7 +469,8 @@ def _parted(now: LiquidState, one: InForce, inputs: Inputs) -> Step:
             kept = (*now.treated, treated(one, said))[-TREATED_KEPT:]
             moves = base_moves(one, said, inputs, accounts.account("bath", now.id))
             ended = over_now(now, one, "neutralised")
-            return _done(now, one, moves=moves, treated=kept, **ended)
+            put_in = with_put_in(now.put_in, *put_in_by(one, said, "other"))
+            return _done(now, one, moves=moves, treated=kept, put_in=put_in, **ended)
         case kinds.WasteCarried(studio=studio):
             return _done(now, one, studio=studio)
         case said if leaves(said):
@@ -562,10 +566,20 @@ def _topped_up(
         how=max(now.how, how, key=HOW.index),
         drops=(),
         run_outs=(),
-        water_at=watered(now, one, said),
+        put_in=with_put_in(now.put_in, *_topped_with(one, said, inputs)),
     )
     vessel = inputs.state("vessel", now.vessel)
     return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))
+
+
+def _topped_with(one: InForce, said: kinds.BathToppedUp, inputs: Inputs) -> Iterator[PutIn]:
+    if said.water is not None:
+        yield PutIn("water", one.at)
+    for part in said.salt:
+        lot: LotState | None = inputs.state("lot", part.lot)
+        yield PutIn(alum_in(lot.salt or "" if lot else ""), one.at)
+    if said.powder:
+        yield PutIn("other", one.at)
 
 
 def _salts(
@@ -784,7 +798,8 @@ def _poured_in(
         stop=now.stop or poured_in_with(other.stop, other.name, one),
         drops=(),
         run_outs=(),
-        drain_readings=(),
+        put_in=with_put_in(now.put_in, *other.put_in, PutIn("water", one.at)),
+        treated=(*now.treated, *other.treated)[-TREATED_KEPT:],
     )
     vessel = inputs.state("vessel", now.vessel)
     return step._replace(findings=(*step.findings, *_over(step.state, one, vessel)))

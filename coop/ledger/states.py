@@ -559,6 +559,13 @@ class DrainReading(NamedTuple):
     celsius: str = ""
 
 
+class PutIn(NamedTuple):
+    """Something that went into a liquid after it was made, one of `kinds.SUBSTANCES`."""
+
+    what: str
+    at: datetime
+
+
 class Treated(NamedTuple):
     """A step of neutralising: a cup kept back, a base put in, the cup back, floc strained."""
 
@@ -604,12 +611,16 @@ class JarState:
 
     Attributes:
         volume_ml, volume_sd_ml: What is in it.
-        salts: Grams of each salt of alum that baths brought, at the middle.
+        salts: Grams of each salt of alum that baths brought, at the middle; `salts_known` is
+            false once alum came in of which nobody knows the grams.
         weighed: Grams of what was weighed into it, each by the name its rows have.
         first_on: The day the first of what is in it went in; of jars poured together the
             oldest. None when it is empty.
         full_on: The day it was full.
         parts: What went in since it was last empty, the last ones.
+        wastes_in, substances_in, metal_pigments, hazardous, acute: Of everything that went in
+            since it was last empty; metal_pigments and hazardous are yes, no or not_known.
+        put_in: When something went in that a reading before it does not know.
         ended_at: When it was taken away for good.
     """
 
@@ -629,7 +640,14 @@ class JarState:
     volume_ml: float = 0.0
     volume_sd_ml: float = 0.0
     salts: tuple[tuple[str, float], ...] = ()
+    salts_known: bool = True
     weighed: tuple[tuple[str, float], ...] = ()
+    wastes_in: tuple[str, ...] = ()
+    substances_in: tuple[str, ...] = ()
+    metal_pigments: str = ""
+    hazardous: str = ""
+    acute: bool = False
+    put_in: tuple[PutIn, ...] = ()
     first_on: date | None = None
     full_on: date | None = None
     parts: tuple[JarPart, ...] = ()

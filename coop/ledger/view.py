@@ -67,7 +67,9 @@ FOLDS: Mapping[str, Fold] = MappingProxyType(
 )
 
 # What a fold may ask for; of other sorts nobody need be told that they changed.
-INPUTS = frozenset({"studio", "vessel", "paper", "lot", "recipe", "stack", "bath", "jug"})
+INPUTS = frozenset(
+    {"ledger", "studio", "vessel", "paper", "lot", "recipe", "stack", "bath", "jug"}
+)
 
 RESUMES: Mapping[str, Resume] = MappingProxyType({"bath": resume_any_bath})
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
 
 from coop.ids import Subject
 from coop.ledger import accounts, kinds, liquids
@@ -25,23 +26,30 @@ from coop.ledger.states import (
     JarPart,
     JarState,
     JugState,
+    LedgerState,
     LotState,
     PackEdition,
+    PutIn,
     RulesState,
     VesselState,
 )
+from coop.ledger.table import LEDGER
 from coop.ledger.ways_out import (
+    AMMONIUM_ALUM,
     DRAIN_INSTRUMENTS,
     LITTLE_ML,
-    READINGS_KEPT,
     TREATED_KEPT,
+    alum_in,
     base_moves,
     base_of,
     drain_reading,
     from_nowhere,
     leaves,
+    put_in_by,
     treated,
     way_out,
+    with_put_in,
+    with_reading,
 )
 from coop.science.bath import WATER_SD_FRACTION
 from coop.science.bath_belief import ML_PER_L
@@ -148,15 +156,21 @@ def _jar_next(state: JarState, one: InForce, inputs: Inputs) -> _Step:
             step = treated(one, said)
             moves = base_moves(one, said, inputs, accounts.account("jar", state.id))
             kept = (*state.treated, step)[-TREATED_KEPT:]
-            return _Step(replace(state, treated=kept), moves)
+            put_in = with_put_in(state.put_in, *put_in_by(one, said, _alum_of(state)))
+            return _Step(replace(state, treated=kept, put_in=put_in), moves)
         case kinds.ReadingTaken() as said:
-            return _jar_read(state, one, said)
+            return _jar_read(state, one, said, inputs)
         case _:
             return _Step(state)
 
 
+def _alum_of(state: JarState) -> str:
+    """Return the alum in a jar; ammonium alum where any is."""
+    return max((alum_in(salt) for salt, _ in state.salts), key=len, default="alum")
+
+
 def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Inputs) -> _Step:
-    """Take something in; of a bath it is posted there. What was read says no more then."""
+    """Take something in; of a bath it is posted there."""
     volume_ml, sd_ml, salts = _brought(one, said, inputs)
     part = JarPart(
         entry=one.id,
@@ -173,7 +187,8 @@ def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Input
     )
     now_ml = state.volume_ml + volume_ml
     is_full = said.full == "yes" or now_ml >= state.holds_ml
-    first = min(day for day in (said.since, state.first_on, one.at.date()) if day)
+    today = day_of(one, inputs)
+    first = min(day for day in (said.since, state.first_on, today) if day)
     after = replace(
         state,
         volume_ml=now_ml,
@@ -181,14 +196,41 @@ def _put_in(state: JarState, one: InForce, said: kinds.WasteAdded, inputs: Input
         weighed=_with(state.weighed, dict(_weighed(said, inputs))),
         salts=_with(state.salts, salts),
         first_on=first,
-        full_on=state.full_on or (one.at.date() if is_full else None),
+        full_on=state.full_on or (today if is_full else None),
         parts=(*state.parts, part)[-PARTS_KEPT:],
-        readings=(),
         emptied_at=None,
+        **_all_in_all(state, one, said, salts),
     )
     over = now_ml > state.holds_ml + Z_90 * after.volume_sd_ml
     odd = (Finding(code="over-the-brim", entry=one.id),) if over else ()
     return _Step(after, _from_nowhere(one, said, volume_ml, inputs), odd)
+
+
+def _all_in_all(
+    state: JarState, one: InForce, said: kinds.WasteAdded, salts: dict[str, float]
+) -> dict[str, Any]:
+    """Return what is known of everything in a jar, with what goes in now."""
+    substances = [*said.substances, *map(alum_in, salts)]
+    more = [PutIn(what, one.at) for what in ("water", *dict.fromkeys(substances))]
+    has_alum = said.waste == "alum_bath" or {"alum", AMMONIUM_ALUM} & set(said.substances)
+    return {
+        "salts_known": state.salts_known and bool(salts or not has_alum),
+        "wastes_in": _also(state.wastes_in, said.waste),
+        "substances_in": _also(state.substances_in, *substances),
+        "metal_pigments": _worse_of(state.metal_pigments, said.metal_pigments),
+        "hazardous": _worse_of(state.hazardous, said.hazardous),
+        "acute": state.acute or said.acute == "yes",
+        "put_in": with_put_in(state.put_in, *more),
+    }
+
+
+def _also(there: tuple[str, ...], *more: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*there, *more)))
+
+
+def _worse_of(one: str, other: str) -> str:
+    """Return yes if one of two is, else that it is not known if one is not, else no."""
+    return next((each for each in ("yes", "not_known") if each in (one, other)), "no")
 
 
 def _brought(
@@ -388,6 +430,13 @@ def _emptied(state: JarState, one: InForce) -> JarState:
         parts=(),
         readings=(),
         treated=(),
+        salts_known=True,
+        wastes_in=(),
+        substances_in=(),
+        metal_pigments="",
+        hazardous="",
+        acute=False,
+        put_in=(),
         emptied_at=one.at,
     )
 
@@ -424,17 +473,17 @@ def _collected(state: JarState, one: InForce, said: kinds.WasteCollected) -> _St
     return replace(step, state=replace(step.state, ended_at=state.ended_at or one.at))
 
 
-def _jar_read(state: JarState, one: InForce, said: kinds.ReadingTaken) -> _Step:
+def _jar_read(state: JarState, one: InForce, said: kinds.ReadingTaken, inputs: Inputs) -> _Step:
     """Take a reading: litres seen stand for what was reckoned."""
     if said.instrument == "tape_line":
-        return _levelled(state, one, base_of(said.litres))
+        return _levelled(state, one, base_of(said.litres), day_of(one, inputs))
     if said.instrument not in DRAIN_INSTRUMENTS | {"thermometer"}:
         return _Step(state, findings=(Finding(code="says-nothing-here", entry=one.id),))
-    reading = drain_reading(one, said)
-    return _Step(replace(state, readings=(*state.readings, reading)[-READINGS_KEPT:]))
+    readings = with_reading(state.readings, drain_reading(one, said))
+    return _Step(replace(state, readings=readings))
 
 
-def _levelled(state: JarState, one: InForce, volume_ml: float) -> _Step:
+def _levelled(state: JarState, one: InForce, volume_ml: float, day: date) -> _Step:
     """Post what is there beyond what was written, or what is lost of it."""
     more_ml = volume_ml - state.volume_ml
     jar = accounts.account("jar", state.id)
@@ -444,7 +493,7 @@ def _levelled(state: JarState, one: InForce, volume_ml: float) -> _Step:
         state,
         volume_ml=volume_ml,
         volume_sd_ml=volume_ml * WATER_SD_FRACTION,
-        first_on=state.first_on or one.at.date(),
+        first_on=state.first_on or day,
         emptied_at=None,
     )
     return _Step(seen, moves)
@@ -472,7 +521,13 @@ def fold_disposal(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
         case _:
             pass
     home = log_home(line.studio, line.on)
-    return Folded(state=line, moves=moves, home=home, live=line.kind == "mishap.noted")
+    return Folded(state=line, moves=moves, home=home)
+
+
+def day_of(one: InForce, inputs: Inputs) -> date:
+    """Return the day of an entry by the clock of the ledger, wherever it was written."""
+    ledger: LedgerState | None = inputs.state("ledger", LEDGER)
+    return one.at.astimezone(ZoneInfo(ledger.zone)).date() if ledger else one.at.date()
 
 
 def log_home(studio: Subject, day: date) -> Subject:
@@ -496,7 +551,7 @@ def _line(one: InForce, inputs: Inputs) -> DisposalState | None:
         kind=one.kind,
         studio=studio,
         at=one.at,
-        on=one.at.date(),
+        on=day_of(one, inputs),
         by=one.author,
         amount_ml=_or_none(getattr(said, "litres", None)),
         weight_g=_or_none(getattr(said, "weight", None)),

@@ -9,17 +9,19 @@ from coop.ledger.accounts import Move
 from coop.ledger.folding import Inputs
 from coop.ledger.force import InForce
 from coop.ledger.lots import thrown_of
-from coop.ledger.states import DrainReading, LotState, Treated
+from coop.ledger.states import DrainReading, LotState, PutIn, Treated
 from coop.units.number import wire
 from coop.units.quantity import Quantity
 
-READINGS_KEPT = 30
+READINGS_KEPT = 12
+"""So many readings of each thing that is read are remembered."""
 TREATED_KEPT = 60
-WATERS_KEPT = 12
+PUT_IN_KEPT = 60
 LITTLE_ML = 50.0
 """With less than this in it a bath or a jar counts as empty."""
 NOTHING_LEFT = frozenset({"used_up", "poured_together", "got_rid_of"})
 """Why a bath is over and there is nothing of it to get rid of."""
+AMMONIUM_ALUM = "ammonium_alum"
 DRAIN_INSTRUMENTS = frozenset({"ph_strip", "ph_meter", "screen", "laboratory"})
 PARTING = (
     kinds.DisposalJudged,
@@ -85,6 +87,53 @@ def drain_reading(one: InForce, said: kinds.ReadingTaken) -> DrainReading:
 
 def _text(figure: Fraction | None) -> str:
     return "" if figure is None else wire(figure)
+
+
+def alum_in(salt: str) -> str:
+    """
+    Return the substance of a salt of alum, as what must not meet is told by it.
+
+    >>> alum_in("potash_alum"), alum_in("ammonium_alum")
+    ('alum', 'ammonium_alum')
+    """
+    return AMMONIUM_ALUM if salt == AMMONIUM_ALUM else "alum"
+
+
+def with_reading(
+    found: tuple[DrainReading, ...], reading: DrainReading
+) -> tuple[DrainReading, ...]:
+    """Return readings with one more, the last of each thing that is read."""
+    alike = [one for one in found if _tells(one) == _tells(reading)]
+    over = set(alike[: max(0, len(alike) + 1 - READINGS_KEPT)])
+    return (*(one for one in found if one not in over), reading)
+
+
+def _tells(one: DrainReading) -> tuple[bool, bool, bool, bool, str]:
+    return bool(one.ph), bool(one.celsius), bool(one.lumps), bool(one.runs), one.of
+
+
+def with_put_in(found: tuple[PutIn, ...], *more: PutIn) -> tuple[PutIn, ...]:
+    """
+    Return what went in with what goes in now: of each thing the last times.
+
+    No moment is forgotten for another thing's sake: a reading is held against each.
+    """
+    kept = found
+    for one in more:
+        alike = [each for each in kept if each.what == one.what]
+        over = set(alike[: max(0, len(alike) + 1 - PUT_IN_KEPT)])
+        kept = (*(each for each in kept if each not in over), one)
+    return kept
+
+
+def put_in_by(one: InForce, said: kinds.DisposalTreated, of: str) -> tuple[PutIn, ...]:
+    """Return what a step of neutralising puts in: a base, the cup of old bath kept back."""
+    found = []
+    if said.step == "cup_back":
+        found.append(PutIn(of, one.at))
+    if said.base is not None:
+        found.append(PutIn("lime" if said.base == "lime" else "soda", one.at))
+    return tuple(found)
 
 
 def treated(one: InForce, said: kinds.DisposalTreated) -> Treated:

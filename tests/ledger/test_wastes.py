@@ -1,6 +1,6 @@
 """What is got rid of: baths on their way out, waste jars, the log, the rules of a drain."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import permutations
 from typing import Any
 
@@ -26,7 +26,7 @@ from coop.ledger.digest import differences
 from coop.ledger.entries import Entry
 from coop.ledger.folding import Folded
 from coop.ledger.ports import Admission
-from coop.ledger.states import JarState, JugState
+from coop.ledger.states import JarState, JugState, PutIn
 from coop.ledger.wastes import log_home
 from coop.ledger.ways_out import LITTLE_ML, to_go
 from tests.support.memory import MemoryJournal
@@ -156,6 +156,94 @@ def held(made: MemoryJournal, name: str, substance: str = WATER) -> int:
 
 
 # ---- a bath on its way out
+
+
+def test_all_that_goes_into_a_bath_is_remembered_with_its_time() -> None:
+    """A reading before it stands no longer: water, more salt, soda, the cup that was kept."""
+    made = bath(
+        say("bath.topped_up", an_id(100), at=on(18), bath=BATH, water=q(1, "l"),
+            reason="too_strong"),
+        say("bath.topped_up", an_id(101), at=on(19), bath=BATH,
+            salt=[{"lot": LOT, "amount": q(100, "g")}]),
+        treated(102, at=on(20)),
+        treated(103, at=on(21), step="cup_back", base="crystals", weight=q(7, "g"), lot=SODA),
+        treated(104, at=on(22), step="cup_back"),
+    ).state  # fmt: skip
+
+    assert [(one.what, one.at) for one in made.put_in] == [
+        ("water", on(18)), ("alum", on(19)), ("soda", on(20)), ("alum", on(21)),
+        ("soda", on(21)), ("alum", on(22)),
+    ]  # fmt: skip
+
+
+def test_a_bath_never_forgets_a_salt_that_went_in() -> None:
+    """Ammonium alum gives off ammonia with soda, however little of it there is."""
+    lot = an_id(110)
+    ammonium = say("lot.received", lot, at=on(2), studio=STUDIO, what="alum", name="AA-1",
+                   salt="ammonium_alum", weight=q(1, "kg"))  # fmt: skip
+    other = mixed(an_id(111), salt=[{"lot": lot, "amount": q(400, "g")}])
+    joined = say("bath.joined", an_id(112), at=on(21), bath=BATH, giver=an_id(111),
+                 litres=q(1, "l"))  # fmt: skip
+    both = bath(ammonium, other, joined).state
+
+    assert both.salt != "ammonium_alum"
+    assert "ammonium_alum" in both.salts_in
+
+
+def test_a_reading_that_failed_is_not_pushed_out_by_others() -> None:
+    """Of each thing that is read the last ones are kept: pH beside forty temperatures."""
+    warm = [
+        read(200 + n, at=on(21, n // 2, 30 * (n % 2)), bath=BATH, instrument="thermometer",
+             temperature=q(20, "celsius"))
+        for n in range(40)
+    ]  # fmt: skip
+    found = bath(strip(100, at=on(20), bath=BATH), *warm).state.drain_readings
+
+    assert [one.ph for one in found if one.ph] == ["6.5"]
+    assert len(found) == 13
+
+
+def test_a_jar_forgets_nothing_that_went_in_before_it_is_empty() -> None:
+    """A hundred rinses later it still holds what the first brought along."""
+    first = added(100, at=on(4), litres=q("0.1", "l"), metal_pigments="yes",
+                  substances=["bleach"], hazardous="yes", acute="yes")  # fmt: skip
+    rinses = [
+        added(200 + n, at=on(5, n // 60, n % 60), litres=q("0.1", "l"), waste="rinse_water",
+              metal_pigments="no", hazardous="no")
+        for n in range(110)
+    ]  # fmt: skip
+    full = jar(first, *rinses)
+    empty = jar(first, *rinses, done(400, at=on(21), jar=JAR, waste="rinse_water"))
+
+    assert (full.metal_pigments, full.hazardous, full.acute) == ("yes", "yes", True)
+    assert full.substances_in == ("bleach",)
+    assert set(full.wastes_in) == {"colour_rinse", "rinse_water"}
+    assert (empty.metal_pigments, empty.substances_in, empty.wastes_in) == ("", (), ())
+
+
+@pytest.mark.parametrize(
+    ("body", "known"),
+    [
+        ({"bath": BATH, "waste": "alum_bath"}, True),
+        ({"waste": "alum_bath", "litres": q(2, "l")}, False),
+        ({"waste": "leftover", "litres": q(2, "l"), "substances": ["ammonium_alum"]}, False),
+        ({"waste": "rinse_water", "litres": q(2, "l")}, True),
+    ],
+)
+def test_a_jar_says_whether_the_grams_of_alum_in_it_are_known(body: Any, known: bool) -> None:
+    """Without them there is no dose to neutralise it with."""
+    assert jar(added(100, **body)).salts_known is known
+
+
+def test_the_log_goes_by_the_day_of_the_ledger_s_clock() -> None:
+    """Twenty past midnight in the studio, by a phone whose clock says twenty past ten."""
+    opened = say("ledger.opened", an_id(120), at=on(1), name="Test", zone="Europe/Berlin",
+                 coordinator=AMINA)  # fmt: skip
+    night = datetime(2025, 9, 20, 22, 20, tzinfo=UTC)
+    made = journal(opened, started(), added(100, at=night, litres=q(1, "l")))
+
+    assert made.state("disposal", Subject(an_id(100))).on == date(2025, 9, 21)
+    assert made.state("jar", JAR).first_on == date(2025, 9, 21)
 
 
 @pytest.mark.parametrize("id", [BATH, SIZE])
@@ -400,14 +488,16 @@ def test_what_stood_open_comes_into_the_jar_as_it_then_was(id: Subject) -> None:
 
 
 @pytest.mark.parametrize("id", [BATH, SIZE])
-def test_another_bath_poured_in_takes_what_was_read_for_the_drain(id: Subject) -> None:
-    """The reading stands until something is added."""
+def test_another_bath_poured_in_is_told_beside_what_was_read_before(id: Subject) -> None:
+    """The reading stands until something is added, and what failed once is not forgotten."""
     again = mixed(an_id(100)) if id == BATH else sized(an_id(100))
     joined = say("bath.joined", an_id(101), at=on(21), bath=id, giver=an_id(100),
                  litres=q(1, "l"))  # fmt: skip
 
-    assert len(bath(again, strip(102, bath=id), of=id).state.drain_readings) == 1
-    assert bath(again, strip(102, bath=id), joined, of=id).state.drain_readings == ()
+    after = bath(again, strip(102, bath=id), joined, of=id).state
+
+    assert [one.ph for one in after.drain_readings] == ["6.5"]
+    assert after.put_in == (PutIn("water", on(21)),)
 
 
 @pytest.mark.parametrize("id", [BATH, SIZE])
@@ -424,7 +514,7 @@ def test_water_is_remembered_when_it_went_in() -> None:
     """Adding water to pass a reading is dilution, so a page must see when it was."""
     for id in (BATH, SIZE):
         poured = topped_up(an_id(100), at=on(18), bath=id, water=q(1, "l"))
-        assert bath(poured, of=id).state.water_at == (on(18),)
+        assert bath(poured, of=id).state.put_in == (PutIn("water", on(18)),)
 
 
 @pytest.mark.parametrize("late", [False, True])
@@ -633,12 +723,15 @@ def test_a_jar_is_neutralised_out_of_a_lot_like_a_bath() -> None:
     assert held(made, account("lot", SODA), soda.substance) == 880 * UG_PER_G
 
 
-def test_a_jar_is_read_for_its_drain_until_more_goes_in() -> None:
-    """pH of what was in it says nothing of what is in it now."""
+def test_a_jar_is_told_of_what_went_in_beside_what_was_read_before() -> None:
+    """pH of what was in it says nothing of what is in it now, but that it failed is kept."""
     six, ph = added(100, litres=q(6, "l")), strip(101, at=on(21), jar=JAR)
 
     assert [one.ph for one in jar(six, ph).readings] == ["6.5"]
-    assert jar(six, ph, added(102, at=on(22), litres=q(1, "l"))).readings == ()
+    more = jar(six, ph, added(102, at=on(22), litres=q(1, "l")))
+    assert ([one.ph for one in more.readings], more.put_in[-1]) == (
+        ["6.5"], PutIn("water", on(22)),
+    )  # fmt: skip
     assert jar(six, ph, done(102, at=on(22), jar=JAR, litres=q(1, "l"))).readings != ()
     looked = read(102, at=on(22), jar=JAR, instrument="look", outcome="tinted")
     assert jar(six, looked).readings == ()
