@@ -20,7 +20,8 @@ from coop.ledger.baths import BathState
 from coop.ledger.liquids import LiquidState
 from coop.ledger.ports import Journal
 from coop.ledger.schema import Slip
-from coop.ledger.states import DrainReading, JarState, JugState, SupplyState, Treated
+from coop.ledger.states import DrainReading, JarState, JugState, PutIn, SupplyState
+from coop.ledger.ways_out import alum_in
 from coop.rules.baths import look_at
 from coop.rules.packs import amounts, words
 from coop.rules.packs.facts import Added, Facts, Reading
@@ -38,6 +39,7 @@ WASTE_OF = {
     "softener": "softener",
 }
 """What each kind of bath is when it has to be got rid of."""
+ALUMS = ("alum", "ammonium_alum")
 SUBSTANCE_OF_WASTE = {"alum_bath": "alum", "colour_rinse": "colour", "size": "colour"}
 
 
@@ -130,7 +132,7 @@ def _known(journal: Journal, site: Site, asked: Asked) -> _Known:
     if asked.jar is not None:
         return _of_jar(site, _there(journal, "jar", asked.jar))
     if asked.jug is not None:
-        return _of_jug(_there(journal, "jug", asked.jug))
+        return _of_jug(journal, _there(journal, "jug", asked.jug))
     return _Known(waste=asked.waste, contents=_plainly_in(asked.waste))
 
 
@@ -159,7 +161,7 @@ def _of_bath(journal: Journal, site: Site, bath: AnyBath) -> _Known:
             *_readings(bath.drain_readings, site),
             *_bounds(journal, site, bath),
         ),
-        added=_added(bath.treated, bath.water_at, site),
+        added=_added(bath.put_in, site),
         salt=bath.salt if isinstance(bath, BathState) else "",
     )
 
@@ -170,8 +172,10 @@ def _left_ml(bath: AnyBath) -> float:
 
 def _made_of(bath: AnyBath) -> Iterator[str]:
     if isinstance(bath, BathState):
-        yield "ammonium_alum" if bath.salt == "ammonium_alum" else "alum"
-    elif bath.laid:
+        yield from map(alum_in, bath.salts_in)
+        return
+    yield from (one.what for one in bath.put_in if one.what in ALUMS)
+    if bath.laid:
         yield "colour"
 
 
@@ -179,12 +183,8 @@ def _neutraliser(base: str) -> str:
     return "lime" if base == "lime" else "soda"
 
 
-def _added(
-    treated: Iterable[Treated], water_at: Iterable[datetime], site: Site
-) -> tuple[Added, ...]:
-    bases = [Added(what=_neutraliser(one.base), at=one.at) for one in treated if one.base]
-    waters = [Added(what="water", at=at) for at in water_at]
-    return tuple(one for one in (*bases, *waters) if one.at <= site.now)
+def _added(put_in: Iterable[PutIn], site: Site) -> tuple[Added, ...]:
+    return tuple(Added(what=one.what, at=one.at) for one in put_in if one.at <= site.now)
 
 
 def _readings(found: Iterable[DrainReading], site: Site) -> Iterator[Reading]:
@@ -310,42 +310,45 @@ def _of_jar(site: Site, jar: JarState) -> _Known:
         volume_ml=jar.volume_ml,
         contents=tuple(dict.fromkeys([*_in_jar(jar), *bases])),
         readings=tuple(_readings(jar.readings, site)),
-        added=_added(jar.treated, (), site),
-        metal_pigments=_together([one.metal_pigments for one in jar.parts]),
+        added=_added(jar.put_in, site),
+        metal_pigments="" if jar.metal_pigments == "not_known" else jar.metal_pigments,
         tags=jar.tags,
     )
 
 
 def _one_waste(jar: JarState) -> str:
     """Return what is in a jar; of several, the one that is hardest to place."""
-    found = {one.waste for one in jar.parts} or set(jar.wastes)
+    found = jar.wastes_in or jar.wastes
     return max(found, key=kinds.WASTES.index)
 
 
 def _in_jar(jar: JarState) -> Iterator[str]:
-    for one in jar.parts:
-        yield from one.substances
-        yield from _plainly_in(one.waste)
-    for salt, _ in jar.salts:
-        yield "ammonium_alum" if salt == "ammonium_alum" else "alum"
+    yield from jar.substances_in
+    for waste in jar.wastes_in:
+        yield from _plainly_in(waste)
+    yield from (alum_in(salt) for salt, _ in jar.salts)
 
 
-def _together(answers: list[str]) -> str:
-    """Return yes if one is, no if all are, and empty where that is not known."""
-    if "yes" in answers:
-        return "yes"
-    return "no" if answers and set(answers) == {"no"} else ""
-
-
-def _of_jug(jug: JugState) -> _Known:
+def _of_jug(journal: Journal, jug: JugState) -> _Known:
     if not jug.waste:
         return _Known(waste=words.NOT_KNOWN, volume_ml=jug.volume_ml)
     return _Known(
         waste=jug.waste,
         volume_ml=jug.volume_ml,
-        contents=tuple(dict.fromkeys([*jug.substances, *_plainly_in(jug.waste)])),
+        contents=tuple(dict.fromkeys(_in_jug(journal, jug))),
         metal_pigments="" if jug.metal_pigments == "not_known" else jug.metal_pigments,
     )
+
+
+def _in_jug(journal: Journal, jug: JugState) -> Iterator[str]:
+    """Give what somebody vouched for; of a bath of the ledger, all that ever went in."""
+    yield from jug.substances
+    bath: AnyBath | None = journal.state("bath", jug.bath)
+    if bath is None:
+        yield from _plainly_in(jug.waste)
+        return
+    yield from _made_of(bath)
+    yield from (_neutraliser(one.base) for one in bath.treated if one.base)
 
 
 # ---- what somebody says
