@@ -10,9 +10,11 @@ from zoneinfo import ZoneInfo
 
 from coop.actions import tell
 from coop.actions.write import Who
+from coop.app import create_app
 from coop.cli import invented
 from coop.ids import LedgerId, MemberId, NodeId, Subject
 from coop.ledger.ports import Journal
+from coop.settings import from_environment
 from coop.store import members, migrate
 from coop.store.desk import Store, start_ledger
 from coop.store.members import MemberSecret
@@ -64,6 +66,19 @@ def opened_at(folder: Path, moment: datetime, *, demo: bool = False) -> Opened:
         roles = {one.id: frozenset(one.roles) for one in desk.journal.listed("member")}
     people = {key: Who(member=one, roles=roles[Subject(one)]) for key, one in ids.items()}
     return Opened(store=store, folder=folder, moment=moment, members=people)
+
+
+def demo_at(folder: Path, moment: datetime) -> Opened:
+    """
+    Give the application as a demo on the ten weeks as they stood at a moment.
+
+    Only in a demo do the story's invented rules of a drain count.
+    """
+    house = opened_at(folder, moment)
+    settings = from_environment({"COOP_DATA": str(folder), "COOP_DEMO": "yes"})
+    house._app = create_app(settings, clock=house.clock, store=house.store, passwords=QUICK)
+    house._app.testing = True
+    return house
 
 
 def _tell_until(
