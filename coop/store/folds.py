@@ -172,12 +172,20 @@ class Folds:
         """Return the folds of one sort that are not stale; read once, until one is written."""
         found = self._lists.get((sort, home, live))
         if found is None:
-            wanted = {"sort": sort} | ({"home": home} if home is not None else {})
-            rows = self._connection.execute(_LISTS[live, home is not None], wanted)
-            found = tuple((Subject(row.subject), folded_of(row)) for row in rows)
-            self._lists[sort, home, live] = found
+            found = self._lists[sort, home, live] = self._list(sort, home, live=live)
             self._remember(sort, found)
         return found
+
+    def _list(
+        self, sort: str, home: Subject | None, *, live: bool
+    ) -> tuple[tuple[Subject, Folded], ...]:
+        """Pick what is at home somewhere out of the whole list, where that was read."""
+        whole = self._lists.get((sort, None, live))
+        if whole is not None:
+            return tuple(one for one in whole if one[1].home == home)
+        wanted = {"sort": sort} | ({"home": home} if home is not None else {})
+        rows = self._connection.execute(_LISTS[live, home is not None], wanted)
+        return tuple((Subject(row.subject), folded_of(row)) for row in rows)
 
     def gather(self, sorts: Iterable[str], *, live: bool) -> None:
         """Read the lists of several sorts in one question."""
@@ -203,8 +211,10 @@ class Folds:
         wanted = list(homes)
         for first in range(0, len(wanted), VARIABLES_MAX):
             some = {"sort": sort, "wanted": wanted[first : first + VARIABLES_MAX]}
-            for row in self._connection.execute(_IN_HOMES, some):
-                yield Subject(row.subject), folded_of(row)
+            rows = self._connection.execute(_IN_HOMES, some)
+            found = [(Subject(row.subject), folded_of(row)) for row in rows]
+            self._remember(sort, found)
+            yield from found
 
     def stale(self, most: int | None = None) -> dict[Subject, Waiting]:
         """Return the subjects that wait to be folded again."""

@@ -54,6 +54,8 @@ from coop.store.folds import (
 )
 
 ENTRIES_KEPT = 20_000
+TOUCHED_KEPT = 50
+"""Of so many subjects a unit of work remembers what concerns them."""
 REFOLD_PART = 50
 ROWS_OF_SINCE = 200
 
@@ -264,6 +266,7 @@ class SqlJournal:
         self._view: View | None = None
         self._waiting: Mapping[Subject, Waiting] | None = None
         self._holding: dict[str, dict[tuple[str, str], int]] = {}
+        self._touched: OrderedDict[Subject, tuple[Sealed, ...]] = OrderedDict()
 
     # --- reading ---
 
@@ -279,7 +282,13 @@ class SqlJournal:
         return found
 
     def touching(self, subject: Subject) -> tuple[Sealed, ...]:
-        return self.sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
+        found = self._touched.get(subject)
+        if found is None:
+            found = self.sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
+            self._touched[subject] = found
+            while len(self._touched) > TOUCHED_KEPT:
+                self._touched.popitem(last=False)
+        return found
 
     def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
         """Return the entries that concern each of many subjects."""
@@ -613,6 +622,7 @@ class SqlJournal:
             for _, subject in reached
         ]
         ignore_twice(self._connection, tables.touch, rows)
+        self._touched.clear()
 
     def families(self, entries: Sequence[Entry]) -> dict[EntryId, tuple[Sealed, ...]]:
         """

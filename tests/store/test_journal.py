@@ -317,18 +317,40 @@ def test_what_was_listed_before_does_not_hide_what_is_written_after(book: Book) 
     assert held - left == 20 * accounts.QUARTERS["half"]
 
 
+def test_what_was_read_of_a_subject_does_not_hide_what_is_written_after(book: Book) -> None:
+    """Its history is kept within a unit of work too, corrections of it included."""
+    slip = through(an_id(50), 200, at=on(18))
+    mend = corrected(an_id(60), slip, "replace", at=on(19),
+                     content=instead(slip, sheet_count="20"))  # fmt: skip
+    take_in(book, [*described(), mixed()])
+
+    with book.writing() as journal:
+        seen = []
+        for entry in (slip, mend):
+            seen.append(names(journal.touching(BATH)))
+            journal.append([entry], TAKEN)
+        seen.append(names(journal.touching(BATH)))
+
+    assert seen == [[BATH], sorted([BATH, slip.id]), sorted([BATH, slip.id, mend.id])]
+
+
 def test_lists_read_together_are_the_same_as_each_alone(book: Book) -> None:
-    """Of open things only, unless all are asked for."""
+    """Of open things only, unless all are asked for; those of one home are picked out."""
     end = say("bath.finished", an_id(44), at=on(19), bath=BATH, reason="used_up")
     take_in(book, [*described(), mixed(), end])
     sorts = ("bath", "studio", "vessel", "lot", "jug")
+    homes = (None, STUDIO, Subject(an_id(999)))
 
     for live in (True, False):
         with book.reading() as journal:
-            alone = [journal.listed(sort, live=live) for sort in sorts]
+            alone = [
+                journal.listed(one, home=home, live=live) for home in homes for one in sorts
+            ]
         with book.reading() as journal:
             journal.gather(sorts, live=live)
-            together = [journal.listed(sort, live=live) for sort in sorts]
+            together = [
+                journal.listed(one, home=home, live=live) for home in homes for one in sorts
+            ]
         assert together == alone
         assert bool(together[0]) is not live
 

@@ -4,9 +4,20 @@ import pytest
 
 from coop.ledger.entries import Entry
 from coop.ledger.ports import Admission
+from coop.ledger.ways_out import to_go
 from coop.store.engines import count_queries
 from tests.support.ledgers import LATE, SqlBook, take_in
-from tests.support.sayings import AMINA, BATH, an_id, described, mixed, on, through
+from tests.support.sayings import (
+    AMINA,
+    BATH,
+    STUDIO,
+    an_id,
+    described,
+    mixed,
+    on,
+    say,
+    through,
+)
 
 STATEMENTS_MAX = 22
 
@@ -55,6 +66,22 @@ def test_a_batch_is_folded_in_few_statements(sqlite: SqlBook) -> None:
 
     assert folded == 101
     assert counted.count <= 40
+
+
+def test_what_several_lists_have_read_is_not_read_again(sqlite: SqlBook) -> None:
+    """A page lists the old baths, then asks of each by itself what may become of it."""
+    end = say("bath.finished", an_id(44), at=on(19), bath=BATH, reason="too_weak")
+    take_in(sqlite, [*described(), mixed(), end])
+    with count_queries(sqlite.store.engines.reader) as counted, sqlite.reading() as journal:
+        (bath,) = journal.listed_in("bath", (to_go(STUDIO),))
+        listing = counted.count
+        assert journal.state("bath", BATH) == bath
+        assert counted.count == listing
+        journal.view().see("bath", BATH, at=on(18))
+        seen = counted.count
+        journal.view().see("bath", BATH, at=on(19))
+
+    assert counted.count == seen, "its history is read once, to see it as it was"
 
 
 @pytest.mark.parametrize("what", ["stale", "listed"])
