@@ -6,7 +6,7 @@ one is needed to read the history later. Drafts from devices are not asked: thei
 passed, and what is odd in them becomes a finding.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
@@ -29,7 +29,7 @@ from coop.actions.ask_about_mending import (
     standing_of,
 )
 from coop.actions.ask_about_stock import about_stock
-from coop.actions.ask_about_waste import about_waste
+from coop.actions.ask_about_waste import about_judged_again, about_waste
 from coop.actions.see_baths import see_any
 from coop.actions.see_stacks import see_stack
 from coop.ids import EntryId, MemberId, Subject
@@ -38,7 +38,7 @@ from coop.ledger.accounts import other
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
-from coop.ledger.ports import Journal
+from coop.ledger.ports import Attachment, Journal
 from coop.ledger.schema import Refused, Slip
 from coop.ledger.states import DeviceState, KeptFor, LotState, StackState
 from coop.ledger.table import KINDS
@@ -65,9 +65,19 @@ WANT_REASON = frozenset({Word.DO_NOT_USE, Word.RESTING, Word.FINISHED})
 
 
 def ask(
-    journal: Journal, entry: Entry, roles: frozenset[str], *, now: datetime
+    journal: Journal,
+    entry: Entry,
+    roles: frozenset[str],
+    *,
+    now: datetime,
+    attached: Iterable[Attachment] = (),
 ) -> Refused | None:
-    """Return what must be answered or put right first; None when all is well."""
+    """
+    Return what must be answered or put right first; None when all is well.
+
+    Args:
+        attached: What comes with the entry and is kept once it is sealed.
+    """
     if entry.happened_at > now + EARLY_MAX:
         return Refused(field="happened_at", code="in-the-future")
     unknown = _unknown(journal, entry) or _unnamed(journal, entry.content)
@@ -80,7 +90,7 @@ def ask(
     return (
         _about_bath(journal, entry, now)
         or about_stock(journal, entry, roles)
-        or about_waste(journal, entry)
+        or about_waste(journal, entry, attached)
         or _jug(journal, entry.author, entry.content)
         or _people(journal, entry)
         or _device(journal, entry.content)
@@ -341,12 +351,19 @@ def _mend(
     if unknown is not None:
         return _in_body(unknown) if said.outcome == "replace" else None
     odd = (
-        about_stock_again(journal, again, before.content if before else None, roles)
+        _judged_again(said, again, before.content if before else original.entry.content)
+        or about_stock_again(journal, again, before.content if before else None, roles)
         or _taken_out(journal, again.content)
         or _jug(journal, again.author, again.content)
         or _people(journal, again)
     )
     return _in_body(odd) if odd else None
+
+
+def _judged_again(
+    said: kinds.EntryCorrected, again: Entry, before: kinds.Content
+) -> Refused | None:
+    return about_judged_again(again.content, before) if said.outcome == "replace" else None
 
 
 def _taken_out(journal: Journal, said: kinds.Content) -> Refused | None:

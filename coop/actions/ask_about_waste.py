@@ -1,17 +1,21 @@
 """What is asked before something is written about baths, jars and jugs on their way out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
+import msgspec
+
 from coop.actions.ask_about import refused
+from coop.actions.see_drain import decided
 from coop.ledger import kinds
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Entry
-from coop.ledger.ports import Journal
+from coop.ledger.ports import Attachment, Journal
 from coop.ledger.schema import Refused
 from coop.ledger.states import JarState, JugState
 from coop.ledger.ways_out import DRAIN_INSTRUMENTS, LITTLE_ML, NOTHING_LEFT, leaves
+from coop.rules.packs.decisions import Decision, thaw
 from coop.rules.packs.words import Outcome
 from coop.science import alum
 from coop.science.defaults import Z_90
@@ -20,6 +24,11 @@ FREE = (Outcome.NOTHING_FORBIDS, Outcome.AFTER_STEPS)
 """After these answers nobody is asked why it went all the same."""
 SORTS = {"bath": "bath", "jar": "jar", "from_jar": "jar", "jug": "jug", "lot": "lot"}
 """The fields that name what something is done to, and the sort of each."""
+
+Judged = kinds.DisposalJudged | kinds.DisposalDone
+ANSWERED = ("decision", "outcome")
+GIVEN_OF = ("studio", "waste", "outlet", "bath", "jar", "jug", "lot")
+"""The fields that say what an answer was given of."""
 
 OfWaste = (
     kinds.DisposalJudged
@@ -31,7 +40,9 @@ OfWaste = (
 )
 
 
-def about_waste(journal: Journal, entry: Entry) -> Refused | None:
+def about_waste(
+    journal: Journal, entry: Entry, attached: Iterable[Attachment]
+) -> Refused | None:
     """Return what must be put right before a line about wastes is written from a page."""
     match entry.content:
         case kinds.ReadingTaken(instrument=instrument) as said:
@@ -49,6 +60,7 @@ def about_waste(journal: Journal, entry: Entry) -> Refused | None:
                 _nothing_left(journal, said, entry.happened_at)
                 or _elsewhere(journal, said)
                 or _too_much(journal, said)
+                or _not_as_judged(journal, said, attached)
                 or _unfit(journal, said)
             )
         case _:
@@ -116,11 +128,67 @@ def _most_ml(state: Any) -> float | None:
     return float(state.volume_ml + Z_90 * state.volume_sd_ml)
 
 
+def _not_as_judged(
+    journal: Journal, said: kinds.Content, attached: Iterable[Attachment]
+) -> Refused | None:
+    """Hold a line against the answer that is kept with it, where that is here."""
+    if not isinstance(said, Judged) or not said.decision:
+        return None
+    try:
+        then = _decision(journal, said.decision, attached)
+    except ValueError:
+        return Refused(field="decision", code="not-as-judged")
+    if then is None:
+        return None
+    facts = then.facts
+    pairs = (
+        ("outcome", said.outcome, then.outcome),
+        ("waste", said.waste, facts.waste),
+        ("outlet", said.outlet, facts.outlet),
+        ("studio", f"studio-{said.studio}", facts.area[-1]),
+    )
+    return next(
+        (Refused(field=name, code="not-as-judged") for name, one, two in pairs if one != two),
+        None,
+    )
+
+
+def _decision(journal: Journal, name: str, attached: Iterable[Attachment]) -> Decision | None:
+    """
+    Return an answer that comes with a line, or was kept before; None where it is not here.
+
+    Raises:
+        ValueError: It is no answer.
+    """
+    coming = next((one for one in attached if one.name == name), None)
+    return decided(journal, name) if coming is None else thaw(msgspec.json.decode(coming.data))
+
+
+def about_judged_again(again: kinds.Content, before: kinds.Content) -> Refused | None:
+    """
+    Hold what is put in place of a line against the answer that is kept with it.
+
+    The answer itself and its outcome are never mended, nor what it was given of.
+    """
+    if not isinstance(again, Judged) or not isinstance(before, Judged):
+        return None
+    fixed = (*ANSWERED, *GIVEN_OF) if before.decision else ANSWERED
+    for name in fixed:
+        if getattr(again, name) != getattr(before, name):
+            return Refused(field=name, code="not-as-judged")
+    return _without_reason(again)
+
+
 def _unfit(journal: Journal, said: OfWaste) -> Refused | None:
     """Ask that only alum is treated, and why something went against the answer."""
     if isinstance(said, kinds.DisposalTreated) and said.bath is not None:
         bath = journal.state("bath", said.bath)
         return None if isinstance(bath, BathState) else Refused(field="bath", code="not-alum")
+    return _without_reason(said)
+
+
+def _without_reason(said: kinds.Content) -> Refused | None:
+    """Ask why something went against the answer."""
     if isinstance(said, kinds.DisposalDone) and said.outcome and not said.reason:
         free = Outcome(said.outcome) in FREE
         return None if free else Refused(field="reason", code="reason-needed")

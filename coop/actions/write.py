@@ -111,7 +111,7 @@ def judge(journal: Journal, who: Who, said: Draft, *, now: datetime) -> Entry | 
         return Written(sealed=same, already=True) if same else Clash(existing=there[0])
     if not may(who.roles, entry.kind, own=own(journal, entry)):
         return Refused(field="kind", code="not-allowed")
-    return ask(journal, entry, who.roles, now=now) or entry
+    return ask(journal, entry, who.roles, now=now, attached=said.attached) or entry
 
 
 def _entry(journal: Journal, who: Who, said: Draft, now: datetime) -> Entry:

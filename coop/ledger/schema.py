@@ -75,6 +75,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "not-alum",
             "not-an-attachment",
             "not-an-id",
+            "not-as-judged",
             "not-here",
             "not-json",
             "not-known",

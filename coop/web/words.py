@@ -641,6 +641,10 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "nothing-counted": N_("Count at least one sheet."),
         "nothing-left": N_("Nothing is left of it: it is gone already."),
         "jar-taken-away": N_("This jar was taken away. Choose one that stands here."),
+        "not-as-judged": N_(
+            "The answer that was kept with this line says otherwise. Take the line out and "
+            "write it anew: then it gets its own answer."
+        ),
         "stands-elsewhere": N_("It stands in another studio. Carry it there first."),
         "not-alum": N_("This is no alum: only old alum is treated with soda or lime."),
         "reason-needed": N_("Tap a reason."),

@@ -317,9 +317,9 @@ def test_a_full_month_asks_no_more_of_the_database_than_three_lines(house: Opene
 def test_an_answer_that_cannot_be_read_is_told_of_and_hides_no_line(house: Opened) -> None:
     """It came from a phone that was broken into, or is of a time to come."""
     broken = pack_kept(b'{"outcome": "fine"}', salt=os.urandom(16))
+    pour(house, litres=quantity(2, "l"), decision=broken.name)
     with house.store.writing() as desk:
         desk.journal.keep(broken)
-    pour(house, litres=quantity(2, "l"), decision=broken.name)
 
     assert "the answer that was kept cannot be read" in log(house)
     assert table(house)[0]["litres"] == "2"
