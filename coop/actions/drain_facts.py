@@ -108,6 +108,8 @@ def facts_of(journal: Journal, site: Site, asked: Asked) -> Facts:
         closed=asked.closed,
         permissions=site.permissions,
         tallies=site.tallies,
+        counted=site.counted,
+        counted_since=site.counted_since,
         rules_missing=site.missing,
     )
 

@@ -13,22 +13,20 @@ from coop.actions.see_waste_log import (
     LogLine,
     WasteLog,
     begins,
-    by_entry,
     happened_at,
     month_after,
     month_before,
     see_log,
-    tallies_of_log,
-    ways_out,
 )
 from coop.actions.sites import Site, see_site
+from coop.actions.tallies import LOGGED, by_entry, tallies_of_log, ways_out
 from coop.ids import EntryId, Subject
 from coop.ledger.entries import Sealed
 from coop.ledger.ports import Journal
 from coop.ledger.states import DisposalState, JarState, StudioState
 from coop.ledger.view import View
 from coop.ledger.wastes import log_home
-from coop.rules.months import Follows, Standing, standing, totals
+from coop.rules.months import Follows, Standing, month_of, standing, totals
 from coop.rules.packs import words
 from coop.rules.packs.facts import Facts, Start, Tally
 
@@ -155,11 +153,20 @@ def stands(
     site: Site, facts: Iterable[Facts], tallies: Iterable[Tally], *, month: date, today: date
 ) -> Standing:
     """Return what the rules in force say of a month: of the site, and of each of its jars."""
-    judged = tuple(one for one in tallies if one.outlet not in NEVER_JUDGED)
+    judged = [one for one in tallies if one.outlet not in NEVER_JUDGED]
+    counted: tuple[str, ...] = LOGGED
+    if month_of(month) == month_of(site.day):
+        judged += [one for one in site.tallies if one.what == words.HAZARDOUS_ON_HAND]
+        counted = site.counted
     told = [
         standing(
             site.packs,
-            replace(one, tallies=judged),
+            replace(
+                one,
+                tallies=tuple(judged),
+                counted=counted,
+                counted_since=month_of(month),
+            ),
             month=month,
             today=today,
             now=site.now,

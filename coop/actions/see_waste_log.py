@@ -7,16 +7,15 @@ Litres and grams are those of the rows of the accounts, never those that somebod
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, tzinfo
-from fractions import Fraction
 from typing import Any
 
 import msgspec
 
 from coop.actions.liquid_rows import liquid_ml
 from coop.actions.sites import Site
+from coop.actions.tallies import Moves, by_entry, day_of, moved, tallies_of_log, ways_out
 from coop.ids import EntryId, Subject
-from coop.ledger import accounts, kinds
-from coop.ledger.accounts import Move
+from coop.ledger import accounts
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.entries import Sealed, put_right
@@ -30,7 +29,6 @@ from coop.ledger.states import (
 )
 from coop.ledger.wastes import log_home
 from coop.rules.months import Month, last_day, month_of, totals
-from coop.rules.packs import words
 from coop.rules.packs.decisions import Decision, thaw
 from coop.rules.packs.facts import Tally
 from coop.science import alum
@@ -180,11 +178,6 @@ def _lines_of(
     return own, came
 
 
-def day_of(said: DisposalState, zone: tzinfo | None) -> date:
-    """Return the day of a line by a studio's clock."""
-    return said.at.astimezone(zone).date()
-
-
 def _of(lines: Iterable[DisposalState]) -> dict[str, set[Subject]]:
     """Return the baths, jars and jugs that lines are of or went into."""
     found: dict[str, set[Subject]] = {"bath": set(), "jar": set(), "jug": set()}
@@ -202,20 +195,6 @@ def _hangs_on(lines: Iterable[DisposalState]) -> Iterator[Subject]:
         yield from (each for each in (one.bath, one.jar, one.from_jar, one.jug) if each)
 
 
-def ways_out(studio: Subject, lines: Iterable[DisposalState]) -> frozenset[str]:
-    """Return the accounts to which a studio's lines move something."""
-    jars = {accounts.account("jar", one.jar) for one in lines if one.jar}
-    drains = {
-        accounts.drain(studio, outlet, waste)
-        for outlet in (*kinds.OUTLETS, words.NOT_KNOWN)
-        for waste in kinds.WASTES
-    }
-    return frozenset(jars | drains | {accounts.collected(studio), accounts.spill(studio)})
-
-
-Moves = Mapping[EntryId, tuple[Move, ...]]
-
-
 def _moves(
     journal: Journal,
     studio: StudioState,
@@ -230,15 +209,6 @@ def _moves(
         until=begins(month_after(month), zone) + timedelta(days=1),
     )
     return by_entry(rows, {EntryId(one.id) for one in lines})
-
-
-def by_entry(rows: Iterable[Move], wanted: Collection[EntryId]) -> Moves:
-    """Return rows by the entry they are of."""
-    found: dict[EntryId, tuple[Move, ...]] = {}
-    for row in rows:
-        if row.entry in wanted:
-            found[row.entry] = (*found.get(row.entry, ()), row)
-    return found
 
 
 def _volume_to(account: str, moves: Moves) -> float:
@@ -344,19 +314,6 @@ def _summed(base_in: Iterable[Treated]) -> tuple[tuple[str, float], ...]:
     return tuple(total.items())
 
 
-def moved(said: DisposalState, moves: Moves) -> tuple[float | None, float | None]:
-    """Return what a line moved: litres and what was weighed; None for none [mL, g]."""
-    rows = moves.get(EntryId(said.id), ())
-    in_lots = [row.amount for row in rows if row.from_account.startswith("lot:")]
-    weight = [row.amount for row in rows if row.substance.startswith("waste:")]
-    volume_ml = liquid_ml(row for row in rows if not row.from_account.startswith("lot:"))
-    if said.weight_g is None:
-        volume_ml += sum(in_lots) / accounts.UL_PER_ML
-    else:
-        weight += in_lots
-    return volume_ml or None, sum(weight) / accounts.UG_PER_G if weight else None
-
-
 def see_line_moved(journal: Journal, said: DisposalState) -> float | None:
     """Return the litres that one line moved, by the accounts; None for none [mL]."""
     rows = journal.moved_to(
@@ -364,32 +321,6 @@ def see_line_moved(journal: Journal, said: DisposalState) -> float | None:
     )
     volume_ml, _ = moved(said, by_entry(rows, {EntryId(said.id)}))
     return volume_ml
-
-
-def tallies_of_log(
-    lines: Iterable[DisposalState], moves: Moves, zone: tzinfo | None
-) -> Iterator[Tally]:
-    """
-    Give what a month's own lines count for: what was poured, and hazardous waste made.
-
-    What comes out of another jar was made before.
-    """
-    for said in lines:
-        volume_ml, weight_g = moved(said, moves)
-        tally = Tally(
-            what=words.POURED,
-            waste=said.waste or words.NOT_KNOWN,
-            on=day_of(said, zone),
-            outlet=said.outlet,
-            volume_ml=None if volume_ml is None else Fraction(round(volume_ml * 1000), 1000),
-            mass_g=None if weight_g is None else Fraction(round(weight_g * 1000), 1000),
-        )
-        if said.kind in ("disposal.done", "mishap.noted") and said.outlet:
-            if said.kind == "disposal.done" or volume_ml is not None:
-                yield tally
-        elif said.kind == "waste.added" and said.hazardous == "yes" and not said.from_jar:
-            what = words.ACUTE_MADE if said.acute else words.HAZARDOUS_MADE
-            yield replace(tally, what=what, outlet="")
 
 
 def happened_at(entry: Sealed) -> datetime:

@@ -95,6 +95,7 @@ def _without_rules(_: Journal, studio: StudioState, *, now: datetime, demo: bool
         missing=(),
         permissions=(),
         tallies=(),
+        counted_since=now.date(),
         day=now.date(),
         now=now,
         demo=demo,

@@ -244,11 +244,21 @@ NEXT: Mapping[Outcome, str] = MappingProxyType(
         Outcome.ASK_FIRST: N_("Ask, then write down whom you asked and what they said."),
         Outcome.MEASURE_FIRST: N_("Measure what is listed here, then look again."),
         Outcome.NOT_YET: N_("Treat it, then measure again."),
-        Outcome.KEEP_IN_JAR: N_("Put it into the waste jar, closed and labelled."),
+        Outcome.KEEP_IN_JAR: N_("Put it into the waste jar, and label the jar."),
         Outcome.NOT_DOWN_HERE: N_("Keep it, labelled, and ask where it can be handed over."),
     }
 )
 """What to do next."""
+
+NOT_KNOWN_NEXT: str = N_(
+    "Leave it closed where it is, put a tag on it, pour it into nothing else, and ask who left "
+    "it."
+)
+"""Of what nobody knows: no jar that others fill may take it."""
+STILL_FIZZING: str = N_(
+    "Acid and a carbonate are in it: leave it in its open vessel until no more bubbles rise, "
+    "and close nothing before."
+)
 
 CLOSING: str = N_("Your local authority decides.")
 
@@ -303,6 +313,7 @@ WHYS: Mapping[str, str] = MappingProxyType(
         whys.NOT_CHECKED: N_("Nobody checked the meter, so its reading does not count."),
         whys.TOO_FEW: N_("Too few readings of today."),
         whys.AMOUNT_MISSING: N_("An amount that counts here was never measured."),
+        whys.NOT_COUNTED: N_("Nobody summed this up over all of its days."),
         whys.DILUTED: N_(
             "Water does not put it right: the reading before the water went in counts."
         ),
@@ -318,11 +329,17 @@ WHYS: Mapping[str, str] = MappingProxyType(
             "force today."
         ),
         whys.LOCAL_SILENT: N_("The rule of this place says nothing of this waste here."),
+        whys.OTHER_COUNTRY: N_(
+            "Since it was written down the country of this studio was changed: ask again, and "
+            "write it down anew."
+        ),
         whys.NO_PERMISSION: N_("Nobody wrote down who was asked and what they said."),
         whys.SAID_NO: N_("They were asked, and said no."),
         whys.CONDITIONS: N_("They said yes, with conditions."),
         whys.DRAINS_TO_NATURE: N_("What goes in here runs into a stream or the soil."),
-        whys.NOBODY_KNOWS_IT: N_("Nobody knows what it is: it stays closed, with a tag."),
+        whys.NOBODY_KNOWS_IT: N_(
+            "Nobody knows what it is: it stays closed where it is, with a tag."
+        ),
         whys.CONTENTS_NOT_SAID: N_("Nobody said what is in it: put nothing to it."),
         whys.CLOSED_NOT_SAID: N_("Nobody said whether its vessel stays open."),
     }

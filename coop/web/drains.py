@@ -11,6 +11,7 @@ from coop.rules.packs.amounts import MASS_PER_VOLUME, MEASURES, PH, YES_NO
 from coop.rules.packs.decisions import Decision, PackUsed, RuleSaid
 from coop.rules.packs.facts import Reading
 from coop.rules.packs.schema import Rule
+from coop.rules.packs.stops import ACIDS, CARBONATES
 from coop.rules.packs.words import Outcome, Verdict
 from coop.web import drain_words as texts
 from coop.web.drain_words import choice
@@ -20,6 +21,9 @@ T = TypeVar("T")
 
 CLOSE_ENOUGH: Final = Fraction(1, 10_000)
 """How far a figure without an end, as a mean of three, may be off as it is shown."""
+
+_KEPT: Final = frozenset({Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE})
+"""The outcomes after which it is kept in something."""
 
 _FIGURES: Final[Mapping[tuple[bool, bool, bool], str]] = {
     (False, False, True): N_("%(what)s %(found)s, needs %(limit)s."),
@@ -179,6 +183,12 @@ def heading(words: Words, decision: Decision) -> str:
     return words.gettext(text, whom=whom)
 
 
+def _is_unknown(decision: Decision) -> bool:
+    """Whether nobody knows what it is, and nothing stricter is said of it."""
+    keeps = decision.outcome is Outcome.KEEP_IN_JAR
+    return keeps and any(one.why == whys.NOBODY_KNOWS_IT for one in decision.spoken)
+
+
 def _authorities(decision: Decision) -> tuple[str, ...]:
     """Return whom to ask: of the bin and the truck, no board whose rule is silent of them."""
     if decision.facts.outlet in (codes.SEWER, codes.SEPTIC):
@@ -212,7 +222,18 @@ def _next(words: Words, decision: Decision) -> str:
         return words.gettext("Answer what is asked here, then look again.")
     if rule is not None and _is_wanted(rule) and decision.outcome is Outcome.ASK_FIRST:
         return words.gettext(texts.NEXT[Outcome.MEASURE_FIRST])
-    return words.gettext(texts.NEXT[decision.outcome])
+    return _plainly_next(words, decision)
+
+
+def _plainly_next(words: Words, decision: Decision) -> str:
+    """Return what to do by the outcome; what may still give off gas is closed up nowhere."""
+    if _is_unknown(decision):
+        return words.gettext(texts.NOT_KNOWN_NEXT)
+    inside = set(decision.facts.contents or ())
+    said = texts.NEXT[decision.outcome]
+    if decision.outcome in _KEPT and inside & ACIDS and inside & CARBONATES:
+        return f"{words.gettext(texts.STILL_FIZZING)} {words.gettext(said)}"
+    return words.gettext(said)
 
 
 def _deciding(decision: Decision) -> RuleSaid | None:
@@ -462,10 +483,9 @@ def source(words: Words, rule: RuleSaid) -> str:
 
 
 def _recalled(words: Words, decision: Decision) -> tuple[str, ...]:
-    """Name the sources nobody read; that a pack is silent stands in none."""
+    """Name the sources nobody read; that rules are silent or missing stands in none."""
     titles = {one.id: one.title for one in decision.packs}
-    read_by_nobody = [one for one in decision.recalled if one.why != whys.LOCAL_SILENT]
-    return _each(f"{titles[one.pack]}, {source(words, one)}" for one in read_by_nobody)
+    return _each(f"{titles[one.pack]}, {source(words, one)}" for one in decision.recalled)
 
 
 def _pack(words: Words, used: PackUsed) -> PackLine:

@@ -23,7 +23,7 @@ from tests.support.opened import Opened, furnished, mixed, quantity, sized
 from tests.support.queries import counted
 from tests.support.wastes import permit, publish
 
-STATEMENTS_OF_THE_FIRST = 17
+STATEMENTS_OF_THE_FIRST = 18
 STATEMENTS_OF_ONE_MORE = 2
 
 

@@ -10,7 +10,7 @@ import msgspec
 
 from coop.rules.packs import words
 from coop.rules.packs.facts import Facts, Reading
-from coop.rules.packs.whys import WHYS
+from coop.rules.packs.whys import OF_RULES, WHYS
 from coop.rules.packs.words import Outcome, Verdict
 from coop.units.number import wire
 
@@ -117,7 +117,8 @@ class Decision:
     @property
     def recalled(self) -> tuple[RuleSaid, ...]:
         """Return the rules of packs that nobody read at their source."""
-        return tuple(one for one in self.spoken if one.pack and one.evidence == words.RECALLED)
+        said = (one for one in self.spoken if one.pack and one.why not in OF_RULES)
+        return tuple(one for one in said if one.evidence == words.RECALLED)
 
     @property
     def authorities(self) -> tuple[str, ...]:

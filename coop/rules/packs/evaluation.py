@@ -50,17 +50,18 @@ def evaluate(
     """
     assert now.utcoffset() is not None, "now has a zone"
     used = in_force(packs, facts, day)
-    found = [one for pack in used for one in _of_pack(pack, facts, day, now)]
-    found += [*stops(facts), *_everywhere(facts), *_consent(used, found, facts, day, demo)]
+    wastes = facts.each_waste
+    spoken = (said for one in wastes for said in _of_waste(used, one, day, now, demo))
+    found = list(dict.fromkeys((*stops(facts), *spoken)))
     found.sort(key=lambda one: (-one.outcome.rank, one.advice, one.pack, one.rule))
     outcome = words.strictest(tuple(one.outcome for one in found))
-    permission = permission_for(facts, day)
+    asked = [permission for one in wastes if (permission := permission_for(one, day))]
     return Decision(
         outcome=outcome,
         spoken=tuple(found),
         duties=_in_turn(words.DUTIES, [duty for one in found for duty in one.duties]),
         steps=_in_turn(words.STEPS, [step for one in found for step in one.steps]),
-        conditions=permission.conditions if permission else "",
+        conditions="; ".join(dict.fromkeys(one.conditions for one in asked if one.conditions)),
         packs=tuple(_used(pack, day) for pack in used),
         facts=facts,
         day=day,
@@ -70,7 +71,12 @@ def evaluate(
 
 
 def in_force(packs: Iterable[Pack], facts: Facts, day: date) -> tuple[Pack, ...]:
-    """Return the packs of the site's area in force that day, the newest edition of each."""
+    """
+    Return the packs of the site's area in force that day, the newest edition of each.
+
+    From its first day on an edition ends the one before, and for good: where it has lapsed
+    itself, nothing of that pack is in force.
+    """
     kept: dict[str, Pack] = {}
     for pack in sorted(packs, key=lambda one: (one.id, one.edition, one.digest)):
         before = kept.get(pack.id)
@@ -79,9 +85,19 @@ def in_force(packs: Iterable[Pack], facts: Facts, day: date) -> tuple[Pack, ...]
                 f"{pack.id}: there are two packs of edition {pack.edition}; "
                 "a change is a new edition"
             )
-        if pack.in_force(day) and pack.speaks_of(facts.area):
+        if pack.valid_from <= day and pack.speaks_of(facts.area):
             kept[pack.id] = pack
-    return tuple(kept.values())
+    return tuple(one for one in kept.values() if one.in_force(day))
+
+
+def _of_waste(
+    used: tuple[Pack, ...], facts: Facts, day: date, now: datetime, demo: bool
+) -> Iterator[RuleSaid]:
+    """Give all that is said of one waste: by packs, by nature, by whom has to be asked."""
+    found = [said for pack in used for said in _of_pack(pack, facts, day, now)]
+    yield from found
+    yield from _everywhere(facts)
+    yield from _consent(used, found, facts, day, demo)
 
 
 def _of_pack(pack: Pack, facts: Facts, day: date, now: datetime) -> Iterator[RuleSaid]:
@@ -203,7 +219,7 @@ def _everywhere(facts: Facts) -> Iterator[RuleSaid]:
             document="Clean Water Act; elsewhere common practice",
             section="301(a), 40 CFR 122.26",
         )
-    if facts.waste == words.NOT_KNOWN and facts.outlet != words.JAR:
+    if facts.waste == words.NOT_KNOWN:
         yield RuleSaid(
             rule="nobody-knows-it",
             kind=words.BAN,
@@ -221,11 +237,15 @@ def _consent(
     """Give what is wanting of a local rule and of a permission."""
     if facts.outlet not in words.ASKED_OUTLETS:
         return
-    local = [pack for pack in used if _is_local(pack, demo)]
-    if not local:
+    every = [pack for pack in used if _is_local(pack, demo)]
+    local = [pack for pack in every if not pack.is_from_elsewhere(facts.area)]
+    if not every:
         yield _asking("local-rule", whys.NO_LOCAL_PACK)
-    for pack in facts.rules_missing:
-        yield replace(_asking("local-rule", whys.DOCUMENT_MISSING), pack=pack)
+    for pack in every:
+        if pack not in local:
+            yield replace(_asking("local-rule", whys.OTHER_COUNTRY), pack=pack.id)
+    for name in facts.rules_missing:
+        yield replace(_asking("local-rule", whys.DOCUMENT_MISSING), pack=name)
     spoke = {one.pack for one in found if one.kind in _SPEAKS and not one.advice}
     for pack in local:
         if pack.id not in spoke:
@@ -250,20 +270,37 @@ def _asking(rule: str, why: str) -> RuleSaid:
 
 
 def permission_for(facts: Facts, day: date) -> Permission | None:
-    """Return the newest permission for this waste and outlet; of one day, the strictest."""
-    wanted = {words.ALL_OF_IT, words.PERMISSION_FOR.get(facts.waste, words.ALL_OF_IT)}
-    about = [
+    """
+    Return the newest permission for this waste and outlet; of one day, the strictest.
+
+    What was said of the waste itself stands until that waste is asked about again: a later
+    word on all of it can only be stricter.
+    """
+    itself = words.PERMISSION_FOR.get(facts.waste, words.ALL_OF_IT)
+    own, general = (_newest(facts, about, day) for about in (itself, words.ALL_OF_IT))
+    if own is None or general is None or own.asked_on > general.asked_on:
+        return own or general
+    return max((general, own), key=_strictness)
+
+
+def _newest(facts: Facts, about: str, day: date) -> Permission | None:
+    found = [
         one
         for one in facts.permissions
-        if one.about in wanted and one.outlet == facts.outlet and one.asked_on <= day
+        if (one.about, one.outlet) == (about, facts.outlet) and one.asked_on <= day
     ]
-    order = ("yes", "with_conditions", "no")
-    return max(about, key=lambda one: (one.asked_on, order.index(one.answer)), default=None)
+    return max(found, key=lambda one: (one.asked_on, _strictness(one)), default=None)
+
+
+def _strictness(permission: Permission) -> int:
+    return ("yes", "with_conditions", "no").index(permission.answer)
 
 
 def _permitted(permission: Permission | None) -> RuleSaid:
     if permission is None:
         return _asking("permission", whys.NO_PERMISSION)
+    if permission.elsewhere and permission.answer != "no":
+        return _asking("permission", whys.OTHER_COUNTRY)
     said = RuleSaid(
         rule="permission",
         kind=words.BAN,

@@ -1,6 +1,6 @@
 """What is known of one liquid, its site and one outlet, when somebody asks."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from fractions import Fraction
 
@@ -50,7 +50,11 @@ class Added:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Permission:
-    """Whom the studio asked about this outlet, when, and what they said."""
+    """
+    Whom the studio asked about this outlet, when, and what they said.
+
+    `elsewhere` says that the studio lay in another country then.
+    """
 
     about: str
     asked: str
@@ -59,6 +63,7 @@ class Permission:
     outlet: str = words.SEWER
     reference: str = ""
     conditions: str = ""
+    elsewhere: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,18 +96,22 @@ class Facts:
     One liquid at one outlet of one site.
 
     Attributes:
+        mixed_with: What else it is, where several wastes stand together; each is judged.
         area: The site's, from wide to narrow.
         stated: Answers to `words.FACTS`; one that is not here is not known.
         contents: The substances in it; None where nobody said.
         adding: What somebody is about to put in.
         closed: Whether its vessel will be closed: yes, no, or empty where nobody said.
         shown: What its label shows.
+        tallies: What was summed up; of a sum that is not in `counted`, or over days before
+            `counted_since`, nobody knows what is missing.
         rules_missing: Rules of the site of which there is no document to read.
     """
 
     waste: str
     outlet: str
     area: tuple[str, ...]
+    mixed_with: tuple[str, ...] = ()
     volume_ml: Fraction | None = None
     mass_g: Fraction | None = None
     stated: tuple[tuple[str, tuple[str, ...]], ...] = ()
@@ -114,9 +123,18 @@ class Facts:
     shown: tuple[str, ...] = ()
     permissions: tuple[Permission, ...] = ()
     tallies: tuple[Tally, ...] = ()
+    counted: tuple[str, ...] = ()
+    counted_since: date | None = None
     starts: tuple[Start, ...] = ()
     rules_missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        assert self.waste in words.WASTES, self.waste
+        assert {self.waste, *self.mixed_with} <= set(words.WASTES), self.waste
         assert self.outlet in words.OUTLETS, self.outlet
+        assert set(self.counted) <= set(words.SUMS), self.counted
+
+    @property
+    def each_waste(self) -> tuple["Facts", ...]:
+        """Return the facts of each waste that is in it, as of one that stands alone."""
+        wastes = dict.fromkeys((self.waste, *self.mixed_with))
+        return tuple(replace(self, waste=one, mixed_with=()) for one in wastes)

@@ -31,6 +31,7 @@ _TOP = (
     "shown",
     "permissions",
     "tallies",
+    "counted",
     "starts",
 )
 _FIGURES_OF: Final = {
@@ -76,6 +77,7 @@ def read_facts(text: str, *, name: str) -> AskedFacts:
         shown=top.choices("shown", words.SHOWN),
         permissions=tuple(map(_permission, top.tables("permissions", PERMISSIONS_MAX))),
         tallies=tuple(map(_tally, top.tables("tallies", TALLIES_MAX))),
+        counted=top.choices("counted", words.SUMS),
         starts=tuple(map(_start, top.tables("starts", STARTS_MAX))),
     )
     return AskedFacts(facts, top.moment("at"))

@@ -24,6 +24,8 @@ RULES_MAX: Final = 80
 AREA_MAX: Final = 6
 EDITION_MAX: Final = 9_999
 DAYS_MAX: Final = 3_660
+SPAN_DAYS_MAX: Final = 400
+"""Over so many days a sum is looked back at: a year, and a month more."""
 YEARS_MAX: Final = 100
 READINGS_MIN_MAX: Final = 50
 DEPTH_MAX: Final = 3
@@ -371,7 +373,7 @@ def _summed(table: Table, kind: str) -> dict[str, Any]:
     return {
         "sum_of": table.choice("sum_of", words.SUMS),
         "span": span,
-        "span_days": table.whole("span_days", 1, DAYS_MAX),
+        "span_days": table.whole("span_days", 1, SPAN_DAYS_MAX),
         "readings_min": table.whole("readings_min", 1, READINGS_MIN_MAX, default=1),
     }
 

@@ -101,7 +101,8 @@ class Pack:
     One edition of an authority's rules; a change is a new edition.
 
     Attributes:
-        area: From wide to narrow; it speaks of every site whose own area begins so.
+        area: From wide to narrow; it speaks of every site whose own area begins so. What was
+            made for one studio goes on speaking of it wherever that is said to lie.
         valid_from, valid_until: Local dates; the last one is the first day it no longer holds.
         checked_on: When somebody last held it against its source.
         review_on: When somebody should again.
@@ -127,5 +128,10 @@ class Pack:
         return self.valid_from <= day and (self.valid_until is None or day < self.valid_until)
 
     def speaks_of(self, area: tuple[str, ...]) -> bool:
-        """Return whether a site of this area lies in the pack's."""
-        return area[: len(self.area)] == self.area
+        """Return whether a site lies in the pack's area, or is the studio it was made for."""
+        return area[: len(self.area)] == self.area or self.is_from_elsewhere(area)
+
+    def is_from_elsewhere(self, area: tuple[str, ...]) -> bool:
+        """Return whether it was made for this very studio while that lay in another country."""
+        here = self.area[-1:] == area[-1:] and area[-1:] != self.area
+        return here and area[-1].startswith(words.STUDIO_AREA) and self.area != area

@@ -82,7 +82,7 @@ def stops(facts: Facts) -> Iterator[RuleSaid]:
             continue
         if not stop.closed_only or facts.closed == words.YES:
             yield _rule_said(stop, Verdict.FAILS, "")
-        elif not facts.closed and facts.adding:
+        elif not facts.closed and (facts.adding or facts.outlet == words.JAR):
             yield _rule_said(stop, Verdict.UNKNOWN, whys.CLOSED_NOT_SAID)
 
 

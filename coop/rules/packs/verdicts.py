@@ -15,7 +15,7 @@ from coop.rules.packs.words import Verdict
 HOLDS, FAILS, UNKNOWN = Verdict.HOLDS, Verdict.FAILS, Verdict.UNKNOWN
 
 TREATMENTS: Final = frozenset({"soda", "lime", "alum"})
-"""What puts a failed reading right; water does not."""
+"""What puts a failed reading right; water does not, nor any other liquid."""
 ALWAYS_STARTED: Final = "first_drop"
 
 
@@ -58,11 +58,25 @@ def _total(rule: Rule, facts: Facts, day: date) -> Judged:
     parts = [_amount(rule, one) for one in facts.tallies if _counts(rule, one, day)]
     if rule.sum_of == words.POURED:
         parts.append(facts.mass_g if rule.quantity == amounts.MASS else facts.volume_ml)
+    counted = _is_counted(rule, facts, day)
+    if not counted:
+        parts.append(None)
     known = sum((one for one in parts if one is not None), Fraction(0))
     most = known + (amounts.MEASURES[rule.quantity].high if None in parts else 0)
     verdict = _of_ends(rule, known, most, Fraction(0))
-    why = whys.AMOUNT_MISSING if verdict is UNKNOWN else ""
-    return Judged(verdict=verdict, why=why, total=known)
+    why = whys.AMOUNT_MISSING if counted else whys.NOT_COUNTED
+    return Judged(verdict=verdict, why=why if verdict is UNKNOWN else "", total=known)
+
+
+def _is_counted(rule: Rule, facts: Facts, day: date) -> bool:
+    """Whether somebody summed this up, over all of the rule's span."""
+    first = {
+        words.DAY: day,
+        words.CALENDAR_MONTH: day.replace(day=1),
+        words.ROLLING_DAYS: day - timedelta(days=max(0, rule.span_days - 1)),
+    }.get(rule.span, day)
+    reaches = facts.counted_since is None or facts.counted_since <= first
+    return rule.sum_of in facts.counted and reaches
 
 
 def _amount(rule: Rule, tally: Tally) -> Fraction | None:
@@ -135,11 +149,11 @@ def _is_of(rule: Rule, reading: Reading) -> bool:
 def _failed_before_water(
     rule: Rule, facts: Facts, measured: list[Reading], now: datetime
 ) -> tuple[Reading, ...]:
-    """Return the reading that failed before water went in, if nothing since put it right."""
+    """Return the reading that failed before it was thinned, if nothing since put it right."""
     if rule.kind != words.LIMIT or rule.quantity not in amounts.DILUTABLE:
         return ()
-    waters = [one.at for one in facts.added if one.what == "water"]
-    if "water" in facts.adding:
+    waters = [one.at for one in facts.added if one.what not in TREATMENTS]
+    if set(facts.adding) - TREATMENTS:
         waters.append(now)
     treated = max((one.at for one in facts.added if one.what in TREATMENTS), default=None)
     for at in waters:
@@ -151,9 +165,9 @@ def _failed_before_water(
 
 
 def _stands(rule: Rule, facts: Facts, reading: Reading, now: datetime) -> bool:
-    """Whether a reading is young enough, and nothing went in since."""
+    """Whether a reading is young enough, and nothing went in since, nor at the same moment."""
     young = now - reading.read_at <= timedelta(hours=rule.fresh_h)
-    return young and all(one.at <= reading.read_at for one in facts.added)
+    return young and all(one.at < reading.read_at for one in facts.added)
 
 
 def _newest(readings: Iterable[Reading]) -> tuple[Reading, ...]:

@@ -12,6 +12,7 @@ NOT_FINE_ENOUGH: Final = "method-not-fine-enough"
 NOT_CHECKED: Final = "meter-not-checked"
 TOO_FEW: Final = "too-few-readings"
 AMOUNT_MISSING: Final = "amount-missing"
+NOT_COUNTED: Final = "not-counted"
 DILUTED: Final = "diluted"
 OVERDUE: Final = "overdue"
 NO_START: Final = "no-start-date"
@@ -20,6 +21,7 @@ MAY_APPLY: Final = "may-apply"
 NO_LOCAL_PACK: Final = "no-local-pack"
 DOCUMENT_MISSING: Final = "document-missing"
 LOCAL_SILENT: Final = "local-pack-silent"
+OTHER_COUNTRY: Final = "other-country"
 NO_PERMISSION: Final = "no-permission"
 SAID_NO: Final = "they-said-no"
 CONDITIONS: Final = "with-conditions"
@@ -42,19 +44,21 @@ TO_READ: Final = frozenset(
     }
 )
 """Those that another reading can settle."""
+OF_RULES: Final = frozenset({DOCUMENT_MISSING, LOCAL_SILENT, OTHER_COUNTRY})
+"""Those that are told of rules as a whole, not by one of their rules."""
 WHYS: Final = frozenset(
     {
         "",
         *TO_READ,
         NOT_NEEDED,
+        NOT_COUNTED,
         DILUTED,
         OVERDUE,
         NO_START,
         NOT_STARTED,
         MAY_APPLY,
         NO_LOCAL_PACK,
-        DOCUMENT_MISSING,
-        LOCAL_SILENT,
+        *OF_RULES,
         NO_PERMISSION,
         SAID_NO,
         CONDITIONS,

@@ -78,6 +78,9 @@ ASKED_OUTLETS: Final = frozenset({SEWER, SEPTIC, BIN, HAULED})
 """The outlets that somebody is in charge of, who has to be asked."""
 NEVER_OUTLETS: Final = frozenset({STORM, GROUND})
 
+STUDIO_AREA: Final = "studio-"
+"""How the narrowest part of an area begins that is one studio alone."""
+
 NOT_KNOWN: Final = "not_known"
 WASTES: Final = kinds.WASTES
 PERMISSION_FOR: Final[Mapping[str, str]] = MappingProxyType(

@@ -11,6 +11,7 @@ from coop.rules.packs.evaluation import evaluate
 from coop.rules.packs.facts import Facts, Permission, Reading
 from coop.rules.packs.reading import read_pack
 from coop.rules.packs.schema import Pack
+from coop.rules.packs.words import SUMS
 
 FOLDER = Path(__file__).parents[3] / "fixtures" / "rules"
 NOW = datetime(2026, 11, 27, 10, 0, tzinfo=UTC)
@@ -129,6 +130,7 @@ def bath(*readings: Reading, **more: Any) -> Facts:
         "stated": STATED,
         "permissions": (permission(),),
         "readings": kept + readings,
+        "counted": SUMS,
     }
     return Facts(**(said | more))
 

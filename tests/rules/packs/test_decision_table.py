@@ -364,3 +364,19 @@ def test_a_pack_of_another_place_or_another_time_stays_silent():
     assert [
         one.id for one in decided(bath(ph("7")), DISTRICT_A, day=date(2026, 1, 1)).packs
     ] == [DISTRICT_A.id]
+
+
+def test_a_reading_of_the_moment_something_went_in_does_not_stand():
+    """Times are typed in whole minutes: which came first, nobody knows."""
+    at = NOW - timedelta(minutes=15)
+    treated = replace(bath(ph("7")), added=(Added(what="soda", at=at),))
+
+    assert said(decided(treated, DISTRICT_A), "ph").why == "stale"
+
+
+def test_another_liquid_thins_as_water_does():
+    """Joined to something thinner, a bath that failed is not put right."""
+    thin = bath(ph("3.3", ago_h=2), ph("7"))
+    joined = replace(thin, added=(Added(what="other", at=NOW - timedelta(hours=1)),))
+
+    assert said(decided(joined, DISTRICT_A), "ph").why == "diluted"

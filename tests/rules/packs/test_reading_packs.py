@@ -107,6 +107,12 @@ def test_only_the_federal_packs_are_for_a_ledger_in_earnest():
         (A_DAY, ('"volume"', '"ph"'), 18, "quantity = ph: must be one of mass, volume"),
         (A_DAY, ('"l"', '"gallon"'), 21, "right would be ml, l, us_gallon, imp_gallon, m3"),
         (A_DAY, ('span = "day"', 'span = "rolling_days"'), 23, "span needs span_days"),
+        (
+            A_DAY,
+            ('span = "day"', 'span = "rolling_days"\nspan_days = 401'),
+            24,
+            "span_days: must lie from 1 to 400",
+        ),
         (A_DAY, ('"at_most"', '"at_least"'), 19, "must be one of at_most, under"),
         (CLASS, ('{ odd = "yes" }', '{ tags = "toxic" }'), 18, "tags does not go with what"),
         (CLASS, ('{ odd = "yes" }', "{}"), 18, "sets needs a fact and its value"),

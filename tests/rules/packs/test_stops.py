@@ -1,5 +1,7 @@
 """What must never come together: chemistry, with any pack or none."""
 
+from dataclasses import replace
+
 import pytest
 
 from coop.rules.packs.words import OUTLETS
@@ -59,3 +61,14 @@ def test_adding_to_what_nobody_named_is_asked_first():
 
     assert told.outcome == "ask_first"
     assert said(told, "stop-not-known").facts == ("contents",)
+
+
+def test_at_a_waste_jar_somebody_says_whether_its_lid_stays_off():
+    """An alum bath with soda in it may still fizz: a jar with its lid on bursts."""
+    jar = bath(outlet="jar", contents=("alum", "soda"))
+    told = decided(jar)
+
+    assert told.outcome == "ask_first"
+    assert said(told, "stop-gas-in-closed-vessel").facts == ("closed",)
+    assert decided(replace(jar, closed="no")).outcome == "nothing_forbids"
+    assert decided(replace(jar, closed="yes")).outcome == "not_down_here"

@@ -169,3 +169,25 @@ def test_readings_of_a_sewer_user_are_kept_three_years():
 
     assert (found.keep_years, found.records) == (3, ("readings", "decisions"))
     assert found.duties == ("keep_record",)
+
+
+@pytest.mark.parametrize(
+    ("more", "why"),
+    [
+        ({"counted": ("poured",)}, "not-counted"),
+        ({"counted_since": TODAY.replace(day=2)}, "not-counted"),
+        ({"counted_since": TODAY.replace(day=1)}, ""),
+    ],
+)
+def test_a_sum_that_nobody_counted_is_not_known(more, why):
+    """Nothing is found where nobody looked; a month is known if all of its days are."""
+    told = decided(replace(JAR, **more), WASTE)
+
+    assert said(told, "very-small-quantity").why == why
+    assert (("category", "very_small") in told.classes) is (why == "")
+
+
+def test_what_is_over_is_over_whatever_nobody_counted():
+    told = decided(replace(JAR, tallies=(made("1000"),), counted=()), WASTE)
+
+    assert ("category", "large") in told.classes
