@@ -46,6 +46,7 @@ from coop.ledger.ways_out import (
     from_nowhere,
     leaves,
     put_in_by,
+    to_go,
     treated,
     way_out,
     with_put_in,
@@ -78,29 +79,54 @@ class _Step:
 
 
 def fold_jar(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) -> Folded:
-    """Fold a waste jar: what went in, what went out, what was read of it."""
+    """
+    Fold a waste jar: what went in, what went out, what was read of it.
+
+    One that was taken away and has something in it all the same, by what was written late, is
+    listed with what must still go.
+    """
+    steps = [step for _, step in _steps(subject, entries, inputs)]
+    if not steps:
+        return replace(NOTHING, findings=tuple(_of_no_jar(subject, entries)))
+    state = steps[-1].state
+    is_over = state.ended_at is not None
+    return Folded(
+        state=state,
+        moves=tuple(move for one in steps for move in one.moves),
+        findings=tuple(found for one in steps for found in one.findings),
+        home=to_go(state.studio) if is_over and is_filled(state) else state.studio,
+        live=not is_over,
+    )
+
+
+def jar_states(
+    subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
+) -> Iterator[tuple[InForce, JarState]]:
+    """Give each entry of a jar, the one that set it up first, with the jar after it."""
+    return ((one, step.state) for one, step in _steps(subject, entries, inputs))
+
+
+def _steps(
+    subject: Subject, entries: tuple[InForce, ...], inputs: Inputs
+) -> Iterator[tuple[InForce, _Step]]:
     begun = next((one for one in entries if Subject(one.id) == subject), None)
     if begun is None or not isinstance(begun.content, kinds.WasteStarted):
-        return replace(NOTHING, findings=tuple(_of_no_jar(subject, entries)))
+        return
     state = _started(begun, begun.content)
-    moves: list[Move] = []
-    findings: list[Finding] = []
+    yield begun, _Step(state)
     for one in entries:
         if one.id == begun.id:
             continue
         step = _jar_next(state, one, inputs)
-        if state.ended_at is not None and isinstance(one.content, MOVING):
-            findings.append(Finding(code="after-the-finish", entry=one.id))
+        late = state.ended_at is not None and isinstance(one.content, MOVING)
+        odd = (Finding(code="after-the-finish", entry=one.id),) if late else ()
         state = replace(step.state, hands=Hands(one.id, one.author, one.at, one.kind))
-        moves += step.moves
-        findings += step.findings
-    return Folded(
-        state=state,
-        moves=tuple(moves),
-        findings=tuple(findings),
-        home=state.studio,
-        live=state.ended_at is None,
-    )
+        yield one, _Step(state, step.moves, (*odd, *step.findings))
+
+
+def is_filled(jar: JarState) -> bool:
+    """Say whether something is in a jar."""
+    return jar.volume_ml >= LITTLE_ML or jar.weight_g >= LITTLE_G
 
 
 MOVING = (kinds.WasteAdded, kinds.DisposalDone, kinds.WasteCollected, kinds.WasteCarried)
@@ -385,7 +411,7 @@ def _taken(
         salts=_less(state.salts, going.share),
         weighed=_less(state.weighed, going.weighed_share),
     )
-    if left.volume_ml < LITTLE_ML and left.weight_g < LITTLE_G:
+    if not is_filled(left):
         return _Step(_emptied(state, one), moves, odd)
     return _Step(left, moves, odd)
 

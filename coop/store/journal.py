@@ -54,7 +54,7 @@ from coop.store.folds import (
 )
 
 ENTRIES_KEPT = 20_000
-TOUCHED_KEPT = 50
+TOUCHED_KEPT = 500
 """Of so many subjects a unit of work remembers what concerns them."""
 REFOLD_PART = 50
 ROWS_OF_SINCE = 200
@@ -285,10 +285,13 @@ class SqlJournal:
         found = self._touched.get(subject)
         if found is None:
             found = self.sealed(self._connection.execute(_TOUCHING, {"subject": subject}))
-            self._touched[subject] = found
-            while len(self._touched) > TOUCHED_KEPT:
-                self._touched.popitem(last=False)
+            self._remember({subject: found})
         return found
+
+    def _remember(self, touched: Mapping[Subject, tuple[Sealed, ...]]) -> None:
+        self._touched |= touched
+        while len(self._touched) > TOUCHED_KEPT:
+            self._touched.popitem(last=False)
 
     def touching_any(self, subjects: Iterable[Subject]) -> dict[Subject, tuple[Sealed, ...]]:
         """Return the entries that concern each of many subjects."""
@@ -296,7 +299,9 @@ class SqlJournal:
         for part in in_parts(rows):
             for subject, *both in self._connection.execute(_TOUCHING_ANY, {"wanted": part}):
                 rows[subject].append(both)
-        return {subject: self.sealed(both) for subject, both in rows.items()}
+        found = {subject: self.sealed(both) for subject, both in rows.items()}
+        self._remember(found)
+        return found
 
     def after(self, seq: int, *, most: int) -> tuple[Sealed, ...]:
         wanted = {"node": self.node, "seq": seq, "most": most}
