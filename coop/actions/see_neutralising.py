@@ -23,6 +23,7 @@ from coop.rules.neutralising import (
     ph_window,
     stand,
 )
+from coop.rules.packs import words
 from coop.rules.packs.decisions import Decision
 from coop.science import alum, neutralising
 from coop.science.bath_belief import ML_PER_L
@@ -44,7 +45,10 @@ class Old:
         salt, salt_g: Its salt; of several, all of them as so much of the one there is most of.
         doubt_fraction: +- of the grams, nine times in ten [1].
         sulfate_mg_per_l: What stays in it once it is neutralised.
+        grams_known: Whether the grams of all the alum in it are, and are of one salt or
+            reckoned as one; else there is no dose.
         ammonia: Whether ammonium alum is in it, and how much of it or not never matters.
+        metals, not_known: Whether metal colours went in, or something nobody knows.
         in_use: Whether it is a bath that is still used.
         gone: Whether nothing is left of it.
     """
@@ -58,7 +62,10 @@ class Old:
     doubt_fraction: float
     volume_l: float
     sulfate_mg_per_l: float
+    grams_known: bool
     ammonia: bool
+    metals: bool
+    not_known: bool
     in_use: bool
     gone: bool
     treated: tuple[Treated, ...]
@@ -71,9 +78,10 @@ class Old:
 
     @property
     def enough(self) -> bool:
-        """Say whether there is anything in it to neutralise."""
+        """Say whether there is anything in it to neutralise, and a dose for it."""
         return (
             not self.gone
+            and self.grams_known
             and self.salt_g >= neutralising.SALT_MIN_G
             and neutralising.VOLUME_MIN_L <= self.volume_l <= neutralising.VOLUME_MAX_L
         )
@@ -128,7 +136,10 @@ def of_look(look: BathLook) -> Old:
         doubt_fraction=min(doubt, neutralising.DOUBT_MAX_FRACTION),
         volume_l=known.volume_l,
         sulfate_mg_per_l=_sulfate([(bath.salt, middle * known.volume_l)], known.volume_l),
-        ammonia=bath.salt == "ammonium_alum",
+        grams_known=len(set(bath.salts_in)) <= 1,
+        ammonia="ammonium_alum" in bath.salts_in,
+        metals=False,
+        not_known=False,
         in_use=bath.finished_at is None,
         gone=bath.gone_at is not None,
         treated=bath.treated,
@@ -140,9 +151,7 @@ def old_jar(jar: JarState) -> Old:
     """Return a waste jar as what is to be neutralised."""
     salt, salt_g = _as_one_salt(jar.salts)
     volume_l = jar.volume_ml / ML_PER_L
-    named = {salt for salt, _ in jar.salts} | {
-        one for part in jar.parts for one in part.substances
-    }
+    named = {*jar.substances_in, *(salt for salt, _ in jar.salts)}
     return Old(
         sort="jar",
         id=jar.id,
@@ -153,7 +162,10 @@ def old_jar(jar: JarState) -> Old:
         doubt_fraction=JAR_DOUBT_FRACTION,
         volume_l=volume_l,
         sulfate_mg_per_l=_sulfate(jar.salts, volume_l),
+        grams_known=jar.salts_known,
         ammonia="ammonium_alum" in named,
+        metals=jar.metal_pigments == words.YES,
+        not_known=words.NOT_KNOWN in jar.wastes_in,
         in_use=False,
         gone=jar.ended_at is not None or jar.volume_ml <= 0,
         treated=jar.treated,
@@ -270,8 +282,8 @@ def _bucket_begun_l(old: Old) -> float:
     return value("bucket_times") * old.volume_l / max(1, round(old.volume_l / go_l))
 
 
-def ask_stops(journal: Journal, site: Site, old: Old, base: str, also: str) -> Decision:
-    """Return what the rules say of a base that is to go in, with what else is in it."""
+def ask_stops(journal: Journal, site: Site, old: Old, base: str, also: str = "") -> Decision:
+    """Return what the rules say of a base that is to go into all that is known to be in it."""
     asked = Asked(
         studio=old.studio,
         outlet=outlet_of(site),

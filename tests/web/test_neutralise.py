@@ -7,6 +7,8 @@ from typing import Any
 import pytest
 
 from coop.app import create_app
+from coop.ledger.entries import draft, read_entry
+from coop.ledger.ports import Admission
 from coop.ledger.states import JarState
 from coop.science.alum import SALTS
 from coop.science.neutralising import BASES
@@ -337,6 +339,147 @@ def test_a_jar_of_two_alums_is_reckoned_as_one(house: Opened) -> None:
     assert send(client, at).status_code == 303
     treated = house.state("jar", jar).treated
     assert [one.weight_g for one in treated] == [0.0, pytest.approx(0.76 * 425.6, abs=1)]
+
+
+def jar_of(house: Opened, *, name: str = "W-2", **said: Any) -> str:
+    """Put the old bath into a jar with what is said of it; return where it is neutralised."""
+    jar = house.say(
+        "waste.started", studio=house.made["studio"], name=name, sort="drum",
+        holds=quantity(40, "l"), wastes=["alum_bath", "colour_rinse", "not_known"],
+    )  # fmt: skip
+    house.later(minutes=1)
+    body = {"waste": "alum_bath", "bath": house.made["old"]} | said
+    house.say("waste.added", studio=house.made["studio"], jar=jar, **body)
+    house.later(minutes=1)
+    return f"/jars/{jar}/neutralise"
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({"metal_pigments": "yes"}, "a metal colour is in it"),
+        ({"substances": ["sulfide_pigment"]}, "hydrogen sulfide"),
+        ({"substances": ["bleach"]}, "Never bleach with alum"),
+        ({"substances": ["ammonium_alum"]}, "never soda or lime with it"),
+    ],
+)
+def test_no_answer_overrules_what_is_written_down_of_a_jar(
+    house: Opened, said: dict[str, Any], told: str
+) -> None:
+    """Neither of them in it, somebody taps; who put it in had written otherwise."""
+    at = jar_of(house, **said)
+    client = house.client("kahu")
+    for query in ("", "?soda=crystals", READY):
+        main_part = client.get(at + query).text.split("<main")[1]
+        assert told in main_part, query
+        assert NO_FORM not in main_part, query
+    house.made["old"] = mixed(house, name="R-A4", vessel=tub(house))
+    plain = form_of(client.get(jar_of(house, name="W-3") + READY).text)
+    assert client.post(at + READY, data=plain.fields).status_code == 422
+    assert house.state("jar", at.split("/")[2]).treated == ()
+
+
+def test_what_goes_in_during_the_walk_stops_it(house: Opened) -> None:
+    """A cup was kept back; then somebody tipped in a tub with a metal colour."""
+    at = jar_of(house, metal_pigments="no")
+    assert send(house.client("kahu"), at + READY).status_code == 303
+    house.later(minutes=1)
+    house.say(
+        "waste.added", studio=house.made["studio"], jar=at.split("/")[2],
+        waste="colour_rinse", litres=quantity(2, "l"), metal_pigments="yes",
+    )  # fmt: skip
+    main_part = house.client("kahu").get(at + READY).text.split("<main")[1]
+
+    assert "a metal colour is in it" in main_part
+    assert NO_FORM not in main_part
+
+
+def test_what_nobody_knows_in_a_jar_stops_the_walk(house: Opened) -> None:
+    at = jar_of(house)
+    house.say(
+        "waste.added", studio=house.made["studio"], jar=at.split("/")[2],
+        waste="not_known", litres=quantity(1, "l"),
+    )  # fmt: skip
+    main_part = house.client("kahu").get(at + READY).text.split("<main")[1]
+
+    assert "of which nobody knows what it is" in main_part
+    assert NO_FORM not in main_part
+
+
+def test_alum_by_its_litres_alone_has_no_dose(house: Opened) -> None:
+    """How much soda five litres of somebody's bath take, nobody knows."""
+    at = jar_of(house)
+    client = house.client("kahu")
+    assert "335 g of soda crystals" in client.get(at + READY).text
+    house.say(
+        "waste.added", studio=house.made["studio"], jar=at.split("/")[2],
+        waste="alum_bath", litres=quantity(5, "l"),
+    )  # fmt: skip
+    main_part = client.get(at + READY).text.split("<main")[1]
+
+    assert "The grams of alum in it are not known" in main_part
+    assert "g of soda" not in main_part
+    assert NO_FORM not in main_part
+
+
+def test_ammonium_alum_that_was_poured_in_is_not_forgotten(house: Opened) -> None:
+    """A tub of it went into the old bath: reckoned as another salt, it gases all the same."""
+    lot = house.say(
+        "lot.received", studio=house.made["studio"], what="alum", name="AA-1",
+        salt="ammonium_alum", weight=quantity(2, "kg"),
+    )  # fmt: skip
+    salt = [{"lot": lot, "amount": quantity(90, "g")}]
+    giver = mixed(house, name="R-A9", water=quantity(4, "l"), salt=salt)
+    plain = mixed(house, name="R-B2", vessel=tub(house), water=quantity(4, "l"))
+    house.later(minutes=1)
+    came_in(house, "bath.joined", bath=plain, giver=giver)
+    house.made["old"] = plain
+    main_part = page_of(house).split("<main")[1]
+
+    assert "never soda or lime with it" in main_part
+    assert NO_FORM not in main_part
+
+
+def test_two_alums_in_one_bath_have_no_dose(house: Opened) -> None:
+    """They take unlike weights of soda, and the bath is reckoned as of one."""
+    lot = house.say(
+        "lot.received", studio=house.made["studio"], what="alum", name="PA-1",
+        salt="potash_alum", weight=quantity(2, "kg"),
+    )  # fmt: skip
+    salt = [{"lot": lot, "amount": quantity(90, "g")}]
+    giver = mixed(house, name="R-A9", water=quantity(4, "l"), salt=salt)
+    plain = mixed(house, name="R-B2", vessel=tub(house), water=quantity(4, "l"))
+    house.later(minutes=1)
+    came_in(house, "bath.joined", bath=plain, giver=giver)
+    house.made["old"] = plain
+
+    assert "The grams of alum in it are not known" in page_of(house)
+
+
+def came_in(house: Opened, kind: str, **body: Any) -> None:
+    """Write what a phone handed in: nobody was asked about it."""
+    entry = read_entry(
+        draft(
+            ledger=house.store.ledger,
+            id=house.new_id(),
+            kind=kind,
+            body=body,
+            author=house.members["amina"].member,
+            happened_at=house.moment,
+            written_at=house.moment,
+        )
+    )
+    with house.store.writing() as desk:
+        by = Admission(at=house.moment, by=house.members["amina"].member)
+        desk.journal.append([entry], by)
+
+
+def tub(house: Opened) -> str:
+    return house.say(
+        "vessel.described", studio=house.made["studio"], name="deep tub",
+        brim=quantity(40, "l"), lidded="yes", place="3",
+        inside_length=quantity(740, "mm"), inside_width=quantity(540, "mm"),
+    )  # fmt: skip
 
 
 def test_what_is_typed_wrong_stays_and_is_explained(house: Opened) -> None:

@@ -121,6 +121,7 @@ class NeutralisePage:
 
     Attributes:
         stop: Why nothing goes in; then there is no form.
+        nothing: Whether there is nothing in it to neutralise.
         bucket: What was typed, or the smallest for one go; `slip` what is wrong with it.
         sodas, in_it: (value, text) of what the base can be, and of what else may be in it.
         begun: Whether anything was done, which settles soda and bucket.
@@ -206,8 +207,26 @@ def _view(old: Old, here: Site) -> "View":
     plan = plan_of(old, base, bucket_l, window) if base and old.enough else None
     return View(
         old=old, site=here, asked=asked, jars=jars, base=base, window=window,
-        bucket_l=bucket_l, slip=slip, plan=plan,
+        bucket_l=bucket_l, slip=slip, plan=plan, held=tuple(_held(old, here, base)),
     )  # fmt: skip
+
+
+def _held(old: Old, here: Site, base: str) -> Iterator[str]:
+    """Say what is known to be in it that stops the walk, whatever somebody says of it."""
+    if old.gone:
+        return
+    if old.ammonia:
+        yield words().gettext(neutralising.REFUSED[sums.AMMONIA_GAS])
+    yield from drains.told(words(), ask_stops(desk().journal, here, old, base)).stops
+    if old.metals:
+        yield words().gettext("It was written down that a metal colour is in it.")
+    if old.not_known:
+        yield words().gettext("Something is in it of which nobody knows what it is.")
+    if not old.grams_known:
+        yield words().gettext(
+            "The grams of alum in it are not known, so there is no dose: ask, and put nothing "
+            "in."
+        )
 
 
 def _asked() -> Asked:
@@ -254,6 +273,7 @@ class View:
     bucket_l: float
     slip: str
     plan: Plan | None
+    held: tuple[str, ...]
 
     @property
     def stand(self) -> Stand | None:
@@ -266,7 +286,7 @@ class View:
 
     def form(self) -> EntryForm | None:
         """Return what is written next: what was done, or a reading."""
-        if self.stand is None or self.slip or not self.is_clear:
+        if self.stand is None or self.held or self.slip or not self.is_clear:
             return None
         if request.method == "POST":
             return PhForm() if "instrument" in request.form else TreatForm()
@@ -340,7 +360,7 @@ class View:
             card=safety_card(words(), "neutralise", self.site.studio),
             stop=stop,
             in_use=old.in_use,
-            nothing=not old.enough,
+            nothing=not old.enough and old.grams_known,
             begun=old.begun,
             asked=self.asked,
             bucket=self.asked.bucket or (words().number(self.bucket_l) if old.enough else ""),
@@ -365,8 +385,9 @@ class View:
         )
 
     def _stop(self) -> Iterator[str]:
-        if self.old.enough and self.old.ammonia:
-            yield words().gettext(neutralising.REFUSED[sums.AMMONIA_GAS])
+        if self.held:
+            yield from self.held
+            yield _leave_it()
         elif self.plan is not None and self.plan.refused:
             yield words().gettext(neutralising.REFUSED[self.plan.refused])
         elif self.base and self.asked.also not in ("", "no") and not self.old.begun:
@@ -376,10 +397,7 @@ class View:
         if also == "sulfide_pigment":
             asked = ask_stops(desk().journal, self.site, self.old, self.base, also)
             yield from drains.told(words(), asked).stops
-        yield words().gettext(
-            "Stop. Put nothing in: leave it as it is, tagged, and ask a safety officer and "
-            "your local authority first."
-        )
+        yield _leave_it()
 
     def _here(self) -> int:
         """Return the step that comes next."""
@@ -423,6 +441,13 @@ class View:
     def _read_at(self) -> str:
         at = self.stand.read_from if self.stand else None
         return say.when(words(), at, now()) if at is not None and at > now() else ""
+
+
+def _leave_it() -> str:
+    return words().gettext(
+        "Stop. Put nothing in: leave it as it is, tagged, and ask a safety officer and "
+        "your local authority first."
+    )
 
 
 def _page_url(old: Old) -> str:
