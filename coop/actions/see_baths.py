@@ -79,6 +79,18 @@ def around_bath(journal: Journal, bath: BathState) -> Around:
     )
 
 
+def gather_around(journal: Journal, baths: Iterable[AnyBath]) -> None:
+    """Read at once what stands around several baths, for whoever asks of each by itself."""
+    every = tuple(baths)
+    named = {
+        "vessel": {one.vessel for one in every},
+        "recipe": {one.recipe for one in every if one.recipe},
+    }
+    for sort, subjects in named.items():
+        if subjects:
+            journal.states(sort, subjects)
+
+
 def see_any(journal: Journal, bath: AnyBath, *, now: datetime) -> BathLook | LiquidLook:
     """Return a bath of any kind as it is now."""
     if isinstance(bath, LiquidState):

@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from coop.actions.drain_facts import Asked, facts_of
+from coop.actions.see_baths import gather_around
 from coop.actions.sites import Site, site_area
 from coop.ids import Subject
 from coop.ledger import kinds
@@ -142,6 +143,7 @@ def _liquids(journal: Journal, site: Site) -> Iterator[Liquid]:
     jars: tuple[JarState, ...] = journal.listed("jar", home=studio)
     baths: list[AnyBath] = [*journal.listed("bath", home=studio)]
     baths += journal.listed_in("bath", (to_go(studio),))
+    gather_around(journal, baths[:LIQUIDS_MAX])
     for bath in (one for one in baths if one.finished_at is None):
         yield _of_bath(journal, site, bath)
     for jar in jars:

@@ -11,10 +11,12 @@ from datetime import date, datetime, time, timedelta
 from typing import Final
 
 from coop.actions.drain_facts import WASTE_OF, Asked
+from coop.actions.see_baths import gather_around
 from coop.actions.see_drain import ask_drain
 from coop.actions.see_jars import coming, left_ml
 from coop.actions.sites import Site, see_site
-from coop.ids import Subject
+from coop.actions.tallies import by_entry, moved, ways_out
+from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE
@@ -29,7 +31,7 @@ from coop.ledger.states import (
     VesselState,
 )
 from coop.ledger.table import HOUSE
-from coop.ledger.wastes import LITTLE_G, RINSE_ML_PER_SHEET, log_home
+from coop.ledger.wastes import LITTLE_G, RINSE_ML_PER_SHEET, is_filled, log_home
 from coop.ledger.ways_out import LITTLE_ML, to_go
 from coop.rules.baths import limits_of
 from coop.rules.needs import DRAINS_ASKED
@@ -43,6 +45,8 @@ JUG: Final = "jug"
 RINSE: Final = "rinse"
 FLOC: Final = "floc"
 RINSE_WATER: Final = "rinse_water"
+WENT: Final = ("disposal.done", "waste.added")
+"""The lines by which rinse water is told of."""
 LINES_DAYS: Final = 31
 """Floc is looked for in the log of this month and of the month so many days ago."""
 EVENING: Final = (SIZE, "rinse")
@@ -70,6 +74,7 @@ class Waiting:
         since: The day from which on it waits, in the zone of `now`.
         volume_ml, weight_g: How much; None where nobody said.
         vessel: The name of what a bath stands in; may be empty.
+        taken_away: Of a jar that is said to be gone: what was written of it is at odds.
         decision: What may happen at the studio's own drain; None where it has none.
         outcome: The same as a code, also where there is no drain to ask about.
     """
@@ -86,11 +91,12 @@ class Waiting:
     sheet_count: int = 0
     vessel: str = ""
     by: date | None = None
+    taken_away: bool = False
 
     @property
     def is_carried(self) -> bool:
-        """Whether the ledger knows how to carry it: a bath or a jar."""
-        return self.sort in (BATH, JAR)
+        """Whether the ledger knows how to carry it: a bath, or a jar that is here."""
+        return self.sort in (BATH, JAR) and not self.taken_away
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,7 +148,7 @@ def _judged(journal: Journal, site: Site, **asked: object) -> tuple[Outcome, Dec
 def _baths(journal: Journal, site: Site) -> Iterator[Waiting]:
     """Give the baths that are over and not gone."""
     old: tuple[AnyBath, ...] = journal.listed_in("bath", (to_go(site.studio.id),))
-    vessels = _vessels(journal, old)
+    gather_around(journal, old)
     for bath in old:
         outcome, decision = _judged(journal, site, bath=bath.id)
         yield Waiting(
@@ -154,12 +160,13 @@ def _baths(journal: Journal, site: Site) -> Iterator[Waiting]:
             outcome=outcome,
             decision=decision,
             volume_ml=left_ml(bath),
-            vessel=vessels[bath.vessel].name if bath.vessel in vessels else "",
+            vessel=_vessel(journal, bath),
         )
 
 
-def _vessels(journal: Journal, baths: Iterable[AnyBath]) -> dict[Subject, VesselState]:
-    return journal.states("vessel", {one.vessel for one in baths})
+def _vessel(journal: Journal, bath: AnyBath) -> str:
+    vessel: VesselState | None = journal.state("vessel", bath.vessel)
+    return vessel.name if vessel else ""
 
 
 def _day(moment: datetime, site: Site) -> date:
@@ -167,10 +174,14 @@ def _day(moment: datetime, site: Site) -> date:
 
 
 def _jars(journal: Journal, site: Site) -> Iterator[Waiting]:
-    """Give the waste jars in which something is."""
-    jars: tuple[JarState, ...] = journal.listed("jar", home=site.studio.id)
+    """Give the waste jars in which something is, by what was written late also of old ones."""
+    here = site.studio.id
+    jars: tuple[JarState, ...] = (
+        *journal.listed("jar", home=here),
+        *journal.listed_in("jar", (to_go(here),)),
+    )
     for jar in jars:
-        if not _is_filled(jar):
+        if not is_filled(jar):
             continue
         outcome, decision = _judged(journal, site, jar=jar.id)
         yield Waiting(
@@ -184,12 +195,9 @@ def _jars(journal: Journal, site: Site) -> Iterator[Waiting]:
             volume_ml=jar.volume_ml if jar.volume_ml >= LITTLE_ML else None,
             weight_g=jar.weight_g if jar.weight_g >= LITTLE_G else None,
             vessel=jar.name,
+            taken_away=jar.ended_at is not None,
             by=_jar_by(journal, jar),
         )
-
-
-def _is_filled(jar: JarState) -> bool:
-    return jar.volume_ml >= LITTLE_ML or jar.weight_g >= LITTLE_G
 
 
 def _jar_by(journal: Journal, jar: JarState) -> date | None:
@@ -243,20 +251,28 @@ def rinse_sheet_count(journal: Journal, site: Site) -> int:
     Return the sheets rinsed today of whose water nobody said where it went, 0 or more.
 
     Sheets are rinsed when they were laid; of sheets whose laying nobody wrote down, when they
-    were sorted. Litres of rinse water that came from no bath and no jar count as sheets.
+    were sorted. Litres of rinse water that came from no jar, and from no bath that was over
+    before today, count as sheets.
     """
     rinsed = _rinsed(journal, site)
     if not rinsed:
         return 0
-    lines = (one for one in _log(journal, site) if one.on == site.day)
-    return max(0, rinsed - sum(_sheets_told(one) for one in lines))
+    lines = [
+        one
+        for one in _log(journal, site)
+        if one.on == site.day and one.waste == RINSE_WATER and one.kind in WENT
+    ]
+    told = sum(_sheets_told(one) for one in lines)
+    told += sum(map(_sheets_in, _out_of_baths(journal, site, lines)))
+    return max(0, rinsed - told)
 
 
 def _rinsed(journal: Journal, site: Site) -> int:
     stacks: dict[Subject, StackState] = {one.id: one for one in journal.listed("stack")}
-    begun = datetime.combine(site.day, time.min, tzinfo=site.now.tzinfo)
     rows = journal.moved_to(
-        (accounts.GOOD, accounts.SPOILED), since=begun, until=site.now + timedelta(seconds=1)
+        (accounts.GOOD, accounts.SPOILED),
+        since=_begun(site),
+        until=site.now + timedelta(seconds=1),
     )
     named = {Subject(one.from_account.removeprefix(STACK)) for one in rows}
     stacks |= journal.states("stack", named - stacks.keys())
@@ -265,6 +281,11 @@ def _rinsed(journal: Journal, site: Site) -> int:
     studios = {bath.id: bath.studio for bath in journal.states("bath", of_sheets).values()}
     here = site.studio.id
     return sum(_today_count(one, site) for one in touched if here in _at(one, studios))
+
+
+def _begun(site: Site) -> datetime:
+    """Return when today began by the studio's clock."""
+    return datetime.combine(site.day, time.min, tzinfo=site.now.tzinfo)
 
 
 def _today_count(stack: StackState, site: Site) -> int:
@@ -295,15 +316,38 @@ def _log(journal: Journal, site: Site) -> tuple[DisposalState, ...]:
 
 
 def _sheets_told(line: DisposalState) -> int:
-    """Return the sheets of whose rinse water a line tells where it went."""
-    if line.waste != RINSE_WATER or line.kind not in ("disposal.done", "waste.added"):
-        return 0
+    """Return the sheets of whose rinse water, out of no bath, a line tells where it went."""
     if line.sheet_count is not None:
         return line.sheet_count
     from_somewhere = line.bath or line.from_jar or (line.kind == "disposal.done" and line.jar)
     if from_somewhere or line.amount_ml is None:
         return 0
-    return round(line.amount_ml / RINSE_ML_PER_SHEET)
+    return _sheets_in(line.amount_ml)
+
+
+def _sheets_in(volume_ml: float) -> int:
+    return round(volume_ml / RINSE_ML_PER_SHEET)
+
+
+def _out_of_baths(
+    journal: Journal, site: Site, lines: Iterable[DisposalState]
+) -> Iterator[float]:
+    """Give what lines moved out of rinses that were in use today [mL]."""
+    named = [one for one in lines if one.bath and one.sheet_count is None]
+    if not named:
+        return
+    rows = journal.moved_to(
+        ways_out(site.studio.id, named),
+        since=_begun(site),
+        until=site.now + timedelta(seconds=1),
+    )
+    moves = by_entry(rows, {EntryId(one.id) for one in named})
+    journal.states("bath", {one.bath for one in named if one.bath})
+    for one in named:
+        bath: AnyBath | None = journal.state("bath", one.bath)
+        over_at = bath.finished_at if bath else None
+        if over_at is None or _day(over_at, site) == site.day:
+            yield moved(one, moves)[0] or 0.0
 
 
 def _floc(journal: Journal, site: Site) -> Iterator[Waiting]:
@@ -392,6 +436,7 @@ def see_evening(journal: Journal, site: Site) -> tuple[Evening, ...]:
         *journal.listed("bath", home=here),
         *journal.listed_in("bath", (to_go(here),)),
     )
+    gather_around(journal, every)
     found = [bath_tonight(journal, site, one) for one in every if one.what in EVENING]
     if count := rinse_sheet_count(journal, site):
         found.append(rinse_tonight(journal, site, count))

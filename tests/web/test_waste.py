@@ -460,3 +460,20 @@ def test_a_calendar_leads_to_the_rules_of_the_studio(house: Opened) -> None:
 
     assert "Look over the rules of the drain: Ropewalk" in unfolded
     assert f"/studios/{house.made['studio']}/rules" in unfolded
+
+
+def test_an_old_jar_with_something_in_it_leads_to_its_own_lines(house: Opened) -> None:
+    """Its drain takes nothing of a jar that is gone: one of two lines has to be put right."""
+    here = house.made["studio"]
+    jar = drum(house, here)
+    gone_at = house.later(hours=1)
+    house.later(hours=1)
+    house.say("waste.added", studio=here, jar=jar, waste="rinse_water",
+              litres=quantity(12, "l"))  # fmt: skip
+    house.say("waste.collected", studio=here, jar=jar, by="truck", jar_gone="yes", at=gone_at)
+
+    page = house.client("kahu").get(there(house)).text
+
+    assert "12.0 L, rinse water, said to be taken away: which line is wrong?" in page
+    assert f'href="/jars/{jar}"' in page
+    assert f"/drain/jar/{jar}" not in page

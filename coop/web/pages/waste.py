@@ -241,6 +241,8 @@ def _facts(one: Waiting) -> str:
         parts.append(say.choice(words(), "waste", one.waste))
     if one.sort == BATH and one.vessel:
         parts.append(one.vessel)
+    if one.taken_away:
+        parts.append(words().gettext("said to be taken away: which line is wrong?"))
     return ", ".join(parts)
 
 
@@ -248,6 +250,8 @@ def _decision_url(one: Waiting, seen: StudioWaste) -> str:
     """Return the page that tells what may happen to it, and why."""
     if one.sort == JUG and one.waste == codes.NOT_KNOWN:
         return f"/jugs/{one.id}"
+    if one.taken_away:
+        return f"/jars/{one.id}"
     if one.sort in (BATH, JAR, JUG):
         return f"/drain/{one.sort}/{one.id}"
     return _other_url(seen.studio, one.waste)
