@@ -352,9 +352,9 @@ def the_litres_stand_in_both_logs(page: Page, barn: str, ropewalk: str) -> None:
 def stays_closed(page: Page, jug: str) -> None:
     """No drain is offered, and nothing can be written of pouring it."""
     page.goto(f"/drain/jug/{jug}")
-    says(page, "Keep in the waste jar")
+    says(page, "Leave it, tag it, ask")
     main = page.get_by_role("main")
-    expect(main).to_contain_text("Nobody knows what it is: it stays closed, with a tag.")
+    expect(main).to_contain_text("Nobody knows what it is: it stays closed")
     expect(main.locator("a[href*='outlet=']")).to_have_count(0)
     expect(main.locator("form")).to_have_count(0)
     shown(page, "jug-stays-closed")
