@@ -150,8 +150,8 @@ def part_by_part(house: Opened, page: Page) -> None:
     shown(page, "walk-overnight")
 
 
-def next_morning(house: Opened, page: Page, old: str) -> str:
-    """It reads 6.8: strained, asked once more, and down the sewer. Return where it is kept."""
+def next_morning(house: Opened, page: Page, old: str) -> None:
+    """It reads 6.8: strained, asked once more, and down the sewer."""
     page.goto(f"/baths/{old}/neutralise")
     read_it(house, page, "6.8", minutes=0)
     house.later(minutes=10)
@@ -165,7 +165,6 @@ def next_morning(house: Opened, page: Page, old: str) -> str:
     house.later(minutes=5)
     tap(page, "It is gone")
     says(page, "Nothing forbids it, after these steps")
-    return page.url
 
 
 def test_the_drain_that_said_not_yet(tmp_path: Path, pages: Pages, live: Live) -> None:
