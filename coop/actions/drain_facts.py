@@ -14,7 +14,6 @@ from typing import Any
 from coop.actions.see_baths import around_bath
 from coop.actions.sites import Site
 from coop.ids import Subject
-from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.liquids import LiquidState
@@ -57,7 +56,8 @@ class Asked:
     What somebody wants to get rid of, and what they say of it just now.
 
     Attributes:
-        bath, jar, jug: What it is of; of none of them, `waste` and `volume_ml` say all.
+        bath, jar, jug: What it is of, and then which waste it is; of none of them, `waste` and
+            `volume_ml` say all.
         substances: What else is in it; None where nobody was asked.
         metal_pigments: yes, no, or empty where nobody was asked.
         tags: Hazard words that somebody stated; None where nobody was asked.
@@ -92,7 +92,8 @@ def facts_of(journal: Journal, site: Site, asked: Asked) -> Facts:
     """
     known = _known(journal, site, asked)
     return Facts(
-        waste=asked.waste or known.waste,
+        waste=known.waste,
+        mixed_with=known.mixed_with,
         outlet=asked.outlet,
         area=site.area,
         volume_ml=_exact(known.volume_ml if asked.volume_ml is None else asked.volume_ml),
@@ -119,6 +120,7 @@ class _Known:
     """What the ledger itself knows of a liquid; `contents` None where nobody said."""
 
     waste: str
+    mixed_with: tuple[str, ...] = ()
     volume_ml: float | None = None
     contents: tuple[str, ...] | None = None
     readings: tuple[Reading, ...] = ()
@@ -307,8 +309,10 @@ def _figure(reckoned: float) -> Fraction:
 
 def _of_jar(site: Site, jar: JarState) -> _Known:
     bases = [_neutraliser(one.base) for one in jar.treated if one.base]
+    waste, *others = jar.wastes_in or jar.wastes
     return _Known(
-        waste=_one_waste(jar),
+        waste=waste,
+        mixed_with=tuple(others),
         volume_ml=jar.volume_ml,
         contents=tuple(dict.fromkeys([*_in_jar(jar), *bases])),
         readings=tuple(_readings(jar.readings, site)),
@@ -316,12 +320,6 @@ def _of_jar(site: Site, jar: JarState) -> _Known:
         metal_pigments="" if jar.metal_pigments == "not_known" else jar.metal_pigments,
         tags=jar.tags,
     )
-
-
-def _one_waste(jar: JarState) -> str:
-    """Return what is in a jar; of several, the one that is hardest to place."""
-    found = jar.wastes_in or jar.wastes
-    return max(found, key=kinds.WASTES.index)
 
 
 def _in_jar(jar: JarState) -> Iterator[str]:
@@ -357,16 +355,17 @@ def _in_jug(journal: Journal, jug: JugState) -> Iterator[str]:
 
 
 def _stated(site: Site, asked: Asked, known: _Known) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Give what is stated; a "no" of just now takes back nothing that was written down."""
     if site.studio.premises_are:
         yield "premises", (site.studio.premises_are,)
     if known.salt:
         yield "salt", (known.salt,)
-    metals = asked.metal_pigments or known.metal_pigments
-    if metals:
-        yield "metal_pigments", (metals,)
-    tags = known.tags if asked.tags is None else asked.tags
-    if tags is not None:
-        yield "tags", tags
+    metals = (known.metal_pigments, asked.metal_pigments)
+    if any(metals):
+        yield "metal_pigments", (words.YES if words.YES in metals else words.NO,)
+    tags = [one for one in (known.tags, asked.tags) if one is not None]
+    if tags:
+        yield "tags", tuple(dict.fromkeys(tag for one in tags for tag in one))
     if asked.acid_put_in:
         yield "acid_put_in", (asked.acid_put_in,)
 

@@ -159,15 +159,14 @@ def offered(journal: Journal, jar: JarState) -> Offered:
         jars=tuple(
             one
             for one in others
-            if one.id != jar.id and one.parts and set(wastes_in(one)) <= set(jar.wastes)
+            if one.id != jar.id and one.wastes_in and set(wastes_in(one)) <= set(jar.wastes)
         ),
     )
 
 
 def wastes_in(jar: JarState) -> tuple[str, ...]:
     """Return of which wastes there is something in a jar."""
-    found = {one.waste for one in jar.parts}
-    return tuple(one for one in kinds.WASTES if one in found)
+    return tuple(one for one in kinds.WASTES if one in jar.wastes_in)
 
 
 SUBSTANCE_OF_SUPPLY = {

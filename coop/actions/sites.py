@@ -164,7 +164,7 @@ def _permissions(
             outlet=one.outlet or drain_then(then),
             reference=one.reference,
             conditions=one.conditions,
-            elsewhere={each.country.lower() for _, each in then} != {studio.country},
+            elsewhere=bool({each.country.lower() for _, each in then} - {"", studio.country}),
         )
 
 

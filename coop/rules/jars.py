@@ -250,6 +250,7 @@ def _facts(jar: JarFacts, site: Facts) -> Iterator[Facts]:
         yield replace(
             site,
             waste=waste,
+            mixed_with=(),
             outlet=words.JAR,
             volume_ml=jar.volume_ml,
             mass_g=jar.mass_g,

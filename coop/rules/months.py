@@ -171,7 +171,12 @@ def _asked(site: Facts, month: date) -> Iterator[Facts]:
     pairs |= {(waste, words.JAR) for waste, _ in pairs} or {(site.waste, words.JAR)}
     for waste, outlet in sorted(pairs):
         yield replace(
-            site, waste=waste, outlet=outlet, volume_ml=Fraction(0), mass_g=Fraction(0)
+            site,
+            waste=waste,
+            mixed_with=(),
+            outlet=outlet,
+            volume_ml=Fraction(0),
+            mass_g=Fraction(0),
         )
 
 

@@ -161,7 +161,7 @@ def _of_lot(jar: JarState, subject: str) -> Iterator[Source]:
 
 def _of_jar(jar: JarState, subject: str) -> Iterator[Source]:
     giver: JarState | None = desk().journal.state("jar", Subject(subject))
-    if giver is None or giver.id == jar.id or not giver.parts:
+    if giver is None or giver.id == jar.id or not giver.wastes_in:
         return
     inside = wastes_in(giver)
     if not set(inside) <= set(jar.wastes):
@@ -171,7 +171,7 @@ def _of_jar(jar: JarState, subject: str) -> Iterator[Source]:
         fixed["since"] = giver.first_on.isoformat()
     yield Source(
         told=f"{giver.name}, {litres_of(words(), giver)}",
-        waste=inside[-1],
+        waste=inside[0],
         fixed=fixed,
         asked=Asked(studio=jar.studio, outlet=JAR, jar=giver.id),
         all_ml=giver.volume_ml,

@@ -2,6 +2,7 @@
 
 import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -119,3 +120,49 @@ def test_two_documents_of_one_edition_are_asked_about(house: Opened) -> None:
 
     assert told.outcome is Outcome.ASK_FIRST
     assert "document-missing" in {one.why for one in told.spoken}
+
+
+def drum(house: Opened, **more: Any) -> str:
+    """A drum with ten litres of alum bath in it, and thin rinse water after that."""
+    wastes = ["alum_bath", "rinse_water"]
+    made = house.say(
+        "waste.started",
+        studio=house.made["studio"],
+        name="drum",
+        sort="drum",
+        holds=quantity(60, "l"),
+        wastes=wastes,
+        **more,
+    )
+    for waste, litres in zip(wastes, (10, 1.5), strict=True):
+        house.later(minutes=5)
+        house.say(
+            "waste.added",
+            studio=house.made["studio"],
+            jar=made,
+            waste=waste,
+            litres=quantity(litres, "l"),
+            metal_pigments="yes" if more else "no",
+            hazardous="not_known",
+        )
+    return made
+
+
+def test_a_jar_is_judged_by_the_strictest_of_all_that_is_in_it(house: Opened) -> None:
+    """Thin water on top makes no rinse water of ten litres of an alum bath."""
+    publish(house, "ropewalk-sewer")
+    permit(house)
+    told = decision(house, jar=drum(house))
+
+    assert told.outcome is Outcome.MEASURE_FIRST
+    assert (told.facts.waste, told.facts.mixed_with) == ("alum_bath", ("rinse_water",))
+
+
+def test_an_answer_of_just_now_takes_back_nothing_that_was_written_down(house: Opened) -> None:
+    """Metals that came in are in it, and a drum that is flammable stays so."""
+    can = drum(house, tags=["flammable"])
+    told = decision(house, jar=can, metal_pigments="no", tags=("toxic",))
+    stated = dict(told.facts.stated)
+
+    assert stated["metal_pigments"] == ("yes",)
+    assert stated["tags"] == ("flammable", "toxic")

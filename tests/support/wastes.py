@@ -50,9 +50,8 @@ def permit(house: Opened, studio: str = "", answer: str = "yes", **more: Any) ->
         studio=studio or house.made["studio"],
         about="all_of_it",
         asked="the town's drains office",
-        asked_on="2025-08-18",
         answer=answer,
-        **more,
+        **{"asked_on": "2025-08-18", **more},
     )
 
 

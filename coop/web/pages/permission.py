@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 from wtforms import Field, HiddenField, RadioField, StringField
 from wtforms.validators import ValidationError
 
+from coop.actions.sites import Past, as_described, drain_then, was_described
 from coop.ledger.kinds import OUTLETS
 from coop.ledger.states import PermissionState, StudioState
 from coop.people.may import may
@@ -138,11 +139,12 @@ def permission(studio: str) -> Response:
     found: tuple[PermissionState, ...] = desk().journal.listed("permission", home=state.id)
     faces().gather([one.recorded_by for one in found])
     newest = sorted(found, key=lambda one: (one.asked_on, one.id), reverse=True)
+    past = was_described(desk().journal, state)
     page = PermissionPage(
         id=state.id,
         studio=state.name,
         drain=_drain(state),
-        recorded=tuple(_recorded(one, state) for one in newest),
+        recorded=tuple(_recorded(one, past) for one in newest),
         may_record=may(who().roles, KIND),
         cautions=cautions(words(), "finish"),
     )
@@ -156,13 +158,14 @@ def _drain(state: StudioState) -> str:
     return words().gettext("%(drain)s: %(note)s", drain=drain, note=state.drain_note)
 
 
-def _recorded(one: PermissionState, studio: StudioState) -> Recorded:
+def _recorded(one: PermissionState, past: Past) -> Recorded:
+    outlet = one.outlet or drain_then(as_described(past, one.asked_on, zone()))
     asked = words().gettext("%(who)s, %(day)s", who=one.asked, day=words().day(one.asked_on))
     return Recorded(
         about=say.choice(words(), "permission", one.about),
         answer=say.choice(words(), "answer", one.answer),
         facts=(
-            (words().gettext("Where it would go"), _outlet(one.outlet or studio.drain)),
+            (words().gettext("Where it would go"), _outlet(outlet)),
             (words().gettext("Asked"), asked),
             (words().gettext("Letter or number"), one.reference),
             (words().gettext("Conditions"), one.conditions),
@@ -178,6 +181,8 @@ def _recorded(one: PermissionState, studio: StudioState) -> Recorded:
 
 
 def _outlet(code: str) -> str:
+    if not code:
+        return words().gettext("Nobody wrote it down, and the drain was changed: ask again.")
     return say.choice(words(), "outlet" if code in OUTLETS else "drain", code)
 
 
