@@ -47,6 +47,8 @@ READ_BY: Final[Mapping[str, str]] = MappingProxyType(
     }
 )
 """The instrument of an entry that each device of the rules is written down as."""
+AMOUNTS: Final = ("litres_typed", "weight_typed", "sheet_count")
+"""The boxes for how much went; what cannot be so measured has fewer."""
 YES_NO = looked_up(say.CHOICES["yes_no"].items())
 
 
@@ -171,12 +173,14 @@ class DecidedForm(Noted, EntryForm):
     frozen: Attachment | None = None
 
     def record_with(self, desk: Desk, decision: Decision, **fixed: Any) -> WriteOutcome:
-        """Write the entry with the decision attached and its outcome beside it."""
+        """Write the entry with the decision attached, and beside it what that says."""
         before = self._before(desk)
         self.frozen = before or kept(decision, salt=salt())
         if before is not None:
             decision = decided(desk.journal, before.name) or decision
-        return self.record(desk, outcome=str(decision.outcome), **fixed)
+        facts = decision.facts
+        told = {"waste": facts.waste, "outlet": facts.outlet, "outcome": str(decision.outcome)}
+        return self.record(desk, **told, **fixed)
 
     def _before(self, desk: Desk) -> Attachment | None:
         """Return the decision that this form wrote when it was sent before."""
@@ -238,8 +242,8 @@ class GoneForm(Happened, DecidedForm):
     @property
     def says_how_much(self) -> bool:
         """Say whether an amount was typed, in whatever measure."""
-        boxes = (self.litres_typed, self.weight_typed, self.sheet_count)
-        return any(box is not None and str(box.data or "").strip() for box in boxes)
+        boxes = (self[name] for name in AMOUNTS if name in self)
+        return any(str(box.data or "").strip() for box in boxes)
 
     def volume_ml(self) -> float | None:
         """
@@ -248,9 +252,8 @@ class GoneForm(Happened, DecidedForm):
         Raises:
             Slip: It is no amount of a liquid.
         """
-        sheets = self.sheet_count and self.sheet_count.data
-        if sheets:
-            return float(unwire(sheets)) * RINSE_ML_PER_SHEET
+        if "sheet_count" in self and self.sheet_count.data:
+            return float(unwire(self.sheet_count.data)) * RINSE_ML_PER_SHEET
         said = nest(
             [
                 ("litres.typed", str(self.litres_typed.data or "")),

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
@@ -9,6 +10,7 @@ from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_waste_log import LogLine
 from coop.ledger.ports import Attachment
 from coop.ledger.states import DisposalState, DrainReading, JarState
+from coop.rules.packs.decisions import Decision
 from coop.rules.packs.facts import Permission
 from coop.units.number import unwire
 from coop.web import drains
@@ -19,6 +21,8 @@ from coop.web.i18n import N_
 from coop.web.page import desk, face, words
 
 THOUSANDTH = Decimal("0.001")
+SAME_MOMENT = timedelta(minutes=1)
+"""A time that is typed has whole minutes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,11 +259,19 @@ def _answer(one: LogLine) -> AnswerSaid:
     told = drains.told(words(), one.decision)
     rule = next((each for each in told.rules if each.pack), None)
     editions = {each.title: each.edition for each in told.packs}
+    heading = _anyway(told.heading, one.said.reason)
     return AnswerSaid(
-        heading=_anyway(told.heading, one.said.reason),
+        heading="; ".join(filter(None, (heading, judged_later(one.decision, one.said.at)))),
         rule=f"{rule.pack}, {rule.source}" if rule else "",
         edition=str(editions.get(rule.pack, "")) if rule else "",
     )
+
+
+def judged_later(decision: Decision, at: datetime) -> str:
+    """Say when an answer was given that came after what it speaks of; else nothing."""
+    if decision.now - at <= SAME_MOMENT:
+        return ""
+    return words().gettext("judged later: %(moment)s", moment=words().moment(decision.now))
 
 
 def _anyway(heading: str, reason: str) -> str:

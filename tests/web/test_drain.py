@@ -1,5 +1,6 @@
 """The page that answers "may this go down this drain?", and what it writes."""
 
+import os
 import re
 from datetime import timedelta
 from pathlib import Path
@@ -9,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from flask.testing import FlaskClient
 
-from coop.actions.see_drain import decided
+from coop.actions.see_drain import decided, kept
 from coop.app import create_app
 from coop.ledger import accounts
 from coop.ledger.kinds import OUTLETS, WASTES
@@ -21,7 +22,7 @@ from coop.web import drain_words as texts
 from coop.web.drains import DrainSaid
 from coop.web.pages import drain
 from tests.support.opened import QUICK, Opened, furnished, mixed, quantity, sized, token
-from tests.support.wastes import permit, publish
+from tests.support.wastes import decision, permit, publish
 
 TOO_BOLD = re.compile(r"\b(?:allowed|legal|safe|compliant)\b", re.IGNORECASE)
 
@@ -383,6 +384,7 @@ def test_an_answer_is_written_down_as_it_is(house: Opened) -> None:
     assert kept.outcome is Outcome.MEASURE_FIRST
     page = client.get(location).text
     assert heading(page) == "Measure first"
+    assert "judged later" not in page
     assert "for the morning" in page
     assert "Kahu R." in page
 
@@ -617,6 +619,7 @@ def test_a_jug_nobody_knows_stays_closed(house: Opened) -> None:
     client = house.client("kahu")
     page = client.get(f"/drain/jug/{jug}").text
     assert heading(page) == "Leave it, tag it, ask"
+    assert "pour it into nothing else" in page
     assert "outlet=" not in page
     assert "/jars/" not in page
     assert "gone-entry_id" not in page
@@ -667,6 +670,28 @@ def test_a_kept_answer_stays_and_says_what_today_would_answer(house: Opened) -> 
     after = client.get(location).text
     assert heading(after) == heading(before) == "Nothing forbids it, after these steps"
     assert "By today&#39;s rules" in after or "By today's rules" in after
+
+
+def test_an_answer_that_came_after_it_went_says_so(house: Opened) -> None:
+    """The pH was read at eight; what went down at five went unread, and the log shows it."""
+    house.later(hours=5)
+    client = house.client("kahu")
+    read_ph(client, there(house), "7")
+    house.later(minutes=1)
+    answer = kept(decision(house, bath=house.made["bath"]), salt=os.urandom(16))
+    with house.store.writing() as desk:
+        desk.journal.keep(answer)
+    line = house.say(
+        "disposal.done", at=house.moment - timedelta(hours=3), studio=house.made["studio"],
+        waste="alum_bath", outlet="sewer", bath=house.made["bath"], outcome="after_steps",
+        decision=answer.name,
+    )  # fmt: skip
+    page = client.get(f"/drain/decision/{line}").text
+    month = client.get(f"/waste/{house.made['studio']}/log").text
+
+    assert heading(page) == "Nothing forbids it, after these steps"
+    assert "judged later: " in page
+    assert "Nothing forbids it, after these steps; judged later: " in month
 
 
 def test_a_line_without_an_answer_has_no_page(house: Opened) -> None:

@@ -61,6 +61,7 @@ from coop.web.i18n import N_
 from coop.web.page import desk, face, known, needs, now, show, site, words, writing, zone
 from coop.web.told import Names
 from coop.web.told import told as told_entry
+from coop.web.wasted import judged_later
 
 QUESTIONS: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -176,6 +177,7 @@ class OverPage:
     """What is gone, was taken away, or stands closed because nobody knows it."""
 
     thing: Thing
+    leave_it: str
     card: SafetyCard
 
 
@@ -186,6 +188,7 @@ class KeptPage:
 
     Attributes:
         said: None where the answer itself is not here.
+        judged_later: When it was given, where that was after what it speaks of; else empty.
         line: What was written with it.
         today: What today's rules would answer, where that is another thing; else empty.
         newly: The sources of what speaks otherwise today.
@@ -198,6 +201,7 @@ class KeptPage:
     line: str
     note: str
     said: DrainSaid | None
+    judged_later: str
     tint: str
     today: str
     newly: tuple[str, ...]
@@ -265,7 +269,8 @@ def _choose(studio: StudioState) -> Response:
 def _ask(thing: Thing, endpoint: str, values: Mapping[str, str]) -> Response:
     """Show the answer; of what was sent, write it or show it again with what is wrong."""
     if thing.over or thing.shut:
-        page = OverPage(thing=thing, card=_card(thing, thing.waste))
+        leave_it = words().gettext(texts.NOT_KNOWN_NEXT)
+        page = OverPage(thing=thing, leave_it=leave_it, card=_card(thing, thing.waste))
         return show("drain_over.html", page=page, nav="room", status=_shown_again())
     asking = _Asking(thing, endpoint, values)
     if request.method == "POST" and request.args.get("outlet", "") not in ("", asking.outlet):
@@ -303,13 +308,8 @@ class _Asking:
 
     @property
     def body(self) -> dict[str, Any]:
-        """What every line about it says."""
-        said = {
-            "studio": str(self.thing.studio.id),
-            "waste": self.decision.facts.waste,
-            "outlet": self.outlet,
-        }
-        return {**said, **self.thing.refs}
+        """What every line about it says, besides what the answer says."""
+        return {"studio": str(self.thing.studio.id), **self.thing.refs}
 
 
 def _site(studio: StudioState, at: datetime | None) -> Site:
@@ -567,7 +567,8 @@ def _is_free(asking: _Asking) -> bool:
 
 def _is_unknown(asking: _Asking) -> bool:
     """Say whether nobody knows what it is: then it is left where it stands."""
-    return asking.decision.facts.waste == NOT_KNOWN
+    facts = asking.decision.facts
+    return NOT_KNOWN in (facts.waste, *facts.mixed_with)
 
 
 def _helping(asking: _Asking) -> tuple[str, ...]:
@@ -610,6 +611,7 @@ def decision(entry: str) -> Response:
         line=told_entry(words(), Names(desk().journal), content),
         note=note_named(content.note),
         said=told(words(), then) if then else None,
+        judged_later=judged_later(then, one.entry.happened_at) if then else "",
         tint=texts.TINTS[then.outcome] if then else "",
         today=_heading(change.after) if change else "",
         newly=tuple(_sources(change)) if change else (),
