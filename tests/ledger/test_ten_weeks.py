@@ -589,6 +589,16 @@ def test_the_drain_that_said_not_yet_was_given_soda_until_it_might_go(
     assert (bath.finish_reason, bath.gone_at) == ("too_low", at("2025-10-10 08:25"))
 
 
+def test_a_ph_was_read_before_any_soda_went_in(journal: Journal) -> None:
+    """A pH before and one after are what a log of neutralising is for; old alum is acid."""
+    for name in ("R-A1", "R-A2", "R-A3", "B-A1", "B-A2"):
+        bath = journal.state("bath", bath_of(journal, name))
+        soda_at = next(one.at for one in bath.treated if one.base)
+        before = [float(one.ph) for one in bath.drain_readings if one.at < soda_at]
+        assert before, name
+        assert all(3 <= ph <= 4 for ph in before)
+
+
 def test_the_soda_of_every_treatment_left_its_tub(journal: Journal) -> None:
     """Two tubs: crystals, and anhydrous washing soda; what was weighed is what was taken."""
     taken_g = {}
