@@ -12,6 +12,7 @@ from typing import Any
 import msgspec
 
 from coop.actions.liquid_rows import liquid_ml
+from coop.actions.see_baths import gather_around
 from coop.actions.sites import Site
 from coop.actions.tallies import Moves, by_entry, day_of, moved, tallies_of_log, ways_out
 from coop.ids import EntryId, Subject
@@ -27,7 +28,7 @@ from coop.ledger.states import (
     StudioState,
     Treated,
 )
-from coop.ledger.wastes import log_home
+from coop.ledger.wastes import jar_states, log_home
 from coop.rules.months import Month, last_day, month_of, totals
 from coop.rules.packs.decisions import Decision, thaw
 from coop.rules.packs.facts import Tally
@@ -131,7 +132,9 @@ def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
     touched = journal.touching_any(dict.fromkeys(_hangs_on(every)))
     moves = _moves(journal, studio, every, month, site.now.tzinfo)
     for sort, subjects in _of(every).items():
-        journal.states(sort, subjects)  # at once: each is asked for again by itself
+        found = journal.states(sort, subjects)  # at once: each is asked for again by itself
+        if sort == "bath":
+            gather_around(journal, found.values())
     told = _Telling(journal, moves, touched, site.now.tzinfo)
     decisions = journal.attachments({one.decision for one in every if one.decision})
     lines = [told.line(one, came_in=one.to_studio == studio.id) for one in every]
@@ -162,19 +165,13 @@ def _with_answer(line: LogLine, answer: Attachment | None) -> LogLine:
 def _lines_of(
     journal: Journal, site: Site, month: date
 ) -> tuple[tuple[DisposalState, ...], tuple[DisposalState, ...]]:
-    """
-    Return a studio's own lines of a month, and what others carried to it.
-
-    They are listed by the clock of whoever wrote them, so the months beside it are read too.
-    """
-    here, zone = site.studio.id, site.now.tzinfo
+    """Return a studio's own lines of a month, and what others carried to it."""
+    here = site.studio.id
     every: tuple[StudioState, ...] = journal.listed("studio", live=False)
-    months = (month_before(month), month, month_after(month))
-    homes = [log_home(one.id, day) for one in every for day in months]
+    homes = [log_home(one.id, month) for one in every]
     found: tuple[DisposalState, ...] = journal.listed_in("disposal", homes)
-    of_it = [one for one in found if month_of(day_of(one, zone)) == month_of(month)]
-    own = tuple(one for one in of_it if one.studio == here)
-    came = tuple(one for one in of_it if one.to_studio == here and one.studio != here)
+    own = tuple(one for one in found if one.studio == here)
+    came = tuple(one for one in found if one.to_studio == here and one.studio != here)
     return own, came
 
 
@@ -231,6 +228,7 @@ class _Telling:
         self._moves = moves
         self._touched = touched
         self._zone = zone
+        self._jars: dict[Subject, tuple[tuple[datetime, JarState], ...]] = {}
 
     def line(self, said: DisposalState, *, came_in: bool) -> LogLine:
         volume_ml, weight_g = moved(said, self._moves)
@@ -285,16 +283,28 @@ class _Telling:
         subject, sort = (said.bath, "bath") if said.bath else (jar, "jar")
         if subject is None:
             return None
-        state: Any = (
-            self._journal.view().see(sort, subject, at=said.at - JUST_BEFORE).state
-            if sort == "jar" or said.kind == "waste.carried"
-            else self._journal.state(sort, subject)
-        )
+        state: Any = self._state_then(said, sort, subject)
         if state is None:
             return None
         if isinstance(state, JarState):
             return state.readings, state.treated, state.volume_ml
         return state.drain_readings, state.treated, _stood_ml(state)
+
+    def _state_then(self, said: DisposalState, sort: str, subject: Subject) -> Any:
+        if sort == "jar":
+            return self._jar_then(subject, said.at)
+        if said.kind == "waste.carried":
+            return self._journal.view().see(sort, subject, at=said.at - JUST_BEFORE).state
+        return self._journal.state(sort, subject)
+
+    def _jar_then(self, jar: Subject, at: datetime) -> JarState | None:
+        """Return a jar as it was just before a moment; its history is gone through once."""
+        if jar not in self._jars:
+            view = self._journal.view()
+            of_it = [one for one in view.resolved(jar).in_force if ("jar", jar) in one.touches]
+            states = jar_states(jar, tuple(of_it), view)
+            self._jars[jar] = tuple((one.at, state) for one, state in states)
+        return next((state for when, state in reversed(self._jars[jar]) if when < at), None)
 
 
 def _stood_ml(state: AnyBath) -> float:
