@@ -519,3 +519,40 @@ def test_forms_are_offered_codes_with_their_words() -> None:
     assert texts.units(words(), amounts.MEASURES[amounts.PH].units) == [("ph", "pH")]
     assert texts.choices(words(), "outlet")[0] == ("sewer", "town sewer")
     assert texts.answers(words(), "metal_pigments") == [("yes", "yes"), ("no", "no")]
+
+
+def test_what_nobody_knows_is_left_where_it_is() -> None:
+    """It goes into no jar that others fill, at the drain's page or at the jar's."""
+    for outlet in ("sewer", "jar"):
+        page = say(decided(bath(waste="not_known", outlet=outlet), FLOOR))
+
+        assert page.outcome == "keep_in_jar"
+        assert page.next == (
+            "Leave it closed where it is, put a tag on it, pour it into nothing else, and ask "
+            "who left it."
+        )
+
+
+def test_what_may_still_fizz_is_closed_up_nowhere() -> None:
+    """Acid and a carbonate give carbon dioxide: common practice, no source."""
+    rule = 'id = "no"\nkind = "BAN"\noutlets = ["sewer"]\nif_fails = "keep_in_jar"'
+    quiet, fizzing = (
+        say(decided(bath(ph("7"), contents=inside), pack(rule)))
+        for inside in (("alum",), ("alum", "soda"))
+    )
+
+    assert quiet.next == "Put it into the waste jar, and label the jar."
+    assert fizzing.next.startswith(
+        "Acid and a carbonate are in it: leave it in its open vessel"
+    )
+    assert not any("closed" in texts.NEXT[one] for one in Outcome)
+
+
+def test_rules_that_are_not_here_are_told_and_stand_in_no_list_of_sources() -> None:
+    """Nobody has their title: they are named by nothing but that they are missing."""
+    page = say(decided(bath(ph("7"), area=ROPES, rules_missing=("gone",)), ROPEWALK))
+
+    assert "Some of this studio's rules are not here yet" in " ".join(
+        one.sentence for one in page.rules
+    )
+    assert page.recalled == ()

@@ -8,6 +8,7 @@ import pytest
 
 from tests.support.forms import Typed, form_of, send
 from tests.support.opened import Opened
+from tests.support.wastes import permit
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 ASKED: Typed = {
@@ -61,6 +62,24 @@ def test_an_answer_is_about_the_studio_s_own_drain_or_another_way_out(house: Ope
     page = page_of(house)
 
     assert page.index("Where it would go town sewer") < page.index("Where it would go tank")
+
+
+def test_an_old_answer_stays_with_the_drain_of_its_day(house: Opened):
+    """Recorded without a way out, it was about the sewer; the tank came later."""
+    studio = house.made["studio"]
+    permit(house, asked_on=str(house.moment.date()))
+    house.later(days=1)
+    send(house.client("amina"), f"/house/studios/{studio}", {"drain": "septic"})
+
+    assert "Where it would go town sewer" in page_of(house)
+
+
+def test_where_nobody_knows_which_drain_was_meant_it_is_said(house: Opened):
+    permit(house, asked_on="2025-08-18")
+    house.later(days=1)
+    send(house.client("amina"), f"/house/studios/{house.made['studio']}", {"drain": "septic"})
+
+    assert "Nobody wrote it down, and the drain was changed: ask again." in page_of(house)
 
 
 def test_where_it_would_go_must_be_said_where_the_drain_is_not_known(house: Opened):
