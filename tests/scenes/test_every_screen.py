@@ -336,6 +336,7 @@ def of_drains(made: dict[str, str]) -> list[str]:
         f"/waste/{studio}/carry",
         f"/waste/{studio}/log",
         f"/mishaps/new?studio={studio}",
+        f"/waste/{studio}/mishaps",
         f"/mishaps/{made['mishap']}",
     ]
 

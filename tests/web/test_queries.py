@@ -15,6 +15,7 @@ from coop.store.tokens import new_token
 from coop.store.visits import Point
 from tests.support.forms import send
 from tests.support.opened import Opened, furnished, mixed, quantity, sized
+from tests.support.wastes import permit, publish
 
 FEW, MANY = 6, 150
 ENTRIES_APART = 300
@@ -33,7 +34,7 @@ PAGES = (
     "/needs", "/needs/put-off?need=permission&about={studio}", "/sessions",
     "/sessions/{session}", "/studios/{studio}/permission", "/studios/{studio}/rules",
     "/studios/{studio}/rules/letter", "/waste/{studio}/log", "/mishaps/new", "/safety",
-    "/safety/lime",
+    "/safety/lime", "/waste/{studio}/mishaps",
     "/baths/{bath}/neutralise", "/baths/{bath}/neutralise?soda=crystals&also=sulfide_pigment",
     "/drain/bath/{bath}", "/drain/bath/{size}?outlet=jar",
     "/drain/other?studio={studio}&waste=rinse_water", "/waste/{studio}",
@@ -93,6 +94,10 @@ def grown(folder: Path, rounds: int) -> Opened:
         under_16="no",
         needs=[{"what": "alum", "salt": "aluminium_sulfate_14", "amount": quantity(1, "kg")}],
     )
+    made["jug"] = house.say("jug.found", studio=made["studio"], where="shelf",
+                            look="not_looked")  # fmt: skip
+    _keep_waste(house, rounds)
+    _leave_old(house, max(1, rounds // 10))
     for n in range(rounds):
         house.later(minutes=5)
         _lay(house, _use(house, made["bath"], "kahu" if n % 3 else "oluwaseun"), n)
@@ -100,10 +105,6 @@ def grown(folder: Path, rounds: int) -> Opened:
             over = mixed(house, name=f"R-B{n}", vessel=made["tub three"], salt=salt)
             _use(house, over, "kahu")
             house.say("bath.finished", bath=over, reason="used_up")
-    made["jug"] = house.say(
-        "jug.found", studio=made["studio"], where="shelf", look="not_looked"
-    )
-    _keep_waste(house, rounds)
     return house
 
 
@@ -120,6 +121,32 @@ def _keep_waste(house: Opened, rounds: int) -> None:
                   waste="rinse_water", litres=quantity(2, "l"))  # fmt: skip
     house.made["handover"] = house.say("waste.collected", studio=studio, jar=jar, by="truck",
                                        litres=quantity(4, "l"))  # fmt: skip
+
+
+def _leave_old(house: Opened, count: int) -> None:
+    """Leave so many old baths of each kind, pour some away by the rules, and find jugs."""
+    studio, jar = house.made["studio"], house.made["jar"]
+    house.made["rules"] = publish(house, "ropewalk-sewer")
+    permit(house)
+    sack = house.say("lot.received", studio=studio, what="alum", name="AS-30",
+                     salt="aluminium_sulfate_14", weight=quantity(25, "kg"))  # fmt: skip
+    for n in range(count):
+        house.later(minutes=5)
+        tub = _tub(house, str(100 + n))
+        old = mixed(house, name=f"R-O{n}", vessel=tub,
+                    salt=[{"lot": sack, "amount": quantity(480, "g")}])  # fmt: skip
+        house.say("bath.finished", bath=old, reason="too_weak")
+        house.say("reading.taken", bath=old, instrument="ph_strip", ph="3.5", step="0.5")
+        house.say("disposal.done", studio=studio, bath=old, waste="alum_bath", outlet="sewer",
+                  litres=quantity(1, "l"))  # fmt: skip
+        house.say("waste.added", studio=studio, jar=jar, bath=old, waste="alum_bath",
+                  litres=quantity(1, "l"))  # fmt: skip
+        house.say("reading.taken", jar=jar, instrument="ph_strip", ph="6.5", step="0.5")
+        house.say("disposal.done", studio=studio, jar=jar, waste="rinse_water",
+                  outlet="sewer", litres=quantity(1, "l"))  # fmt: skip
+        gone = house.say("jug.found", studio=studio, where=f"bench {n}", look="clear")
+        house.say("disposal.done", studio=studio, jug=gone, waste="not_known",
+                  outlet="sewer", litres=quantity(1, "l"))  # fmt: skip
 
 
 def _tub(house: Opened, place: str) -> str:

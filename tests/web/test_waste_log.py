@@ -281,6 +281,34 @@ def test_a_figure_that_is_none_is_asked_again_and_the_rest_is_kept(house: Opened
     assert 'value="the yard office"' in answer.text
 
 
+def test_who_does_not_know_what_ran_down_a_drain_can_say_so(house: Opened) -> None:
+    """In a hurry nobody looks for the right word: it is written, and counts as not known."""
+    answer = noted(house, what="wrong_drain", outlet="storm", **{"litres.typed": "2"})
+
+    assert answer.status_code == 303, answer.text
+    (line,) = table(house)
+    assert (line["waste"], line["litres"]) == ("nobody knows what it is", "2")
+
+
+def test_mishaps_of_a_studio_stand_in_a_list_the_newest_first(house: Opened) -> None:
+    """Across the months, without the pours between them."""
+    studio = house.made["studio"]
+    here = house.client("kahu").get(f"/waste/{studio}").text
+    there = f"/waste/{studio}/mishaps"
+    assert f'href="{there}"' in here
+    assert "Nothing was noted" in house.client("kahu").get(there).text
+    noted(house)
+    pour(house, litres=quantity(1, "l"))
+    house.later(days=40)
+    newest = noted(house, what="wrong_drain", outlet="storm").location
+
+    page = house.client("kahu").get(there).text.split("<main", 1)[1]
+
+    assert page.count('href="/mishaps/0') == 2
+    assert page.index(newest) < page.index("Kahu R.")
+    assert "nobody knows what it is, street or yard drain" in page
+
+
 def test_another_line_of_the_log_is_no_mishap(house: Opened) -> None:
     line = pour(house, litres=quantity(1, "l"))
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, ClassVar
 
 from flask import Blueprint, abort, redirect, request, url_for
@@ -10,14 +11,16 @@ from wtforms import RadioField, SelectField, StringField
 
 from coop.actions.drain_facts import WASTE_OF
 from coop.actions.photos import PHOTO_BYTES_MAX
-from coop.actions.see_waste_log import see_line_moved
+from coop.actions.see_waste_log import month_before, see_line_moved
 from coop.actions.write import Written
 from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import MISHAPS
 from coop.ledger.ports import Journal
 from coop.ledger.states import DisposalState, JarState, StudioState
+from coop.ledger.wastes import log_home
 from coop.ledger.ways_out import to_go
+from coop.rules.months import month_of
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.fields import NEEDED, VOLUMES, ManyField, longest
@@ -32,13 +35,17 @@ from coop.web.mishap_help import (
     to_do,
     whom_to_call,
 )
-from coop.web.page import desk, face, known, needs, show, site, words, writing, zone
+from coop.web.page import desk, face, faces, known, needs, now, show, site, words, writing, zone
 from coop.web.photographed import PhotoForm
 from coop.web.security import FORM_BYTES_MAX, body_limit
 from coop.web.told import bath_names
 
 CALLED_LENGTH_MAX = 60
 SORTS = ("bath", "jar")
+NOT_KNOWN = "not_known"
+LIST_MONTHS = 12
+LIST_MAX = 50
+"""So many mishaps of the last months, the newest, stand in a studio's list."""
 
 pages = Blueprint("mishaps", __name__)
 
@@ -73,8 +80,9 @@ class MishapForm(PhotoForm, Happened, Noted):
         self.studio.choices = options((str(one.id), one.name) for one in studios)
         self.what.choices = options(say.choices(words(), "mishap"))
         self.of.choices = options([("", words().gettext("none of them")), *given])
-        nobody = ("", words().gettext("not said"))
-        self.waste.choices = options([nobody, *say.choices(words(), "waste")])
+        nobody = ("", words().gettext("what was in it, or nobody knows"))
+        known = (one for one in say.choices(words(), "waste") if one[0] != NOT_KNOWN)
+        self.waste.choices = options([nobody, *known])
         no_drain = ("", words().gettext("down none"))
         self.outlet.choices = options([no_drain, *say.choices(words(), "outlet")])
         self.done.choices = options(say.choices(words(), "done_about_it"))
@@ -92,6 +100,26 @@ class NewPage:
     first_aid: tuple[str, ...]
     form: MishapForm
     photo_again: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MishapRow:
+    """A mishap in a list: what happened, what it was and where it went, when and by whom."""
+
+    url: str
+    what: str
+    about: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListPage:
+    """The mishaps of a studio in the last months."""
+
+    studio: str
+    studio_id: str
+    rows: tuple[MishapRow, ...]
+    months: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,10 +209,13 @@ def _given(journal: Journal, studios: tuple[StudioState, ...]) -> Iterator[tuple
 def _out_of(form: MishapForm) -> dict[str, str]:
     """Return which bath or jar it came out of, and what that holds where nobody said."""
     sort, _, subject = str(form.of.data or "").partition(":")
-    if sort not in SORTS:
-        return {}
-    waste = str(form.waste.data or "") or _waste_of(sort, Subject(subject))
-    return {sort: subject, "waste": waste}
+    there = {sort: subject} if sort in SORTS else {}
+    waste = str(form.waste.data or "")
+    if not waste and there:
+        waste = _waste_of(sort, Subject(subject))
+    if not waste and form.what.data == "wrong_drain":
+        waste = NOT_KNOWN
+    return {**there, "waste": waste} if waste else there
 
 
 def _waste_of(sort: str, subject: Subject) -> str:
@@ -222,6 +253,44 @@ def mishap(mishap: str) -> Response:
         ),
     )
     return show("mishap.html", page=page, nav="room")
+
+
+@pages.get("/waste/<studio>/mishaps")
+@needs("read")
+def of_studio(studio: str) -> Response:
+    """List what went wrong in a studio in the last months, the newest first."""
+    state: StudioState = known("studio", studio)
+    lines = _mishaps(state, now().astimezone(zone()).date())
+    faces().gather(one.by for one in lines)
+    page = ListPage(
+        studio=state.name,
+        studio_id=str(state.id),
+        rows=tuple(_row(one) for one in lines),
+        months=LIST_MONTHS,
+    )
+    return show("mishaps.html", page=page, nav="room")
+
+
+def _mishaps(studio: StudioState, today: date) -> tuple[DisposalState, ...]:
+    months = [month_of(today)]
+    while len(months) < LIST_MONTHS:
+        months.append(month_before(months[-1]))
+    homes = [log_home(studio.id, month) for month in months]
+    lines: tuple[DisposalState, ...] = desk().journal.listed_in("disposal", homes)
+    found = [one for one in lines if one.kind == "mishap.noted"]
+    newest = sorted(found, key=lambda one: (one.at, one.id), reverse=True)
+    return tuple(newest[:LIST_MAX])
+
+
+def _row(line: DisposalState) -> MishapRow:
+    went = say.choice(words(), "outlet", line.outlet) if line.outlet else ""
+    waste = say.choice(words(), "waste", line.waste) if line.waste else ""
+    return MishapRow(
+        url=f"/mishaps/{line.id}",
+        what=say.choice(words(), "mishap", line.what),
+        about=", ".join(filter(None, (waste, went))),
+        told=say.day_by(words(), line.at, face(line.by).name),
+    )
 
 
 def _facts(line: DisposalState) -> Iterator[tuple[str, str]]:
