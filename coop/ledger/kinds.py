@@ -1210,7 +1210,8 @@ class DisposalDone:
     Something was got rid of: down a drain, into the bin, or wherever it went.
 
     Of a bath or jar without litres it is all that is left, and that one is gone. Rinse water
-    and what is of no bath has litres, or the sheets that were rinsed, or a weight.
+    and what is of no bath has litres, or the sheets that were rinsed, or a weight. `without`
+    are steps that the rules asked for and that nobody did.
     """
 
     studio: Subject = said(ref)
@@ -1224,6 +1225,9 @@ class DisposalDone:
     weight: Quantity | None = said(_grams, optional=True)
     sheet_count: int | None = said(whole(1, SHEETS_MAX), optional=True)
     steps: tuple[str, ...] = said(
+        many(choice(*DRAIN_STEPS), most=len(DRAIN_STEPS)), optional=True, default=()
+    )
+    without: tuple[str, ...] = said(
         many(choice(*DRAIN_STEPS), most=len(DRAIN_STEPS)), optional=True, default=()
     )
     outcome: str | None = said(choice(*OUTCOMES_OF_DRAIN), optional=True)

@@ -695,6 +695,7 @@ class DisposalState:
     base: str = ""
     steps: tuple[str, ...] = ()
     outcome: str = ""
+    without: tuple[str, ...] = ()
     decision: str = ""
     reason: str = ""
     what: str = ""

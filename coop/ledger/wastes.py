@@ -589,8 +589,8 @@ def _line(one: InForce, inputs: Inputs) -> DisposalState | None:
 
 _SAME = (
     "waste", "outlet", "bath", "jar", "from_jar", "jug", "lot", "sheet_count", "step", "base",
-    "steps", "outcome", "decision", "reason", "what", "done", "to", "reference", "hazardous",
-    "photo", "note",
+    "steps", "without", "outcome", "decision", "reason", "what", "done", "to", "reference",
+    "hazardous", "photo", "note",
 )  # fmt: skip
 
 

@@ -1,6 +1,6 @@
 """What is said of wastes, told in a few words: the lines of a studio's log and its rules."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any, Protocol
 
@@ -100,6 +100,7 @@ def _treated(words: Words, names: Named, said: kinds.DisposalTreated) -> str:
 def _got_rid(words: Words, names: Named, said: kinds.DisposalDone) -> str:
     parts = [say.choice(words, "gone_to", said.outlet)]
     parts += [say.choice(words, "drain_step", step) for step in said.steps]
+    parts += [gone_without(words, said.without)] if said.without else []
     if said.reason:
         why = say.choice(words, "anyway_reason", said.reason)
         parts.append(words.gettext("anyway: %(why)s", why=why))
@@ -108,6 +109,12 @@ def _got_rid(words: Words, names: Named, said: kinds.DisposalDone) -> str:
         what=_what(words, names, said),
         where=", ".join(parts),
     )
+
+
+def gone_without(words: Words, steps: Iterable[str]) -> str:
+    """Name the steps that were asked for and not done: 'went without: cooled'."""
+    named = ", ".join(say.choice(words, "drain_step", one) for one in steps)
+    return words.gettext("went without: %(steps)s", steps=named)
 
 
 def _started(words: Words, names: Named, said: kinds.WasteStarted) -> str:

@@ -19,6 +19,7 @@ from coop.web.doses import number_text
 from coop.web.history import note_in
 from coop.web.i18n import N_
 from coop.web.page import desk, face, words
+from coop.web.told_wastes import gone_without
 
 THOUSANDTH = Decimal("0.001")
 SAME_MOMENT = timedelta(minutes=1)
@@ -263,6 +264,7 @@ def _answer(one: LogLine) -> AnswerSaid:
     return AnswerSaid(
         heading="; ".join(filter(None, (heading, judged_later(one.decision, one.said.at)))),
         rule=f"{rule.pack}, {rule.source}" if rule else "",
+    done += [gone_without(words(), said.without)] if said.without else []
         edition=str(editions.get(rule.pack, "")) if rule else "",
     )
 
