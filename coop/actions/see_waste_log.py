@@ -1,13 +1,14 @@
 """
 A studio's log of wastes: one month, line by line, with its sums and what came in late.
 
-Litres and grams are those of the rows of the accounts, never those that somebody typed.
+Litres and grams are those of the rows of the accounts, never those that somebody typed: but
+for a cup kept back and poured back, which never leaves and stands in no row.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, tzinfo
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 
@@ -38,6 +39,8 @@ YEAR_FIRST, YEAR_LAST = 2000, 2100
 """The years of which there can be a log."""
 LEAVING = ("disposal.done", "waste.added", "waste.collected", "waste.carried")
 """The lines with which something went, each told with its pH."""
+CUPS = ("kept_back", "cup_back")
+"""The steps of neutralising that are of a cup of the bath itself."""
 JUST_BEFORE = timedelta(microseconds=1)
 """The least step of a clock here."""
 
@@ -49,8 +52,8 @@ class LogLine:
 
     Attributes:
         on: Its day by the studio's clock.
-        volume_ml, weight_g: What moved, by the accounts; of what was carried, what it held.
-            None where nothing moved, or nobody knows how much.
+        volume_ml, weight_g: What moved, by the accounts; of what was carried, what it held; of
+            a cup, what was kept back. None where nothing moved, or nobody knows how much.
         came_in: Whether it was carried here from another studio.
         before, after: The last pH before a base went in, and the last one before it went.
         bases: Each base that went in, and how much of it [g].
@@ -79,7 +82,8 @@ class WasteLog:
 
     Attributes:
         lines: In the order in which they happened.
-        collected_ml, spilled_ml: What was taken away in jars, and what went astray.
+        collected_ml, collected_g: What was taken away in jars, by litres and as weighed.
+        spilled_ml: What went astray.
         touched: All entries that any of it hangs on, by what they concern.
     """
 
@@ -89,6 +93,7 @@ class WasteLog:
     totals: Month
     tallies: tuple[Tally, ...]
     collected_ml: float
+    collected_g: float
     spilled_ml: float
     touched: Mapping[Subject, tuple[Sealed, ...]]
 
@@ -138,7 +143,11 @@ def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
     told = _Telling(journal, moves, touched, site.now.tzinfo)
     decisions = journal.attachments({one.decision for one in every if one.decision})
     lines = [told.line(one, came_in=one.to_studio == studio.id) for one in every]
-    lines = [_with_answer(one, decisions.get(one.said.decision)) for one in lines]
+    lines = [
+        _with_answer(one, decisions.get(one.said.decision))
+        for one in lines
+        if not _is_empty(one)
+    ]
     tallies = tuple(tallies_of_log(said, moves, site.now.tzinfo))
     return WasteLog(
         studio=studio,
@@ -147,9 +156,17 @@ def see_log(journal: Journal, site: Site, month: date) -> WasteLog:
         totals=totals(tallies, month),
         tallies=tallies,
         collected_ml=_volume_to(accounts.collected(studio.id), moves),
+        collected_g=sum(
+            one.weight_g or 0.0 for one in lines if one.said.kind == "waste.collected"
+        ),
         spilled_ml=_volume_to(accounts.spill(studio.id), moves),
         touched=touched,
     )
+
+
+def _is_empty(line: LogLine) -> bool:
+    """Say whether an empty jar was carried: no waste went anywhere."""
+    return line.said.kind == "waste.carried" and not (line.volume_ml or line.weight_g)
 
 
 def _with_answer(line: LogLine, answer: Attachment | None) -> LogLine:
@@ -214,6 +231,15 @@ def _volume_to(account: str, moves: Moves) -> float:
     )
 
 
+class _Held(NamedTuple):
+    """What a bath or a jar held as something went: litres [mL], and what was weighed [g]."""
+
+    readings: tuple[DrainReading, ...]
+    treated: tuple[Treated, ...]
+    volume_ml: float
+    weight_g: float = 0.0
+
+
 class _Telling:
     """Tells lines of a log: what moved, what was read and put in, and whether it is late."""
 
@@ -242,7 +268,16 @@ class _Telling:
             late_on=late_on,
             put_right=put_right,
         )
+        if said.step in CUPS:
+            return replace(line, volume_ml=self._cup_ml(said))
         return self._with_readings(line) if said.kind in LEAVING else line
+
+    def _cup_ml(self, said: DisposalState) -> float | None:
+        """Return what a cup held: as said, or as it was kept back; None for not known [mL]."""
+        held = self._as_it_went(said)
+        steps = held.treated if held else ()
+        kept = [one for one in steps if one.step == "kept_back" and one.at <= said.at]
+        return said.amount_ml or (kept[-1].volume_ml if kept else None)
 
     def _late(self, said: DisposalState) -> tuple[date | None, bool]:
         """Return the day it came in or was put right, where that was after its own."""
@@ -260,25 +295,23 @@ class _Telling:
         held = self._as_it_went(line.said)
         if held is None:
             return line
-        readings, treated, volume_ml = held
-        with_ph = [one for one in readings if one.ph and one.at <= line.said.at]
-        base_in = [one for one in treated if one.base and one.at <= line.said.at]
+        with_ph = [one for one in held.readings if one.ph and one.at <= line.said.at]
+        base_in = [one for one in held.treated if one.base and one.at <= line.said.at]
         first = base_in[0].at if base_in else line.said.at
         before = [one for one in with_ph if base_in and one.at <= first]
         after = [one for one in with_ph if not base_in or one.at > first]
         carried = line.said.kind == "waste.carried"
         return replace(
             line,
-            volume_ml=volume_ml if carried else line.volume_ml,
+            volume_ml=held.volume_ml if carried else line.volume_ml,
+            weight_g=held.weight_g or None if carried else line.weight_g,
             before=before[-1] if before else None,
             after=after[-1] if after else None,
             bases=_summed(base_in),
         )
 
-    def _as_it_went(
-        self, said: DisposalState
-    ) -> tuple[tuple[DrainReading, ...], tuple[Treated, ...], float] | None:
-        """Return what was read of a bath or jar and put in, and its litres, as it went [mL]."""
+    def _as_it_went(self, said: DisposalState) -> _Held | None:
+        """Return what was read of a bath or jar and put in, and what it held, as it went."""
         jar = said.from_jar if said.kind == "waste.added" else said.jar
         subject, sort = (said.bath, "bath") if said.bath else (jar, "jar")
         if subject is None:
@@ -287,8 +320,8 @@ class _Telling:
         if state is None:
             return None
         if isinstance(state, JarState):
-            return state.readings, state.treated, state.volume_ml
-        return state.drain_readings, state.treated, _stood_ml(state)
+            return _Held(state.readings, state.treated, state.volume_ml, state.weight_g)
+        return _Held(state.drain_readings, state.treated, _stood_ml(state))
 
     def _state_then(self, said: DisposalState, sort: str, subject: Subject) -> Any:
         if sort == "jar":

@@ -60,8 +60,10 @@ class LineSaid:
         litres, grams: By the accounts, exact to a thousandth; None where nothing moved.
         litres_said, grams_said, base_said: The same as this language writes them.
         went: Down which drain, into which jar, to whom.
-        of: The bath, jar or jug it came from.
+        of: The bath, jar or jug it came from; `of_url` its page.
         base, base_g: What it was neutralised with.
+        sources: The rule that decided and who agreed, as footnotes have them.
+        answer_url: The answer as it was kept; empty for none.
         late: That it came in late, or was put right late, and when; `late_on` that day.
     """
 
@@ -78,6 +80,7 @@ class LineSaid:
     sheets: int | None
     went: str
     of: str
+    of_url: str
     by: str
     before: PhSaid
     after: PhSaid
@@ -87,6 +90,8 @@ class LineSaid:
     steps: str
     answer: AnswerSaid
     permission: str
+    sources: tuple[str, ...]
+    answer_url: str
     reference: str
     late: str
     late_on: str
@@ -99,7 +104,7 @@ def line_said(
 ) -> LineSaid:
     """Return a line of the log of a studio, of that name, in the words of this request."""
     said, litres, grams = one.said, _exact(one.volume_ml, 1000), _exact(one.weight_g, 1)
-    base_g = _base_g(one)
+    base_g, answer, agreed = _base_g(one), _answer(one), _permission(permission)
     return LineSaid(
         id=str(said.id),
         day=words().day(said.at),
@@ -114,6 +119,7 @@ def line_said(
         sheets=said.sheet_count,
         went=_went(one),
         of=_of(said),
+        of_url=_of_url(said),
         by=face(said.by).name,
         before=ph_said(one.before),
         after=ph_said(one.after),
@@ -121,8 +127,10 @@ def line_said(
         base_g=base_g,
         base_said=_shown(base_g, N_("%(n)s g")),
         steps=_steps(said),
-        answer=_answer(one),
-        permission=_permission(permission),
+        answer=answer,
+        permission=agreed,
+        sources=tuple(filter(None, (_rule(answer), agreed))),
+        answer_url=f"/drain/decision/{said.id}" if one.decision else "",
         reference=said.reference,
         late=_late(one),
         late_on=one.late_on.isoformat() if one.late_on else "",
@@ -202,6 +210,15 @@ def _of(said: DisposalState) -> str:
     return _name("jar", said.from_jar if said.kind == "waste.added" else said.jar)
 
 
+def _of_url(said: DisposalState) -> str:
+    """Return the page of what it came from, or went into; empty for none."""
+    jar = said.from_jar or said.jar
+    for there, subject in (("baths", said.bath), ("jugs", said.jug), ("lots", said.lot)):
+        if subject is not None:
+            return f"/{there}/{subject}"
+    return f"/jars/{jar}" if jar is not None else ""
+
+
 def ph_said(reading: DrainReading | None) -> PhSaid:
     """Return a pH with the device it was read with, and what its check showed."""
     if reading is None:
@@ -211,9 +228,7 @@ def ph_said(reading: DrainReading | None) -> PhSaid:
         device = words().gettext(
             "%(device)s, in steps of %(step)s", device=device, step=_figure(reading.step)
         )
-    return PhSaid(
-        ph=_figure(reading.ph), figure=reading.ph, device=device, check=_check(reading)
-    )
+    return PhSaid(ph=_ph(reading.ph), figure=reading.ph, device=device, check=_check(reading))
 
 
 def _check(reading: DrainReading) -> str:
@@ -222,6 +237,12 @@ def _check(reading: DrainReading) -> str:
     if not reading.off_at_check:
         return words().gettext("not checked")
     return words().gettext("%(off)s off at its check", off=_figure(reading.off_at_check))
+
+
+def _ph(wired: str) -> str:
+    """Return a pH with one decimal at least."""
+    exact = Fraction(unwire(wired))
+    return words().number(int(exact), 1) if exact.denominator == 1 else _figure(wired)
 
 
 def _figure(wired: str) -> str:
@@ -243,6 +264,7 @@ def _base_g(one: LogLine) -> Decimal | None:
 
 def _steps(said: DisposalState) -> str:
     done = [say.choice(words(), "drain_step", step) for step in said.steps]
+    done += [gone_without(words(), said.without)] if said.without else []
     done += [say.choice(words(), "done_about_it", each) for each in said.done]
     if said.kind == "mishap.noted" and said.who:
         done.append(words().gettext("called: %(who)s", who=said.who))
@@ -264,7 +286,6 @@ def _answer(one: LogLine) -> AnswerSaid:
     return AnswerSaid(
         heading="; ".join(filter(None, (heading, judged_later(one.decision, one.said.at)))),
         rule=f"{rule.pack}, {rule.source}" if rule else "",
-    done += [gone_without(words(), said.without)] if said.without else []
         edition=str(editions.get(rule.pack, "")) if rule else "",
     )
 
@@ -274,6 +295,15 @@ def judged_later(decision: Decision, at: datetime) -> str:
     if decision.now - at <= SAME_MOMENT:
         return ""
     return words().gettext("judged later: %(moment)s", moment=words().moment(decision.now))
+
+
+def _rule(answer: AnswerSaid) -> str:
+    """Return the rule that decided with its edition, as a footnote has it."""
+    if not answer.rule:
+        return ""
+    return words().gettext(
+        "%(rule)s, edition %(edition)s", rule=answer.rule, edition=answer.edition
+    )
 
 
 def _anyway(heading: str, reason: str) -> str:

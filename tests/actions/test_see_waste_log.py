@@ -53,14 +53,9 @@ def pour(
 
 
 def jar(house: Opened, **more: Any) -> str:
+    said = {"name": "J-1", "sort": "jar", "wastes": ["colour_rinse"], **more}
     return house.say(
-        "waste.started",
-        studio=house.made["studio"],
-        name="J-1",
-        sort="jar",
-        holds=quantity(200, "l"),
-        wastes=["colour_rinse"],
-        **more,
+        "waste.started", studio=house.made["studio"], holds=quantity(200, "l"), **said
     )
 
 
@@ -188,6 +183,56 @@ def test_a_handover_is_told_with_who_took_it_and_its_paper(house: Opened) -> Non
         "W-17",
     )
     assert log.totals.poured == (), "what was fetched went down no drain"
+
+
+def test_a_cup_has_its_litres_when_it_is_kept_back_and_when_it_is_poured_back(
+    house: Opened,
+) -> None:
+    """It never left, so no account counts it: what was kept back is what goes back."""
+    bath, studio = mixed(house), house.made["studio"]
+    for step, more in (("kept_back", {"litres": quantity("0.25", "l")}), ("cup_back", {})):
+        house.later(minutes=5)
+        house.say("disposal.treated", studio=studio, bath=bath, step=step, **more)
+
+    log, _, _ = seen(house, SEPTEMBER)
+
+    assert [one.volume_ml for one in log.lines] == [250, 250]
+    assert log.totals.poured == ()
+
+
+def test_what_was_weighed_and_fetched_stands_in_the_total_of_the_month(house: Opened) -> None:
+    """Floc is solid: nobody measures its litres, and yet it went."""
+    studio, bucket = house.made["studio"], jar(house, wastes=["floc"])
+    for grams in (1500, 610):
+        house.later(minutes=5)
+        house.say("waste.added", studio=studio, jar=bucket, waste="floc",
+                  weight=quantity(grams, "g"))  # fmt: skip
+    house.later(days=1)
+    house.say("waste.collected", studio=studio, jar=bucket, by="Tern (invented)")
+
+    log, _, _ = seen(house, SEPTEMBER)
+
+    assert (log.collected_g, log.collected_ml) == (2110, 0)
+    assert log.lines[-1].weight_g == 2110
+
+
+def test_an_empty_drum_that_goes_home_is_no_line_and_a_bucket_of_solids_is(
+    house: Opened,
+) -> None:
+    """A log of wastes tells of waste; what a bucket holds is told as it was weighed."""
+    barn = house.say("studio.described", name="Barn", letter="B", drain="septic",
+                     instruments=["scale"], emergency="112", poison="0555 0100")  # fmt: skip
+    empty, bucket = jar(house), jar(house, name="J-2", wastes=["floc"])
+    house.say("waste.added", studio=house.made["studio"], jar=bucket, waste="floc",
+              weight=quantity(800, "g"))  # fmt: skip
+    house.later(minutes=5)
+    for one in (empty, bucket):
+        house.say("waste.carried", jar=one, from_studio=house.made["studio"], studio=barn,
+                  carried_in="itself")  # fmt: skip
+
+    _, carried = lines(house)
+
+    assert (carried.said.jar, carried.weight_g) == (bucket, 800)
 
 
 def test_an_entry_of_the_same_day_is_not_late(house: Opened) -> None:

@@ -2,6 +2,7 @@
 
 import csv
 import os
+import re
 from datetime import UTC, datetime
 from io import StringIO
 from typing import Any
@@ -102,6 +103,49 @@ def test_a_line_goes_into_the_table_as_it_was_done(house: Opened) -> None:
     page = log(house)
     for cell in ("RSB-7", "strained through cloth", "7.1", "alum bath"):
         assert cell in page
+
+
+def test_a_line_leads_to_its_bath_its_kept_answer_and_its_correction(house: Opened) -> None:
+    """What is read in a log is looked up, or put right, from there."""
+    neutralised_and_poured(house)
+
+    page = log(house)
+
+    with house.desk() as desk:
+        (bath,) = desk.journal.listed("bath", live=False)
+    assert f'href="/baths/{bath.id}"' in page
+    (answer,) = set(re.findall(r'href="(/drain/decision/[^"]+)"', page))
+    assert house.client("kahu").get(answer).status_code == 200
+    assert "/correct" not in page, "somebody else wrote it"
+    mine = re.findall(r'href="(/entries/[^"]+/correct)"', log(house, who="amina"))
+    assert len(mine) == 2
+    assert house.client("amina").get(mine[0]).status_code == 200
+
+
+def test_what_many_lines_hang_on_is_said_once_in_a_footnote(house: Opened) -> None:
+    """Six lines of a rule on every row make a month of eleven sheets of paper."""
+    publish(house, "ropewalk-sewer")
+    permit(house, reference="RSB-7")
+    bath = mixed(house)
+    house.later(hours=1)
+    house.say("reading.taken", bath=bath, instrument="ph_strip", ph="7", step="0.5")
+    for _ in range(3):
+        house.later(minutes=5)
+        said = decision(house, bath=bath)
+        answer = kept(said, salt=os.urandom(16))
+        with house.store.writing() as desk:
+            desk.journal.keep(answer)
+        pour(house, bath=bath, litres=quantity(1, "l"), decision=answer.name,
+             outcome=str(said.outcome))  # fmt: skip
+
+    page = log(house)
+
+    assert page.count("RSB-7") == 1
+    assert page.count("letter (invented)") == 1
+    rows = page.split("<tbody>")[1].split("</tbody>")[0]
+    assert rows.count('href="#source-1"') == 3
+    assert "Ropewalk" not in rows, "its name stands on top of every sheet"
+    assert "<b>7.0</b>" in rows
 
 
 def test_what_somebody_typed_is_no_formula(house: Opened) -> None:

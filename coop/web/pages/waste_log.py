@@ -8,6 +8,7 @@ from typing import Final
 from flask import Blueprint, abort, request, url_for
 from werkzeug.wrappers import Response
 
+from coop.actions.correct_entry import may_mend
 from coop.actions.late_waste import standing_of, what_changed
 from coop.actions.see_waste_log import (
     LogLine,
@@ -27,6 +28,7 @@ from coop.web import words as say
 from coop.web.csv_out import Cell, csv_answer
 from coop.web.drain_words import CLOSING
 from coop.web.late_said import ChangedSaid, changed_said, standing_said, sum_said
+from coop.web.mendable import ASKED
 from coop.web.page import desk, face, faces, known, needs, now, show, today, who, words, zone
 from coop.web.records import RecordsSaid, records_said
 from coop.web.wasted import LineSaid, PhSaid, line_said
@@ -48,6 +50,8 @@ class LogPage:
 
     Attributes:
         head: What stands on top of each printed page: studio, address, month, printed by.
+        sources: Rules and permissions that lines hang on, each once, as footnotes.
+        correct: The lines that this member may put right.
         totals: What went down each outlet of each waste, and what was taken away or spilled.
         hazardous: Sums, category and duties, where a pack in force asks.
         later: Where the month after is; empty for none.
@@ -58,6 +62,8 @@ class LogPage:
     month: str
     head: str
     lines: tuple[LineSaid, ...]
+    sources: tuple[str, ...]
+    correct: frozenset[str]
     totals: tuple[tuple[str, str], ...]
     hazardous: tuple[str, ...]
     changed: tuple[ChangedSaid, ...]
@@ -73,14 +79,16 @@ class LogPage:
 def month(studio: str) -> Response:
     site, log = _log(studio)
     faces().gather(one.said.by for one in log.lines)
-    this = f"{log.month:%Y-%m}"
+    this, lines = f"{log.month:%Y-%m}", tuple(_lines(site, log))
     after = month_after(log.month)
     page = LogPage(
         studio=site.studio.name,
         studio_id=str(site.studio.id),
         month=this,
         head=_head(site.studio, this),
-        lines=tuple(_lines(site, log)),
+        lines=lines,
+        sources=tuple(dict.fromkeys(each for one in lines for each in one.sources)),
+        correct=frozenset(_mendable(log)),
         totals=tuple(_totals(log)),
         hazardous=standing_said(words(), standing_of(desk().journal, site, log), log.totals),
         changed=tuple(
@@ -92,7 +100,7 @@ def month(studio: str) -> Response:
         csv_url=url_for("waste_log.month_csv", studio=studio, month=this),
         closing=words().gettext(CLOSING),
     )
-    return show("waste_log.html", page=page, nav="room")
+    return show("waste_log.html", page=page, nav="waste")
 
 
 def _log(studio: str) -> tuple[Site, WasteLog]:
@@ -126,6 +134,14 @@ def _lines(site: Site, log: WasteLog) -> Iterator[LineSaid]:
         yield line_said(one, site.studio.name, _permission(site, one), notes)
 
 
+def _mendable(log: WasteLog) -> Iterator[str]:
+    for one in log.lines:
+        for entry in log.touched.get(one.said.id, ()):
+            asked = str(entry.entry.id) == one.said.id and entry.entry.kind in ASKED
+            if asked and may_mend(who(), entry, now=now()):
+                yield str(one.said.id)
+
+
 def _permission(site: Site, line: LogLine) -> Permission | None:
     """Return what the authority had said by then of what went down a drain."""
     said = line.said
@@ -147,6 +163,8 @@ def _totals(log: WasteLog) -> Iterator[tuple[str, str]]:
         yield f"{outlet}, {waste}", sum_said(words(), one.sum)
     if log.collected_ml:
         yield words().gettext("collected in jars"), say.litres(words(), log.collected_ml)
+    if log.collected_g:
+        yield words().gettext("collected, weighed"), say.grams(words(), log.collected_g)
     if log.spilled_ml:
         yield words().gettext("spilled"), say.litres(words(), log.spilled_ml)
 
