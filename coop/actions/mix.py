@@ -88,11 +88,9 @@ def next_name(journal: Journal, studio: StudioState) -> str:
 
 def last_names(journal: Journal) -> tuple[str, ...]:
     """Return the names of the last baths of all tubs."""
-    found = (
-        journal.state("bath", vessel.last_bath)
-        for vessel in journal.listed("vessel", live=False)
-    )
-    return tuple(last.name for last in found if last is not None)
+    vessels: tuple[VesselState, ...] = journal.listed("vessel", live=False)
+    found = journal.states("bath", {one.last_bath for one in vessels if one.last_bath})
+    return tuple(last.name for last in found.values())
 
 
 def name_after(names: tuple[str, ...], studio: StudioState, what: str = "alum") -> str:

@@ -145,16 +145,14 @@ class Offered:
 def offered(journal: Journal, jar: JarState) -> Offered:
     """Return what is there and is of a waste that this jar takes."""
     baths: tuple[AnyBath, ...] = journal.listed_in("bath", (to_go(jar.studio),))
-    jugs: tuple[JugState, ...] = journal.listed("jug", home=jar.studio, live=False)
+    jugs: tuple[JugState, ...] = journal.listed("jug", home=jar.studio)
     others: tuple[JarState, ...] = journal.listed("jar", home=jar.studio)
     lots: tuple[LotState, ...] = ()
     if "leftover" in jar.wastes:
         lots = journal.listed("lot", home=jar.studio)
     return Offered(
         baths=tuple(one for one in baths if WASTE_OF[one.what] in jar.wastes)[:OFFERED_MAX],
-        jugs=tuple(one for one in jugs if one.gone_at is None and one.waste in jar.wastes)[
-            :OFFERED_MAX
-        ],
+        jugs=tuple(one for one in jugs if one.waste in jar.wastes)[:OFFERED_MAX],
         lots=tuple(one for one in lots if one.measure in kinds.MEASURES[:2])[:OFFERED_MAX],
         jars=tuple(
             one

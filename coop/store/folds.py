@@ -125,6 +125,7 @@ class Folds:
         self._lists: dict[
             tuple[str, Subject | None, bool], tuple[tuple[Subject, Folded], ...]
         ] = {}
+        self._homes: dict[tuple[str, Subject], list[tuple[Subject, Folded]]] = {}
 
     def fresh(self, sort: str, subject: Subject) -> Folded | None:
         """Return a kept fold without its rows, or None when it is not here or stale."""
@@ -207,14 +208,17 @@ class Folds:
     def listed_in(
         self, sort: str, homes: Collection[Subject]
     ) -> Iterator[tuple[Subject, Folded]]:
-        """Give the folds of one sort that belong to any of these and are not stale."""
-        wanted = list(homes)
-        for first in range(0, len(wanted), VARIABLES_MAX):
-            some = {"sort": sort, "wanted": wanted[first : first + VARIABLES_MAX]}
-            rows = self._connection.execute(_IN_HOMES, some)
-            found = [(Subject(row.subject), folded_of(row)) for row in rows]
-            self._remember(sort, found)
-            yield from found
+        """Give the folds of one sort that belong to any of these; each home is read once."""
+        every = dict.fromkeys(homes)
+        wanted = [home for home in every if (sort, home) not in self._homes]
+        for part in in_parts(wanted):
+            self._homes |= {(sort, home): [] for home in part}
+            for row in self._connection.execute(_IN_HOMES, {"sort": sort, "wanted": part}):
+                one = Subject(row.subject), folded_of(row)
+                self._homes[sort, row.home].append(one)
+                self._remember(sort, [one])
+        for home in every:
+            yield from self._homes[sort, home]
 
     def stale(self, most: int | None = None) -> dict[Subject, Waiting]:
         """Return the subjects that wait to be folded again."""
@@ -322,6 +326,7 @@ class Folds:
         """Forget what was read of a fold that is written, and every list it may stand in."""
         self._read.pop(subject, None)
         self._lists.clear()
+        self._homes.clear()
 
     def _next(self, table: Table, owner: Subject) -> int:
         last = self._connection.scalar(_LAST[table], {"owner": owner})

@@ -23,6 +23,7 @@ def unsettled(
         rows: What each device said of itself.
     """
     place = desk()
+    place.journal.gather(("judgement", "device"), live=False)
     return see_odd(
         place.journal,
         known_of(place, rows),
