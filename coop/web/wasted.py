@@ -59,7 +59,7 @@ class LineSaid:
         what: What was done, in a word or two; `waste` what it was done with.
         litres, grams: By the accounts, exact to a thousandth; None where nothing moved.
         litres_said, grams_said, base_said: The same as this language writes them.
-        went: Down which drain, into which jar, to whom.
+        went: Down which drain, into which jar, to whom; `went_url` that jar's page.
         of: The bath, jar or jug it came from; `of_url` its page.
         base, base_g: What it was neutralised with.
         sources: The rule that decided and who agreed, as footnotes have them.
@@ -79,6 +79,7 @@ class LineSaid:
     grams_said: str
     sheets: int | None
     went: str
+    went_url: str
     of: str
     of_url: str
     by: str
@@ -118,6 +119,7 @@ def line_said(
         grams_said=_shown(grams, N_("%(n)s g")),
         sheets=said.sheet_count,
         went=_went(one),
+        went_url=f"/jars/{said.jar}" if said.kind == "waste.added" else "",
         of=_of(said),
         of_url=_of_url(said),
         by=face(said.by).name,
@@ -211,8 +213,8 @@ def _of(said: DisposalState) -> str:
 
 
 def _of_url(said: DisposalState) -> str:
-    """Return the page of what it came from, or went into; empty for none."""
-    jar = said.from_jar or said.jar
+    """Return the page of what it came from; empty for none."""
+    jar = said.from_jar if said.kind == "waste.added" else said.jar
     for there, subject in (("baths", said.bath), ("jugs", said.jug), ("lots", said.lot)):
         if subject is not None:
             return f"/{there}/{subject}"

@@ -116,10 +116,14 @@ def test_a_line_leads_to_its_bath_its_kept_answer_and_its_correction(house: Open
     assert f'href="/baths/{bath.id}"' in page
     (answer,) = set(re.findall(r'href="(/drain/decision/[^"]+)"', page))
     assert house.client("kahu").get(answer).status_code == 200
-    assert "/correct" not in page, "somebody else wrote it"
-    mine = re.findall(r'href="(/entries/[^"]+/correct)"', log(house, who="amina"))
-    assert len(mine) == 2
-    assert house.client("amina").get(mine[0]).status_code == 200
+    assert "/correct" not in page, "the bath's history has it"
+
+    rinse = pour(house, waste="rinse_water", sheet_count="12")
+
+    assert "/correct" not in log(house), "somebody else wrote it"
+    mine = f"/entries/{rinse}/correct"
+    assert f'href="{mine}"' in log(house, who="amina")
+    assert house.client("amina").get(mine).status_code == 200
 
 
 def test_what_many_lines_hang_on_is_said_once_in_a_footnote(house: Opened) -> None:

@@ -51,7 +51,8 @@ class LogPage:
     Attributes:
         head: What stands on top of each printed page: studio, address, month, printed by.
         sources: Rules and permissions that lines hang on, each once, as footnotes.
-        correct: The lines that this member may put right.
+        correct: The lines that this member may put right here; those of a bath, a jar or a
+            jug stand in its history.
         totals: What went down each outlet of each waste, and what was taken away or spilled.
         hazardous: Sums, category and duties, where a pack in force asks.
         later: Where the month after is; empty for none.
@@ -88,7 +89,8 @@ def month(studio: str) -> Response:
         head=_head(site.studio, this),
         lines=lines,
         sources=tuple(dict.fromkeys(each for one in lines for each in one.sources)),
-        correct=frozenset(_mendable(log)),
+        correct=frozenset(_mendable(log))
+        - {one.id for one in lines if one.of_url or one.went_url},
         totals=tuple(_totals(log)),
         hazardous=standing_said(words(), standing_of(desk().journal, site, log), log.totals),
         changed=tuple(
