@@ -7,7 +7,8 @@ from typing import Any, Final
 from flask import url_for
 
 from coop.actions.drain_facts import WASTE_OF, Asked
-from coop.actions.see_jars import left_ml, offered, substances_of_lot, wastes_in
+from coop.actions.liquid_rows import stood_ml
+from coop.actions.see_jars import offered, substances_of_lot, wastes_in
 from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JarState, JugState, LotState
@@ -95,7 +96,7 @@ def _way(jar: JarState, source: str, subject: str, told: tuple[str, str]) -> Way
 
 def _bath_told(bath: AnyBath) -> tuple[str, str]:
     name = say.bath_name(words(), bath.what, bath.name)
-    return name, say.litres(words(), left_ml(bath))
+    return name, say.litres(words(), stood_ml(bath))
 
 
 def _jug_told(jug: JugState) -> tuple[str, str]:
@@ -126,7 +127,7 @@ def _of_bath(jar: JarState, subject: str) -> Iterator[Source]:
         waste=waste,
         fixed={"bath": bath.id},
         asked=Asked(studio=jar.studio, outlet=JAR, waste=waste, bath=bath.id),
-        all_ml=left_ml(bath),
+        all_ml=stood_ml(bath),
     )
 
 
@@ -169,6 +170,8 @@ def _of_jar(jar: JarState, subject: str) -> Iterator[Source]:
     fixed: dict[str, Any] = {"from_jar": giver.id}
     if giver.first_on is not None:
         fixed["since"] = giver.first_on.isoformat()
+    if giver.metal_pigments == "yes":
+        fixed["metal_pigments"] = "yes"
     yield Source(
         told=f"{giver.name}, {litres_of(words(), giver)}",
         waste=inside[0],

@@ -50,7 +50,8 @@ def put(house: Opened, jar: str, what: str, said: Typed | None = None) -> Any:
 def rinsed(house: Opened, jar: str, **said: str) -> Any:
     """Put the rinse water of so many sheets in, a minute later; return the answer."""
     house.later(minutes=1)
-    return send(house.client("kahu"), f"/jars/{jar}/add", dict(said), f"/jars/{jar}/rinse")
+    typed: Typed = {"metal_pigments": "not_known", **said}
+    return send(house.client("kahu"), f"/jars/{jar}/add", typed, f"/jars/{jar}/rinse")
 
 
 def state_of(house: Opened, jar: str) -> JarState:
@@ -74,9 +75,29 @@ def test_a_new_jar_says_what_goes_in_and_how_much_it_holds(house: Opened) -> Non
     assert "0.0 of 60.0 L drum for rinse water" in page
     assert "Ropewalk, in the yard" in page
     assert "Collected by 2025-12-01" in page
-    assert "Due 2025-12-01, 75 days left." in page
     assert "Hazard words irritant" in page
     assert "Nothing: it is empty." in page
+
+
+def test_an_empty_jar_is_due_on_no_day(house: Opened) -> None:
+    """There is nothing in it that anybody could hand over."""
+    jar = set_up(house, collect_by="2025-09-20", full_by="2025-09-20")
+    empty = page_of(house, jar)
+    rinsed(house, jar, sheet_count="4")
+
+    assert "Due 2025-09-20" not in empty
+    assert "Its day is near" not in empty
+    assert "It is full, or soon will be." not in empty
+    assert "Due 2025-09-20, 3 days left." in page_of(house, jar)
+
+
+def test_a_jar_is_not_collected_before_it_is_full(house: Opened) -> None:
+    dates: Typed = {"full_by": "2025-12-20", "collect_by": "2025-12-10"}
+    answer = send(house.client("kahu"), "/jars/new", {**DRUM, **dates})
+
+    assert answer.status_code == 422
+    assert "It is full by 2025-12-20: that day or a later one." in plain(answer.text)
+    assert set_up(house, full_by="2025-12-20", collect_by="2025-12-20")
 
 
 def test_without_a_pack_nothing_more_is_asked_of_a_jar(house: Opened) -> None:
@@ -166,7 +187,8 @@ def tapped(client: FlaskClient, jar: str, count: str) -> Any:
     """Press one of the buttons of rinsed sheets."""
     form = form_of(client.get(f"/jars/{jar}/add").text, f"/jars/{jar}/rinse")
     data = {name: said[0] for name, said in form.fields.items()}
-    return client.post(f"/jars/{jar}/rinse", data=data | {"rinsed": count})
+    said = {"rinsed": count, "metal_pigments": "no"}
+    return client.post(f"/jars/{jar}/rinse", data=data | said)
 
 
 def test_any_other_number_of_sheets_is_typed(house: Opened) -> None:
@@ -203,6 +225,22 @@ def test_what_was_said_of_metal_colours_last_stands_chosen(house: Opened) -> Non
     page = house.client("kahu").get(f"/jars/{jar}/add").text
 
     assert form_of(page, f"/jars/{jar}/rinse").fields["metal_pigments"] == ["no"]
+
+
+@pytest.mark.parametrize("before", [(), ("not_known",)])
+def test_metal_colours_are_asked_with_the_tap(house: Opened, before: tuple[str, ...]) -> None:
+    """What nobody said closes a drain later, when nobody can say it any more."""
+    jar = set_up(house)
+    for said in before:
+        rinsed(house, jar, sheet_count="2", metal_pigments=said)
+    page = house.client("kahu").get(f"/jars/{jar}/add").text
+    assert "a drain can be closed to all that is in here" in page
+    assert "metal_pigments" not in form_of(page, f"/jars/{jar}/rinse").fields
+
+    answer = rinsed(house, jar, sheet_count="4", metal_pigments="")
+    assert answer.status_code == 422
+    assert "This is needed." in plain(answer.text)
+    assert state_of(house, jar).volume_ml == 3_000 * len(before)
 
 
 def test_an_old_bath_goes_in_with_all_that_is_left(house: Opened) -> None:
@@ -242,6 +280,20 @@ def test_jars_poured_together_keep_the_oldest_day_and_what_is_in_them(house: Ope
     assert (state.volume_ml, state.first_on) == (7_000, began)
     assert set(state.parts[-1].substances) == {"other", "colour"}
     assert state_of(house, first).volume_ml == 0
+
+
+def test_what_is_poured_over_from_another_jar_stays_what_it_is(house: Opened) -> None:
+    """Thin water on top makes no rinse water of an alum bath; metals that came in are in it."""
+    both = ["alum_bath", "rinse_water"]
+    first = set_up(house, name="drum 1", wastes=both)
+    second = set_up(house, name="drum 2", wastes=both)
+    put(house, first, "waste=alum_bath", {"litres.typed": "9", "metal_pigments": "yes"})
+    put(house, first, "waste=rinse_water", {"litres.typed": "2", "metal_pigments": "no"})
+    put(house, second, f"from_jar={first}", {"metal_pigments": "no"})
+
+    state = state_of(house, second)
+    assert "alum_bath" in state.wastes_in
+    assert state.metal_pigments == "yes"
 
 
 def test_a_jug_goes_in_once_somebody_vouched_for_it(house: Opened) -> None:
@@ -452,6 +504,9 @@ def test_the_jars_of_a_studio_stand_where_waste_is_got_rid_of(house: Opened) -> 
     jar = set_up(house, collect_by="2025-12-01")
     page = client.get(there).text
     assert f'href="/jars/{jar}"><b>rinse drum</b>' in page
+    assert "drum for rinse water, in the yard A new waste jar" in plain(page)
+    rinsed(house, jar, sheet_count="4")
+    page = client.get(there).text
     assert "drum for rinse water, in the yard Due 2025-12-01, 75 days left." in plain(page)
     assert f'href="/jars/new?studio={house.made["studio"]}"' in page
 
@@ -478,6 +533,35 @@ def test_what_was_collected_is_a_record_to_sign(house: Opened) -> None:
     assert "The jar stayed" in record
     assert state_of(house, jar).volume_ml == 0
     assert "Handover record, 2025-09-19" in page_of(house, jar)
+
+
+def test_what_was_weighed_is_told_in_kilograms_and_full_by_hand(house: Opened) -> None:
+    """Grams say nothing of how full a bucket is: whoever looks into it says so."""
+    jar = set_up(house, name="floc bucket", sort="bucket", wastes=["floc"],
+                 **{"holds.typed": "20"})  # fmt: skip
+    floc: Typed = {"weight.typed": "3110", "closed": "no", "metal_pigments": "no"}
+    put(house, jar, "waste=floc", floc)
+    assert "3.11 kg in 20.0 L bucket for" in page_of(house, jar)
+    put(house, jar, "waste=floc", {**floc, "weight.typed": "240", "full": "yes"})
+    page = page_of(house, jar)
+    assert "3.35 kg in 20.0 L, full" in page
+    assert "240 g" in page
+    assert "It is full, or soon will be." in page
+
+    house.later(minutes=1)
+    answer = send(house.client("kahu"), f"/jars/{jar}/collect", {"by": "truck"})
+    record = plain(house.client("kahu").get(answer.headers["Location"]).text)
+    assert "Weighed 3.35 kg" in record
+    assert "How much" not in record, "no litres of it were ever measured"
+
+
+def test_what_has_litres_and_a_weight_tells_both(house: Opened) -> None:
+    jar = set_up(house, wastes=["paste"])
+    both: Typed = {"closed": "no", "metal_pigments": "no"}
+    put(house, jar, "waste=paste", {**both, "litres.typed": "5"})
+    put(house, jar, "waste=paste", {**both, "weight.typed": "1500"})
+
+    assert "5.0 of 60.0 L, 1.50 kg weighed" in page_of(house, jar)
 
 
 def test_a_jar_that_went_too_is_over_but_its_record_stays(house: Opened) -> None:
