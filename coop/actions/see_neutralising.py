@@ -238,7 +238,9 @@ def least_bucket_l(old: Old) -> float:
     return float(neutralising.least_bucket_l(volume_l=old.volume_l))
 
 
-def plan_of(old: Old, base: str, bucket_l: float, window: Window) -> Plan:
+def plan_of(
+    old: Old, base: str, bucket_l: float, window: Window, *, reads_before: bool = True
+) -> Plan:
     """
     Return the figures of a walk and where it stands.
 
@@ -256,7 +258,7 @@ def plan_of(old: Old, base: str, bucket_l: float, window: Window) -> Plan:
         ),
         floc=neutralising.floc(salt_g=salt_g, salt=salt),
         walk=walk,
-        stand=stand(old.treated, old.readings, walk, window),
+        stand=stand(old.treated, old.readings, walk, window, reads_before=reads_before),
     )
 
 

@@ -27,15 +27,19 @@ LITTLE_CUP_ML = 10.0
 """With less of the cup left it is poured back: our own choice, no source."""
 EARLY_BY = timedelta(minutes=1)
 """A clock shows whole minutes."""
+CHANGES = ("base_in", "cup_back")
+"""What changes the pH of what is in the bucket."""
 
 
 class Next(StrEnum):
     """What comes next."""
 
+    BEFORE = "before"
     KEEP_BACK = "keep-back"
     FIRST = "first"
     READ = "read"
     FINER = "finer"
+    CLOSE = "close"
     MORE = "more"
     ASK_LOW = "ask-low"
     ASK_HIGH = "ask-high"
@@ -97,6 +101,7 @@ class Stand:
         cup_ml: What to keep back or to pour back next.
         read_from: When the next reading means something; before, gas in it makes it low.
         reading: The reading by which this was found, the last one that counts.
+        too_early: The last reading, where it does not count yet; else None.
     """
 
     step: Next
@@ -105,6 +110,7 @@ class Stand:
     cup_ml: float = 0.0
     read_from: datetime | None = None
     reading: DrainReading | None = None
+    too_early: DrainReading | None = None
 
 
 def ph_window(
@@ -182,7 +188,7 @@ def go_of(treated: Sequence[Treated]) -> Go:
     kept = [place for place, one in enumerate(treated) if one.step == "kept_back"]
     since = treated[kept[-1] :] if kept else treated
     put_in = [one for one in since if one.base]
-    changed = [one for one in since if one.step in ("base_in", "cup_back")]
+    changed = [one for one in since if one.step in CHANGES]
     if not kept and not changed:
         return Go(number=0)
     last = changed[-1] if changed else None
@@ -199,6 +205,12 @@ def go_of(treated: Sequence[Treated]) -> Go:
     )
 
 
+def is_going_on(treated: Sequence[Treated]) -> bool:
+    """Say whether a walk was begun, and the floc was not strained off since."""
+    go = go_of(treated)
+    return go.number > 0 and not go.strained
+
+
 def _cup_in(cups: Sequence[Treated], kept_ml: float) -> float:
     """Return how much of the cup is back [1]: of one with its share of base, all of it."""
     if any(one.base or not one.volume_ml for one in cups):
@@ -208,7 +220,12 @@ def _cup_in(cups: Sequence[Treated], kept_ml: float) -> float:
 
 
 def stand(
-    treated: Sequence[Treated], readings: Sequence[DrainReading], walk: Walk, window: Window
+    treated: Sequence[Treated],
+    readings: Sequence[DrainReading],
+    walk: Walk,
+    window: Window,
+    *,
+    reads_before: bool = True,
 ) -> Stand:
     """
     Return where a walk stands and what comes next.
@@ -216,14 +233,18 @@ def stand(
     Args:
         treated, readings: All of one bath, the oldest first.
         walk: Its figures, those of one bucket.
+        reads_before: Whether it can be read before anything goes in.
     """
     go = go_of(treated)
+    read = [one for one in readings if one.ph]
     if not go.number:
-        return Stand(step=Next.KEEP_BACK, go=go, cup_ml=1000 * walk.kept_cup_l)
+        step = Next.BEFORE if reads_before and not read else Next.KEEP_BACK
+        return Stand(step=step, go=go, cup_ml=1000 * walk.kept_cup_l)
     if go.last is None:
         return Stand(step=Next.FIRST, go=go, weight_g=walk.parts.first_g)
     read_from = go.last.at + timedelta(minutes=value("stir_out_min"))
-    reading = _counting(readings, go.last, read_from, window)
+    since = [one for one in read if (one.at, one.entry) > (go.last.at, go.last.entry)]
+    reading = _counting(since, read_from, window)
     step = Next.READ if reading is None else _by_reading(go, reading, walk, window)
     return Stand(
         step=step,
@@ -232,39 +253,51 @@ def stand(
         cup_ml=_cup_ml(step, go, walk),
         read_from=go.last.at + _overnight() if step is Next.OVERNIGHT else read_from,
         reading=reading,
+        too_early=since[-1] if since and since[-1] is not reading else None,
     )
 
 
 def _counting(
-    readings: Iterable[DrainReading], last: Treated, read_from: datetime, window: Window
+    since: Iterable[DrainReading], read_from: datetime, window: Window
 ) -> DrainReading | None:
     """Return the last reading that says anything: not one with gas in it that is low."""
     found = None
-    for one in readings:
-        if not one.ph or (one.at, one.entry) < (last.at, last.entry):
-            continue
+    for one in since:
         if one.at >= read_from - EARLY_BY or _place(one, window) == ">":
             found = one
     return found
 
 
+def clear_of(window: Window, step: str) -> tuple[Fraction, Fraction]:
+    """Return what a scale of such steps has to read, to be in a window by one of them."""
+    return window.low + Fraction(step or 0), window.high - Fraction(step or 0)
+
+
+def _is_within(window: Window, reading: DrainReading) -> bool:
+    """Say whether a reading is in a window as it stands, its scale left aside."""
+    return window.low <= Fraction(reading.ph) <= window.high
+
+
 def _place(reading: DrainReading, window: Window) -> str:
     """Say whether a reading is under, in or over a window by one step of its own scale."""
-    ph, step = Fraction(reading.ph), Fraction(reading.step or 0)
-    is_under, is_over = ph < window.low + step, ph > window.high - step
+    ph, (low, high) = Fraction(reading.ph), clear_of(window, reading.step)
+    is_under, is_over = ph < low, ph > high
     if is_under and is_over:
-        return "?" if window.low <= ph <= window.high else "<" if ph < window.low else ">"
+        return "?" if _is_within(window, reading) else "<" if ph < window.low else ">"
     return "<" if is_under else ">" if is_over else "="
 
 
 def _by_reading(go: Go, reading: DrainReading, walk: Walk, window: Window) -> Next:
+    is_inside = _is_within(window, reading)
     match _place(reading, window):
         case "?":
             return Next.FINER
         case "<":
-            return Next.MORE if _weight_g(Next.MORE, go, walk.parts) else Next.ASK_LOW
+            more = Next.MORE if _weight_g(Next.MORE, go, walk.parts) else Next.ASK_LOW
+            return Next.CLOSE if more is Next.ASK_LOW and is_inside else more
         case ">":
-            return Next.BRAKE if go.cup_in < 1 else Next.ASK_HIGH
+            more = Next.BRAKE if go.cup_in < 1 else Next.ASK_HIGH
+            return Next.CLOSE if more is Next.ASK_HIGH and is_inside else more
     if go.cup_in < 1:
         return Next.CUP
     return Next.KEEP_BACK if go.number < walk.go_count else _when_in(go, reading)
@@ -284,13 +317,18 @@ def _overnight() -> timedelta:
 
 def _weight_g(step: Next, go: Go, parts: Parts) -> float:
     """Return what to weigh next: what was to be in by the next part, less what is in."""
-    share_g = round(parts.cup_share_g / parts.scale_step_g * (1 - go.cup_in))
     if step is Next.CUP:
-        return round(share_g * parts.scale_step_g, WHOLE_DIGITS)
+        return _share_left_g(parts, go)
     if step is not Next.MORE:
         return 0.0
     due_g = next((end for end in _ends(parts, go) if end - go.in_g >= parts.scale_step_g), 0.0)
     return round(max(0.0, due_g - go.in_g), WHOLE_DIGITS)
+
+
+def _share_left_g(parts: Parts, go: Go) -> float:
+    """Return what goes in with the rest of the cup, in whole steps of the scale."""
+    count = round(parts.cup_share_g / parts.scale_step_g * (1 - go.cup_in))
+    return round(count * parts.scale_step_g, WHOLE_DIGITS)
 
 
 def _ends(parts: Parts, go: Go) -> Iterator[float]:
@@ -298,7 +336,7 @@ def _ends(parts: Parts, go: Go) -> Iterator[float]:
     total_g = 0.0
     for total_g in accumulate((parts.first_g, *parts.rest_g)):
         yield total_g
-    yield total_g + go.cup_in * parts.cup_share_g
+    yield total_g + parts.cup_share_g - _share_left_g(parts, go)
 
 
 def _cup_ml(step: Next, go: Go, walk: Walk) -> float:

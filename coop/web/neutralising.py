@@ -8,7 +8,7 @@ from typing import Final
 
 from coop.actions.see_neutralising import Old, Plan
 from coop.ledger.states import DrainReading, Treated
-from coop.rules.neutralising import Next, Stand, Window
+from coop.rules.neutralising import CHANGES, Next, Stand, Window, clear_of
 from coop.science import neutralising
 from coop.science.defaults import value
 from coop.science.neutralising import Walk
@@ -28,6 +28,7 @@ PH_STEPS: Final = ("0.01", "0.1", "0.2", "0.3", "0.5", "1")
 TITLES: Final = (
     N_("Before you start"),
     N_("Is anything else in it?"),
+    N_("Read it before anything goes in"),
     N_("Keep back a cup"),
     N_("The first part"),
     N_("Stir, then read"),
@@ -39,21 +40,24 @@ TITLES: Final = (
 
 PLACE: Final[Mapping[Next, int]] = MappingProxyType(
     {
-        Next.KEEP_BACK: 3,
-        Next.FIRST: 4,
-        Next.READ: 5,
-        Next.FINER: 5,
-        Next.MORE: 6,
-        Next.ASK_LOW: 6,
-        Next.CUP: 7,
-        Next.BRAKE: 7,
-        Next.ASK_HIGH: 7,
-        Next.OVERNIGHT: 8,
-        Next.STRAIN: 8,
-        Next.MAY_IT_GO: 8,
+        Next.BEFORE: 3,
+        Next.KEEP_BACK: 4,
+        Next.FIRST: 5,
+        Next.READ: 6,
+        Next.FINER: 6,
+        Next.CLOSE: 6,
+        Next.MORE: 7,
+        Next.ASK_LOW: 7,
+        Next.CUP: 8,
+        Next.BRAKE: 8,
+        Next.ASK_HIGH: 8,
+        Next.OVERNIGHT: 9,
+        Next.STRAIN: 9,
+        Next.MAY_IT_GO: 9,
     }
 )
 """In which step stands what comes next."""
+READ_STEP: Final = PLACE[Next.READ]
 
 TREATMENT: Final[Mapping[Next, str]] = MappingProxyType(
     {
@@ -96,13 +100,14 @@ REFUSED: Final[Mapping[str, str]] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepCard:
-    """One step: what to do, what was done of it by whom, and whether it comes next."""
+    """One step: what to do, what was done by whom, and whether it comes next or is over."""
 
     number: int
     title: str
     lines: tuple[str, ...]
     done: tuple[str, ...]
     here: bool
+    over: bool
 
 
 def button(words: Words, treatment: str, with_base: bool) -> str:
@@ -244,12 +249,13 @@ def in_short(words: Words) -> tuple[str, ...]:
         words.gettext(
             "Goggles and gloves on, window open, not in a cellar, no children in the room."
         ),
+        words.gettext("Read its pH before anything goes in, and write it down."),
         words.gettext("The cup first, into a jug with a tag."),
         words.gettext(
             "A spoon at a time, over %(minutes)d minutes, stirring. It foams.",
             minutes=SPOONS_MIN,
         ),
-        *_stir(words, None, ""),
+        *_stir(words, None, "", None),
         words.gettext(
             "Too low: the next part, a third of the rest, and all of this again. All of it in "
             "and still too low: ask, put no more in."
@@ -265,9 +271,10 @@ def in_short(words: Words) -> tuple[str, ...]:
 def cards(
     words: Words, old: Old, plan: Plan | None, window: Window, here: int
 ) -> tuple[StepCard, ...]:
-    """Return the eight steps."""
+    """Return the steps; one is over once something was done of it and a later one is here."""
     lines = _lines(words, old, plan, window)
     done = _done(words, old)
+    is_back = plan is not None and plan.stand is not None and plan.stand.go.cup_in >= 1
     return tuple(
         StepCard(
             number=number,
@@ -275,6 +282,8 @@ def cards(
             lines=tuple(lines[number]),
             done=tuple(done.get(number, ())),
             here=number == here,
+            over=number in done
+            and (number < here or (number == PLACE[Next.CUP] and number != here and is_back)),
         )
         for number, title in enumerate(TITLES, 1)
     )
@@ -289,12 +298,13 @@ def _lines(
     return {
         1: list(_before(words, old, walk)),
         2: [words.gettext("Ultramarine or a metal colour in it: stop, and ask.")],
-        3: list(_keep_back(words, walk)),
-        4: list(_first(words, walk, base)),
-        5: list(_stir(words, at, base)),
-        6: list(_low(words, at, base, window)),
-        7: list(_cup(words, at, walk, base)),
-        8: list(_overnight(words, at)),
+        3: list(_read_first(words)),
+        4: list(_keep_back(words, walk)),
+        5: list(_first(words, walk, base)),
+        6: list(_stir(words, at, base, window)),
+        7: list(_low(words, at, base, window)),
+        8: list(_cup(words, at, walk, base)),
+        9: list(_overnight(words, at)),
     }
 
 
@@ -321,6 +331,13 @@ def _before(words: Words, old: Old, walk: Walk | None) -> Iterator[str]:
             walk.go_count,
             litres=litres(words, walk.go_l),
         )
+
+
+def _read_first(words: Words) -> Iterator[str]:
+    yield words.gettext(
+        "Alum reads about pH 3 to 4. Another figure says that it is not what we think: ask "
+        "then. And the log wants a reading from before and one from after."
+    )
 
 
 def _keep_back(words: Words, walk: Walk | None) -> Iterator[str]:
@@ -357,7 +374,7 @@ def _first(words: Words, walk: Walk | None, base: str) -> Iterator[str]:
         )
 
 
-def _stir(words: Words, at: Stand | None, base: str) -> Iterator[str]:
+def _stir(words: Words, at: Stand | None, base: str, window: Window | None) -> Iterator[str]:
     if base and not neutralising.BASES[base].gives_gas:
         yield words.gettext("Stir for %(minutes)d minutes at least.", minutes=STIR_MIN)
     else:
@@ -367,10 +384,49 @@ def _stir(words: Words, at: Stand | None, base: str) -> Iterator[str]:
             minutes=STIR_MIN,
         )
     yield words.gettext("Read a spoonful of it, strained clear.")
-    if at is not None and at.step is Next.FINER:
+    if at is not None and window is not None:
+        yield from _not_told(words, at, window)
+
+
+def _not_told(words: Words, at: Stand, window: Window) -> Iterator[str]:
+    """Say of a reading why it does not do."""
+    if at.too_early is not None and at.read_from is not None:
+        yield words.gettext(
+            "pH %(ph)s was read too early: it does not count yet. Read it again from "
+            "%(when)s on.",
+            ph=_read(words, at.too_early),
+            when=say.when(words, at.read_from, now()),
+        )
+    if at.step is Next.FINER:
         yield words.gettext(
             "It cannot be told with this scale whether it is in: read it with a finer one."
         )
+    if at.step is Next.CLOSE:
+        yield words.gettext(
+            "It reads pH %(ph)s: that is in, but by less than one step of the scale. %(must)s "
+            "Cover it overnight and read it again, or read it with a finer scale. Put no more "
+            "in.",
+            ph=_read(words, at.reading),
+            must=_must(words, at.reading, window),
+        )
+
+
+def _must(words: Words, reading: DrainReading | None, window: Window) -> str:
+    """Say what a scale has to show: 'In steps of 0.5 it must read pH 6.5 to 9.5.'"""
+    assert reading is not None, "this step was found by a reading"
+    low, high = clear_of(window, reading.step)
+    if low >= high:
+        return words.gettext(
+            "In steps of %(step)s it must read pH %(ph)s.",
+            step=ph(words, unwire(reading.step)),
+            ph=ph(words, low),
+        )
+    return words.gettext(
+        "In steps of %(step)s it must read pH %(low)s to %(high)s.",
+        step=ph(words, unwire(reading.step)),
+        low=ph(words, low),
+        high=ph(words, high),
+    )
 
 
 def _low(words: Words, at: Stand | None, base: str, window: Window) -> Iterator[str]:
@@ -383,8 +439,9 @@ def _low(words: Words, at: Stand | None, base: str, window: Window) -> Iterator[
         return
     if at.step is Next.MORE:
         yield words.gettext(
-            "It reads pH %(ph)s. Now %(grams)s of %(base)s, stirring.",
+            "It reads pH %(ph)s. %(must)s Now %(grams)s of %(base)s, stirring.",
             ph=_read(words, at.reading),
+            must=_must(words, at.reading, window),
             grams=weight(words, at.weight_g),
             base=base_name(words, base),
         )
@@ -461,6 +518,7 @@ def _read(words: Words, reading: DrainReading | None) -> str:
 def _done(words: Words, old: Old) -> Mapping[int, list[str]]:
     done: dict[int, list[str]] = {}
     seen_base = False
+    first = next((one for one in old.treated if one.step in CHANGES), None)
     for one in old.treated:
         if one.step == "kept_back":
             seen_base = False
@@ -468,15 +526,18 @@ def _done(words: Words, old: Old) -> Mapping[int, list[str]]:
         seen_base = seen_base or one.step == "base_in"
     for reading in old.readings:
         if reading.ph:
-            done.setdefault(5, []).append(done_by(words, reading))
+            before = first is None or (reading.at, reading.entry) < (first.at, first.entry)
+            step = PLACE[Next.BEFORE] if before else READ_STEP
+            done.setdefault(step, []).append(done_by(words, reading))
     return done
 
 
 def _number(one: Treated, seen_base: bool) -> int:
     """Return the step under which something that was done is shown."""
     if one.step == "base_in":
-        return 6 if seen_base else 4
-    return {"kept_back": 3, "cup_back": 7, "strained": 8}[one.step]
+        return PLACE[Next.MORE if seen_base else Next.FIRST]
+    step = {"kept_back": Next.KEEP_BACK, "cup_back": Next.CUP, "strained": Next.STRAIN}
+    return PLACE[step[one.step]]
 
 
 def done_text(words: Words, one: Treated | DrainReading) -> str:

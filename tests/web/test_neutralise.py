@@ -19,7 +19,7 @@ from tests.support.opened import QUICK, Opened, mixed, quantity
 from tests.support.wastes import publish
 
 NO_FORM = 'name="entry_id"'
-READY = "?soda=crystals&also=no"
+READY = "?soda=crystals&also=no&strip=none"
 
 
 @pytest.fixture
@@ -109,14 +109,14 @@ def test_the_page_weighs_what_the_command_weighs(
     """One sum in two places would soon be two sums."""
     asked = ["--salt", "aluminium_sulfate_14", "--base", base, "--litres", "5.8 L"]
     told = at_the_prompt(capsys, "reckon", "soda", *asked, "--alum", "232 g", "--json").json
-    text = page_of(house, f"?soda={base}&also=no")
+    text = page_of(house, f"?soda={base}&also=no&strip=none")
 
     assert f"{told['dose_g']['middle']:.0f} g of" in text
     assert f"Weigh {told['each_go']['first_g']:g} g of" in text
     assert f"{told['bucket_l']:g} L, or several goes" in text
-    done(house, query=f"?soda={base}&also=no")
+    done(house, query=f"?soda={base}&also=no&strip=none")
     house.later(minutes=1)
-    done(house, query=f"?soda={base}&also=no")
+    done(house, query=f"?soda={base}&also=no&strip=none")
     assert weighed(house) == [0.0, told["each_go"]["first_g"]]
 
 
@@ -125,17 +125,18 @@ def test_two_people_share_one_bucket_to_the_end(house: Opened) -> None:
     publish(house, "ropewalk-sewer")
     text = page_of(house)
     assert "between pH 6.5 and pH 7.5: common practice" in text, "an invented letter"
-    assert here(text).startswith("3 Keep back a cup")
+    assert here(text).startswith("4 Keep back a cup")
 
     done(house)
-    assert here(page_of(house)).startswith("4 The first part")
+    assert here(page_of(house)).startswith("5 The first part")
     house.later(minutes=5)
     done(house, "amina")
-    assert here(page_of(house)).startswith("5 Stir, then read")
+    assert here(page_of(house)).startswith("6 Stir, then read")
     house.later(minutes=31)
     read(house, "5.5")
     text = page_of(house)
-    assert "It reads pH 5.5. Now 21 g of soda crystals" in here(text)
+    said = "It reads pH 5.5. In steps of 0.5 it must read pH 7.0. Now 21 g of soda crystals"
+    assert said in here(text), "6.5 to 7.5, and clear of both by a step"
     assert "base put in, 255 g, soda crystals (10-hydrate): Amina K., today 18:05" in text
 
     done(house)
@@ -145,7 +146,7 @@ def test_two_people_share_one_bucket_to_the_end(house: Opened) -> None:
     done(house)
     house.later(minutes=40)
     read(house, "7.0")
-    assert here(page_of(house)).startswith("8 Overnight")
+    assert here(page_of(house)).startswith("9 Overnight")
     house.later(hours=10)
     read(house, "7.0")
     assert "Strain the floc off" in here(page_of(house))
@@ -167,7 +168,7 @@ def test_soda_that_went_in_without_a_cup_counts_all_the_same(house: Opened) -> N
         "disposal.treated", studio=house.made["studio"], bath=house.made["old"],
         step="base_in", base="crystals", weight=quantity(300, "g"),
     )  # fmt: skip
-    assert here(page_of(house)).startswith("5 Stir, then read")
+    assert here(page_of(house)).startswith("6 Stir, then read")
     house.later(minutes=40)
     read(house, "4.5")
 
@@ -202,8 +203,13 @@ def test_a_low_reading_with_gas_in_it_says_nothing(house: Opened) -> None:
     done(house)
     house.later(minutes=10)
     read(house, "5.0")
+    text = here(page_of(house))
 
-    assert here(page_of(house)).startswith("5 Stir, then read")
+    assert text.startswith("6 Stir, then read")
+    assert "pH 5.0 was read too early: it does not count yet. Read it again from" in text
+    house.later(minutes=21)
+    read(house, "5.0")
+    assert "too early" not in here(page_of(house))
 
 
 def test_all_of_it_in_and_still_low_is_asked_about(house: Opened) -> None:
@@ -219,6 +225,76 @@ def test_all_of_it_in_and_still_low_is_asked_about(house: Opened) -> None:
     assert weighed(house) == [0.0, 255.0, 21.0, 21.0, 21.0]
     assert "the grams, the alum or the jar is not what we think. Ask. Put no more in." in text
     assert "<form" not in text
+
+
+def test_in_the_window_by_less_than_a_step_is_not_too_low(house: Opened) -> None:
+    """6.5 of a strip of half steps may be 6.3: a finer scale tells, and no soda more."""
+    done(house)
+    for _ in range(4):
+        house.later(minutes=1)
+        done(house)
+        house.later(minutes=40)
+        read(house, "6.5")
+    text = here(page_of(house))
+
+    assert weighed(house) == [0.0, 255.0, 21.0, 21.0, 21.0]
+    assert "still too low" not in text
+    assert "It reads pH 6.5: that is in, but by less than one step of the scale." in text
+    assert "Cover it overnight and read it again, or read it with a finer scale." in text
+    read(house, "6.7", step="0.1")
+    assert "It reads pH 6.7: it is in. Now the cup" in here(page_of(house))
+
+
+def test_its_ph_is_asked_before_anything_goes_in(house: Opened) -> None:
+    """The log wants a reading from before: no cup is kept back and no soda weighed yet."""
+    asks = "?soda=crystals&also=no"
+    text = page_of(house, asks)
+    assert here(text).startswith("3 Read it before anything goes in")
+    assert "Alum reads about pH 3 to 4." in here(text)
+    assert "No strip or meter here" in text
+    done(house, query=asks, ph="3.5")
+
+    text = page_of(house, asks)
+    assert here(text).startswith("4 Keep back a cup")
+    assert re.search(r"Read it before anything goes in</span><span class=.step-done", text)
+    done(house, query=asks)
+    assert [one.ph for one in house.state("bath", house.made["old"]).drain_readings] == ["3.5"]
+
+
+def test_who_has_no_strip_goes_on_without(house: Opened) -> None:
+    address = page_of(house, "?soda=crystals&also=no")
+    link = re.search(r'href="([^"]*strip=none[^"]*)"', address)
+    assert link
+
+    text = house.client("kahu").get(link[1].replace("&amp;", "&").split("#")[0]).text
+    assert here(text).startswith("4 Keep back a cup")
+
+
+def test_only_what_is_over_is_marked_as_done(house: Opened) -> None:
+    """A step that is open is not done yet, whatever was read of the bath last week."""
+    done(house, query="?soda=crystals&also=no", ph="3.5")
+    done(house)
+    house.later(minutes=1)
+    done(house)
+    assert marked(page_of(house)) == [3, 4, 5]
+    house.later(minutes=40)
+    read(house, "5.5")
+    assert marked(page_of(house)) == [3, 4, 5, 6]
+    done(house)
+    assert marked(page_of(house)) == [3, 4, 5], "it is to be read again, and more may go in"
+
+
+def marked(text: str) -> list[int]:
+    steps = re.findall(r"<summary><span class=.step-number.>(.*?)</summary>", text, re.S)
+    return [int(one.split("<")[0]) for one in steps if "step-done" in one]
+
+
+def test_the_first_question_stands_before_the_cautions_are_unfolded(house: Opened) -> None:
+    """Twelve lines of care came first, two screens of a phone; the number to call stays."""
+    care = re.search(r'<details class="sheet care">(.*?)</summary>', page_of(house), re.S)
+
+    assert care
+    assert "112" in care[1]
 
 
 def test_over_the_window_the_cup_goes_back_and_never_vinegar(house: Opened) -> None:
@@ -302,10 +378,12 @@ def test_the_soda_of_the_shelf_is_offered_and_leaves_its_lot(house: Opened) -> N
         "lot.received", studio=house.made["studio"], what="supply", supply=supply,
         name="SO-3", soda="crystals", weight=quantity(1, "kg"),
     )  # fmt: skip
-    assert "SO-3: soda crystals (10-hydrate)" in page_of(house, "")
-    done(house, query=f"?soda={lot}&also=no")
+    text = page_of(house, "")
+    assert "the tub on the shelf, SO-3: soda crystals (10-hydrate)" in text
+    assert "another tub: soda crystals (10-hydrate)" in text
+    done(house, query=f"?soda={lot}&also=no&strip=none")
     house.later(minutes=1)
-    done(house, query=f"?soda={lot}&also=no")
+    done(house, query=f"?soda={lot}&also=no&strip=none")
 
     with house.desk() as desk:
         assert 745_000_000 in desk.journal.holding("lot").values()

@@ -44,7 +44,7 @@ from coop.web.drain_words import CLOSING
 from coop.web.fields import NEEDED, NumberField
 from coop.web.forms import EntryForm, Happened, looked_up, options, written
 from coop.web.i18n import N_
-from coop.web.neutralising import PH_STEPS, PH_TOOLS, PLACE, TREATMENT, StepCard
+from coop.web.neutralising import PH_STEPS, PH_TOOLS, PLACE, READ_STEP, TREATMENT, StepCard
 from coop.web.page import desk, known, known_alum, needs, now, show, site, words, writing, zone
 
 WEIGHTS = options((("g", "g"), ("oz", "oz")))
@@ -58,7 +58,9 @@ IN_IT = (
 )
 TOO_MUCH_TYPED = 20
 
-READINGS = frozenset({Next.READ, Next.FINER, Next.OVERNIGHT})
+ADDRESS = ("soda", "bucket", "also", "strip")
+NO_STRIP = "none"
+READINGS = frozenset({Next.BEFORE, Next.READ, Next.FINER, Next.CLOSE, Next.OVERNIGHT})
 """When a reading is what comes next."""
 
 pages = Blueprint("neutralise", __name__)
@@ -106,11 +108,16 @@ class PhForm(EntryForm, Happened):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What stands in the address: which soda, which bucket, what else is in it."""
+    """
+    What stands in the address: which soda, which bucket, what else is in it.
+
+    `strip` is "none" where it cannot be read before anything goes in.
+    """
 
     soda: str
     bucket: str
     also: str
+    strip: str
     read: bool
 
 
@@ -128,6 +135,7 @@ class NeutralisePage:
         form: What is written down next; None where nothing is.
         reads, weighs, measures: Whether it is a reading, or which amounts it asks.
         read_at: From when a reading means something, for people and for the script.
+        unread_url: Where to go on without a reading; empty where there is to be one.
         drain_url: Where to ask whether it may go; empty until that is what comes next.
     """
 
@@ -158,6 +166,7 @@ class NeutralisePage:
     read_at_iso: str
     now_iso: str
     read_url: str
+    unread_url: str
     drain_url: str
     closing: str
 
@@ -194,7 +203,7 @@ def _walk(old: Old, here: Site) -> Response:
                 outcome = form.record(place, **view.fixed(form))
             if written(outcome, words().gettext("Written.")) and isinstance(outcome, Written):
                 return redirect(f"{view.url()}#here", 303)
-    return show("neutralise.html", page=view.page(form), nav="room", status=status)
+    return show("neutralise.html", page=view.page(form), nav="waste", status=status)
 
 
 def _view(old: Old, here: Site) -> "View":
@@ -204,7 +213,10 @@ def _view(old: Old, here: Site) -> "View":
     base = base_begun(old) or _base(asked, jars)
     window = window_of(here)
     bucket_l, slip = _bucket_l(asked, old)
-    plan = plan_of(old, base, bucket_l, window) if base and old.enough else None
+    plan = None
+    if base and old.enough:
+        reads_before = asked.strip != NO_STRIP
+        plan = plan_of(old, base, bucket_l, window, reads_before=reads_before)
     return View(
         old=old, site=here, asked=asked, jars=jars, base=base, window=window,
         bucket_l=bucket_l, slip=slip, plan=plan, held=tuple(_held(old, here, base)),
@@ -230,7 +242,7 @@ def _held(old: Old, here: Site, base: str) -> Iterator[str]:
 
 
 def _asked() -> Asked:
-    typed = {name: request.args.get(name, "") for name in ("soda", "bucket", "also")}
+    typed = {name: request.args.get(name, "") for name in ADDRESS}
     return Asked(**typed, read=request.args.get("read") == "yes")
 
 
@@ -340,7 +352,7 @@ class View:
 
     def url(self, **more: str) -> str:
         """Return this page's address with what stands in it."""
-        said = {"soda": self.asked.soda, "bucket": self.asked.bucket, "also": self.asked.also}
+        said = {name: getattr(self.asked, name) for name in ADDRESS}
         kept = {name: text for name, text in (said | more).items() if text}
         return f"{_page_url(self.old)}?{urlencode(kept)}" if kept else _page_url(self.old)
 
@@ -350,7 +362,8 @@ class View:
         old, stand = self.old, self.stand
         stop = tuple(self._stop())
         reads = isinstance(form, PhForm)
-        here = 5 if reads and self.asked.read else self._here()
+        again = reads and self.asked.read and old.begun
+        here = READ_STEP if again else self._here()
         return NeutralisePage(
             id=old.id,
             sort=old.sort,
@@ -380,9 +393,14 @@ class View:
             read_at_iso=stand.read_from.isoformat() if stand and stand.read_from else "",
             now_iso=now().isoformat(),
             read_url=self.url(read="yes") + "#here",
+            unread_url=self._unread_url(),
             drain_url=_drain_url(old) if stand and stand.step is Next.MAY_IT_GO else "",
             closing=words().gettext(CLOSING),
         )
+
+    def _unread_url(self) -> str:
+        is_first = self.stand is not None and self.stand.step is Next.BEFORE
+        return f"{self.url(strip=NO_STRIP)}#here" if is_first else ""
 
     def _stop(self) -> Iterator[str]:
         if self.held:
@@ -417,12 +435,16 @@ class View:
         """Give the jars of this shelf first, then every base by what its label says."""
         for one in self.jars:
             text = words().gettext(
-                "%(lot)s: %(base)s",
+                "the tub on the shelf, %(lot)s: %(base)s",
                 lot=one.lot.lot.name,
                 base=neutralising.base_name(words(), one.base),
             )
             yield str(one.lot.lot.id), text
-        yield from ((code, neutralising.base_name(words(), code)) for code in sums.BASES)
+        for code in sums.BASES:
+            text = neutralising.base_name(words(), code)
+            if self.jars:
+                text = words().gettext("another tub: %(base)s", base=text)
+            yield code, text
 
     def _figures(self) -> tuple[tuple[str, str], ...]:
         if self.plan is None or self.plan.walk is None:
