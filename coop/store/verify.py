@@ -25,7 +25,7 @@ from coop.ledger.schema import Slip
 from coop.ledger.states import StackState
 from coop.ledger.view import FOLDS, View, family_changes, touches_within
 from coop.science.bath import Account
-from coop.store import tables
+from coop.store import replays, tables
 from coop.store.folds import IS_WRITTEN_ON, Folds, finding_of, folded_of, in_parts, move_of
 from coop.store.journal import SqlJournal
 from coop.store.migrate import guards_present
@@ -95,6 +95,7 @@ def verify(connection: Connection, ledger: LedgerId) -> Report:
     _check_touches(connection, journal, notes)
     _check_arrivals(connection, notes)
     _check_folds(connection, journal, notes)
+    _check_decisions(connection, journal, notes)
     return Report(problems=tuple(notes.problems), counts=dict(notes.counts))
 
 
@@ -206,6 +207,23 @@ def _check_attachments(connection: Connection, notes: _Notes) -> None:
 
 def _count(connection: Connection, table: Any) -> int:
     return connection.scalar(select(func.count()).select_from(table)) or 0
+
+
+_REPLAYED = {
+    replays.UNREADABLE: "decision-unreadable",
+    replays.RULES_MISSING: "decision-without-rules",
+    replays.DIFFERS: "decision-differs",
+}
+
+
+def _check_decisions(connection: Connection, journal: SqlJournal, notes: _Notes) -> None:
+    """Replay the decisions; those that an evaluation of before made are only counted."""
+    for one in replays.replays(connection, journal):
+        notes.counts["decisions"] += 1
+        if one.came_to == replays.MADE_BEFORE:
+            notes.counts["decisions not replayed"] += 1
+        elif one.came_to:
+            notes.add(_REPLAYED[one.came_to], f"disposal {one.line}", one.detail)
 
 
 # --- what was worked out --------------------------------------------------------------

@@ -42,7 +42,7 @@ def test_every_problem_that_verify_names_stands_in_the_guide_and_no_other():
     source = (ROOT / "coop" / "store" / "verify.py").read_text(encoding="utf-8")
     said = set(
         re.findall(
-            r'"((?:entry|seal|chain|attachment|guard|touch|touches|fold|move|balance|arrival)-[a-z-]+)"',
+            r'"((?:entry|seal|chain|attachment|guard|touch|touches|fold|move|balance|arrival|decision)-[a-z-]+)"',
             source,
         )
     )

@@ -35,6 +35,7 @@ class RuleSaid:
         devices: What the missing reading can be read with; empty if none is missing.
         facts: What somebody has to say before it is known.
         total: The sum it went by, in the first unit of its quantity.
+        span: Over which days a sum of what is poured is taken; empty for any other rule.
     """
 
     rule: str
@@ -58,6 +59,7 @@ class RuleSaid:
     unit: str = ""
     used: tuple[Reading, ...] = ()
     total: Fraction | None = None
+    span: str = ""
     devices: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
@@ -165,7 +167,13 @@ def thaw(frozen: Mapping[str, Plain]) -> Decision:
     Raises:
         ValueError: It is none.
     """
-    return msgspec.convert(frozen, type=Decision, strict=False, dec_hook=_number)
+    try:
+        found = msgspec.convert(frozen, type=Decision, strict=False, dec_hook=_number)
+    except AssertionError as odd:  # what a phone sent names a waste that there is not
+        raise ValueError(f"no decision: {odd}") from odd
+    if found.now.utcoffset() is None:
+        raise ValueError("no decision: its moment has no zone")
+    return found
 
 
 def _number(kind: type, value: object) -> Fraction:
