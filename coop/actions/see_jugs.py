@@ -14,7 +14,9 @@ from coop.rules.liquid_looks import LiquidLook
 from coop.science.bath_belief import ML_PER_L
 from coop.science.defaults import Z_90
 
-CANDIDATES_MAX = 12
+CANDIDATES_MAX = 5
+"""So many people at most are to be asked at once: a choice of this ledger."""
+OWN_MAX = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +78,7 @@ def see_jug(journal: Journal, jug: JugState, *, member: MemberId) -> JugLook:
             one
             for one in sorted(here, key=lambda one: one.mixed_at, reverse=True)
             if likes[one.id] is None and _own(one, member)
-        )[:CANDIDATES_MAX],
+        )[:OWN_MAX],
     )
 
 
@@ -119,6 +121,7 @@ def _facts_of_bath(look: BathLook | LiquidLook) -> BathFacts:
         finished_at=look.state.finished_at,
         low_l=low_l,
         high_l=high_l,
+        gone_at=look.state.gone_at,
     )
 
 

@@ -16,6 +16,9 @@ from coop.science.defaults import value
 
 LOOK_BACK_DAYS: Final = value("jug_look_back_days")
 BY_EYE_FRACTION: Final = value("jug_by_eye_fraction")
+RIGHT_FROM: Final = 0.5
+"""A jug with less than so much of the most that could be left is a part of it, however little
+is known of the least: a choice of this ledger."""
 NOT_LOOKED: Final = "not_looked"
 
 LOOKS: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
@@ -55,7 +58,7 @@ class JugFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathFacts:
-    """A bath when the jug was found: what could be left of it, least and most [L]."""
+    """A bath: what could be left of it, least and most [L], and since when it is all gone."""
 
     what: str
     studio: str
@@ -63,6 +66,7 @@ class BathFacts:
     finished_at: datetime | None
     low_l: float
     high_l: float
+    gone_at: datetime | None = None
 
     def __post_init__(self) -> None:
         assert self.what in LOOKS, f"{self.what} is no bath"
@@ -83,7 +87,8 @@ def likeness(jug: JugFacts, bath: BathFacts) -> Likeness | None:
     Return how a bath is like a jug, None where it is not.
 
     It must be of the same studio, made before the jug was found, open or finished not long
-    ago; the jug must hold no more than could be left of it, and look like its kind.
+    ago, and not gone to the last litre by then; the jug must hold no more than could be left
+    of it, and look like its kind.
 
     >>> from datetime import UTC
     >>> made = datetime(2025, 10, 6, 10, tzinfo=UTC)
@@ -97,6 +102,8 @@ def likeness(jug: JugFacts, bath: BathFacts) -> Likeness | None:
     if bath.studio != jug.studio:
         return None
     if not there_then(jug.found_at, mixed_at=made, finished_at=last):
+        return None
+    if bath.gone_at is not None and bath.gone_at <= jug.found_at:
         return None
     looked_at = jug.look != NOT_LOOKED
     if looked_at and jug.look not in LOOKS[bath.what]:
@@ -121,7 +128,8 @@ def _litres(volume_l: float | None, bath: BathFacts) -> Litres | None:
         return Litres.NOT_KNOWN
     if volume_l * (1 - BY_EYE_FRACTION) > bath.high_l:
         return None
-    return Litres.RIGHT if volume_l * (1 + BY_EYE_FRACTION) >= bath.low_l else Litres.PART
+    least_l = max(bath.low_l, RIGHT_FROM * bath.high_l)
+    return Litres.RIGHT if volume_l * (1 + BY_EYE_FRACTION) >= least_l else Litres.PART
 
 
 def rank(found: Likeness) -> tuple[bool, float]:

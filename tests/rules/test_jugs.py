@@ -73,6 +73,26 @@ def test_a_jug_holds_no_more_than_could_be_left(volume_l: float | None, litres: 
     assert (found.litres if found else None) == litres
 
 
+def test_a_bath_that_was_gone_by_then_is_not_in_it():
+    """Nothing was left of it; one that went later may be just this jug."""
+    gone = replace(SIZE, finished_at=MADE, gone_at=JUG.found_at)
+    later = replace(gone, gone_at=JUG.found_at + timedelta(seconds=1))
+
+    assert likeness(JUG, gone) is None
+    assert likeness(JUG, later) is not None
+
+
+@pytest.mark.parametrize(
+    ("volume_l", "litres"), [(4.1, Litres.PART), (4.2, Litres.RIGHT), (9.4, Litres.RIGHT)]
+)
+def test_little_known_of_what_is_left_makes_no_jug_right(volume_l: float, litres: Litres):
+    """Of 0 to 10 L the right jug has half of it: 4.1 and a fifth are 4.92, 4.2 are 5.04."""
+    found = likeness(replace(JUG, volume_l=volume_l), replace(SIZE, low_l=0, high_l=10))
+
+    assert found is not None
+    assert found.litres is litres
+
+
 @pytest.mark.parametrize("what", LOOKS)
 def test_what_does_not_look_like_it_is_left_out_and_what_nobody_looked_at_is_not(what: str):
     bath = replace(SIZE, what=what)

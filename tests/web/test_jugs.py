@@ -394,6 +394,24 @@ def test_the_unknown_tag_says_what_not_to_do_and_whom_to_call(house: Opened):
     assert "Ropewalk, second shelf" in html
     assert "Emergency: 112. Poison centre: 0555 0100." in html
     assert "unprinted" not in html
+    assert "found 2025-09-17 18:00 by Amina K." in html, "a tag hangs there for weeks"
+
+
+def test_the_tag_of_a_jug_that_somebody_knows_says_what_it_is(house: Opened):
+    jug = found(house)
+    vouched(house, "kahu", jug, waste="colour_rinse", **{"litres.typed": "3"})
+    html = house.client("kahu").get(f"/jugs/{jug}/tag").text
+
+    assert "Unknown" not in html
+    assert '<h1 id="of">colour and cup rinse</h1>' in html
+    assert "3.0 L" in html
+    assert "Said what it is: 2025-09-17, Kahu R." in html
+    assert "before the ledger was asked" in html
+
+
+def test_no_sentence_ends_in_two_full_stops(house: Opened):
+    """A member's card can end in an initial."""
+    assert ".." not in house.client("kahu").get(f"/jugs/{found(house)}").text.split("<main")[1]
 
 
 @pytest.mark.parametrize("gone", [{"emergency": "ask"}, {"poison": "ask"}])

@@ -240,7 +240,7 @@ def _where(one: JugState, studio: StudioState | None) -> str:
     return f"{studio.name}, {one.where}" if studio else one.where
 
 
-def _told(one: JugState) -> str:
+def _told(one: JugState, *, when: str = "") -> str:
     """Say what was seen of a jug, when and by whom; litres that were vouched for were not."""
     seen = [say.choice(words(), "jug_look", one.look)]
     if one.volume_ml is not None and not one.waste:
@@ -249,7 +249,7 @@ def _told(one: JugState) -> str:
     return words().gettext(
         "%(seen)s; found %(when)s by %(name)s",
         seen=", ".join(seen),
-        when=telling().when(one.found_at),
+        when=when or telling().when(one.found_at),
         name=face(one.found_by).name,
     )
 
@@ -468,10 +468,18 @@ def say_known(jug: str) -> Response:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TagPage:
-    """The tag of a jug that nobody knows; without numbers to call it does not print."""
+    """
+    The tag of a jug; without numbers to call it does not print.
+
+    `is_of` is what a person said is in it, empty while nobody knows; `inside` what it holds,
+    and `said` who said so and on which day.
+    """
 
     where: str
     told: str
+    is_of: str
+    inside: str
+    said: str
     url: str
     calls: Calls
 
@@ -481,13 +489,25 @@ class TagPage:
 def tag(jug: str) -> Response:
     state: JugState = known("jug", jug)
     studio: StudioState = known("studio", state.studio)
+    bath: AnyBath | None = desk().journal.state("bath", state.bath)
+    is_known = _is_known(state) and state.known_at is not None and state.known_by is not None
     page = TagPage(
         where=_where(state, studio),
-        told=_told(state),
+        told=_told(state, when=words().moment(state.found_at)),
+        is_of=(_called(bath) if bath else _waste(state)) if is_known else "",
+        inside=_inside(state),
+        said=_vouched(state) if is_known else "",
         url=url_for("jugs.jug", jug=state.id),
         calls=calls(studio),
     )
     return show("jug_tag.html", page=page, nav="room")
+
+
+def _vouched(one: JugState) -> str:
+    """Say who said what is in a jug and on which day: a tag hangs on it for weeks."""
+    assert one.known_at is not None
+    assert one.known_by is not None
+    return say.day_by(words(), one.known_at, face(one.known_by).name)
 
 
 def _own(look: JugLook) -> Iterator[AnyBath]:
