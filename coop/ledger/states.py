@@ -614,6 +614,7 @@ class JarState:
         salts: Grams of each salt of alum that baths brought, at the middle; `salts_known` is
             false once alum came in of which nobody knows the grams.
         weighed: Grams of what was weighed into it, each by the name its rows have.
+        place: Where in its studio; empty again once it was carried to another one.
         first_on: The day the first of what is in it went in; of jars poured together the
             oldest. None when it is empty.
         full_on: The day it was full.

@@ -177,7 +177,7 @@ def _jar_next(state: JarState, one: InForce, inputs: Inputs) -> _Step:
         case kinds.WasteCollected() as said:
             return _collected(state, one, said)
         case kinds.WasteCarried(studio=studio):
-            return _Step(replace(state, studio=studio))
+            return _Step(replace(state, studio=studio, place=""))
         case kinds.DisposalTreated() as said:
             step = treated(one, said)
             moves = base_moves(one, said, inputs, accounts.account("jar", state.id))

@@ -89,6 +89,11 @@ class JarFacts:
         """Return whether anything is in it."""
         return bool(self.volume_ml or self.mass_g or self.contents or self.first_drop_on)
 
+    @property
+    def is_empty(self) -> bool:
+        """Return whether it is known that nothing is in it."""
+        return self.volume_ml == 0 and self.mass_g == 0 and not self.filled
+
 
 def merged(into: JarFacts, other: JarFacts) -> JarFacts:
     """
@@ -158,7 +163,8 @@ class JarLook:
         months: What packs set by the sums of each month since the first drop; empty where
             none asks.
         stops: What must never come together and does.
-        due_on, days_left: Of the clock, or the day it is collected by, that comes first.
+        due_on, days_left: Of the clock, or the day it is collected by, that comes first; None
+            of an empty jar.
         warn_on: When the first of them is to be told of.
         duties: Of all that speaks today.
         needs: Of `NEEDS`, the most pressing first.
@@ -299,6 +305,8 @@ def _stops(said: RuleSaid) -> bool:
 
 
 def _with_due(found: JarLook, today: date) -> JarLook:
+    if found.jar.is_empty:
+        return found
     dues = [one.due_on for one in found.clocks]
     warns = [one.warn_on for one in found.clocks]
     if found.jar.collect_by:
@@ -326,6 +334,8 @@ def _with_needs(found: JarLook, today: date) -> JarLook:
 
 
 def _full_soon(jar: JarFacts, today: date) -> bool:
+    if jar.is_empty:
+        return False
     if jar.full_on or (jar.full_by and today >= jar.full_by - timedelta(days=SOON_DAYS)):
         return True
     if jar.volume_ml is None or jar.holds_ml is None:

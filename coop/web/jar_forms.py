@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any, ClassVar
 
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import Field, HiddenField, RadioField, SelectField, StringField, ValidationError
 
 from coop.ledger.states import JarState
 from coop.ledger.wastes import RINSE_ML_PER_SHEET
@@ -24,6 +24,7 @@ DIGITS_MAX = 6
 WHO_MAX = 60
 WEIGHTS = ("g", "kg", "lb", "oz")
 DAY = {"type": "date"}
+KNOWN = ("yes", "no")
 LIDS = (("no", N_("stays open")), ("yes", N_("is closed")))
 FULL = (("no", N_("there is room")), ("yes", N_("it is full now")))
 
@@ -82,6 +83,14 @@ class StartForm(Happened, EntryForm):
         if not area:
             del self.area
 
+    def validate_collect_by(self, field: Field) -> None:
+        """Refuse a jar that is to be collected before it is full."""
+        full, collect = str(self.full_by.data or ""), str(field.data or "")
+        if full and collect and collect < full:
+            raise ValidationError(
+                words().gettext("It is full by %(day)s: that day or a later one.", day=full)
+            )
+
 
 class AddForm(Happened, Noted, EntryForm):
     """Something goes into a jar; how its lid is stands beside the entry."""
@@ -111,7 +120,12 @@ class AddForm(Happened, Noted, EntryForm):
         description=N_("Closed only where nothing in it can give off gas."),
         validate_choice=False,
     )
-    full = RadioField(N_("Is there room left?"), default="no", validate_choice=False)
+    full = RadioField(
+        N_("Is there room left?"),
+        description=N_("Look into it: what is weighed says nothing of how full it is."),
+        default="no",
+        validate_choice=False,
+    )
 
     def offer(self, *, litres: bool, weight: bool) -> None:
         """Fill the lists, and leave out how it is not measured."""
@@ -142,13 +156,16 @@ class RinseForm(EntryForm):
     rinsed = HiddenField()
     sheet_count = NumberField(N_("How many sheets were rinsed?"))
     metal_pigments = RadioField(
-        N_("Are metal pigments in it?"), default="not_known", validate_choice=False
+        N_("Are metal pigments in it?"),
+        [NEEDED],
+        description=N_("While nobody knows, a drain can be closed to all that is in here."),
+        validate_choice=False,
     )
 
     def offer(self, jar: JarState) -> None:
-        """Fill the list; what was said of metal colours last stands chosen."""
+        """Fill the list; what somebody knew of metal colours last stands chosen."""
         self.metal_pigments.choices = options(say.choices(words(), "yes_no_not_known"))
-        if jar.parts and not self.is_submitted():
+        if jar.parts and not self.is_submitted() and jar.parts[-1].metal_pigments in KNOWN:
             self.metal_pigments.data = jar.parts[-1].metal_pigments
 
     def body(self) -> dict[str, Any]:

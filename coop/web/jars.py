@@ -9,7 +9,8 @@ from flask import url_for
 
 from coop.actions.see_jars import JarSeen
 from coop.ledger.states import JarPart, JarState
-from coop.ledger.wastes import RINSE_ML_PER_SHEET
+from coop.ledger.wastes import LITTLE_G, RINSE_ML_PER_SHEET
+from coop.ledger.ways_out import LITTLE_ML
 from coop.rules import jars
 from coop.rules.jars import Clock, JarLook
 from coop.rules.packs.decisions import RuleSaid
@@ -21,6 +22,7 @@ from coop.web.page import desk, face
 from coop.web.told import bath_url, telling
 
 ML_PER_L = 1000.0
+G_PER_KG = 1000.0
 
 NEEDS: Mapping[str, str] = MappingProxyType(
     {
@@ -70,7 +72,7 @@ def jar_row(words: Words, seen: JarSeen) -> JarRow:
         told=jar_told(words, jar),
         place=jar.place,
         litres=litres_of(words, jar),
-        level_l=jar.volume_ml / ML_PER_L,
+        level_l=(jar.holds_ml if jar.full_on else jar.volume_ml) / ML_PER_L,
         holds_l=jar.holds_ml / ML_PER_L,
         due=due_text(words, seen.look),
         needs=needs_of(words, seen.look),
@@ -92,16 +94,30 @@ def wastes_text(words: Words, wastes: tuple[str, ...]) -> str:
 
 
 def litres_of(words: Words, jar: JarState) -> str:
-    """Say how full a jar is: '54.0 of 60.0 L', with what was weighed into it."""
-    text = words.gettext(
-        "%(litres)s of %(holds)s L",
-        litres=words.number(jar.volume_ml / ML_PER_L, 1),
-        holds=words.number(jar.holds_ml / ML_PER_L, 1),
-    )
-    if jar.weight_g <= 0:
-        return text
-    weight = say.grams(words, jar.weight_g)
-    return words.gettext("%(litres)s, %(weight)s weighed", litres=text, weight=weight)
+    """
+    Say how full a jar is: '54.0 of 60.0 L', with what was weighed into it.
+
+    Where all of it was weighed: '3.11 kg in 20.0 L'; how full that is only a person can say.
+    """
+    holds = words.number(jar.holds_ml / ML_PER_L, 1)
+    said = {"weight": weight_of(words, jar.weight_g), "holds": holds}
+    litres = words.number(jar.volume_ml / ML_PER_L, 1)
+    if jar.weight_g < LITTLE_G:
+        text = words.gettext("%(litres)s of %(holds)s L", litres=litres, holds=holds)
+    elif jar.volume_ml < LITTLE_ML:
+        text = words.gettext("%(weight)s in %(holds)s L", **said)
+    else:
+        text = words.gettext(
+            "%(litres)s of %(holds)s L, %(weight)s weighed", **said, litres=litres
+        )
+    return words.gettext("%(much)s, full", much=text) if jar.full_on else text
+
+
+def weight_of(words: Words, weight_g: float) -> str:
+    """Say a weight in kilograms from one kilogram on: '3.11 kg', '240 g'."""
+    if weight_g < G_PER_KG:
+        return say.grams(words, weight_g)
+    return words.gettext("%(kg)s kg", kg=words.number(weight_g / G_PER_KG, 2))
 
 
 def due_text(words: Words, look: JarLook) -> str:
@@ -168,7 +184,7 @@ def parts_of(words: Words, jar: JarState) -> Iterator[PartSaid]:
 
 def _part(words: Words, one: JarPart) -> str:
     much = [say.litres(words, one.volume_ml)] if one.volume_ml > 0 else []
-    much += [say.grams(words, one.weight_g)] if one.weight_g > 0 else []
+    much += [weight_of(words, one.weight_g)] if one.weight_g > 0 else []
     return ", ".join((say.choice(words, "waste", one.waste), *much))
 
 

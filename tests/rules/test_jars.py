@@ -94,6 +94,19 @@ def test_an_empty_jar_needs_no_label_and_no_start():
     assert seen(empty).needs == ()
 
 
+@pytest.mark.parametrize("day", [TODAY - timedelta(days=9), TODAY])
+def test_an_empty_jar_is_due_on_no_day(day: date):
+    """What is handed over is what is in it."""
+    empty = JarFacts(
+        wastes=("paste",), started_on=TODAY, volume_ml=Fraction(0), contents=(),
+        mass_g=Fraction(0), collect_by=day, full_by=day,
+    )  # fmt: skip
+    found = seen(empty)
+
+    assert (found.due_on, found.days_left, found.needs) == (None, None, ())
+    assert seen(replace(empty, volume_ml=Fraction(1))).due_on == day
+
+
 def test_what_is_worst_stands_first():
     worst = replace(
         JAR,

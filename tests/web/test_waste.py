@@ -50,7 +50,8 @@ def barn(house: Opened, **changes: Any) -> str:
 
 def drum(house: Opened, studio: str) -> str:
     return house.say("waste.started", studio=studio, name="rinse drum", sort="drum",
-                     holds=quantity(60, "l"), wastes=["rinse_water"])  # fmt: skip
+                     holds=quantity(60, "l"), wastes=["rinse_water"],
+                     place="by the sink")  # fmt: skip
 
 
 def laid(house: Opened, size: str, count: int = 20) -> str:
@@ -355,6 +356,7 @@ def test_an_empty_drum_is_carried_home(house: Opened) -> None:
     answer = client.post(asked, data={**form.fields, "item": jar})
     assert answer.status_code == 303, answer.text
     assert house.state("jar", jar).studio == home
+    assert house.state("jar", jar).place == "", "where it stood was in the other studio"
     assert "Nothing is to be carried from here." in client.get(asked).text
 
 
@@ -438,8 +440,10 @@ def test_a_size_leads_to_the_end_of_the_day_and_one_gone_wrong_to_its_drain(
 
 def test_what_needs_somebody_names_the_bath_the_jar_and_the_rules(house: Opened) -> None:
     house.say("bath.finished", bath=mixed(house), reason="too_weak")
-    house.say("waste.started", studio=house.made["studio"], name="floc", sort="bucket",
+    jar = house.say("waste.started", studio=house.made["studio"], name="floc", sort="bucket",
               holds=quantity(10, "l"), wastes=["floc"], collect_by="2025-09-30")  # fmt: skip
+    house.say("waste.added", studio=house.made["studio"], jar=jar, waste="floc",
+              weight=quantity(400, "g"))  # fmt: skip
     house.later(days=720)
     page = house.client("oluwaseun").get("/needs").text
 

@@ -25,13 +25,14 @@ from coop.actions.write import Outcome, Written
 from coop.ledger import kinds
 from coop.ledger.states import JarState, StudioState
 from coop.ledger.wastes import RINSE_ML_PER_SHEET
+from coop.ledger.ways_out import LITTLE_ML
 from coop.rules.packs.whys import CLOSED_NOT_SAID
 from coop.rules.packs.words import JAR, Verdict
 from coop.science.defaults import Z_90
 from coop.store.desk import Desk
 from coop.web import drain_words, history, jar_sources
 from coop.web import words as say
-from coop.web.answers import undo
+from coop.web.answers import go_on, undo
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import written
 from coop.web.history import Line, note_named
@@ -48,6 +49,7 @@ from coop.web.jars import (
     parts_of,
     rinse_text,
     wastes_text,
+    weight_of,
 )
 from coop.web.page import (
     desk,
@@ -124,7 +126,7 @@ def new() -> Response:
         card=safety_card(words(), "waste-jar", studio),
     )
     return show(
-        "jar_new.html", page=page, nav="room", status=422 if form.is_submitted() else 200
+        "jar_new.html", page=page, nav="waste", status=422 if form.is_submitted() else 200
     )
 
 
@@ -191,7 +193,7 @@ def jar(jar: str) -> Response:
         older_count=len(items) - len(shown),
         undo=undo(shown),
     )
-    return show("jar.html", page=page, nav="room")
+    return show("jar.html", page=page, nav="waste")
 
 
 def _items(entries: BathEntries) -> tuple[history.Item, ...]:
@@ -242,7 +244,8 @@ def _tags(jar: JarState) -> str:
 def _readings(jar: JarState, entries: BathEntries) -> Iterator[str]:
     """Give what was read of a jar since something last went in, the newest first."""
     said = {one.id: one for one in entries.here}
-    for reading in reversed(jar.readings):
+    last = max((one.at for one in jar.parts), default=jar.started_at)
+    for reading in (one for one in reversed(jar.readings) if one.at >= last):
         one = said.get(reading.entry)
         if one is not None and isinstance(one.content, kinds.ReadingTaken):
             with_what = say.choice(words(), "instrument", one.content.instrument)
@@ -258,7 +261,10 @@ def _acts(jar: JarState) -> Iterator[Act]:
     if jar.volume_ml > 0 or jar.weight_g > 0:
         yield gettext("Empty it"), url_for("drain.of_jar", jar=jar.id), False
         if neutralisable(jar):
-            yield gettext("Neutralise it"), url_for("neutralise.jar", jar=jar.id), False
+            begun = go_on(jar)
+            yield begun[0] if begun else (
+                gettext("Neutralise it"), url_for("neutralise.jar", jar=jar.id), False
+            )  # fmt: skip
         yield gettext("Collected"), url_for("jars.collect", jar=jar.id), False
         yield gettext("Carry it"), url_for("waste.carry", studio=jar.studio), False
     else:
@@ -431,7 +437,7 @@ def _add(jar: JarState, source: Source, form: AddForm, stops: tuple[str, ...]) -
         card=safety_card(words(), "waste-jar", seen.studio),
     )
     return show(
-        "jar_add.html", page=page, nav="room", status=422 if form.is_submitted() else 200
+        "jar_add.html", page=page, nav="waste", status=422 if form.is_submitted() else 200
     )
 
 
@@ -453,7 +459,7 @@ def _ways(jar: JarState, form: RinseForm, *, refused: bool = False) -> Response:
         card=safety_card(words(), "waste-jar", seen.studio),
     )
     wrong = refused or form.is_submitted()
-    return show("jar_ways.html", page=page, nav="room", status=422 if wrong else 200)
+    return show("jar_ways.html", page=page, nav="waste", status=422 if wrong else 200)
 
 
 @pages.post("/jars/<jar>/rinse")
@@ -527,7 +533,7 @@ def collect(jar: str) -> Response:
         card=safety_card(words(), "waste-jar", seen.studio),
     )
     return show(
-        "jar_collect.html", page=page, nav="room", status=422 if form.is_submitted() else 200
+        "jar_collect.html", page=page, nav="waste", status=422 if form.is_submitted() else 200
     )
 
 
@@ -558,7 +564,7 @@ def handover(jar: str, entry: str) -> Response:
         note=note_named(found.line.note),
         call=safety_card(words(), "waste-jar", studio).call,
     )
-    return show("jar_handover.html", page=page, nav="room")
+    return show("jar_handover.html", page=page, nav="waste")
 
 
 def _facts_of(found: Handover, studio: StudioState | None) -> Iterator[Fact]:
@@ -570,8 +576,8 @@ def _facts_of(found: Handover, studio: StudioState | None) -> Iterator[Fact]:
     yield gettext("Taken by"), line.who
     yield gettext("Goes to"), line.to
     yield gettext("Their number"), line.reference
-    yield gettext("How much"), say.litres(words(), taken_ml)
-    yield gettext("Weighed"), say.grams(words(), before.weight_g) if before.weight_g else ""
+    yield gettext("How much"), say.litres(words(), taken_ml) if taken_ml >= LITTLE_ML else ""
+    yield gettext("Weighed"), weight_of(words(), before.weight_g) if before.weight_g else ""
     yield gettext("What went in"), wastes_text(words(), before.wastes)
     yield gettext("Hazard words"), _tags(before)
     yield gettext("In it since"), words().day(before.first_on) if before.first_on else ""
@@ -597,4 +603,4 @@ def label(jar: str) -> Response:
         url=url_for("jars.jar", jar=seen.state.id),
         closing=words().gettext(drain_words.CLOSING),
     )
-    return show("jar_label.html", page=page, nav="room")
+    return show("jar_label.html", page=page, nav="waste")
