@@ -16,7 +16,7 @@ from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.ports import Journal
 from coop.ledger.states import DisposalState, JarState, PackEdition, RulesState, StudioState
-from coop.ledger.wastes import log_home
+from coop.ledger.wastes import is_filled, log_home
 from coop.ledger.ways_out import to_go
 from coop.rules.packs import words
 from coop.rules.packs.changes import Change, changes, differing
@@ -66,7 +66,7 @@ class RulesLook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Liquid:
-    """A bath that is open or must still go, or a waste jar; `facts` at the studio's drain."""
+    """A bath that is open or must still go, or a filled waste jar; `facts` at the drain."""
 
     bath: AnyBath | None
     jar: JarState | None
@@ -146,7 +146,7 @@ def _liquids(journal: Journal, site: Site) -> Iterator[Liquid]:
     gather_around(journal, baths[:LIQUIDS_MAX])
     for bath in (one for one in baths if one.finished_at is None):
         yield _of_bath(journal, site, bath)
-    for jar in jars:
+    for jar in filter(is_filled, jars):
         asked = Asked(studio=studio, outlet=site.studio.drain, jar=jar.id)
         yield Liquid(bath=None, jar=jar, facts=facts_of(journal, site, asked))
     for bath in (one for one in baths if one.finished_at is not None):
