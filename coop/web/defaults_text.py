@@ -228,7 +228,7 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         ),
         "open_hours_per_session": Plain(
             N_("How long a tub stands open for sheets"),
-            N_("For one entry of sheets."),
+            N_("For sheets written once."),
             "sheets",
         ),
         "target_g_per_l": Plain(

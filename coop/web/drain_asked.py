@@ -139,7 +139,7 @@ def of_jug(jug: JugState, studio: StudioState) -> Thing:
     return Thing(
         sort="jug",
         id=jug.id,
-        name=words().gettext("The jug at %(where)s", where=jug.where),
+        name=words().gettext("The jug: %(where)s", where=jug.where),
         url=f"/jugs/{jug.id}",
         studio=studio,
         waste=jug.waste or "not_known",

@@ -733,7 +733,7 @@ def _kept_for(telling: Telling, said: Numbers) -> str:
         return telling.words.gettext(
             "Kept for %(who)s until %(when)s.", who=who, when=telling.when(until)
         )
-    return telling.words.gettext("Kept for %(who)s.", who=who)
+    return telling.words.gettext("Kept for %(who)s.", who=str(who).removesuffix("."))
 
 
 _SENTENCES: Mapping[str, Sentence] = MappingProxyType(

@@ -65,7 +65,7 @@ def kept_text(kept: KeptFor | None) -> str:
         return ""
     whom = ", ".join(filter(None, (kept_name(kept.member), kept.session)))
     if kept.until is None:
-        return words().gettext("Kept for %(who)s.", who=whom)
+        return words().gettext("Kept for %(who)s.", who=whom.removesuffix("."))
     until = say.when(words(), kept.until, now())
     return words().gettext("Kept for %(who)s until %(when)s.", who=whom, when=until)
 

@@ -461,7 +461,7 @@ def test_a_long_history_is_shown_in_part_and_asks_no_more_queries(house: Opened)
         page = client.get(f"/baths/{bath}").text
 
     assert 0 < len(many) <= len(few) < 40
-    assert "Show 7 older entries" in page
+    assert "Show 7 older ones" in page
     assert page.count("1 half sheet through") == 40
     everything = client.get(f"/baths/{bath}?all=1").text
     assert everything.count("1 half sheet through") == 46

@@ -260,7 +260,7 @@ def _choose(studio: StudioState) -> Response:
             for code, text in texts.choices(words(), "waste")
         ),
     )
-    return show("drain_choose.html", page=page, nav="room")
+    return show("drain_choose.html", page=page, nav="waste")
 
 
 # ---- asking and writing
@@ -271,7 +271,7 @@ def _ask(thing: Thing, endpoint: str, values: Mapping[str, str]) -> Response:
     if thing.over or thing.shut:
         leave_it = words().gettext(texts.NOT_KNOWN_NEXT)
         page = OverPage(thing=thing, leave_it=leave_it, card=_card(thing, thing.waste))
-        return show("drain_over.html", page=page, nav="room", status=_shown_again())
+        return show("drain_over.html", page=page, nav="waste", status=_shown_again())
     asking = _Asking(thing, endpoint, values)
     if request.method == "POST" and request.args.get("outlet", "") not in ("", asking.outlet):
         flash(words().gettext("There is no such way out here: look again."), "warning")
@@ -280,7 +280,7 @@ def _ask(thing: Thing, endpoint: str, values: Mapping[str, str]) -> Response:
     done = _write(asking, forms)
     if done is not None:
         return redirect(done, 303)
-    return show("drain.html", page=_page(asking, forms), nav="room", status=_shown_again())
+    return show("drain.html", page=_page(asking, forms), nav="waste", status=_shown_again())
 
 
 def _shown_again() -> int:
@@ -617,7 +617,7 @@ def decision(entry: str) -> Response:
         newly=tuple(_sources(change)) if change else (),
         rules_url=f"/studios/{studio.id}/rules",
     )
-    return show("drain_kept.html", page=page, nav="room")
+    return show("drain_kept.html", page=page, nav="waste")
 
 
 def _line(entry: str) -> Sealed:

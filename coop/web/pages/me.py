@@ -38,7 +38,7 @@ class PasswordForm(PageForm):
 
 class NameForm(PageForm):
     sign_in_name = StringField(
-        N_("Sign-in name"), [NEEDED], description=N_("Only you and this server know it.")
+        N_("Sign-in name"), [NEEDED], description=N_("Only you and this ledger know it.")
     )
 
 
