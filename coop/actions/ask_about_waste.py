@@ -141,16 +141,24 @@ def _not_as_judged(
     if then is None:
         return None
     facts = then.facts
+    source, subject = _source(said)
     pairs = (
         ("outcome", said.outcome, then.outcome),
         ("waste", said.waste, facts.waste),
         ("outlet", said.outlet, facts.outlet),
         ("studio", f"studio-{said.studio}", facts.area[-1]),
+        (source, subject, facts.subject),
     )
     return next(
         (Refused(field=name, code="not-as-judged") for name, one, two in pairs if one != two),
         None,
     )
+
+
+def _source(said: Judged) -> tuple[str, str]:
+    """Return the field that names a bath, jar or jug, and its id; empty for none."""
+    there = ((name, getattr(said, name)) for name in ("bath", "jar", "jug"))
+    return next(((name, subject) for name, subject in there if subject), ("bath", ""))
 
 
 def _decision(journal: Journal, name: str, attached: Iterable[Attachment]) -> Decision | None:

@@ -96,6 +96,7 @@ def facts_of(journal: Journal, site: Site, asked: Asked) -> Facts:
         mixed_with=known.mixed_with,
         outlet=asked.outlet,
         area=site.area,
+        subject=asked.bath or asked.jar or asked.jug or "",
         volume_ml=_exact(known.volume_ml if asked.volume_ml is None else asked.volume_ml),
         stated=tuple(_stated(site, asked, known)),
         readings=(

@@ -204,6 +204,20 @@ def test_a_line_says_what_its_answer_says(
     assert isinstance(judged(house, answer), Written)
 
 
+def test_an_answer_is_of_the_bath_it_was_given_of(house: Opened, answer: str) -> None:
+    """The mild answer about one tub beside the pouring of another."""
+    drum = house.made["drum"]
+    for other in ({"bath": sized(house)}, {"bath": None, "jar": drum}, {"bath": None}):
+        field = next(iter([name for name, one in other.items() if one] or ["bath"]))
+        said = {name: one for name, one in other.items() if one}
+        body = {
+            "studio": house.made["studio"], "waste": "alum_bath", "outlet": "sewer",
+            "outcome": "measure_first", "decision": answer, **said,
+        }  # fmt: skip
+        found = house.try_say("disposal.judged", **body)
+        assert code(found) == (field, "not-as-judged"), other
+
+
 def test_an_answer_without_its_word_is_no_way_around_the_reason(
     house: Opened, answer: str
 ) -> None:

@@ -96,6 +96,7 @@ class Facts:
     One liquid at one outlet of one site.
 
     Attributes:
+        subject: The id of the bath, jar or jug it is in; empty for what is in none.
         mixed_with: What else it is, where several wastes stand together; each is judged.
         area: The site's, from wide to narrow.
         stated: Answers to `words.FACTS`; one that is not here is not known.
@@ -111,6 +112,7 @@ class Facts:
     waste: str
     outlet: str
     area: tuple[str, ...]
+    subject: str = ""
     mixed_with: tuple[str, ...] = ()
     volume_ml: Fraction | None = None
     mass_g: Fraction | None = None
