@@ -11,15 +11,18 @@ from datetime import date, datetime, time, timedelta
 from typing import Final
 
 from coop.actions.drain_facts import WASTE_OF, Asked
+from coop.actions.liquid_rows import stood_ml
 from coop.actions.see_baths import gather_around
 from coop.actions.see_drain import ask_drain
-from coop.actions.see_jars import coming, left_ml
+from coop.actions.see_jars import coming
+from coop.actions.see_jugs import by_themselves
+from coop.actions.see_liquids import liquids_of, look_at_liquids
 from coop.actions.sites import Site, see_site
 from coop.actions.tallies import by_entry, moved, ways_out
 from coop.ids import EntryId, Subject
 from coop.ledger import accounts, kinds
 from coop.ledger.any_bath import AnyBath
-from coop.ledger.liquids import SIZE
+from coop.ledger.liquids import SIZE, LiquidState
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
     DisposalState,
@@ -34,10 +37,13 @@ from coop.ledger.table import HOUSE
 from coop.ledger.wastes import LITTLE_G, RINSE_ML_PER_SHEET, is_filled, log_home
 from coop.ledger.ways_out import LITTLE_ML, to_go
 from coop.rules.baths import limits_of
+from coop.rules.liquid_looks import LiquidLook
 from coop.rules.needs import DRAINS_ASKED
+from coop.rules.neutralising import is_going_on
 from coop.rules.packs import words
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import Outcome
+from coop.rules.reasons import Word
 
 BATH: Final = "bath"
 JAR: Final = "jar"
@@ -58,6 +64,7 @@ DONE_AT_ONCE: Final = frozenset({STRAINED, THINNED, "solids_stay_out"})
 SAID: Final = {"lumps": words.NO, "runs": words.YES, "metal_pigments": words.NO}
 """What whoever taps says of it."""
 STACK: Final = accounts.account("stack", Subject(""))
+WANTED: Final = frozenset({Word.GOOD, Word.RESTING})
 GOES: Final = frozenset({Outcome.NOTHING_FORBIDS, Outcome.AFTER_STEPS})
 STAYS: Final = frozenset({Outcome.ASK_FIRST, Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE})
 """Answers with which something is carried elsewhere, where it is no use to treat it first."""
@@ -75,6 +82,7 @@ class Waiting:
         volume_ml, weight_g: How much; None where nobody said.
         vessel: The name of what a bath stands in; may be empty.
         taken_away: Of a jar that is said to be gone: what was written of it is at odds.
+        going_on: Whether it is just being neutralised.
         decision: What may happen at the studio's own drain; None where it has none.
         outcome: The same as a code, also where there is no drain to ask about.
     """
@@ -92,6 +100,7 @@ class Waiting:
     vessel: str = ""
     by: date | None = None
     taken_away: bool = False
+    going_on: bool = False
 
     @property
     def is_carried(self) -> bool:
@@ -159,8 +168,9 @@ def _baths(journal: Journal, site: Site) -> Iterator[Waiting]:
             since=_day(bath.finished_at or bath.at, site),
             outcome=outcome,
             decision=decision,
-            volume_ml=left_ml(bath),
+            volume_ml=stood_ml(bath),
             vessel=_vessel(journal, bath),
+            going_on=is_going_on(bath.treated),
         )
 
 
@@ -197,6 +207,7 @@ def _jars(journal: Journal, site: Site) -> Iterator[Waiting]:
             vessel=jar.name,
             taken_away=jar.ended_at is not None,
             by=_jar_by(journal, jar),
+            going_on=is_going_on(jar.treated) and jar.ended_at is None,
         )
 
 
@@ -210,9 +221,9 @@ def _jar_by(journal: Journal, jar: JarState) -> date | None:
 
 
 def _jugs(journal: Journal, site: Site) -> Iterator[Waiting]:
-    """Give the jugs that are not gone; those nobody vouched for stay closed."""
+    """Give the jugs that wait by themselves; those nobody vouched for stay closed."""
     jugs: tuple[JugState, ...] = journal.listed("jug", home=site.studio.id)
-    for jug in jugs:
+    for jug in by_themselves(journal, jugs):
         outcome, decision = _judged(journal, site, jug=jug.id)
         yield Waiting(
             sort=JUG,
@@ -403,6 +414,7 @@ class Evening:
         decision: As if it were strained, ran, and had no metal colour in it; None where the
             studio has no drain.
         jar: Where rinse water goes by the studio's own custom; None for a drain.
+        look: May it be used? None of what is not in use.
     """
 
     bath: AnyBath | None
@@ -412,6 +424,19 @@ class Evening:
     outcome: Outcome
     decision: Decision | None
     jar: JarState | None = None
+    look: LiquidLook | None = None
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether it is wanted tomorrow: it is good or resting, or kept for somebody."""
+        return self.look is not None and (
+            self.look.answer.word in WANTED or self._is_kept(self.look)
+        )
+
+    @staticmethod
+    def _is_kept(look: LiquidLook) -> bool:
+        kept = look.state.kept_for
+        return kept is not None and (kept.until is None or kept.until > look.at)
 
     @property
     def goes(self) -> bool:
@@ -437,22 +462,34 @@ def see_evening(journal: Journal, site: Site) -> tuple[Evening, ...]:
         *journal.listed_in("bath", (to_go(here),)),
     )
     gather_around(journal, every)
-    found = [bath_tonight(journal, site, one) for one in every if one.what in EVENING]
+    liquids = [one for one in liquids_of(every) if one.what in EVENING]
+    in_use = [one for one in liquids if one.finished_at is None]
+    looks = {one.state.id: one for one in look_at_liquids(journal, in_use, now=site.now)}
+    found = [_tonight(journal, site, one, looks.get(one.id)) for one in liquids]
     if count := rinse_sheet_count(journal, site):
         found.append(rinse_tonight(journal, site, count))
     return tuple(found)
 
 
-def bath_tonight(journal: Journal, site: Site, bath: AnyBath) -> Evening:
+def bath_tonight(journal: Journal, site: Site, bath: LiquidState) -> Evening:
     """Return a size or a rinse when the day is over."""
+    in_use = [bath] if bath.finished_at is None else []
+    look = next(iter(look_at_liquids(journal, in_use, now=site.now)), None)
+    return _tonight(journal, site, bath, look)
+
+
+def _tonight(
+    journal: Journal, site: Site, bath: LiquidState, look: LiquidLook | None
+) -> Evening:
     outcome, decision = _judged(journal, site, bath=bath.id, **SAID)
     return Evening(
         bath=bath,
         waste=WASTE_OF[bath.what],
-        volume_ml=left_ml(bath),
+        volume_ml=stood_ml(bath),
         sheet_count=0,
         outcome=outcome,
         decision=decision,
+        look=look,
     )
 
 

@@ -7,10 +7,12 @@ from flask import request
 from coop.actions.ask import stopper_of
 from coop.actions.see_waste import EVENING
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.states import JarState
 from coop.ledger.ways_out import listed_under, to_go
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
+from coop.rules.neutralising import is_going_on
 from coop.rules.reasons import DEFAULTS, HOUSE, PAPER, RECIPE, VESSEL
 from coop.web import history, reasons
 from coop.web.history import Item
@@ -57,10 +59,20 @@ def may_allow(state: AnyBath) -> bool:
 
 
 def way_out(state: AnyBath) -> tuple[tuple[str, str, bool], ...]:
-    """Return the button of a bath that is over and still has to go; none of any other."""
+    """Return the buttons of a bath that is over and still has to go; none of any other."""
     if listed_under(state) != to_go(state.studio):
         return ()
-    return ((words().gettext("Get rid of it"), f"/drain/bath/{state.id}", True),)
+    walk = go_on(state)
+    return (*walk, (words().gettext("Get rid of it"), f"/drain/bath/{state.id}", not walk))
+
+
+def go_on(state: AnyBath | JarState) -> tuple[tuple[str, str, bool], ...]:
+    """Return the button back to the bucket, of what is being neutralised; none of any other."""
+    sort = "jar" if isinstance(state, JarState) else "bath"
+    over = state.ended_at if isinstance(state, JarState) else state.gone_at
+    if over is not None or not is_going_on(state.treated):
+        return ()
+    return ((words().gettext("Go on neutralising"), f"/{sort}s/{state.id}/neutralise", True),)
 
 
 def evening(state: AnyBath) -> tuple[tuple[str, str], ...]:

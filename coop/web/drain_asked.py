@@ -15,6 +15,7 @@ from wtforms import Field, Form, RadioField
 from wtforms.validators import ValidationError
 
 from coop.actions.drain_facts import WASTE_OF, Asked, Colour
+from coop.actions.liquid_rows import stood_ml
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -22,6 +23,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.ports import Journal
 from coop.ledger.states import JarState, JugState, LotState, StudioState, SupplyState
 from coop.ledger.ways_out import NOTHING_LEFT
+from coop.rules.neutralising import is_going_on
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import HAULED, JAR, NOT_KNOWN
 from coop.units.number import unwire
@@ -64,6 +66,7 @@ class Thing:
         shut: Whether nobody knows what it is, so that no outlet is offered.
         measured: Whether the ledger knows how much of it there is.
         neutralised_at: The page on which it is neutralised; empty for what is no alum.
+        going_on: Whether it is just being neutralised.
     """
 
     sort: str
@@ -77,6 +80,7 @@ class Thing:
     shut: bool = False
     measured: bool = False
     neutralised_at: str = ""
+    going_on: bool = False
 
     @property
     def readable(self) -> bool:
@@ -94,7 +98,6 @@ class Thing:
 def of_bath(bath: AnyBath, studio: StudioState) -> Thing:
     """Return a bath as what is to be got rid of."""
     alum = isinstance(bath, BathState)
-    belief = bath.estimate.belief if isinstance(bath, BathState) else bath
     gone = bath.gone_at is not None or bath.finish_reason in NOTHING_LEFT
     return Thing(
         sort="bath",
@@ -103,10 +106,11 @@ def of_bath(bath: AnyBath, studio: StudioState) -> Thing:
         url=bath_url(bath),
         studio=studio,
         waste=WASTE_OF[bath.what],
-        left="" if gone else say.litres(words(), belief.volume_ml),
+        left="" if gone else say.litres(words(), stood_ml(bath)),
         over=words().gettext("Nothing is left of it: it is gone already.") if gone else "",
         measured=True,
         neutralised_at=f"/baths/{bath.id}/neutralise" if alum else "",
+        going_on=is_going_on(bath.treated),
     )
 
 
@@ -130,6 +134,7 @@ def of_jar(jar: JarState, studio: StudioState) -> Thing:
         over=over,
         measured=True,
         neutralised_at=f"/jars/{jar.id}/neutralise" if jar.salts else "",
+        going_on=is_going_on(jar.treated),
     )
 
 

@@ -261,6 +261,47 @@ def test_its_ph_is_asked_before_anything_goes_in(house: Opened) -> None:
     assert [one.ph for one in house.state("bath", house.made["old"]).drain_readings] == ["3.5"]
 
 
+def test_from_everywhere_a_way_leads_back_to_the_bucket(house: Opened) -> None:
+    """The soda is in and the page is shut: that it goes into a jar is not what to do next."""
+    old, studio = house.made["old"], house.made["studio"]
+    pages = (f"/baths/{old}", f"/waste/{studio}", f"/drain/bath/{old}", "/")
+    back = f'href="/baths/{old}/neutralise"'
+    client = house.client("kahu")
+    for page in pages:
+        assert "o on neutralising" not in client.get(page).text, page
+    for _ in range(2):
+        done(house)
+        house.later(minutes=1)
+        for page in pages:
+            text = client.get(page).text
+            assert back in text, page
+            assert "o on neutralising" in text, page
+    answer = client.get(f"/drain/bath/{old}").text
+    assert answer.index(back) < answer.index("Something went wrong")
+    house.later(minutes=40)
+    read(house, "7.0")
+    done(house)
+    house.later(minutes=40)
+    read(house, "7.0")
+    house.later(hours=10)
+    read(house, "7.0")
+    done(house)
+    for page in pages:
+        assert "o on neutralising" not in client.get(page).text, f"{page}: it is over"
+
+
+def test_a_jar_in_the_walk_leads_back_too(house: Opened) -> None:
+    at = jar_of(house, metal_pigments="no")
+    client = house.client("kahu")
+    assert send(client, at + READY).status_code == 303
+    jar = at.split("/")[2]
+
+    for page in (f"/jars/{jar}", f"/waste/{house.made['studio']}", f"/drain/jar/{jar}", "/"):
+        text = client.get(page).text
+        assert f'href="{at}"' in text, page
+        assert "o on neutralising" in text, page
+
+
 def test_who_has_no_strip_goes_on_without(house: Opened) -> None:
     address = page_of(house, "?soda=crystals&also=no")
     link = re.search(r'href="([^"]*strip=none[^"]*)"', address)

@@ -22,7 +22,7 @@ from coop.science.bath_answers import balances
 from coop.web import back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
-from coop.web.answers import Why, every_reason, may_allow, undo, way_out, where
+from coop.web.answers import Why, every_reason, go_on, may_allow, undo, way_out, where
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
@@ -171,6 +171,9 @@ def _turns(tell: Telling, look: BathLook) -> str:
 
 def _main_acts(look: BathLook) -> tuple[tuple[str, str, bool], ...]:
     """Return at most two buttons: what this word asks for, and sheets through."""
+    walk = go_on(look.state)
+    if walk and look.answer.word is not Word.FINISHED:
+        return (*walk, (words().gettext("Test it"), f"/baths/{look.state.id}/test", False))
     here = f"/baths/{look.state.id}"
     sheets = (words().gettext("Sheets through"), f"{here}/sheets")
     test = (words().gettext("Test it"), f"{here}/test")

@@ -520,7 +520,7 @@ def _ways(asking: _Asking) -> Iterator[Choice]:
     """Give where to go on from this answer; what helps with it is marked and comes first."""
     thing, studio = asking.thing, asking.thing.studio.id
     named = {
-        NEUTRALISE: (words().gettext("Neutralise it"), thing.neutralised_at),
+        NEUTRALISE: (_neutralise(thing), thing.neutralised_at),
         CARRY: (words().gettext("Carry it"), f"/waste/{studio}/carry"),
         LETTER: (
             words().gettext("Copy the figures from your letter"),
@@ -540,6 +540,12 @@ def _ways(asking: _Asking) -> Iterator[Choice]:
         elif code != CARRY or thing.readable:
             text, url = named[code]
             yield Choice(name=text, url=url, marked=code in helping)
+
+
+def _neutralise(thing: Thing) -> str:
+    if thing.going_on:
+        return words().gettext("Go on neutralising")
+    return words().gettext("Neutralise it")
 
 
 def _jars(asking: _Asking, *, marked: bool) -> Iterator[Choice]:
@@ -578,6 +584,8 @@ def _helping(asking: _Asking) -> tuple[str, ...]:
         return (MISHAP,)
     if _is_unknown(asking):
         return ()
+    if asking.thing.going_on and asking.thing.neutralised_at and not _is_free(asking):
+        return (NEUTRALISE,)
     if asking.outlet == "jar" or outcome in (Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE):
         return INTO_A_JAR, CARRY
     if outcome is Outcome.NOT_YET and asking.thing.neutralised_at:

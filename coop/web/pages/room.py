@@ -1,7 +1,7 @@
 """In the room: what may I use?"""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
@@ -11,6 +11,7 @@ from werkzeug.wrappers import Response
 
 from coop.actions.follow import to_sort_count
 from coop.actions.see_baths import laying_l, volume_ml
+from coop.actions.see_jugs import jugs_to_go
 from coop.actions.see_needs import Need, Needs, Scene, see_needs
 from coop.actions.see_odd import Odd, Unsettled
 from coop.actions.see_room import Room, StudioRoom, Warned, next_turn, see_room
@@ -20,7 +21,7 @@ from coop.actions.waste_needs import baths_to_go
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import ALUM, AnyBath
 from coop.ledger.liquids import SIZE
-from coop.ledger.states import JugState
+from coop.ledger.states import JarState
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook, size_laying_l
 from coop.rules.reasons import Word
@@ -28,6 +29,7 @@ from coop.store import devices
 from coop.store.waiting import SqlShelf
 from coop.web import came_out, lately, reasons, told
 from coop.web import words as say
+from coop.web.answers import go_on
 from coop.web.needing import Called, NeedText, in_lines, line_text, studio_names
 from coop.web.page import desk, face, faces, needs, now, show, site, who, words
 from coop.web.reasons import Telling
@@ -126,7 +128,8 @@ class RoomPage:
     What the room shows; `turns_in_s` is how long its words hold by themselves.
 
     `wanted` is what needs this member, `more_wanted` so much more of it is not shown here,
-    `put_off_count` so much waits for its day; `go_count` so much waits to be got rid of.
+    `put_off_count` so much waits for its day; `go_count` so much waits to be got rid of;
+    `walks` is what is just being neutralised.
     """
 
     day: str
@@ -148,6 +151,7 @@ class RoomPage:
     sort_count: int
     jug_count: int
     go_count: int
+    walks: tuple[tuple[str, str], ...]
 
 
 @pages.get("/")
@@ -155,7 +159,8 @@ class RoomPage:
 def room() -> Response:
     seen = see_room(desk().journal, who().member, now=now())
     since = _seen_since(seen)
-    to_go = baths_to_go(desk().journal) if who().roles & ASKED_OF_WASTE else None
+    over = baths_to_go(desk().journal)
+    to_go = over if who().roles & ASKED_OF_WASTE else None
     wanted = _needs(seen, to_go)
     shown = _shown(wanted)
     faces().gather(_hands(seen, since))
@@ -188,6 +193,7 @@ def room() -> Response:
         odd=_odd(seen, open_ones.others) if open_ones else (),
         sort_count=open_ones.count if open_ones else 0,
         go_count=_go_count(to_go),
+        walks=tuple(_walks((*over, *(look.state for look in seen.every)))),
         jug_count=sum(one.known_at is None for one in desk().journal.listed("jug")),
     )
     return show("room.html", page=page, nav="room")
@@ -227,8 +233,15 @@ def _go_count(to_go: tuple[AnyBath, ...] | None) -> int:
     """Count the old baths and the known jugs that wait, for whoever is asked about them."""
     if to_go is None:
         return 0
-    jugs: tuple[JugState, ...] = desk().journal.listed("jug")
-    return len(to_go) + sum(bool(one.waste) for one in jugs)
+    return len(to_go) + len(jugs_to_go(desk().journal))
+
+
+def _walks(baths: tuple[AnyBath, ...]) -> Iterator[tuple[str, str]]:
+    """Give what is just being neutralised, for everybody: two people share one bucket."""
+    jars: tuple[JarState, ...] = desk().journal.listed("jar")
+    for one in (*baths, *jars):
+        for _, url, _ in go_on(one):
+            yield words().gettext("%(name)s: go on neutralising", name=one.name), url
 
 
 def _shown(needs: Needs) -> tuple[tuple[Need, ...], ...]:

@@ -1,5 +1,6 @@
 """Get rid of it: all that waits in a studio, the end of a day, what is carried elsewhere."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -14,6 +15,7 @@ from coop.actions.correct_entry import may_undo, see_entry
 from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_drain import kept
 from coop.actions.see_jars import see_jars
+from coop.actions.see_jugs import jugs_to_go
 from coop.actions.see_waste import (
     BATH,
     EVENING,
@@ -34,15 +36,18 @@ from coop.actions.see_waste import (
     to_carry,
 )
 from coop.actions.sites import Site, see_site
+from coop.actions.waste_needs import baths_to_go
 from coop.actions.write import Draft, Outcome, Written, write
 from coop.ids import EntryId, Subject, is_uuid
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.kinds import SHEETS_MAX
+from coop.ledger.liquids import LiquidState
 from coop.ledger.ports import Attachment, Journal
 from coop.ledger.schema import Refused
 from coop.ledger.states import JarState, StudioState
 from coop.ledger.ways_out import listed_under, to_go
 from coop.people.may import may
+from coop.rules.liquid_looks import LiquidLook
 from coop.rules.packs import words as codes
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import LOCAL_TIERS
@@ -69,6 +74,7 @@ from coop.web.page import (
     writing,
     zone,
 )
+from coop.web.told import kept_text
 
 DONE: Final = "disposal.done"
 CARRIED: Final = "waste.carried"
@@ -76,6 +82,8 @@ CARRIED_IN_MAX: Final = 40
 GONE_MAX: Final = 100
 """So many old baths are said to be gone at once."""
 DRAIN: Final = "drain"
+SURE: Final = "sure"
+"""What is sent along with a tap that finishes what somebody may still want."""
 KEEPING: Final = ("covered", "chilled")
 
 pages = Blueprint("waste", __name__)
@@ -86,11 +94,11 @@ pages = Blueprint("waste", __name__)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """A studio to choose, and how many old baths wait there."""
+    """A studio to choose, and how much waits there: old baths, and jugs somebody knows."""
 
     name: str
     url: str
-    old: str
+    waits: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,19 +113,19 @@ def overview() -> Response:
     every: tuple[StudioState, ...] = desk().journal.listed("studio")
     if len(every) == 1:
         return redirect(_url("studio", every[0].id), 303)
-    old = desk().journal.listed_in("bath", tuple(to_go(one.id) for one in every))
-    counts = {one.id: sum(bath.studio == one.id for bath in old) for one in every}
+    journal = desk().journal
+    counts = Counter(one.studio for one in (*baths_to_go(journal), *jugs_to_go(journal)))
     places = tuple(
         Place(
             name=one.name,
             url=_url("studio", one.id),
-            old=words().ngettext(
-                "%(num)d old bath waits", "%(num)d old baths wait", counts[one.id]
+            waits=words().ngettext(
+                "%(num)d thing waits", "%(num)d things wait", counts[one.id]
             ),
         )
         for one in sorted(every, key=lambda one: (-counts[one.id], one.name, one.id))
     )
-    return show("waste.html", page=PlacesPage(studios=places), nav="room")
+    return show("waste.html", page=PlacesPage(studios=places), nav="waste")
 
 
 def _url(endpoint: str, studio: Subject) -> str:
@@ -129,7 +137,7 @@ def _url(endpoint: str, studio: Subject) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """Something that must still go."""
+    """Something that must still go; `walk` is where it is just being neutralised."""
 
     name: str
     facts: str
@@ -138,6 +146,7 @@ class Line:
     told: str
     tint: str
     url: str
+    walk: str
 
 
 class GoneForm(PageForm):
@@ -189,7 +198,7 @@ def studio(studio: object) -> Response:
         card=safety_card(words(), "finish", state),
         closing=_closing(),
     )
-    return show("waste_studio.html", page=page, nav="room")
+    return show("waste_studio.html", page=page, nav="waste")
 
 
 def _see(journal: Journal, state: StudioState) -> StudioWaste:
@@ -209,6 +218,7 @@ def _line(one: Waiting, seen: StudioWaste) -> Line:
         told=say.choice(words(), "outcome_of_drain", one.outcome),
         tint=drain_words.TINTS[one.outcome],
         url=_decision_url(one, seen),
+        walk=f"/{one.sort}s/{one.id}/neutralise" if one.going_on else "",
     )
 
 
@@ -339,9 +349,15 @@ class Tonight:
         into: The same for the studio's jar.
         keeps: What else is done to it, as code and text.
         id: Of the bath, or `RINSE`.
+        word: May it be used, as a code, and `told` its age and for whom it is kept; empty of
+            what is not in use.
+        wanted: Whether somebody may want it tomorrow: then keeping it comes first.
     """
 
     id: str
+    word: str
+    told: str
+    wanted: bool
     name: str
     facts: str
     heading: str
@@ -383,7 +399,7 @@ def end_of_day(studio: object) -> Response:
         closing=_closing(),
         undo=_undo(),
     )
-    return show("waste_evening.html", page=page, nav="room")
+    return show("waste_evening.html", page=page, nav="waste")
 
 
 def _site(journal: Journal, state: StudioState) -> Site:
@@ -406,6 +422,9 @@ def _tonight(one: Evening, here: Site) -> Tonight:
         into = words().gettext("It went into %(jar)s, no metal colours", jar=one.jar.name)
     return Tonight(
         id=bath.id if bath else RINSE,
+        word=one.look.answer.word.value if one.look else "",
+        told=_told_of(one.look) if one.look else "",
+        wanted=one.is_wanted,
         name=_evening_name(one),
         facts=_evening_facts(one),
         heading=heading(words(), decision) if decision else _no_drain(here),
@@ -426,6 +445,12 @@ def _evening_name(one: Evening) -> str:
     if one.bath is None:
         return words().gettext("Rinse water of today")
     return say.bath_name(words(), one.bath.what, one.bath.name)
+
+
+def _told_of(look: LiquidLook) -> str:
+    """Say how old a size or a rinse is, and for whom it is kept."""
+    days = words().ngettext("%(num)d day old", "%(num)d days old", int(look.age_days))
+    return ". ".join(filter(None, (days, kept_text(look.state.kept_for))))
 
 
 def _evening_facts(one: Evening) -> str:
@@ -526,6 +551,10 @@ def _write(place: Desk, state: StudioState) -> tuple[Outcome | None, str]:
         )
     if do != DRAIN:
         abort(400)
+    if one.is_wanted and request.form.get(SURE) != "yes":
+        return None, words().gettext(
+            "%(name)s may be wanted still: look at it, then say that it is finished.", name=name
+        )
     if not one.goes or one.decision is None:
         return None, words().gettext(
             "%(name)s does not go just now: %(why)s", name=name, why=_why_not(one, here)
@@ -544,7 +573,7 @@ def _asked(journal: Journal, here: Site) -> Evening | None:
         count = min(rinse_sheet_count(journal, here), _shown_count())
         return rinse_tonight(journal, here, count) if count else None
     bath: AnyBath | None = journal.state("bath", Subject(said))
-    if bath is None or bath.what not in EVENING or bath.gone_at is not None:
+    if not isinstance(bath, LiquidState) or bath.what not in EVENING or bath.gone_at:
         return None
     return bath_tonight(journal, here, bath) if bath.studio == here.studio.id else None
 
@@ -637,7 +666,7 @@ def carry(studio: object) -> Response:
         closing=_closing(),
     )
     status = 422 if asked is not None else 200
-    return show("waste_carry.html", page=page, nav="room", status=status)
+    return show("waste_carry.html", page=page, nav="waste", status=status)
 
 
 def _carry(one: Waiting, seen: StudioWaste, to: tuple[StudioState, ...]) -> Carry:
