@@ -204,3 +204,22 @@ def test_a_handover_tells_what_was_in_it_just_before(house: Opened) -> None:
     assert found is not None
     assert (found.before.volume_ml, found.all_of_it, found.jar_gone) == (7_000, True, False)
     assert state.volume_ml == 4_000
+
+
+def test_the_category_goes_by_what_the_studio_made_this_month(house: Opened) -> None:
+    """40 CFR 262.13, recalled: over 1000 kg in a month is a large quantity, in any jar."""
+    american(house)
+    drum = jar(house, name="floc drum", sort="drum", wastes=["floc"])
+    other = jar(house)
+    with at_the_site(house) as (journal, site):
+        few = see_jar(journal, site, journal.state("jar", other)).look.months
+
+    for _ in range(11):
+        house.say("waste.added", studio=house.made["studio"], jar=drum, waste="floc",
+                  weight=quantity(100, "kg"), hazardous="yes")  # fmt: skip
+        house.later(minutes=1)
+
+    with at_the_site(house) as (journal, site):
+        much = see_jar(journal, site, journal.state("jar", other)).look.months
+    assert [pair for _, pairs in few for pair in pairs] == [("category", "very_small")]
+    assert [pair for _, pairs in much for pair in pairs] == [("category", "large")]
