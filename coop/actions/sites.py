@@ -9,6 +9,7 @@ from coop.actions.tallies import (
     LOGGED,
     by_entry,
     day_of,
+    summed_by_day,
     tallies_of_log,
     tallies_on_hand,
     ways_out,
@@ -214,7 +215,7 @@ def tallies_of(
     first = min(one.at for one in lines)
     rows = journal.moved_to(ways_out(studio, lines), since=first, until=now + A_MOMENT)
     moves = by_entry(rows, {EntryId(one.id) for one in lines})
-    return tuple(tallies_of_log(lines, moves, now.tzinfo))
+    return summed_by_day(tallies_of_log(lines, moves, now.tzinfo))
 
 
 def _months(since: date, today: date) -> Iterator[date]:

@@ -51,6 +51,28 @@ def tallies_of_log(
             yield replace(tally, what=what, outlet="")
 
 
+def summed_by_day(tallies: Iterable[Tally]) -> tuple[Tally, ...]:
+    """Return what went on one day as one tally; what nobody measured stays by itself."""
+    found: dict[Tally, Tally] = {}
+    for one in tallies:
+        key = replace(
+            one,
+            volume_ml=None if one.volume_ml is None else Fraction(0),
+            mass_g=None if one.mass_g is None else Fraction(0),
+        )
+        before = found.get(key, key)
+        found[key] = replace(
+            one,
+            volume_ml=_sum(before.volume_ml, one.volume_ml),
+            mass_g=_sum(before.mass_g, one.mass_g),
+        )
+    return tuple(found.values())
+
+
+def _sum(one: Fraction | None, other: Fraction | None) -> Fraction | None:
+    return None if one is None or other is None else one + other
+
+
 def exact(amount: float | None) -> Fraction | None:
     """Return an amount to the third decimal."""
     return None if amount is None else Fraction(round(amount * 1000), 1000)

@@ -32,7 +32,17 @@ def house(tmp_path: Path) -> Opened:
     made = furnished(tmp_path)
     made.made["bath"] = mixed(made)
     made.later(minutes=5)
-    read_ph(made, "7.0")
+    read_ph(made, "3.3")
+    made.later(minutes=5)
+    made.say(
+        "disposal.treated",
+        studio=made.made["studio"],
+        bath=made.made["bath"],
+        step="base_in",
+        base="crystals",
+        weight=quantity(255, "g"),
+    )
+    made.later(hours=1)
     return made
 
 
@@ -171,26 +181,49 @@ def test_an_outlet_that_was_written_down_stays(house: Opened):
 # ---- sums
 
 
+def wrong_drain(house: Opened, waste: str) -> None:
+    """Something went down the sewer, and nobody knows how much."""
+    house.later(minutes=1)
+    house.say(
+        "mishap.noted",
+        studio=house.made["studio"],
+        what="wrong_drain",
+        waste=waste,
+        outlet="sewer",
+        done=["called"],
+    )
+
+
 def test_a_jug_poured_away_unmeasured_leaves_the_day_unknown(house: Opened):
     """Of spent alum solution at most 20 L a day: how much the jug held, nobody knows."""
     permit(house)
     publish(house, "ropewalk-sewer")
     assert outcome(house, volume_ml=1_000.0) is Outcome.AFTER_STEPS
 
-    house.say(
-        "mishap.noted",
-        studio=house.made["studio"],
-        what="wrong_drain",
-        waste="alum_bath",
-        outlet="sewer",
-        done=["called"],
-    )
+    wrong_drain(house, "alum_bath")
     told = decision(house, bath=house.made["bath"], volume_ml=1_000.0)
 
     (tally,) = site_of(house).tallies
     assert tally.volume_ml is None
     assert told.outcome is Outcome.ASK_FIRST
     assert "amount-missing" in {one.why for one in told.spoken}
+
+
+def test_what_went_on_one_day_is_one_sum_and_what_nobody_measured_another(house: Opened):
+    """A decision is kept with its sums: a line for each pouring of a year is too long."""
+    for litres in (2, 3):
+        house.later(minutes=1)
+        house.say(
+            "disposal.done",
+            studio=house.made["studio"],
+            waste="size",
+            outlet="sewer",
+            outcome="after_steps",
+            litres=quantity(litres, "l"),
+        )
+    wrong_drain(house, "size")
+
+    assert {one.volume_ml for one in site_of(house).tallies} == {5_000, None}
 
 
 def test_what_was_poured_is_known_as_far_back_as_the_longest_span(house: Opened):
