@@ -19,7 +19,7 @@ from coop.ledger.states import DisposalState, JarState, PackEdition, RulesState,
 from coop.ledger.wastes import is_filled, log_home
 from coop.ledger.ways_out import to_go
 from coop.rules.packs import words
-from coop.rules.packs.changes import Change, changes, differing
+from coop.rules.packs.changes import Change, Silenced, changes, differing, silenced
 from coop.rules.packs.decisions import Decision, thaw
 from coop.rules.packs.documents import data_of, pack_in
 from coop.rules.packs.evaluation import evaluate
@@ -192,6 +192,31 @@ def would_change(
     then = differing(_frozen(journal, lines), after, today=site.day)
     before = (OldChange(line=lines[one.name], change=one) for one in then)
     return WouldChange(now=now, before=tuple(before))
+
+
+def would_silence(site: Site, pack: Pack) -> tuple[Silenced, ...]:
+    """Return the wastes of which there is a local rule now, and none beside another edition."""
+    asked = (
+        Facts(
+            waste=waste,
+            outlet=outlet,
+            area=site.area,
+            rules_missing=site.missing,
+            counted=site.counted,
+            counted_since=site.counted_since,
+        )
+        for outlet in words.OUTLETS
+        if outlet in words.ASKED_OUTLETS
+        for waste in kinds.WASTES
+    )
+    return silenced(
+        asked,
+        before=site.packs,
+        after=with_edition(site, pack),
+        day=max(site.day, pack.valid_from),
+        now=site.now,
+        demo=site.demo,
+    )
 
 
 def _lines(journal: Journal, site: Site) -> dict[str, DisposalState]:

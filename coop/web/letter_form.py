@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
@@ -24,6 +24,7 @@ from wtforms import (
 
 from coop.rules.packs import amounts, letter
 from coop.rules.packs import words as codes
+from coop.rules.packs.evaluation import CHECK_EVERY_DAYS
 from coop.rules.packs.letter import LINES_MAX, Letter, Line
 from coop.units.number import unwire
 from coop.web import drain_words
@@ -34,6 +35,8 @@ from coop.web.page import words
 
 NOT_COME: Final = "not-come"
 """A day on which nobody can have looked yet; joins the faults of a letter."""
+TOO_FAR: Final = "too-far"
+"""A day over a year after the letter was read: nobody would look at it in time."""
 NOT_A_DAY: Final = "not-a-day"
 
 LINE_TITLES: Final[Mapping[str, str]] = MappingProxyType(
@@ -64,11 +67,14 @@ FAULT_TEXTS: Final[Mapping[str, str]] = MappingProxyType(
         letter.NOT_ASKED: N_("A line that says this has none of it: leave it empty."),
         letter.TWICE: N_("This line stands here twice."),
         NOT_COME: N_("That day has not come yet."),
+        TOO_FAR: N_("At most a year after it was held against the letter."),
         NOT_A_DAY: N_("A day, please: 2025-09-17."),
     }
 )
 """What is wrong with a field, and what would be right."""
 
+REVIEW_WITHIN: Final = timedelta(days=CHECK_EVERY_DAYS + 1)
+"""A year, one with a day more among them."""
 NAME_SIGNS: Final = 36
 """A name is so long at most; a number and a hyphen have room behind it."""
 NAMES_TRIED: Final = 100
@@ -264,6 +270,9 @@ def day_faults(form: LetterForm, *, today: date) -> dict[str, str]:
     checked = _day(str(form.checked_on.data or ""))
     if checked is not None and checked > today:
         found["checked_on"] = NOT_COME
+    again = _day(str(form.review_on.data or ""))
+    if checked is not None and again is not None and again > checked + REVIEW_WITHIN:
+        found["review_on"] = TOO_FAR
     return found
 
 

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from coop.actions.see_rules import Liquid, WouldChange
+from coop.actions.see_rules import Liquid, OldChange, WouldChange
 from coop.actions.sites import Site
 from coop.ids import Subject
 from coop.ledger.ports import Journal
 from coop.ledger.states import DisposalState, PermissionState
 from coop.rules.packs import words as codes
-from coop.rules.packs.changes import Change
+from coop.rules.packs.changes import Change, Silenced
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.evaluation import CHECK_EVERY_DAYS
 from coop.rules.packs.schema import Pack, Rule
@@ -69,6 +69,14 @@ class Consequence:
     asked_count: int
     now: tuple[ChangeShown, ...]
     before: tuple[ChangeShown, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SilencedShown:
+    """Wastes at an outlet that would lose their answer, and the lines that speak of them."""
+
+    told: str
+    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,9 +190,31 @@ def consequence(words: Words, liquids: tuple[Liquid, ...], found: WouldChange) -
     return Consequence(
         asked_count=len(liquids),
         now=tuple(_change(words, one, *named[one.name]) for one in found.now),
-        before=tuple(
-            _change(words, one.change, _line(words, one.line), "") for one in found.before
-        ),
+        before=tuple(_grouped(words, found.before)),
+    )
+
+
+def silenced_shown(
+    words: Words, packs: Iterable[Pack], found: Iterable[Silenced]
+) -> tuple[SilencedShown, ...]:
+    """Return the wastes that would lose their answer, those of the same lines together."""
+    texts = {
+        (pack.id, one.id): rule_sentence(words, one) for pack in packs for one in pack.rules
+    }
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for one in found:
+        lines = tuple(dict.fromkeys(texts[said] for said in one.rules if said in texts))
+        alike.setdefault((one.outlet, lines), []).append(one.waste)
+    return tuple(
+        SilencedShown(
+            told=words.gettext(
+                "%(outlet)s: %(wastes)s",
+                outlet=say.choice(words, "outlet", outlet),
+                wastes=", ".join(say.choice(words, "waste", one) for one in wastes),
+            ),
+            lines=lines,
+        )
+        for (outlet, lines), wastes in alike.items()
     )
 
 
@@ -200,13 +230,34 @@ def _change(words: Words, change: Change, name: str, url: str) -> ChangeShown:
     )
 
 
-def _line(words: Words, line: DisposalState) -> str:
-    """Say which line of the log it is: its day and its waste."""
-    waste = say.choice(words, "waste", line.waste) if line.waste else ""
-    day = words.day(line.on)
-    if not waste:
-        return day
-    return words.gettext("%(day)s, %(what)s", day=day, what=waste)
+def _grouped(words: Words, found: Iterable[OldChange]) -> Iterator[ChangeShown]:
+    """Give lines of the log that change alike as one, those of the last days first."""
+    alike: dict[tuple[object, ...], list[OldChange]] = {}
+    for one in sorted(found, key=lambda one: (one.line.at, one.line.id), reverse=True):
+        shown = _change(words, one.change, "", "")
+        alike.setdefault((one.line.waste, shown), []).append(one)
+    for group in alike.values():
+        name = _lines_said(words, [one.line for one in group])
+        yield _change(words, group[0].change, name, "")
+
+
+def _lines_said(words: Words, lines: list[DisposalState]) -> str:
+    """Say which lines of the log they are, the newest first: their days and their waste."""
+    first, last = words.day(lines[-1].on), words.day(lines[0].on)
+    day = first
+    if first != last:
+        day = words.gettext("%(first)s to %(last)s", first=first, last=last)
+    waste = lines[0].waste
+    what = say.choice(words, "waste", waste) if waste else words.gettext("not said of what")
+    if len(lines) == 1:
+        return words.gettext("%(day)s, %(what)s", day=day, what=what)
+    return words.ngettext(
+        "%(day)s, %(num)d time: %(what)s",
+        "%(day)s, %(num)d times: %(what)s",
+        len(lines),
+        day=day,
+        what=what,
+    )
 
 
 def asked_of(words: Words, journal: Journal, site: Site) -> tuple[Asked, ...]:

@@ -17,7 +17,14 @@ from coop.rules.packs import letter as letters
 from coop.rules.packs.faults import ENGLISH
 from coop.rules.packs.tables import BYTES_MAX
 from coop.settings import from_environment
-from coop.web.letter_form import FAULT_TEXTS, LINE_TITLES, NOT_A_DAY, NOT_COME, name_for
+from coop.web.letter_form import (
+    FAULT_TEXTS,
+    LINE_TITLES,
+    NOT_A_DAY,
+    NOT_COME,
+    TOO_FAR,
+    name_for,
+)
 from coop.web.pack_faults import PACK_FAULTS
 from coop.web.pages.rules import SHIPPED
 from tests.support.forms import Form, Typed, forms_of
@@ -479,15 +486,74 @@ def test_old_decisions_are_told_otherwise_but_stay(house: Opened) -> None:
     assert "2025-09-17, alum bath : nothing recorded forbids it becomes not yet" in told
 
 
-def _pour(house: Opened, bath: str) -> None:
+def test_many_pours_that_would_be_told_alike_are_one_line(house: Opened) -> None:
+    """Forty lines one after another hide what they have in common, and the button below."""
+    house.made["bath"] = mixed(house)
+    copied(house)
+    permit(house)
+    for _ in range(3):
+        house.later(days=1)
+        house.say("disposal.treated", studio=house.made["studio"], bath=house.made["bath"],
+                  step="base_in", base="crystals", weight=quantity(80, "g"))  # fmt: skip
+        house.later(hours=12)
+        house.say("reading.taken", bath=house.made["bath"], instrument="ph_strip", ph="7.0",
+                  step="0.5")  # fmt: skip
+        _pour(house, house.made["bath"], litres=quantity(1, "l"))
+
+    preview = step(
+        house, "preview", {**HEAD, **PH, "lines-0-low": "8"},
+        to=f"/letter?of={rules_of(house).id}",
+    )  # fmt: skip
+
+    told = said_on(preview)
+    assert (
+        "2025-09-19 to 2025-09-22, 3 times: alum bath : "
+        "nothing recorded forbids it becomes not yet" in told
+    )
+    assert told.count("alum bath : nothing recorded forbids it") == 1
+
+
+def test_a_letter_says_of_which_wastes_it_says_nothing(house: Opened) -> None:
+    """Each local pack has to speak of a waste; one that does not takes away its answer."""
+    permit(house)
+    everything: Typed = {**HEAD, **PH, "lines-0-wastes": [], "title": "All of it"}
+    copied(
+        house, **{"lines-0-wastes": ["size", "alum_bath"], "title": "What the district wrote"}
+    )
+
+    alone = step(house, "preview", {**HEAD, **PH, "title": "The permit", "tier": "site_permit"})
+    told = said_on(alone)
+
+    assert "These would lose their answer" in told
+    lost = told.split("These would lose their answer")[1].split("So it will be told")[0]
+    assert "town sewer: old size" in lost
+    assert "Copy these lines too" in lost
+    assert "pH 6.0 to 10.0" in lost
+    assert "alum bath" not in lost.split("Copy these lines too")[0]
+    assert "lose their answer" not in said_on(step(house, "preview", everything))
+
+
+def test_a_letter_is_looked_at_again_within_a_year(house: Opened) -> None:
+    """29 February is a day more; two years are not what the hint says."""
+    said: Typed = {**HEAD, **PH, "checked_on": "2025-09-17"}
+
+    far = step(house, "preview", {**said, "review_on": "2028-01-01"})
+
+    assert far.status_code == 422
+    assert "At most a year after it was held against the letter." in said_on(far)
+    for day in ("2026-09-17", "2026-09-18"):
+        assert step(house, "preview", {**said, "review_on": day}).status_code == 200
+
+
+def _pour(house: Opened, bath: str, **more: Any) -> None:
     """Pour half of a bath, the decision kept with it."""
     attachment = kept(decision(house, demo=False, bath=bath), salt=os.urandom(16))
     with house.store.writing() as desk:
         desk.journal.keep(attachment)
     house.say(
         "disposal.done", studio=house.made["studio"], bath=bath, waste="alum_bath",
-        outlet="sewer", litres=quantity(6, "l"), outcome="nothing_forbids",
-        decision=attachment.name,
+        outlet="sewer", outcome="nothing_forbids", decision=attachment.name,
+        **{"litres": quantity(6, "l"), **more},
     )  # fmt: skip
 
 
@@ -581,8 +647,9 @@ def test_a_file_that_was_put_out_of_use_can_be_taken_in_again(house: Opened) -> 
     assert rules_of(house).last.in_use
 
 
-def test_a_letter_over_a_year_old_prompts(house: Opened) -> None:
-    copied(house, review_on="2027-09-17")
+def test_rules_read_over_a_year_ago_prompt(house: Opened) -> None:
+    later = of_district().replace("review_on = 2026-09-01", "review_on = 2027-09-17")
+    pressed(house, chosen(house, later), "publish")
     assert "over 12 months ago" not in page_of(house)
     house.later(days=366)
     assert "It was last held against its source over 12 months ago." in page_of(house)
@@ -635,7 +702,7 @@ def test_what_is_not_there_is_said_to_be_so(house: Opened) -> None:
 
 
 def test_every_fault_and_every_line_has_its_words() -> None:
-    assert set(FAULT_TEXTS) == {*letters.FAULTS, NOT_COME, NOT_A_DAY}
+    assert set(FAULT_TEXTS) == {*letters.FAULTS, NOT_COME, NOT_A_DAY, TOO_FAR}
     assert tuple(LINE_TITLES) == letters.LINES
     assert set(PACK_FAULTS) == set(ENGLISH)
     for code, text in PACK_FAULTS.items():

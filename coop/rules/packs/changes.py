@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from coop.rules.packs import words
+from coop.rules.packs import whys, words
 from coop.rules.packs.decisions import Decision, Plain, RuleSaid, thaw
 from coop.rules.packs.evaluation import evaluate, in_force
 from coop.rules.packs.facts import Facts
@@ -27,6 +27,56 @@ class Change:
     after: Outcome
     newly: tuple[RuleSaid, ...]
     silent: tuple[RuleSaid, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Silenced:
+    """
+    A waste at an outlet that has a local answer, and would have none under other packs.
+
+    `rules` are those by which it has one, as pack and rule.
+    """
+
+    waste: str
+    outlet: str
+    rules: tuple[tuple[str, str], ...]
+
+
+def silenced(
+    sites: Iterable[Facts],
+    *,
+    before: Iterable[Pack],
+    after: Iterable[Pack],
+    day: date,
+    now: datetime,
+    demo: bool,
+) -> tuple[Silenced, ...]:
+    """
+    Return what would be asked about because a local pack says nothing of it, or none is left.
+
+    Args:
+        sites: A waste at an outlet each, with what is known of the site.
+        before, after: All packs there are, without and with the new edition.
+        day: The site's own date.
+        now: With its zone.
+        demo: Whether invented figures count.
+    """
+    old, new = tuple(before), tuple(after)
+    local = {one.id for one in old if one.tier in words.LOCAL_TIERS}
+    found = []
+    for facts in sites:
+        was = evaluate(old, facts, day=day, now=now, demo=demo)
+        will = evaluate(new, facts, day=day, now=now, demo=demo)
+        if _says_nothing(will) and not _says_nothing(was):
+            said = [(one.pack, one.rule) for one in was.spoken if one.pack in local]
+            rules = tuple(dict.fromkeys(said))
+            found.append(Silenced(waste=facts.waste, outlet=facts.outlet, rules=rules))
+    return tuple(found)
+
+
+def _says_nothing(decision: Decision) -> bool:
+    """Say whether a local pack is wanting, or silent."""
+    return any(one.why in (whys.NO_LOCAL_PACK, whys.LOCAL_SILENT) for one in decision.spoken)
 
 
 def changes(

@@ -28,6 +28,7 @@ from coop.actions.see_rules import (
     with_edition,
     without,
     would_change,
+    would_silence,
 )
 from coop.actions.sites import Site, see_site, site_area
 from coop.actions.write import PHOTO_TYPE, Outcome
@@ -65,10 +66,12 @@ from coop.web.ruling import (
     Consequence,
     LiquidShown,
     PackShown,
+    SilencedShown,
     asked_of,
     consequence,
     liquids_shown,
     pack_shown,
+    silenced_shown,
 )
 from coop.web.security import FORM_BYTES_MAX, body_limit
 
@@ -179,13 +182,18 @@ class FilePage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PreviewPage:
-    """An edition before it is published: how it will be told, and what it would change."""
+    """
+    An edition before it is published: how it will be told, and what it would change.
+
+    `silenced` are the wastes that would lose their answer by it.
+    """
 
     id: str
     studio: str
     form: PublishForm
     pack: PackShown
     found: Consequence
+    silenced: tuple[SilencedShown, ...]
     replaces: str
     back: bool
     address: str
@@ -593,6 +601,7 @@ def _shown_or_published(
         form=form,
         pack=pack_shown(words(), pack, today=today()),
         found=_consequence(here, with_edition(here.site, pack)),
+        silenced=silenced_shown(words(), here.site.packs, would_silence(here.site, pack)),
         replaces=look.last.pack.title if look and look.last.pack else "",
         back=request.path.endswith("/letter"),
         address=_sent_to(),
