@@ -6,11 +6,12 @@ the rest the ledger knows: litres, salt, readings, what was put in.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
+from coop.actions.liquid_rows import stood_ml
 from coop.actions.see_baths import around_bath
 from coop.actions.sites import Site
 from coop.ids import Subject
@@ -26,7 +27,7 @@ from coop.rules.packs import amounts, words
 from coop.rules.packs.facts import Added, Facts, Reading
 from coop.science import waste_bounds
 from coop.science.bath_belief import ML_PER_L
-from coop.science.defaults import Z_90
+from coop.science.defaults import Z_90, value
 from coop.science.neutralising import VOLUME_MIN_L
 
 WASTE_OF = {
@@ -39,6 +40,7 @@ WASTE_OF = {
 }
 """What each kind of bath is when it has to be got rid of."""
 ALUMS = ("alum", "ammonium_alum")
+BASES = ("soda", "lime", "chalk")
 SUBSTANCE_OF_WASTE = {"alum_bath": "alum", "colour_rinse": "colour", "size": "colour"}
 
 
@@ -160,10 +162,10 @@ def _of_bath(journal: Journal, site: Site, bath: AnyBath) -> _Known:
     contents = [*_made_of(bath), *(_neutraliser(one.base) for one in bath.treated if one.base)]
     return _Known(
         waste=WASTE_OF[bath.what],
-        volume_ml=_left_ml(bath),
+        volume_ml=stood_ml(bath),
         contents=tuple(dict.fromkeys(contents)),
         readings=(
-            *_readings(bath.drain_readings, site),
+            *_held_against_base(bath, _readings(bath.drain_readings, site)),
             *_bounds(journal, site, bath),
         ),
         added=_added(bath.put_in, site),
@@ -171,8 +173,16 @@ def _of_bath(journal: Journal, site: Site, bath: AnyBath) -> _Known:
     )
 
 
-def _left_ml(bath: AnyBath) -> float:
-    return bath.estimate.belief.volume_ml if isinstance(bath, BathState) else bath.volume_ml
+def _held_against_base(bath: AnyBath, found: Iterable[Reading]) -> Iterator[Reading]:
+    """Doubt each pH that alum cannot have before a base went in."""
+    went_in = [one.at for one in bath.put_in if one.what in BASES]
+    went_in += [one.at for one in bath.treated if one.base]
+    first = min(went_in, default=None)
+    for one in found:
+        high = isinstance(bath, BathState) and one.quantity == amounts.PH
+        high = high and one.high > Fraction(value("untreated_alum_max_ph"))
+        sour = first is None or one.read_at < first
+        yield replace(one, doubted=True) if high and sour else one
 
 
 def _made_of(bath: AnyBath) -> Iterator[str]:
@@ -251,7 +261,7 @@ def _analysed(one: DrainReading, at: datetime) -> Reading:
 
 def _bounds(journal: Journal, site: Site, bath: AnyBath) -> Iterator[Reading]:
     """Give what can be in it at least and at most, by what was put in."""
-    if _left_ml(bath) < ML_PER_L * VOLUME_MIN_L:
+    if stood_ml(bath) < ML_PER_L * VOLUME_MIN_L:
         return
     if isinstance(bath, BathState):
         yield from _bounds_of_alum(journal, site, bath)
@@ -270,12 +280,13 @@ def _bounds(journal: Journal, site: Site, bath: AnyBath) -> Iterator[Reading]:
 def _bounds_of_alum(journal: Journal, site: Site, bath: BathState) -> Iterator[Reading]:
     strength = look_at(bath, around_bath(journal, bath), at=site.now).strength
     bases = [one.base for one in bath.treated if one.base]
+    stood_l = stood_ml(bath) / ML_PER_L
     found = waste_bounds.alum_bath(
         salt=bath.salt,
         least_g=strength.low_g_per_l * strength.volume_l,
         most_g=strength.high_g_per_l * strength.volume_l,
-        least_l=strength.volume_l,
-        most_l=strength.volume_l,
+        least_l=stood_l,
+        most_l=stood_l,
         base=bases[-1] if bases else "",
     )
     if found.aluminium is not None:

@@ -1,10 +1,12 @@
-"""Litres of liquid by the rows of the accounts, which hold water and salt each for itself."""
+"""Litres of liquid as a person measures them: the accounts hold water and salt apart."""
 
 from collections import defaultdict
 from collections.abc import Iterable
 
 from coop.ledger import accounts
 from coop.ledger.accounts import Move
+from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import BathState
 from coop.science import alum
 from coop.science.bath_belief import ML_PER_L
 
@@ -33,3 +35,12 @@ def liquid_ml(rows: Iterable[Move]) -> float:
         for salt, grams in salts.items()
     )
     return round(water_ml * (1 + sum(over)), TENTH)
+
+
+def stood_ml(bath: AnyBath) -> float:
+    """Return what stands in a bath as a person measures it: water with its salt [mL]."""
+    if not isinstance(bath, BathState):
+        return bath.volume_ml
+    belief = bath.estimate.belief
+    part = alum.water_fraction(strength_g_per_l=belief.strength_g_per_l, salt=bath.salt)
+    return round(belief.volume_ml / part, TENTH)

@@ -12,7 +12,6 @@ from coop.actions.sites import Site
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
-from coop.ledger.baths import BathState
 from coop.ledger.ports import Journal
 from coop.ledger.states import (
     DisposalState,
@@ -238,11 +237,6 @@ def never_together(
         studio=jar.studio, outlet=words.JAR, jar=jar.id, adding=tuple(adding), closed=closed
     )
     return tuple(stops(facts_of(journal, site, asked)))
-
-
-def left_ml(bath: AnyBath) -> float:
-    """Return what is left of an old bath [mL]."""
-    return bath.estimate.belief.volume_ml if isinstance(bath, BathState) else bath.volume_ml
 
 
 # ---- its history, and what was handed over

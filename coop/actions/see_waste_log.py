@@ -12,14 +12,12 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from coop.actions.liquid_rows import liquid_ml
+from coop.actions.liquid_rows import liquid_ml, stood_ml
 from coop.actions.see_baths import gather_around
 from coop.actions.sites import Site
 from coop.actions.tallies import Moves, by_entry, day_of, moved, tallies_of_log, ways_out
 from coop.ids import EntryId, Subject
 from coop.ledger import accounts
-from coop.ledger.any_bath import AnyBath
-from coop.ledger.baths import BathState
 from coop.ledger.entries import Sealed, put_right
 from coop.ledger.ports import Attachment, Journal
 from coop.ledger.states import (
@@ -33,7 +31,6 @@ from coop.ledger.wastes import jar_states, log_home
 from coop.rules.months import Month, last_day, month_of, totals
 from coop.rules.packs.decisions import Decision, thaw
 from coop.rules.packs.facts import Tally
-from coop.science import alum
 
 YEAR_FIRST, YEAR_LAST = 2000, 2100
 """The years of which there can be a log."""
@@ -321,7 +318,7 @@ class _Telling:
             return None
         if isinstance(state, JarState):
             return _Held(state.readings, state.treated, state.volume_ml, state.weight_g)
-        return _Held(state.drain_readings, state.treated, _stood_ml(state))
+        return _Held(state.drain_readings, state.treated, stood_ml(state))
 
     def _state_then(self, said: DisposalState, sort: str, subject: Subject) -> Any:
         if sort == "jar":
@@ -338,16 +335,6 @@ class _Telling:
             states = jar_states(jar, tuple(of_it), view)
             self._jars[jar] = tuple((one.at, state) for one, state in states)
         return next((state for when, state in reversed(self._jars[jar]) if when < at), None)
-
-
-def _stood_ml(state: AnyBath) -> float:
-    """Return what stood in a bath as a person measures it [mL]."""
-    if not isinstance(state, BathState):
-        return state.volume_ml
-    belief = state.estimate.belief
-    return belief.volume_ml / alum.water_fraction(
-        strength_g_per_l=belief.strength_g_per_l, salt=state.salt
-    )
 
 
 def _summed(base_in: Iterable[Treated]) -> tuple[tuple[str, float], ...]:

@@ -732,6 +732,15 @@ _NEUTRALISING: Final = (
         COMMON_PRACTICE,
     ),
     _range(
+        "untreated_alum_max_ph",
+        4.5,
+        "pH",
+        4,
+        5,
+        "over what alum without a base reads: 3.0 to 3.5 at 5 %, British Pharmacopoeia",
+        OUR_OWN,
+    ),
+    _range(
         "gas_indoors_max_l",
         150,
         "L",

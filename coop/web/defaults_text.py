@@ -496,6 +496,11 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Only where the place has no rule of its own."),
             "program",
         ),
+        "untreated_alum_max_ph": Plain(
+            N_("Neutralising: the highest pH of alum without a base"),
+            N_("A reading over it passes no rule until a base went in: read it again."),
+            "program",
+        ),
         "gas_indoors_max_l": Plain(
             N_("Neutralising: gas of one bucket that a room bears"),
             N_(
@@ -917,6 +922,7 @@ GROUPS: Final = (
             "overnight_h",
             "neutral_low_ph",
             "neutral_high_ph",
+            "untreated_alum_max_ph",
             "gas_indoors_max_l",
             "floc_solids_fraction",
         ),

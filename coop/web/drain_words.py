@@ -250,6 +250,12 @@ NEXT: Mapping[Outcome, str] = MappingProxyType(
 )
 """What to do next."""
 
+LATER: Mapping[str, str] = MappingProxyType(
+    {codes.DAY: N_("the day after"), codes.CALENDAR_MONTH: N_("in the next month")}
+)
+"""When a sum of what is poured begins anew."""
+ON_A_LATER_DAY: str = N_("on a later day")
+
 NOT_KNOWN_NEXT: str = N_(
     "Leave it closed where it is, put a tag on it, pour it into nothing else, and ask who left "
     "it."
@@ -311,6 +317,10 @@ WHYS: Mapping[str, str] = MappingProxyType(
         whys.BOUNDS: N_("By what was put in, it can be on either side of the limit."),
         whys.NOT_FINE_ENOUGH: N_("Nothing was found, but the method does not see that fine."),
         whys.NOT_CHECKED: N_("Nobody checked the meter, so its reading does not count."),
+        whys.DOUBTED: N_(
+            "Alum without soda reads 3 to 4, and no soda is written down: read it again, or "
+            "write down first what went in."
+        ),
         whys.TOO_FEW: N_("Too few readings of today."),
         whys.AMOUNT_MISSING: N_("An amount that counts here was never measured."),
         whys.NOT_COUNTED: N_("Nobody summed this up over all of its days."),
@@ -320,7 +330,9 @@ WHYS: Mapping[str, str] = MappingProxyType(
         whys.OVERDUE: N_("Its day has passed."),
         whys.NO_START: N_("Nobody wrote down the day it was started."),
         whys.NOT_STARTED: N_("Its days have not begun to count."),
-        whys.MAY_APPLY: N_("It is not known whether this rule speaks of it."),
+        whys.MAY_APPLY: N_(
+            "Whether this rule counts here hangs on what is still to be measured or said."
+        ),
         whys.DOCUMENT_MISSING: N_(
             "Some of this studio's rules are not here yet, or cannot be read here."
         ),

@@ -1,13 +1,21 @@
 """A decision about a drain in sentences: the outcome, why, what to do, what each rule said."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import floor, log10
 from typing import Final, TypeVar
 
 from coop.rules.packs import whys
 from coop.rules.packs import words as codes
-from coop.rules.packs.amounts import MASS_PER_VOLUME, MEASURES, PH, YES_NO
+from coop.rules.packs.amounts import (
+    MASS_PER_VOLUME,
+    MEASURES,
+    PH,
+    VOLUME,
+    YES_NO,
+    gap_in_base,
+)
 from coop.rules.packs.decisions import Decision, PackUsed, RuleSaid
 from coop.rules.packs.facts import Reading
 from coop.rules.packs.schema import Rule
@@ -21,6 +29,14 @@ T = TypeVar("T")
 
 CLOSE_ENOUGH: Final = Fraction(1, 10_000)
 """How far a figure without an end, as a mean of three, may be off as it is shown."""
+
+SIGNIFICANT: Final = 3
+"""The digits of what is reckoned: nobody measures finer."""
+
+_STEPPED: Final = frozenset(
+    {codes.AT_LEAST, codes.OVER, codes.AT_MOST, codes.UNDER, codes.WITHIN}
+)
+"""The limits that a reading has to clear by a step of its scale."""
 
 _KEPT: Final = frozenset({Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE})
 """The outcomes after which it is kept in something."""
@@ -177,10 +193,12 @@ def heading(words: Words, decision: Decision) -> str:
     text = texts.HEADINGS[decision.outcome]
     if decision.outcome is not Outcome.ASK_FIRST:
         return words.gettext(text)
+    return words.gettext(text, whom=_whom(words, decision))
+
+
+def _whom(words: Words, decision: Decision) -> str:
     whom = ", ".join(_authorities(decision))
-    if not whom:
-        whom = words.gettext(texts.WHOM.get(decision.facts.outlet, texts.ANYBODY))
-    return words.gettext(text, whom=whom)
+    return whom or words.gettext(texts.WHOM.get(decision.facts.outlet, texts.ANYBODY))
 
 
 def _is_unknown(decision: Decision) -> bool:
@@ -218,11 +236,87 @@ def _next(words: Words, decision: Decision) -> str:
         return words.gettext(texts.NEXT[Outcome.NOT_YET])
     if rule is not None and _is_stop(rule) and rule.duties:
         return " ".join(choice(words, "duty", one) for one in rule.duties)
-    if rule is not None and rule.facts and decision.outcome is Outcome.ASK_FIRST:
-        return words.gettext("Answer what is asked here, then look again.")
-    if rule is not None and _is_wanted(rule) and decision.outcome is Outcome.ASK_FIRST:
-        return words.gettext(texts.NEXT[Outcome.MEASURE_FIRST])
+    if is_answered_here(decision):
+        return _look_first(words, decision)
+    total = over_its_sum(decision)
+    if total is not None:
+        return _in_parts(words, decision, total)
     return _plainly_next(words, decision)
+
+
+def is_answered_here(decision: Decision) -> bool:
+    """Return whether only a look, a reading or an answer is wanting to what says "ask"."""
+    asking = _asking(decision)
+    return bool(asking) and all(_is_wanted(one) or one.facts for one in asking)
+
+
+def _asking(decision: Decision) -> list[RuleSaid]:
+    if decision.outcome is not Outcome.ASK_FIRST:
+        return []
+    return [one for one in decision.spoken if one.outcome is decision.outcome]
+
+
+def _look_first(words: Words, decision: Decision) -> str:
+    """Say what is to be done before anybody is asked, and whom to ask if it cannot be."""
+    asking = _asking(decision)
+    if any(one.facts and not one.pack for one in asking):
+        return words.gettext("Answer what is asked here, then look again.")
+    told_with = {"whom": _whom(words, decision)}
+    if any(_is_wanted(one) and one.quantity != YES_NO for one in asking):
+        return words.gettext(
+            "Measure first; if it cannot be measured, ask: %(whom)s.", **told_with
+        )
+    if any(_is_wanted(one) for one in asking):
+        return words.gettext("Look first; if it cannot be said, ask: %(whom)s.", **told_with)
+    return words.gettext("Answer first; if it cannot be said, ask: %(whom)s.", **told_with)
+
+
+def over_its_sum(decision: Decision) -> RuleSaid | None:
+    """Return the rule of so many litres in a time of which least is left, if only such fail."""
+    if decision.outcome is not Outcome.NOT_YET or decision.facts.volume_ml is None:
+        return None
+    failing = [one for one in decision.spoken if one.outcome is decision.outcome]
+    if not all(_is_sum(one) for one in failing):
+        return None
+    return min(failing, key=lambda one: _left_ml(decision, one))
+
+
+def _is_sum(rule: RuleSaid) -> bool:
+    is_sum = bool(rule.span) and rule.quantity == VOLUME and rule.high is not None
+    return is_sum and rule.verdict is Verdict.FAILS and not rule.advice
+
+
+def _left_ml(decision: Decision, rule: RuleSaid) -> Fraction:
+    """Return what may still go by a sum [mL]; under 0 where too much went already."""
+    factor, _ = MEASURES[VOLUME].units[rule.unit]
+    assert rule.total is not None
+    assert rule.high is not None
+    assert decision.facts.volume_ml is not None
+    least = Fraction(int(rule.holds_if == codes.UNDER), 1000)
+    return rule.high * factor - least - (rule.total - decision.facts.volume_ml)
+
+
+def _in_parts(words: Words, decision: Decision, rule: RuleSaid) -> str:
+    """Say how much may still go and when the rest; rounded down, as a jug is read."""
+    left_l = floor(_left_ml(decision, rule) / 100) / 10
+    later = words.gettext(texts.LATER.get(rule.span, texts.ON_A_LATER_DAY))
+    if left_l <= 0:
+        said = words.gettext(
+            "Nothing more on %(day)s: pour it %(later)s, or carry it.",
+            day=words.day(decision.day),
+            later=later,
+        )
+    else:
+        said = words.gettext(
+            "Of it %(left)s may still go by its litres on %(day)s, the rest %(later)s; or "
+            "carry it.",
+            left=words.gettext(texts.UNITS["l"], n=words.number(left_l, 1)),
+            day=words.day(decision.day),
+            later=later,
+        )
+    if any(_is_wanted(one) for one in decision.spoken):
+        return f"{said} {words.gettext(texts.NEXT[Outcome.MEASURE_FIRST])}"
+    return said
 
 
 def _plainly_next(words: Words, decision: Decision) -> str:
@@ -319,7 +413,7 @@ def _line(words: Words, decision: Decision, rule: RuleSaid) -> RuleLine:
         verdict=str(rule.verdict),
         word=words.gettext(named[rule.verdict]),
         sentence=_sentence(words, decision, rule),
-        readings=tuple(_reading(words, one) for one in rule.used),
+        readings=tuple(_reading(words, one, rule) for one in rule.used),
         says=rule.says,
         source=source(words, rule),
         evidence=choice(words, "evidence", rule.evidence),
@@ -364,22 +458,47 @@ def _ban(words: Words, rule: RuleSaid) -> str:
 
 
 def _figures(words: Words, rule: RuleSaid) -> str:
-    found = [_figure_of(words, one) for one in rule.used]
+    found = [_figure_of(words, one, rule) for one in rule.used]
     title = "" if rule.total is not None else what(words, rule)
     if rule.total is not None:
         title = words.gettext("Together")
         factor, _ = MEASURES[rule.quantity].units[rule.unit]
-        found = [_figure(words, rule.unit, rule.total / factor)]
+        found = [_figure(words, rule.unit, _rounded(rule, rule.total / factor))]
     shape = rule.quantity == YES_NO, rule.kind == codes.CLASSIFY, bool(found)
     return words.gettext(
         _FIGURES[shape], what=title, found=", ".join(found), limit=limit(words, rule)
     )
 
 
-def _figure_of(words: Words, reading: Reading) -> str:
+def _rounded(rule: RuleSaid, reckoned: Fraction) -> Fraction:
+    """
+    Return what was reckoned to as many digits as anybody measures.
+
+    It has more where it would else stand on the other side of the limit, or on it.
+    """
+    if not reckoned:
+        return reckoned
+    ends = [one for one in (rule.low, rule.high) if one is not None]
+    least = SIGNIFICANT - 1 - floor(log10(abs(reckoned)))
+    tries = (round(reckoned, digits) for digits in range(max(0, least), DIGITS_MAX))
+    same = (
+        one for one in tries if all(_side(one, end) == _side(reckoned, end) for end in ends)
+    )
+    return next(same, reckoned)
+
+
+def _side(value: Fraction, end: Fraction) -> int:
+    return (value > end) - (value < end)
+
+
+def _figure_of(words: Words, reading: Reading, rule: RuleSaid) -> str:
     """Return a reading as it was read, or how it is known where it was not."""
     if reading.answer:
         return _answer(words, reading.answer)
+    if reading.how == codes.RECKONED and reading.unit == rule.unit:
+        reading = replace(
+            reading, low=_rounded(rule, reading.low), high=_rounded(rule, reading.high)
+        )
     high = _figure(words, reading.unit, reading.high)
     match reading.how:
         case codes.NOT_DETECTED:
@@ -461,12 +580,42 @@ def _because(words: Words, rule: RuleSaid) -> str:
     """Say why a rule does not plainly hold or fail; empty where it does."""
     if rule.why == whys.MISSING and rule.quantity == YES_NO:
         return words.gettext("Nobody looked.")
-    return words.gettext(texts.WHYS[rule.why]) if rule.why else ""
+    if rule.why == whys.MAY_APPLY and rule.facts:
+        asked = " ".join(choice(words, "fact", one) for one in rule.facts)
+        return words.gettext(
+            "Whether this rule counts here hangs on an answer: “%(questions)s”.",
+            questions=asked,
+        )
+    said = words.gettext(texts.WHYS[rule.why]) if rule.why else ""
+    if rule.why == whys.TOO_NEAR and rule.holds_if in _STEPPED:
+        return f"{said} {_has_to_read(words, rule)}"
+    return said
 
 
-def _reading(words: Words, reading: Reading) -> str:
+def _has_to_read(words: Words, rule: RuleSaid) -> str:
+    """Say what the same scale would have to show, one step within the limits."""
+    factor, _ = MEASURES[rule.quantity].units[rule.unit]
+    gap = max(_gap(one) for one in rule.used) / factor
+    low = None if rule.low is None else rule.low + gap
+    high = None if rule.high is None else rule.high - gap
+    if low is not None and high is not None and low >= high:
+        if low > high:
+            return words.gettext("This scale is too coarse for it: use a finer one.")
+        return words.gettext(
+            "On this scale it has to read %(limit)s.", limit=_figure(words, rule.unit, low)
+        )
+    shifted = replace(rule, low=low, high=high)
+    return words.gettext("On this scale it has to read %(limit)s.", limit=limit(words, shifted))
+
+
+def _gap(reading: Reading) -> Fraction:
+    gap = max(reading.step, abs(reading.off_at_check or Fraction(0)))
+    return gap_in_base(gap, quantity=reading.quantity, unit=reading.unit)
+
+
+def _reading(words: Words, reading: Reading, rule: RuleSaid) -> str:
     """Say what was read, with what, on which scale and when."""
-    said = [_figure_of(words, reading)]
+    said = [_figure_of(words, reading, rule)]
     if reading.device:
         said.append(choice(words, "device", reading.device))
     if reading.step:

@@ -12,7 +12,7 @@ import pytest
 from coop.rules.packs import amounts, stops, whys
 from coop.rules.packs import words as codes
 from coop.rules.packs.decisions import Decision, freeze, thaw
-from coop.rules.packs.facts import Added, Facts, Start
+from coop.rules.packs.facts import Added, Facts, Start, Tally
 from coop.rules.packs.words import Outcome, Verdict
 from coop.web import drain_words as texts
 from coop.web.drains import DrainSaid, RuleLine, limit, told
@@ -283,7 +283,7 @@ def test_what_somebody_has_to_say_is_a_question_with_answers() -> None:
         (
             bath(strip("6.0"), area=ROPES),
             "pH 6.0, needs 6.0 to 10.0. The reading does not clear the limit by one step of "
-            "its scale.",
+            "its scale. On this scale it has to read 6.5 to 9.5.",
         ),
         (
             bath(ph("7.2", ago_h=30), area=ROPES),
@@ -355,7 +355,7 @@ def test_a_stop_stands_before_all_else() -> None:
         ),
         (
             reckoned("aluminium", "2000", "2274.95"),
-            "Aluminium reckoned at 2000 to 2274.95 mg/L, needs at most 50 mg/L.",
+            "Aluminium reckoned at 2000 to 2275 mg/L, needs at most 50 mg/L.",
         ),
         (
             replace(metal("aluminium", "60"), how="not_detected", low=Fraction(0)),
@@ -385,7 +385,7 @@ def test_a_sum_without_an_end_is_shown_in_few_decimals() -> None:
     decision = decided(bath(ph("7"), volume_ml=Fraction(7000)), pack(rule))
 
     assert line_of(decision, "a-day").sentence == (
-        "Together 1.8492 US gallons, needs at most 1.5 US gallons."
+        "Together 1.85 US gallons, needs at most 1.5 US gallons."
     )
 
 
@@ -556,3 +556,116 @@ def test_rules_that_are_not_here_are_told_and_stand_in_no_list_of_sources() -> N
         one.sentence for one in page.rules
     )
     assert page.recalled == ()
+
+
+LIMIT_PH = 'id = "ph"\nkind = "LIMIT"\noutlets = ["sewer"]\nquantity = "ph"\nunit = "ph"\n'
+
+
+@pytest.mark.parametrize(
+    ("test", "read", "step", "said"),
+    [
+        ("holds_if = 'at_least'\nlow = 6.0", "6.0", "0.5", "has to read at least 6.5."),
+        ("holds_if = 'at_most'\nhigh = 8.0", "8.0", "0.2", "has to read at most 7.8."),
+        ("holds_if = 'within'\nlow = 6.5\nhigh = 7.5", "6.5", "0.5", "has to read 7.0."),
+        ("holds_if = 'within'\nlow = 6.5\nhigh = 7.5", "7.0", "1", "use a finer one."),
+    ],
+)
+def test_a_scale_is_told_what_it_has_to_show(
+    test: str, read: str, step: str, said: str
+) -> None:
+    """A limit is cleared by one step: nobody at a tub does that sum."""
+    rule = LIMIT_PH + test + '\nif_fails = "not_yet"'
+    page = say(decided(bath(ph(read, step=Fraction(step))), pack(rule, tier="house")))
+
+    assert said in " ".join(one.sentence for one in page.rules)
+
+
+def day_limit(span: str = "day") -> str:
+    return (
+        'id = "litres"\nkind = "TOTAL"\noutlets = ["sewer"]\nquantity = "volume"\n'
+        f'unit = "l"\nsum_of = "poured"\nspan = "{span}"\nholds_if = "at_most"\n'
+        'high = 10\nif_fails = "not_yet"'
+    )
+
+
+def poured(litres: str) -> Tally:
+    return Tally(
+        what="poured", waste="size", outlet="sewer", on=TODAY, volume_ml=1000 * Fraction(litres)
+    )
+
+
+@pytest.mark.parametrize(
+    ("before", "span", "said"),
+    [
+        (
+            (),
+            "day",
+            "Of it 10.0 L may still go by its litres on 2026-11-27, the rest the day after; "
+            "or carry it.",
+        ),
+        (
+            ("3.05",),
+            "calendar_month",
+            "Of it 6.9 L may still go by its litres on 2026-11-27, the rest in the next month; "
+            "or carry it.",
+        ),
+        (("11",), "day", "Nothing more on 2026-11-27: pour it the day after, or carry it."),
+    ],
+)
+def test_what_is_too_much_for_a_day_goes_in_parts(
+    before: tuple[str, ...], span: str, said: str
+) -> None:
+    """10 L at most, of 10.53: no soda makes it less. What may still go is a plain sum."""
+    facts = bath(ph("7"), volume_ml=Fraction(10_530), tallies=tuple(map(poured, before)))
+    page = say(decided(facts, pack(day_limit(span))))
+
+    assert page.outcome == "not_yet"
+    assert page.next == said
+
+
+def test_a_sour_bath_that_is_too_much_as_well_is_treated_first() -> None:
+    sour = LIMIT_PH + "holds_if = 'at_least'\nlow = 6.0" + '\nif_fails = "not_yet"'
+    facts = bath(strip("3.5"), volume_ml=Fraction(10_530))
+
+    assert say(decided(facts, pack(day_limit(), sour))).next == "Treat it, then measure again."
+
+
+def test_what_was_reckoned_has_the_digits_that_anybody_measures() -> None:
+    """Unless it would stand on the limit by that: 20.04 L are more than 20 L."""
+    plain = bath(ph("7"), area=ROPES, volume_ml=Fraction("11356.235"))
+    near = replace(plain, volume_ml=Fraction(20_040))
+    (much,) = (one.sentence for one in lines_of(decided(plain, ROPEWALK), "alum-a-day"))
+    (over,) = (one.sentence for one in lines_of(decided(near, ROPEWALK), "alum-a-day"))
+
+    assert much.startswith("Together 11.4 L, needs")
+    assert over.startswith("Together 20.04 L, needs")
+
+
+def test_where_only_a_look_is_wanting_it_is_looked_at_before_anybody_is_asked() -> None:
+    """The answer stays "ask first": whoever cannot say it has to ask."""
+    rinse = bath(area=ROPES, waste="rinse_water", contents=("colour",))
+    page = say(decided(without(rinse, "yes_no", "lumps"), ROPEWALK))
+
+    assert page.outcome == "ask_first"
+    assert page.next == (
+        "Look first; if it cannot be said, ask: Ropewalk sewer board (invented)."
+    )
+
+
+def test_a_rule_that_may_count_says_on_which_answer_it_hangs() -> None:
+    stated = (("premises", ("business",)), ("tags", ()))
+    facts = bath(area=ROPES, waste="rinse_water", contents=("colour",), stated=stated)
+    told_of = " ".join(one.sentence for one in say(decided(facts, ROPEWALK, FLOOR)).rules)
+
+    assert "hangs on an answer: “Are metal pigments in it?”." in told_of
+
+
+def test_a_reading_that_cannot_be_passes_nothing_and_says_why() -> None:
+    """Alum of 5 % reads 3.0 to 3.5 (British Pharmacopoeia); 7.2 was read of something else."""
+    page = say(decided(bath(replace(ph("7.2"), doubted=True), area=ROPES), ROPEWALK))
+
+    assert page.outcome == "measure_first"
+    assert "Alum without soda reads 3 to 4" in page.why
+    assert [one.what for one in page.measure] == ["pH"]
+    sour = say(decided(bath(replace(ph("5"), doubted=True), area=ROPES), ROPEWALK))
+    assert sour.outcome == "not_yet"

@@ -159,6 +159,7 @@ def _rule_said(pack: Pack, rule: Rule, judged: Judged, wanted: tuple[str, ...]) 
         unit=rule.unit,
         used=judged.used,
         total=judged.total,
+        span=rule.span if rule.sum_of == words.POURED else "",
         devices=_devices(rule, judged),
         facts=wanted,
         shows=judged.missing,

@@ -20,6 +20,7 @@ class Reading:
         off_at_check: How far off a meter was at its last check [`unit`]; None if nobody did.
         read_at: In the site's own time; for what was reckoned, when that was.
         answer: Of a look, yes or no.
+        doubted: Whether it cannot be, by what was put in: it passes no rule, and may fail one.
     """
 
     quantity: str
@@ -34,6 +35,7 @@ class Reading:
     step: Fraction = Fraction(0)
     off_at_check: Fraction | None = None
     answer: str = ""
+    doubted: bool = False
 
     def __post_init__(self) -> None:
         assert self.read_at.utcoffset() is not None, "a reading's time has a zone"

@@ -194,6 +194,7 @@ def _mean(rule: Rule, readings: list[Reading]) -> list[Reading]:
         unit=next(iter(amounts.MEASURES[rule.quantity].units)),
         device=words.METER if None in gaps else "",
         step=max((gap for gap in gaps if gap is not None), default=Fraction(0)),
+        doubted=any(one.doubted for one in readings),
     )
     return [mean]
 
@@ -215,10 +216,16 @@ def _of_reading(rule: Rule, reading: Reading) -> Judged:
     verdict = _of_ends(rule, low, high, margin)
     why = ""
     if verdict is UNKNOWN:
-        why = {words.RECKONED: whys.BOUNDS, words.NOT_DETECTED: whys.NOT_FINE_ENOUGH}.get(
-            reading.how, whys.NOT_CHECKED if margin is None else whys.TOO_NEAR
-        )
+        why = _why_unknown(reading, margin)
     return Judged(verdict=verdict, why=why, used=used)
+
+
+def _why_unknown(reading: Reading, margin: Fraction | None) -> str:
+    if reading.doubted:
+        return whys.DOUBTED
+    if reading.how != words.AS_READ:
+        return whys.BOUNDS if reading.how == words.RECKONED else whys.NOT_FINE_ENOUGH
+    return whys.NOT_CHECKED if margin is None else whys.TOO_NEAR
 
 
 def _ends(rule: Rule, reading: Reading) -> tuple[Fraction, Fraction]:
@@ -239,7 +246,9 @@ def _ends(rule: Rule, reading: Reading) -> tuple[Fraction, Fraction]:
 
 
 def _margin(reading: Reading) -> Fraction | None:
-    """Return one step of the scale, or how far off at its check; None for an unchecked one."""
+    """Return one step of the scale, or how far off at its check; None for one in doubt."""
+    if reading.doubted:
+        return None
     if reading.how != words.AS_READ:
         return Fraction(0)
     if reading.device == words.METER and reading.off_at_check is None:

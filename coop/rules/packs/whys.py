@@ -10,6 +10,7 @@ TOO_NEAR: Final = "too-near"
 BOUNDS: Final = "bounds-too-wide"
 NOT_FINE_ENOUGH: Final = "method-not-fine-enough"
 NOT_CHECKED: Final = "meter-not-checked"
+DOUBTED: Final = "reading-doubted"
 TOO_FEW: Final = "too-few-readings"
 AMOUNT_MISSING: Final = "amount-missing"
 NOT_COUNTED: Final = "not-counted"
@@ -39,6 +40,7 @@ TO_READ: Final = frozenset(
         BOUNDS,
         NOT_FINE_ENOUGH,
         NOT_CHECKED,
+        DOUBTED,
         TOO_FEW,
         AMOUNT_MISSING,
     }
