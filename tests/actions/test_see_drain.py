@@ -70,8 +70,16 @@ def test_what_was_poured_today_counts_towards_the_day(house: Opened) -> None:
     """Of spent alum solution at most 20 L a day."""
     publish(house, "ropewalk-sewer")
     permit(house)
-    read_ph(house, "7.0")
     bath = house.made["bath"]
+    house.say(
+        "disposal.treated",
+        studio=house.made["studio"],
+        bath=bath,
+        step="base_in",
+        base="crystals",
+        weight=quantity(255, "g"),
+    )
+    read_ph(house, "7.0")
     assert decision(house, bath=bath).outcome is Outcome.AFTER_STEPS
 
     house.say(
