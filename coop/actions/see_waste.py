@@ -5,7 +5,7 @@ Whatever came out of a tub is in use, gone, or stands here. The same list, looke
 end of a day and for what is carried to another studio.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Final
@@ -361,9 +361,9 @@ def _out_of_baths(
             yield moved(one, moves)[0] or 0.0
 
 
-def _floc(journal: Journal, site: Site) -> Iterator[Waiting]:
+def floc_left(journal: Journal, site: Site) -> Mapping[Subject, DisposalState]:
     """
-    Give the floc that was strained off a bath or a jar, and that went nowhere since.
+    Return the floc that went nowhere since it was strained off, by its bath or jar.
 
     Floc of which nobody said where it came from is the oldest that is there.
     """
@@ -375,10 +375,14 @@ def _floc(journal: Journal, site: Site) -> Iterator[Waiting]:
             open_ones[source] = line
         elif line.waste == FLOC:
             open_ones.pop(source or next(iter(open_ones), None), None)
-    names = _names(journal, open_ones)
-    for source, line in open_ones.items():
-        if source is None:
-            continue
+    return {source: line for source, line in open_ones.items() if source is not None}
+
+
+def _floc(journal: Journal, site: Site) -> Iterator[Waiting]:
+    """Give the floc that was strained off a bath or a jar, and that went nowhere since."""
+    left = floc_left(journal, site)
+    names = _names(journal, left)
+    for source, line in left.items():
         outcome, decision = _judged(journal, site, waste=FLOC)
         yield Waiting(
             sort=FLOC,

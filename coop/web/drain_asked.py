@@ -23,7 +23,7 @@ from coop.ledger.baths import BathState
 from coop.ledger.ports import Journal
 from coop.ledger.states import JarState, JugState, LotState, StudioState, SupplyState
 from coop.ledger.ways_out import NOTHING_LEFT
-from coop.rules.neutralising import is_going_on
+from coop.rules.neutralising import go_of, is_going_on
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import HAULED, JAR, NOT_KNOWN
 from coop.units.number import unwire
@@ -66,7 +66,7 @@ class Thing:
         shut: Whether nobody knows what it is, so that no outlet is offered.
         measured: Whether the ledger knows how much of it there is.
         neutralised_at: The page on which it is neutralised; empty for what is no alum.
-        going_on: Whether it is just being neutralised.
+        going_on, strained: Whether it is just being neutralised; its floc is strained off.
     """
 
     sort: str
@@ -81,6 +81,7 @@ class Thing:
     measured: bool = False
     neutralised_at: str = ""
     going_on: bool = False
+    strained: bool = False
 
     @property
     def readable(self) -> bool:
@@ -111,6 +112,7 @@ def of_bath(bath: AnyBath, studio: StudioState) -> Thing:
         measured=True,
         neutralised_at=f"/baths/{bath.id}/neutralise" if alum else "",
         going_on=is_going_on(bath.treated),
+        strained=go_of(bath.treated).strained,
     )
 
 
@@ -135,6 +137,7 @@ def of_jar(jar: JarState, studio: StudioState) -> Thing:
         measured=True,
         neutralised_at=f"/jars/{jar.id}/neutralise" if jar.salts else "",
         going_on=is_going_on(jar.treated),
+        strained=go_of(jar.treated).strained,
     )
 
 

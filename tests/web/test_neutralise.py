@@ -278,14 +278,7 @@ def test_from_everywhere_a_way_leads_back_to_the_bucket(house: Opened) -> None:
             assert "o on neutralising" in text, page
     answer = client.get(f"/drain/bath/{old}").text
     assert answer.index(back) < answer.index("Something went wrong")
-    house.later(minutes=40)
-    read(house, "7.0")
-    done(house)
-    house.later(minutes=40)
-    read(house, "7.0")
-    house.later(hours=10)
-    read(house, "7.0")
-    done(house)
+    strained(house)
     for page in pages:
         assert "o on neutralising" not in client.get(page).text, f"{page}: it is over"
 
@@ -300,6 +293,44 @@ def test_a_jar_in_the_walk_leads_back_too(house: Opened) -> None:
         text = client.get(page).text
         assert f'href="{at}"' in text, page
         assert "o on neutralising" in text, page
+
+
+def test_after_it_is_strained_the_floc_is_asked_for(house: Opened) -> None:
+    """It goes into its bucket or, dry, into the bin; nowhere is it forgotten in the cloth."""
+    studio = house.made["studio"]
+    bucket = house.say(
+        "waste.started", studio=studio, name="F-1", sort="bucket",
+        holds=quantity(10, "l"), wastes=["floc"],
+    )  # fmt: skip
+    pages = (f"/drain/bath/{house.made['old']}", there(house))
+    into = f"/jars/{bucket}/add?waste=floc"
+    client = house.client("kahu")
+    for _ in range(2):
+        done(house)
+        house.later(minutes=1)
+    strained(house)
+    for page in pages:
+        text = client.get(page).text
+        assert "Where does the floc go?" in text, page
+        assert f'href="{into}"' in text, page
+        assert f"/drain/other?studio={studio}&amp;waste=floc&amp;outlet=bin" in text, page
+    house.later(minutes=1)
+    assert send(client, into, {"weight.typed": "180", "closed": "no"}).status_code == 303
+
+    for page in pages:
+        assert "Where does the floc go?" not in client.get(page).text, page
+
+
+def strained(house: Opened) -> None:
+    """Do what is left of the walk once the first part is in, to where the floc is off."""
+    house.later(minutes=40)
+    read(house, "7.0")
+    done(house)
+    house.later(minutes=40)
+    read(house, "7.0")
+    house.later(hours=10)
+    read(house, "7.0")
+    done(house)
 
 
 def test_who_has_no_strip_goes_on_without(house: Opened) -> None:

@@ -11,6 +11,7 @@ from flask import Blueprint, abort, flash, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from coop.actions.ask_about_waste import FREE
+from coop.actions.see_baths import see_any
 from coop.actions.see_drain import ask_drain, decided
 from coop.actions.sites import Site, packs_of, see_site
 from coop.actions.write import Outcome as WriteOutcome
@@ -22,6 +23,8 @@ from coop.ledger.entries import Sealed
 from coop.ledger.kinds import METALS, WASTES
 from coop.ledger.schema import Slip
 from coop.ledger.states import JarState, JugState, StudioState
+from coop.rules.baths import BathLook
+from coop.rules.liquids import LiquidLook
 from coop.rules.packs import whys
 from coop.rules.packs.changes import Change, differing
 from coop.rules.packs.decisions import Decision, freeze
@@ -54,12 +57,13 @@ from coop.web.drain_forms import (
     reading_form,
     sent,
 )
-from coop.web.drains import DrainSaid, MeasureSaid, told
+from coop.web.drains import DrainSaid, MeasureSaid, over_its_sum, told
+from coop.web.floc import floc_ways
 from coop.web.forms import written
 from coop.web.history import note_named
 from coop.web.i18n import N_
 from coop.web.page import desk, face, known, needs, now, show, site, words, writing, zone
-from coop.web.told import Names
+from coop.web.told import Names, kept_text
 from coop.web.told import told as told_entry
 from coop.web.wasted import judged_later
 
@@ -141,8 +145,11 @@ class DrainPage:
         hidden: (name, value) of what the address says besides the answers.
         path: The same without them: what is said of the thing is asked there by GET.
         reading, judged, gone: The forms; None where there is nothing to write with it.
+        word, kept_for: May it be used, as a code, and for whom it is kept; of a bath in use.
         free: Whether it may go as far as anybody recorded, with its steps.
+        in_parts: Whether only the litres of a day or a month stand against all of it.
         ways: Where to go on, the most pressing first.
+        floc: Where what was strained off it goes; none once it went.
     """
 
     thing: Thing
@@ -158,8 +165,12 @@ class DrainPage:
     reading: DrainReadingForm | None
     judged: JudgedForm
     gone: GoneForm | None
+    word: str
+    kept_for: str
     free: bool
+    in_parts: bool
     ways: tuple[Choice, ...]
+    floc: tuple[tuple[str, str], ...]
     card: SafetyCard
 
 
@@ -366,6 +377,7 @@ def _gone(asking: _Asking) -> GoneForm | None:
         del form.weight_typed, form.weight_unit
     if thing.refs or not asking.decision.facts.waste.endswith("_water"):
         del form.sheet_count
+    form.begin_with(asking.decision.steps)
     if not form.is_submitted() or not sent("gone"):
         form.steps.data = []
     return form
@@ -418,8 +430,12 @@ def _write_gone(asking: _Asking, form: GoneForm) -> str | None:
     except Slip as slip:
         form.take(slip.refused)
         return None
+    undone = form.undone(decision.steps) if decision.outcome in FREE else ()
+    if form.ask_about(undone):
+        return None
+    body = {**asking.body, **_litres(said_before), "without": list(undone)}
     with writing() as place:
-        outcome = form.record_with(place, decision, **asking.body, **_litres(said_before))
+        outcome = form.record_with(place, decision, **body)
     return _kept_at(outcome, words().gettext("Written: it is gone."))
 
 
@@ -436,6 +452,7 @@ def _kept_at(outcome: WriteOutcome, message: str) -> str | None:
 def _page(asking: _Asking, forms: _Forms) -> DrainPage:
     thing = asking.thing
     by = forms.reading["instrument"].data if forms.reading else ""
+    look = _in_use(thing)
     return DrainPage(
         thing=thing,
         question=words().gettext(QUESTIONS[asking.outlet]),
@@ -450,10 +467,27 @@ def _page(asking: _Asking, forms: _Forms) -> DrainPage:
         reading=forms.reading,
         judged=forms.judged,
         gone=forms.gone,
+        word=look.answer.word.value if look else "",
+        kept_for=kept_text(look.state.kept_for) if look else "",
         free=_is_free(asking),
+        in_parts=over_its_sum(asking.decision) is not None,
         ways=tuple(_ways(asking)),
+        floc=floc_ways(_site(thing.studio, None), thing.id) if thing.strained else (),
         card=_card(thing, asking.decision.facts.waste),
     )
+
+
+def _in_use(thing: Thing) -> BathLook | LiquidLook | None:
+    """Return how a bath stands that nobody finished: good ones are poured away by mistake."""
+    journal = desk().journal
+    state: AnyBath | None = journal.state("bath", _bath_of(thing))
+    if state is None or state.finished_at is not None:
+        return None
+    return see_any(journal, state, now=now())
+
+
+def _bath_of(thing: Thing) -> Subject | None:
+    return Subject(thing.id) if thing.sort == "bath" else None
 
 
 def _hidden(asking: _Asking) -> Iterator[tuple[str, str]]:
@@ -588,6 +622,8 @@ def _helping(asking: _Asking) -> tuple[str, ...]:
         return (NEUTRALISE,)
     if asking.outlet == "jar" or outcome in (Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE):
         return INTO_A_JAR, CARRY
+    if over_its_sum(asking.decision) is not None:
+        return (CARRY,)
     if outcome is Outcome.NOT_YET and asking.thing.neutralised_at:
         return (NEUTRALISE,)
     missing = ((LETTER, whys.NO_LOCAL_PACK), (WHO_AGREED, whys.NO_PERMISSION))

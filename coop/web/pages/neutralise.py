@@ -42,6 +42,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.drain_words import CLOSING
 from coop.web.fields import NEEDED, NumberField
+from coop.web.floc import floc_ways
 from coop.web.forms import EntryForm, Happened, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.neutralising import PH_STEPS, PH_TOOLS, PLACE, READ_STEP, TREATMENT, StepCard
@@ -137,6 +138,7 @@ class NeutralisePage:
         read_at: From when a reading means something, for people and for the script.
         unread_url: Where to go on without a reading; empty where there is to be one.
         drain_url: Where to ask whether it may go; empty until that is what comes next.
+        floc: Where what was strained off goes; none before, and none once it went.
     """
 
     id: str
@@ -168,6 +170,7 @@ class NeutralisePage:
     read_url: str
     unread_url: str
     drain_url: str
+    floc: tuple[tuple[str, str], ...]
     closing: str
 
 
@@ -394,9 +397,13 @@ class View:
             now_iso=now().isoformat(),
             read_url=self.url(read="yes") + "#here",
             unread_url=self._unread_url(),
-            drain_url=_drain_url(old) if stand and stand.step is Next.MAY_IT_GO else "",
+            drain_url=_drain_url(old) if self._is_strained() else "",
+            floc=floc_ways(self.site, old.id) if self._is_strained() else (),
             closing=words().gettext(CLOSING),
         )
+
+    def _is_strained(self) -> bool:
+        return self.stand is not None and self.stand.step is Next.MAY_IT_GO
 
     def _unread_url(self) -> str:
         is_first = self.stand is not None and self.stand.step is Next.BEFORE
