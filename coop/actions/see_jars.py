@@ -8,6 +8,7 @@ from fractions import Fraction
 from coop.actions.drain_facts import WASTE_OF, Asked, facts_of
 from coop.actions.see_drain import ask_drain
 from coop.actions.see_entries import BathEntries, entries_of
+from coop.actions.see_jugs import by_themselves
 from coop.actions.sites import Site
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
@@ -151,7 +152,9 @@ def offered(journal: Journal, jar: JarState) -> Offered:
         lots = journal.listed("lot", home=jar.studio)
     return Offered(
         baths=tuple(one for one in baths if WASTE_OF[one.what] in jar.wastes)[:OFFERED_MAX],
-        jugs=tuple(one for one in jugs if one.waste in jar.wastes)[:OFFERED_MAX],
+        jugs=by_themselves(journal, (one for one in jugs if one.waste in jar.wastes))[
+            :OFFERED_MAX
+        ],
         lots=tuple(one for one in lots if one.measure in kinds.MEASURES[:2])[:OFFERED_MAX],
         jars=tuple(
             one

@@ -1,5 +1,6 @@
 """Look at jugs that nobody knows: what was found, and who should be asked about it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coop.actions.see_baths import look_at_all
@@ -55,6 +56,28 @@ def see_jugs(journal: Journal) -> tuple[JugState, ...]:
     """Return all jugs that were found, the newest first."""
     every: tuple[JugState, ...] = journal.listed("jug", live=False)
     return tuple(sorted(every, key=lambda one: (one.found_at, one.id), reverse=True))
+
+
+def by_themselves(journal: Journal, jugs: Iterable[JugState]) -> tuple[JugState, ...]:
+    """
+    Return the jugs that are to be got rid of by themselves.
+
+    What somebody said is a bath is got rid of as that bath, and is gone with it; but a bath
+    that was gone before the jug was found left this one behind.
+    """
+    every = tuple(jugs)
+    baths = journal.states("bath", {one.bath for one in every if one.bath})
+    return tuple(one for one in every if _by_itself(one, baths.get(one.bath or one.id)))
+
+
+def _by_itself(jug: JugState, bath: AnyBath | None) -> bool:
+    return bath is None or (bath.gone_at is not None and bath.gone_at < jug.found_at)
+
+
+def jugs_to_go(journal: Journal) -> tuple[JugState, ...]:
+    """Return the jugs of all studios of which it is known what must be got rid of."""
+    jugs: tuple[JugState, ...] = journal.listed("jug")
+    return by_themselves(journal, (one for one in jugs if one.waste))
 
 
 def see_jug(journal: Journal, jug: JugState, *, member: MemberId) -> JugLook:

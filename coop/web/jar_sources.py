@@ -9,6 +9,7 @@ from flask import url_for
 from coop.actions.drain_facts import WASTE_OF, Asked
 from coop.actions.liquid_rows import stood_ml
 from coop.actions.see_jars import offered, substances_of_lot, wastes_in
+from coop.actions.see_jugs import by_themselves
 from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JarState, JugState, LotState
@@ -134,6 +135,8 @@ def _of_bath(jar: JarState, subject: str) -> Iterator[Source]:
 def _of_jug(jar: JarState, subject: str) -> Iterator[Source]:
     jug: JugState | None = desk().journal.state("jug", Subject(subject))
     if jug is None or jug.gone_at is not None or jug.waste not in jar.wastes:
+        return
+    if not by_themselves(desk().journal, [jug]):
         return
     name, litres = _jug_told(jug)
     yield Source(

@@ -93,7 +93,62 @@ def test_of_several_studios_one_is_chosen(house: Opened) -> None:
     page = house.client("kahu").get("/waste").text
 
     assert page.index("Ropewalk") < page.index("Orchard Barn"), "where something waits"
-    assert "1 old bath waits" in page
+    assert "1 thing waits" in page
+
+
+def test_the_choice_counts_what_the_room_counts(house: Opened) -> None:
+    """Two figures for one thing send somebody looking for what is not there."""
+    barn(house)
+    house.say("bath.finished", bath=mixed(house), reason="too_weak")
+    jug = vouched_jug(house, waste="colour_rinse", litres=quantity(3, "l"))
+    client = house.client("oluwaseun")
+
+    assert "2 things wait to be got rid of" in client.get("/").text
+    assert "2 things wait</p>" in client.get("/waste").text
+    house.say("disposal.done", studio=house.made["studio"], waste="colour_rinse",
+              outlet="hauled", jug=jug)  # fmt: skip
+    assert "1 thing waits to be got rid of" in client.get("/").text
+    assert "1 thing waits</p>" in client.get("/waste").text
+
+
+def vouched_jug(house: Opened, **said: Any) -> str:
+    """Find a jug on the shelf by the window; somebody says what is in it."""
+    jug = house.say("jug.found", studio=house.made["studio"], where="by the window",
+                    look="coloured", litres=quantity(9, "l"))  # fmt: skip
+    house.say("jar.vouched", jug=jug, made_it="yes", metal_pigments="no", **said)
+    return jug
+
+
+@pytest.mark.parametrize("poured", [False, True])
+def test_a_jug_that_is_a_bath_waits_with_that_bath_and_goes_with_it(
+    house: Opened, poured: bool
+) -> None:
+    """Listed twice it would be logged twice."""
+    size = sized(house)
+    jug = vouched_jug(house, bath=size, waste="size")
+    house.later(hours=1)
+    if poured:
+        house.say("disposal.done", studio=house.made["studio"], waste="size",
+                  outlet="hauled", bath=size)  # fmt: skip
+    client = house.client("oluwaseun")
+
+    assert "by the window" not in client.get(there(house)).text
+    assert "to be got rid of" not in client.get("/").text
+    assert f'href="/drain/bath/{size}"' in client.get(f"/jugs/{jug}").text
+
+
+def test_a_jug_found_after_its_bath_was_gone_waits_by_itself(house: Opened) -> None:
+    """Then something of it was left behind, and stands there."""
+    size = sized(house)
+    house.say("disposal.done", studio=house.made["studio"], waste="size",
+              outlet="hauled", bath=size)  # fmt: skip
+    house.later(hours=1)
+    jug = vouched_jug(house, bath=size, waste="size", litres=quantity(9, "l"))
+    client = house.client("oluwaseun")
+
+    assert "by the window" in client.get(there(house)).text
+    assert "1 thing waits to be got rid of" in client.get("/").text
+    assert f'href="/drain/jug/{jug}"' in client.get(f"/jugs/{jug}").text
 
 
 def test_what_waits_is_told_with_the_answer_of_the_drain(house: Opened) -> None:
@@ -179,6 +234,54 @@ def test_a_size_goes_in_one_tap_with_the_decision_kept(house: Opened) -> None:
     after = client.get(answer.location).text
     assert "went down the drain" in after
     assert f"/entries/{line.id}/undo" in after
+
+
+def evening_of(house: Opened, name: str) -> str:
+    page = house.client("kahu").get(there(house, "end-of-day")).text
+    return next(one for one in re.split(r"<section", page) if f">{name}" in one)
+
+
+def test_what_is_good_is_kept_first_and_finished_after_a_question(house: Opened) -> None:
+    """The class of tomorrow has no size when somebody taps the big button."""
+    size = sized(house)
+    house.later(hours=20)
+    part = evening_of(house, "Size R-S1")
+    assert 'class="word good"' in part
+    assert "Made 20 h ago." in part
+    assert part.index("Keep it for tomorrow") < part.index("Nobody wants it any more")
+    assert part.index("Nobody wants it any more") < part.index("Finished: strained")
+    assert 'class="button wide" type="submit" name="do" value="drain"' in part, "not the main"
+
+    hidden = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', part))
+    del hidden["sure"]
+    client = house.client("kahu")
+    answer = client.post(
+        there(house, "end-of-day"), data={**hidden, "do": "drain"}, follow_redirects=True
+    )
+    assert "Size R-S1 may be wanted still" in answer.text
+    assert lines(house) == []
+    tap(client, there(house, "end-of-day"), "Size R-S1", "drain")
+    assert [one.bath for one in lines(house)] == [size]
+
+
+def test_what_is_kept_for_a_session_says_so_at_the_end_of_the_day(house: Opened) -> None:
+    size = sized(house)
+    house.say("bath.kept_for", bath=size, session="Saturday class")
+    house.later(days=9)
+    part = evening_of(house, "Size R-S1")
+
+    assert 'class="word good"' not in part
+    assert "Kept for Saturday class." in part
+    assert "Nobody wants it any more" in part
+
+
+def test_what_is_past_use_goes_in_one_tap(house: Opened) -> None:
+    sized(house)
+    house.later(days=9)
+    part = evening_of(house, "Size R-S1")
+
+    assert "Nobody wants it any more" not in part
+    assert 'class="button main wide" type="submit" name="do" value="drain"' in part
 
 
 def test_a_tap_is_undone_for_ten_minutes(house: Opened) -> None:
@@ -327,6 +430,7 @@ def test_the_drum_of_the_barn_is_carried_with_both_ends(house: Opened) -> None:
     assert "Waste jar rinse drum" in page
     assert "18.0 L" in page
     assert "2025-09-24" in page, "a week after the first of it went in"
+    assert '<td data-head="By">2025-09-24</td>' in page, "a narrow page tells it in lines"
 
     fields = dict(
         re.findall(

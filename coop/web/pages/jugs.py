@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from wtforms import HiddenField, RadioField, SelectField, StringField
 
 from coop.actions.drain_facts import WASTE_OF
-from coop.actions.see_jugs import Candidate, JugLook, see_jug, see_jugs
+from coop.actions.see_jugs import Candidate, JugLook, by_themselves, see_jug, see_jugs
 from coop.actions.write import Written
 from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
@@ -346,7 +346,7 @@ def _drain_url(one: JugState) -> str:
     """Return where it is asked what may happen to what is in a jug; empty before that."""
     if one.gone_at is not None or not one.waste:
         return ""
-    if one.bath is not None:
+    if one.bath is not None and not by_themselves(desk().journal, [one]):
         return url_for("drain.of_bath", bath=one.bath)
     return url_for("drain.of_jug", jug=one.id)
 

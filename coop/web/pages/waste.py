@@ -449,8 +449,8 @@ def _evening_name(one: Evening) -> str:
 
 def _told_of(look: LiquidLook) -> str:
     """Say how old a size or a rinse is, and for whom it is kept."""
-    days = words().ngettext("%(num)d day old", "%(num)d days old", int(look.age_days))
-    return ". ".join(filter(None, (days, kept_text(look.state.kept_for))))
+    made = words().gettext("Made %(ago)s.", ago=say.ago(words(), look.state.mixed_at, now()))
+    return " ".join(filter(None, (made, kept_text(look.state.kept_for))))
 
 
 def _evening_facts(one: Evening) -> str:
@@ -551,13 +551,13 @@ def _write(place: Desk, state: StudioState) -> tuple[Outcome | None, str]:
         )
     if do != DRAIN:
         abort(400)
-    if one.is_wanted and request.form.get(SURE) != "yes":
-        return None, words().gettext(
-            "%(name)s may be wanted still: look at it, then say that it is finished.", name=name
-        )
     if not one.goes or one.decision is None:
         return None, words().gettext(
             "%(name)s does not go just now: %(why)s", name=name, why=_why_not(one, here)
+        )
+    if one.is_wanted and request.form.get(SURE) != "yes":
+        return None, words().gettext(
+            "%(name)s may be wanted still: look at it, then say that it is finished.", name=name
         )
     form = TonightForm()
     form.decision = one.decision
