@@ -24,7 +24,7 @@ from coop.ledger.kinds import METALS, WASTES
 from coop.ledger.schema import Slip
 from coop.ledger.states import JarState, JugState, StudioState
 from coop.rules.baths import BathLook
-from coop.rules.liquids import LiquidLook
+from coop.rules.liquid_looks import LiquidLook
 from coop.rules.packs import whys
 from coop.rules.packs.changes import Change, differing
 from coop.rules.packs.decisions import Decision, freeze
