@@ -133,5 +133,5 @@ class Pack:
 
     def is_from_elsewhere(self, area: tuple[str, ...]) -> bool:
         """Return whether it was made for this very studio while that lay in another country."""
-        here = self.area[-1:] == area[-1:] and area[-1:] != self.area
-        return here and area[-1].startswith(words.STUDIO_AREA) and self.area != area
+        own = self.area[-1].startswith(words.STUDIO_AREA)
+        return own and self.area[-1:] == area[-1:] and self.area != area

@@ -53,6 +53,8 @@ def test_rules_of_a_studio_that_moved_to_another_country_are_asked_about():
     assert said(told, "local-rule").why == "other-country"
     assert sour.outcome == "not_yet"
     assert replay(told, {OWN.digest: OWN}) == told
+    bare = replace(OWN, area=HERE[-1:])
+    assert said(decided(moved, bare), "local-rule").why == "other-country"
 
 
 def test_rules_of_another_studio_or_district_stay_silent():
