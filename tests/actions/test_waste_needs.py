@@ -71,6 +71,8 @@ def test_an_old_bath_that_waits_a_week_is_told_of(house: Opened) -> None:
 
 def test_a_jar_past_its_day_comes_before_a_class(house: Opened) -> None:
     jar = drum(house, collect_by="2025-09-30")
+    assert of(house, "oluwaseun", "jar") == [], "of an empty one nobody wants anything"
+    fill(house, jar, 4)
     assert of(house, "oluwaseun", "jar-due-soon")[0].due == date(2025, 9, 30)
 
     house.later(days=14)

@@ -166,9 +166,7 @@ def room() -> Response:
     faces().gather(_hands(seen, since))
     telling = told.telling()
     names = told.bath_names(look.state for look in seen.every)
-    called = Called(
-        baths=names, studios=studio_names(standing.studio for standing in seen.studios)
-    )
+    called = Called(baths=names, studios=studio_names(one.studio for one in seen.studios))
     warnings = see_warnings(desk().journal, (look.state for look in seen.every))
     coordinator = "coordinator" in who().roles
     open_ones = _open_ones(seen) if coordinator else None
