@@ -132,8 +132,15 @@ def differing(
 
 
 def _again(decision: Decision, packs: tuple[Pack, ...], today: date) -> Decision:
+    """Decide anew; what was published since a studio moved counts as if it had lain there."""
     facts, day = decision.facts, decision.day
-    held = as_if_held(packs, facts, today=today, since=day)
+    known = {one.digest for one in decision.packs}
+    held = [
+        replace(one, area=facts.area)
+        if one.digest not in known and one.is_from_elsewhere(facts.area)
+        else one
+        for one in as_if_held(packs, facts, today=today, since=day)
+    ]
     return evaluate(held, facts, day=day, now=decision.now, demo=decision.demo)
 
 

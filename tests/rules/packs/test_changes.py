@@ -137,3 +137,18 @@ def test_the_packs_of_then_differ_in_nothing(packs, facts):
 def test_what_is_no_decision_is_refused():
     with pytest.raises(ValueError, match="outcome"):
         differing({"it": {"outcome": "whatever"}}, [], today=TODAY)
+
+
+def test_a_letter_published_anew_in_another_country_changes_no_decision_of_before():
+    """Nothing was wrong with them; what was asked about after the move stays asked about."""
+    facts = bath(ph("7"), area=("us", "studio-one"))
+    moved = replace(facts, area=("de", "studio-one"))
+    limit = 'id = "ph"\nkind = "LIMIT"\noutlets = ["sewer"]\nquantity = "ph"\n'
+    limit += 'holds_if = "at_least"\nlow = 6\nunit = "ph"'
+    old = replace(pack(limit), area=facts.area)
+    new = replace(pack(limit, edition=2), area=moved.area)
+    before, after = decided(facts, old), decided(moved, old)
+
+    assert (before.outcome, after.outcome) == ("nothing_forbids", "ask_first")
+    assert differing({"a": freeze(before)}, [old, new], today=TODAY) == ()
+    assert differing({"a": freeze(after)}, [old], today=TODAY) == ()
