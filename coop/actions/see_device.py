@@ -1,7 +1,7 @@
 """What a phone keeps of the room to open without a signal: baths, tubs, shelf, recipes."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from coop.actions.log_sheets import last_through
@@ -12,6 +12,7 @@ from coop.actions.see_liquids import alum_of, liquids_of, look_at_liquids
 from coop.actions.see_neutralising import (
     Old,
     base_begun,
+    jars_among,
     least_bucket_l,
     of_look,
     plan_of,
@@ -29,6 +30,7 @@ from coop.ledger.ports import Journal
 from coop.ledger.states import (
     DeviceState,
     HouseState,
+    JarState,
     MemberState,
     PaperState,
     RecipeState,
@@ -41,7 +43,7 @@ from coop.ledger.table import HOUSE
 from coop.ledger.ways_out import to_go
 from coop.rules.baths import NO_CURVE, BathLook, turns_at
 from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
-from coop.rules.neutralising import Window
+from coop.rules.neutralising import Stand, Window
 from coop.rules.reasons import Word
 from coop.rules.use import Answer
 from coop.science.neutralising import BASES, Walk
@@ -49,6 +51,7 @@ from coop.science.neutralising import BASES, Walk
 STACKS_KEPT = 30
 OLD_KEPT = 12
 """So many old baths of a studio stand on a phone."""
+RINSE = "rinse_water"
 LEVELS = ("dipstick", "tape_line")
 HELD_DAYS = 14
 """So long a phone says what it heard last without "look again": our own choice, no source."""
@@ -88,11 +91,20 @@ class KeptLiquid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptOld:
-    """An old alum bath as a phone keeps it: its walk by each base, none where there is none."""
+    """
+    An old alum bath as a phone keeps it.
+
+    Attributes:
+        walks: By each base, those of the shelf first; none where there is none.
+        shelf: The bases that stand on the shelf.
+        stand: Where the walk by the first of them stands.
+    """
 
     state: BathState
     old: Old
     walks: tuple[tuple[str, Walk], ...]
+    shelf: tuple[str, ...]
+    stand: Stand | None
     window: Window
 
 
@@ -101,13 +113,15 @@ class KeptStudio:
     """
     A studio: baths as they stand, tubs in use, lots as they are taken, the next name.
 
-    `old` are alum baths that still have to be got rid of.
+    `old` are alum baths that still have to be got rid of, `drums` the jars that take the water
+    in which sheets were rinsed.
     """
 
     studio: StudioState
     baths: tuple[KeptBath, ...]
     liquids: tuple[KeptLiquid, ...]
     old: tuple[KeptOld, ...]
+    drums: tuple[JarState, ...]
     tubs: tuple[Tub, ...]
     alum: tuple[OnHand, ...]
     next_name: str
@@ -151,9 +165,14 @@ def see_device(
     names = last_names(journal)
     tubs: tuple[VesselState, ...] = journal.listed("vessel")
     rooms = by_studio(journal, looks, own, liquids)
-    old = _old(journal, [one.studio for one in rooms], now, demo)
+    old = _old(journal, [one.studio for one in rooms], shelf, now, demo)
+    drums = _drums(journal)
     studios = tuple(
-        _studio(one, shelf, tubs, names, own, now.date(), old.get(one.studio.id, ()))
+        replace(
+            _studio(one, shelf, tubs, names, own, now.date()),
+            old=old.get(one.studio.id, ()),
+            drums=tuple(each for each in drums if each.studio == one.studio.id),
+        )
         for one in rooms
     )
     return KeptRoom(
@@ -174,30 +193,49 @@ def _is_here(journal: Journal, member: MemberId) -> bool:
 
 
 def _old(
-    journal: Journal, studios: Iterable[StudioState], now: datetime, demo: bool
+    journal: Journal,
+    studios: Iterable[StudioState],
+    shelf: tuple[StudioShelf, ...],
+    now: datetime,
+    demo: bool,
 ) -> Mapping[Subject, tuple[KeptOld, ...]]:
     """Return the alum baths of each studio that still have to be got rid of."""
     there = {one.id: one for one in studios}
     baths = journal.listed_in("bath", tuple(to_go(one) for one in there))
     found: dict[Subject, tuple[KeptOld, ...]] = {}
     windows: dict[Subject, Window] = {}
+    lots = [look for one in shelf for look in one.every]
     for look in look_at_all(journal, alum_of(baths), now=now) if baths else ():
         old = of_look(look)
         if old.studio not in windows:
             site = see_site(journal, there[old.studio], now=now, demo=demo)
             windows[old.studio] = window_of(site)
-        kept = _kept_old(look.state, old, windows[old.studio])
+        bases = tuple(dict.fromkeys(one.base for one in jars_among(lots, old.studio)))
+        kept = _kept_old(look.state, old, bases, windows[old.studio])
         found[old.studio] = (*found.get(old.studio, ()), kept)[:OLD_KEPT]
     return found
 
 
-def _kept_old(state: BathState, old: Old, window: Window) -> KeptOld:
+def _drums(journal: Journal) -> tuple[JarState, ...]:
+    jars: tuple[JarState, ...] = journal.listed("jar")
+    return tuple(one for one in jars if RINSE in one.wastes)
+
+
+def _kept_old(state: BathState, old: Old, shelf: tuple[str, ...], window: Window) -> KeptOld:
     begun = base_begun(old)
-    walks = []
-    for base in [begun] if begun else BASES:
-        walk = plan_of(old, base, least_bucket_l(old), window).walk if old.enough else None
-        walks += [(base, walk)] if walk is not None else []
-    return KeptOld(state=state, old=old, walks=tuple(walks), window=window)
+    bases = [begun] if begun else dict.fromkeys((*shelf, *BASES))
+    found = []
+    for base in bases if old.enough else ():
+        plan = plan_of(old, base, least_bucket_l(old), window)
+        found += [(base, plan.walk, plan.stand)] if plan.walk is not None else []
+    return KeptOld(
+        state=state,
+        old=old,
+        walks=tuple((base, walk) for base, walk, _ in found),
+        shelf=shelf,
+        stand=found[0][2] if found else None,
+        window=window,
+    )
 
 
 def _studio(
@@ -207,7 +245,6 @@ def _studio(
     names: tuple[str, ...],
     own: MemberId | None,
     today: date,
-    old: tuple[KeptOld, ...],
 ) -> KeptStudio:
     holds: dict[Subject, AnyBath] = {look.state.vessel: look.state for look in room.baths}
     holds |= {look.state.vessel: look.state for look in room.liquids}
@@ -216,7 +253,8 @@ def _studio(
         studio=room.studio,
         baths=tuple(_bath(look, own) for look in room.baths),
         liquids=tuple(_liquid(look) for look in room.liquids),
-        old=old,
+        old=(),
+        drums=(),
         tubs=tuple(
             Tub(vessel=one, holds=holds.get(one.id))
             for one in tubs

@@ -1,6 +1,7 @@
 """The page that opens without a signal: what stands in it, and that its forms say the same."""
 
 import gzip
+import json
 import re
 import secrets
 from collections.abc import Iterator
@@ -24,7 +25,9 @@ from coop.settings import from_environment
 from coop.store import devices
 from coop.store.tokens import new_token
 from coop.web.instruments import FORMS
+from coop.web.jar_forms import RinseForm
 from coop.web.pages.mend import MendForm
+from coop.web.pages.mishaps import MishapForm
 from coop.web.pages.mix import MixForm
 from coop.web.pages.neutralise import PhForm, TreatForm
 from coop.web.pages.offline import SLIPS
@@ -227,6 +230,73 @@ def test_an_old_bath_stands_there_with_its_walk(house: Opened) -> None:
     assert not re.search(r"\b(yesterday|today|tomorrow|ago)\b", text)
 
 
+def test_what_comes_next_stands_on_the_card_of_an_old_bath(house: Opened) -> None:
+    """And it is chosen in the form: nobody picks it out of four steps and five sodas."""
+    old, studio = with_old(house), house.made["studio"]
+    said: dict[str, Any] = {"studio": studio, "bath": old}
+    soda = {"base": "crystals", "weight.typed": "255", "weight.unit": "g"}
+    cup = {"step": "kept_back", "litres.typed": "290", "litres.unit": "ml"}
+    _, client = enrolled(house)
+
+    assert "Next: Read it before anything goes in, 0.29 L." in shown(client)
+    house.say("reading.taken", bath=old, instrument="ph_strip", ph="3.5", step="0.5")
+    assert "Next: Keep back a cup, 0.29 L." in shown(client)
+    assert next_of(shown(client))[""] == cup
+    house.later(minutes=1)
+    house.say("disposal.treated", "kahu", step="kept_back", litres=quantity(290, "ml"), **said)
+    assert "Next: The first part, " in shown(client)
+    supply = house.say("supply.described", what="soda", name="washing soda", measure="weight")
+    house.say(
+        "lot.received", studio=studio, what="supply", supply=supply,
+        name="SO-3", soda="crystals", weight=quantity(1, "kg"),
+    )  # fmt: skip
+    text = shown(client)
+    assert "Next: The first part, 255 g of soda crystals (10-hydrate)." in text
+    assert next_of(text)[""] == {"step": "base_in", **soda}
+    assert "<li>On the shelf: soda crystals (10-hydrate): 255 g, then" in text
+    assert text.index("On the shelf: soda crystals") < text.index("anhydrous soda: ")
+    assert 'data-shelf="crystals"' in text
+    house.later(minutes=1)
+    house.say(
+        "disposal.treated", "kahu", step="base_in", base="crystals",
+        weight=quantity(255, "g"), **said,
+    )  # fmt: skip
+    text = shown(client)
+    assert "Next: Stir, then read." in text
+    assert f'<a class="button main" href="#ph/{old}">' in text
+
+
+def next_of(text: str) -> dict[str, dict[str, str]]:
+    found = re.search(r"data-next='([^']*)'", text)
+    assert found
+    said: dict[str, dict[str, str]] = json.loads(found[1])
+    return said
+
+
+def drum(house: Opened) -> str:
+    """Set up the drum of the studio that takes rinse water, with a little in it."""
+    studio = house.made["studio"]
+    jar = house.say("waste.started", studio=studio, name="rinse drum", sort="drum",
+                    holds=quantity(60, "l"), wastes=["rinse_water"])  # fmt: skip
+    house.say("waste.added", studio=studio, jar=jar, waste="rinse_water", sheet_count="10",
+              metal_pigments="no")  # fmt: skip
+    house.say("waste.started", studio=studio, name="floc bucket", sort="bucket",
+              holds=quantity(20, "l"), wastes=["floc"])  # fmt: skip
+    return jar
+
+
+def test_the_drum_that_takes_rinse_water_stands_there(house: Opened) -> None:
+    """No other jar does: what goes into those is asked about first."""
+    jar = drum(house)
+
+    text = shown(enrolled(house)[1])
+
+    assert f'href="#rinse/{jar}"' in text
+    assert text.count('href="#rinse/') == 1
+    assert "15.0 L of 60.0 L in it" in text
+    assert """data-fields='[["metal_pigments", "no"]]'""" in text
+
+
 def test_an_old_bath_of_ammonium_alum_has_no_walk(house: Opened) -> None:
     """A base sets ammonia free from its salts: common practice, no source."""
     made = house.made
@@ -363,6 +433,7 @@ def tray(
     """The page of a phone, open in a browser for all the forms below."""
     house = in_use(Path(tmp_path_factory.mktemp("tray")))
     with_old(house)
+    house.made["drum"] = drum(house)
     _, client = enrolled(house)
     pages = Pages(chromium)
     with serving(house.app()) as origin:
@@ -379,6 +450,7 @@ MIX = {
     "guessed": "no", **SALT,
 }  # fmt: skip
 OF_OLD = ("soda", "ph", "gone")
+OF_NONE = ("mix", "mishap")
 CASES: list[tuple[str, Any, Typed]] = [
     ("sheets", SheetsForm, {"sheet_count": "60"}),
     ("sheets", SheetsForm, {"sheet_count": " 12 ", "sheet_format": "quarter"}),
@@ -434,13 +506,24 @@ CASES: list[tuple[str, Any, Typed]] = [
     ("soda", TreatForm, {"step": "base_in", "base": "crystals", "weight.typed": "255"}),
     ("ph", PhForm, {"instrument": "ph_strip", "ph": "6,5", "step": "0.5"}),
     ("ph", PhForm, {"instrument": "ph_meter", "ph": "6.8", "step": "0.1", "off_at_check": "0"}),
+    ("rinse", RinseForm, {"sheet_count": "36"}),
+    ("rinse", RinseForm, {"sheet_count": " 5 ", "metal_pigments": "not_known"}),
+    ("mishap", MishapForm, {"what": "spill", "called": "112"}),
+    (
+        "mishap",
+        MishapForm,
+        {
+            "what": "wrong_drain", "waste": "alum_bath", "outlet": "storm",
+            "litres.typed": "2,5", "called": "the yard office",
+        },
+    ),
     ("mix", MixForm, MIX),
     ("mix", MixForm, {**MIX, "guessed": "yes", "salt.0.amount.unit": "us_cup"}),
 ]  # fmt: skip
 
 
 def opened_form(house: Opened, page: Page, form: str) -> None:
-    there = f"#{form}" if form in ("mix", "mishap") else f"#{form}/{_bath(house, form)}"
+    there = f"#{form}" if form in OF_NONE else f"#{form}/{_bath(house, form)}"
     page.evaluate("there => { location.hash = '#room'; }", None)
     page.locator('[data-view="room"]').wait_for()
     page.evaluate("there => { location.hash = there }", there)
@@ -448,6 +531,8 @@ def opened_form(house: Opened, page: Page, form: str) -> None:
 
 
 def _bath(house: Opened, form: str) -> str:
+    if form == "rinse":
+        return house.made["drum"]
     return house.made["old" if form in OF_OLD else "bath"]
 
 
@@ -473,6 +558,10 @@ def test_a_form_says_the_same_bytes_as_the_studios_own(
 def _fixed(house: Opened, form: str) -> dict[str, str]:
     """Return what the studio's own page knows and its form does not ask."""
     made = house.made
+    if form == "rinse":
+        return {"studio": made["studio"], "jar": made["drum"], "waste": "rinse_water"}
+    if form == "mishap":
+        return {}
     if form != "mix":
         return {"bath": _bath(house, form)}
     return {
@@ -512,6 +601,9 @@ WRONG: list[tuple[str, Typed, str, str]] = [
     ("ph", {"instrument": "ph_strip"}, "ph", "missing"),
     ("gone", {}, "outlet", "missing"),
     ("mishap", {}, "what", "missing"),
+    ("mishap", {"what": "wrong_drain"}, "outlet", "missing"),
+    ("mishap", {"what": "spill", "litres.typed": "lots"}, "litres.typed", "not-a-number"),
+    ("rinse", {}, "sheet_count", "missing"),
     ("mix", {**MIX, "water.typed": ""}, "water.typed", "missing"),
     ("mix", {**MIX, "name": "a name of more than twenty"}, "name", "too-long"),
 ]

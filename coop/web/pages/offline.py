@@ -30,10 +30,11 @@ from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE
 from coop.ledger.schema import decimal_text
-from coop.ledger.states import DrainReading, StackState, Through, Treated
+from coop.ledger.states import DrainReading, JarState, StackState, Through, Treated
 from coop.ledger.table import KINDS
+from coop.rules.neutralising import Next, Stand
 from coop.rules.reasons import Word
-from coop.science.neutralising import AMMONIA_GAS
+from coop.science.neutralising import AMMONIA_GAS, Walk
 from coop.store import devices
 from coop.store.devices import Pin
 from coop.units.table import UNITS
@@ -70,6 +71,7 @@ FORMS = {
     "ph": "reading.taken",
     "gone": "disposal.done",
     "mishap": "mishap.noted",
+    "rinse": "waste.added",
     "undo": "entry.corrected",
 }
 SLIPS: dict[str, tuple[str, ...]] = {
@@ -87,7 +89,7 @@ SLIPS: dict[str, tuple[str, ...]] = {
 GROUPS = (
     "sheet_format", "method", "use_reason", "lay_reason", "water_only_reason", "outcome",
     "stop_reason", "finish_by_hand", "care", "drop", "look", "treatment", "neutraliser",
-    "gone_to", "mishap", "done_about_it",
+    "gone_to", "mishap", "done_about_it", "drain_step", "waste", "outlet", "yes_no_not_known",
 )  # fmt: skip
 LITRES_MAX = (Fraction(kinds.VOLUME_MIN_ML), Fraction(kinds.VOLUME_MAX_ML))
 SPOONED = (kinds.SPOON_MIN_ML, Fraction(kinds.VOLUME_MAX_ML))
@@ -160,7 +162,9 @@ class OldCard:
     """
     An old alum bath that still has to be got rid of, with its walk by each base.
 
-    `stop` says why nothing goes in; then there is no walk.
+    `stop` says why nothing goes in; then there is no walk. `next` is what comes next, on the
+    form `view`; `fields` fill that of the soda by what was written of it here last, of
+    nothing in the first place. `shelf` are the bases that stand there.
     """
 
     id: str
@@ -173,6 +177,21 @@ class OldCard:
     cup: str
     bases: tuple[str, ...]
     done: tuple[Was, ...]
+    next: str
+    view: str
+    fields: dict[str, dict[str, str]]
+    shelf: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drum:
+    """A jar that takes rinse water; `fields` say what was known last of metal colours in it."""
+
+    id: str
+    name: str
+    studio: str
+    in_it: str
+    fields: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +235,7 @@ class StudioPart:
     name: str
     cards: tuple[Card, ...]
     old: tuple[OldCard, ...]
+    drums: tuple[Drum, ...]
     shelf: tuple[ShelfRow, ...]
     call: str
 
@@ -235,6 +255,7 @@ class Offer:
     waters: tuple[UnitChoice, ...]
     litres: tuple[UnitChoice, ...]
     dish: tuple[UnitChoice, ...]
+    poured: tuple[UnitChoice, ...]
     lengths: tuple[UnitChoice, ...]
     degrees: tuple[UnitChoice, ...]
     weights: tuple[UnitChoice, ...]
@@ -357,8 +378,24 @@ def _studio(kept: KeptStudio, room: KeptRoom, names: Mapping[Subject, str]) -> S
         name=studio.name,
         cards=tuple(cards),
         old=tuple(_old_card(one, names[one.old.id]) for one in kept.old),
+        drums=tuple(_drum(one) for one in kept.drums),
         shelf=tuple(_shelf_row(one) for one in lots if one.left > 0),
         call=safety_card(words(), "sheets", studio).call,
+    )
+
+
+def _drum(jar: JarState) -> Drum:
+    metals = jar.parts[-1].metal_pigments if jar.parts else ""
+    return Drum(
+        id=jar.id,
+        name=jar.name,
+        studio=jar.studio,
+        in_it=words().gettext(
+            "%(litres)s of %(holds)s in it",
+            litres=say.litres(words(), jar.volume_ml),
+            holds=say.litres(words(), jar.holds_ml),
+        ),
+        fields=(("metal_pigments", metals),) if metals in ("yes", "no") else (),
     )
 
 
@@ -422,7 +459,7 @@ def _liquid_card(kept: KeptLiquid, name: str) -> Card:
 
 
 def _old_card(kept: KeptOld, name: str) -> OldCard:
-    old, walks = kept.old, kept.walks
+    old, walks, stand = kept.old, kept.walks, kept.stand
     stop = words().gettext(neutralising.REFUSED[AMMONIA_GAS]) if old.ammonia else ""
     walk = walks[0][1] if walks else None
     return OldCard(
@@ -434,9 +471,50 @@ def _old_card(kept: KeptOld, name: str) -> OldCard:
         wanted=neutralising.wanted(words(), kept.window) if walk else "",
         bucket=words().number(least_bucket_l(old)) if walk else "",
         cup=neutralising.litres(words(), walk.kept_cup_l) if walk else "",
-        bases=tuple(neutralising.parts(words(), base, each) for base, each in walks),
+        bases=tuple(_base(kept, base, each) for base, each in walks),
         done=tuple(_done(kept)),
+        next=neutralising.what_next(words(), stand, walks[0][0]) if stand else "",
+        view=_next_view(stand),
+        fields=_next_fields(walks[0], stand) if stand else {},
+        shelf=" ".join(kept.shelf),
     )
+
+
+def _base(kept: KeptOld, base: str, walk: Walk) -> str:
+    text = neutralising.parts(words(), base, walk)
+    if base not in kept.shelf:
+        return text
+    return words().gettext("On the shelf: %(base)s", base=text)
+
+
+def _next_view(stand: Stand | None) -> str:
+    """Return the form of what comes next; empty where nothing is written then."""
+    if stand is None:
+        return ""
+    if stand.step is Next.MAY_IT_GO:
+        return "gone"
+    return "soda" if stand.step in neutralising.TREATMENT else "ph"
+
+
+def _next_fields(first: tuple[str, Walk], stand: Stand) -> dict[str, dict[str, str]]:
+    """Return what fills the form next, by the step that was written here last."""
+    base, walk = first
+    step = neutralising.TREATMENT.get(stand.step, "")
+    if stand.step is Next.BEFORE:
+        step = neutralising.TREATMENT[Next.KEEP_BACK]
+    now_next = {"step": step}
+    if stand.weight_g:
+        now_next |= _weighed(base, stand.weight_g)
+    if stand.cup_ml:
+        cup = neutralising.plain(words(), round(stand.cup_ml))
+        now_next |= {"litres.typed": cup, "litres.unit": "ml"}
+    then = {"step": "base_in"} | _weighed(base, walk.parts.first_g)
+    return {"": now_next, "kept_back": then}
+
+
+def _weighed(base: str, weight_g: float) -> dict[str, str]:
+    grams = neutralising.plain(words(), round(weight_g, 2))
+    return {"base": base, "weight.typed": grams, "weight.unit": "g"}
 
 
 def _done(kept: KeptOld) -> Iterator[Was]:
@@ -494,6 +572,7 @@ def _offer(room: KeptRoom) -> Offer:
         waters=_units(WATERS, LITRES_MAX),
         litres=_units(LITRES, LITRES_MAX),
         dish=_units(DISH, LITRES_MAX),
+        poured=_units((*LITRES, "ml"), LITRES_MAX),
         lengths=_units(LENGTHS, LENGTH),
         degrees=_units(TEMPERATURES, DEGREES),
         weights=_units(("g", "oz"), WEIGHED),

@@ -422,6 +422,8 @@
     for (const field of all("[data-from-card]", form)) /** @type {HTMLInputElement} */ (field).value = card?.dataset.studio ?? "";
     if (form.id === "sheets") openSheets(view, form, card);
     if (form.id === "lay") openLay(view, form, card);
+    if (form.id === "rinse") openRinse(form, card);
+    if (form.id === "soda") openSoda(form, card);
     if (mended) correct(form, mended);
     else fill(form, []);
   }
@@ -468,6 +470,28 @@
     one("[data-stopped]", view)?.toggleAttribute("hidden", word !== "do-not-use");
     pad(form, latest(card).counts);
     fill(form, [["word", word], ["damp", "no"]]);
+  }
+
+  /** What comes next is chosen; the soda of the shelf stands first. @param {HTMLFormElement} form @param {HTMLElement | null} card */
+  function openSoda(form, card) {
+    const undone = undoneHere();
+    const last = records
+      .filter((it) => it.kind === "disposal.treated" && it.bath === card?.dataset.bath)
+      .filter((it) => isNews(it) && !LEFT.has(it.state) && !undone.has(it.id))
+      .at(-1);
+    const next = JSON.parse(card?.dataset.next ?? "{}")[last ? entryOf(last).body.step : ""] ?? {};
+    const bases = fieldsOf(form, "base");
+    for (const base of (card?.dataset.shelf ?? "").split(" ").reverse()) {
+      const label = bases.find((it) => it.value === base)?.parentElement;
+      label?.parentElement.prepend(label);
+    }
+    fill(form, Object.entries(next));
+  }
+
+  /** What was known of metal colours in it stands chosen. @param {HTMLFormElement} form @param {HTMLElement | null} card */
+  function openRinse(form, card) {
+    pad(form, latest(card).counts);
+    fill(form, JSON.parse(card?.dataset.fields ?? "[]"));
   }
 
   /** Written in one tap, unless some of it is not offered here any more. */
