@@ -236,8 +236,8 @@ def test_a_size_goes_in_one_tap_with_the_decision_kept(house: Opened) -> None:
     assert f"/entries/{line.id}/undo" in after
 
 
-def evening_of(house: Opened, name: str) -> str:
-    page = house.client("kahu").get(there(house, "end-of-day")).text
+def evening_of(house: Opened, name: str, client: FlaskClient | None = None) -> str:
+    page = (client or house.client("kahu")).get(there(house, "end-of-day")).text
     return next(one for one in re.split(r"<section", page) if f">{name}" in one)
 
 
@@ -245,7 +245,8 @@ def test_what_is_good_is_kept_first_and_finished_after_a_question(house: Opened)
     """The class of tomorrow has no size when somebody taps the big button."""
     size = sized(house)
     house.later(hours=20)
-    part = evening_of(house, "Size R-S1")
+    client = house.client("kahu")
+    part = evening_of(house, "Size R-S1", client)
     assert 'class="word good"' in part
     assert "Made 20 h ago." in part
     assert part.index("Keep it for tomorrow") < part.index("Nobody wants it any more")
@@ -254,7 +255,6 @@ def test_what_is_good_is_kept_first_and_finished_after_a_question(house: Opened)
 
     hidden = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', part))
     del hidden["sure"]
-    client = house.client("kahu")
     answer = client.post(
         there(house, "end-of-day"), data={**hidden, "do": "drain"}, follow_redirects=True
     )
