@@ -201,9 +201,16 @@ class JudgedForm(DecidedForm):
 
 
 class GoneForm(Happened, DecidedForm):
-    """What went, how much, and what was done to it; a reason only against the answer."""
+    """
+    What went, how much, and what was done to it; a reason only against the answer.
+
+    `asked` are the steps that were not ticked and asked about; sent so again, it went without.
+    """
 
     kind: ClassVar[str] = "disposal.done"
+    beside: ClassVar[frozenset[str]] = frozenset({"asked"})
+
+    asked = HiddenField()
 
     litres_typed = StringField(N_("How much went"), name="litres.typed")
     litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
@@ -238,6 +245,29 @@ class GoneForm(Happened, DecidedForm):
         """
         at: datetime | None = self._time().get("happened_at")
         return at
+
+    def begin_with(self, steps: tuple[str, ...]) -> None:
+        """Let the steps that the answer asks for stand first among those to tick."""
+        order = (*steps, *(one for one in DRAIN_STEPS if one not in steps))
+        self.steps.choices = looked_up((one, say.CHOICES["drain_step"][one]) for one in order)
+
+    def undone(self, steps: tuple[str, ...]) -> tuple[str, ...]:
+        """Return which of the steps that were asked for nobody ticked."""
+        return tuple(one for one in steps if one not in (self.steps.data or ()))
+
+    def ask_about(self, undone: tuple[str, ...]) -> bool:
+        """Ask once about steps that nobody ticked; say whether that was still to be done."""
+        if set(undone) <= set(str(self.asked.data or "").split()):
+            return False
+        self.asked.data = " ".join(undone)
+        named = ", ".join(say.choice(words(), "drain_step", one) for one in undone)
+        said = words().gettext(
+            "Was it %(steps)s? Tick what was done. Sent as it is, it is written down that it "
+            "went without.",
+            steps=named,
+        )
+        self.steps.errors = [*self.steps.errors, said]
+        return True
 
     @property
     def says_how_much(self) -> bool:
