@@ -1,6 +1,6 @@
 """Look at an old alum bath, or a jar of alum, on its walk to be neutralised."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -217,11 +217,16 @@ def outlet_of(site: Site) -> str:
 
 def jars_of_base(journal: Journal, studio: Subject) -> tuple[Jar, ...]:
     """Return the soda and the lime on a studio's shelf of which it is known what they are."""
-    return tuple(_jars(journal, studio))
+    return jars_among(lots_on_hand(journal), studio)
 
 
-def _jars(journal: Journal, studio: Subject) -> Iterator[Jar]:
-    for look in lots_on_hand(journal):
+def jars_among(looks: Iterable[LotLook], studio: Subject) -> tuple[Jar, ...]:
+    """Return the soda and the lime of a studio among lots that were looked at."""
+    return tuple(_jars(looks, studio))
+
+
+def _jars(looks: Iterable[LotLook], studio: Subject) -> Iterator[Jar]:
+    for look in looks:
         what = look.supply.what if look.supply else ""
         base = {"soda": look.lot.soda, LIME: LIME}.get(what)
         if base is not None and look.lot.studio == studio and look.left > 0:

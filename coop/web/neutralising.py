@@ -124,10 +124,10 @@ def base_name(words: Words, base: str) -> str:
 
 def weight(words: Words, weight_g: float) -> str:
     """Return a weight as the scale shows it."""
-    return words.gettext("%(grams)s g", grams=_plain(words, round(weight_g, 2)))
+    return words.gettext("%(grams)s g", grams=plain(words, round(weight_g, 2)))
 
 
-def _plain(words: Words, number: float) -> str:
+def plain(words: Words, number: float) -> str:
     """Return a number with the decimals it has, two at most."""
     digits = next((d for d in range(2) if round(number, d) == number), 2)
     return words.number(number, digits)
@@ -198,6 +198,22 @@ def figures(words: Words, old: Old, plan: Plan, limited: bool) -> Iterator[tuple
 def _roughly(number: float) -> float:
     """Return a number of which only two figures are known."""
     return float(f"{number:.2g}")
+
+
+def what_next(words: Words, stand: Stand, base: str) -> str:
+    """Say what comes next, in one line: 'Next: The first part, 255 g of soda crystals.'"""
+    parts = [words.gettext(TITLES[PLACE[stand.step] - 1])]
+    if stand.cup_ml:
+        parts.append(litres(words, stand.cup_ml / 1000))
+    if stand.weight_g:
+        parts.append(
+            words.gettext(
+                "%(grams)s of %(base)s",
+                grams=weight(words, stand.weight_g),
+                base=base_name(words, base),
+            )
+        )
+    return words.gettext("Next: %(what)s.", what=", ".join(parts))
 
 
 def parts(words: Words, base: str, walk: Walk) -> str:

@@ -118,6 +118,7 @@ def upstairs(page: Page) -> None:
     expect(page.locator('[data-sort="written"]')).to_contain_text(
         "the studio has it", timeout=SENT_WITHIN_MS
     )
+    expect(page.locator("[data-here] li")).to_have_count(0, timeout=SENT_WITHIN_MS)
 
 
 def act(page: Page, bath: str, name: str) -> None:
@@ -135,16 +136,17 @@ def pour_in(page: Page, bath: str) -> None:
     act(page, bath, "Neutralise it")
     shown = page.locator("[data-plan-here]")
     expect(shown).to_contain_text("soda crystals (10-hydrate): 255 g, then 21 g, 21 g, 21 g")
-    page.get_by_text("a cup kept back").click()
-    page.locator("#soda-litres").fill("290")
-    page.locator("#soda [name='litres.unit']").select_option("ml")
+    expect(page.locator("#soda [value=kept_back]")).to_be_checked()
+    expect(page.locator("#soda-litres")).to_have_value("290")
     assert_accessible(page)
     screenshot(page, "offline-neutralise")
     tap(page, "Write it")
     act(page, bath, "Neutralise it")
-    page.get_by_text("base put in").click()
-    page.locator("#soda").get_by_text("soda crystals (10-hydrate)").click()
-    page.get_by_label("Weighed", exact=True).fill("255")
+    expect(page.locator("#soda [value=base_in]")).to_be_checked()
+    expect(page.locator("#soda [name=base]").first).to_have_value("crystals")
+    expect(page.locator("#soda [name=base]").first).to_be_checked()
+    expect(page.get_by_label("Weighed", exact=True)).to_have_value("255")
+    screenshot(page, "offline-soda-next")
     tap(page, "Write it")
     expect(page.locator('[data-sort="written"]')).to_contain_text("base put in, 255 g")
 
@@ -154,6 +156,12 @@ def test_without_a_signal_the_walk_is_written_down_all_the_same(
 ) -> None:
     """The bucket stands in the yard; upstairs all of it comes in, and the bath is gone."""
     bath = house.made["old"]
+    house.say("reading.taken", bath=bath, instrument="ph_strip", ph="3.5", step="0.5")
+    supply = house.say("supply.described", what="soda", name="washing soda", measure="weight")
+    house.say(
+        "lot.received", studio=house.made["studio"], what="supply", supply=supply,
+        name="SO-3", soda="crystals", weight=quantity(1, "kg"),
+    )  # fmt: skip
     page = in_the_yard(house, pages, live(house.app()))
 
     pour_in(page, bath)
@@ -165,7 +173,12 @@ def test_without_a_signal_the_walk_is_written_down_all_the_same(
     act(page, bath, "It is gone")
     expect(page.get_by_text("Without a signal there is no answer")).to_be_visible()
     page.locator("#gone").get_by_text("town sewer").first.click()
+    page.locator("#gone-litres").fill("900")
+    page.locator("#gone [name='litres.unit']").select_option("ml")
+    page.locator("#gone").get_by_text("strained through cloth").click()
+    page.locator("#gone").get_by_text("solids kept out").click()
     assert_accessible(page)
+    screenshot(page, "offline-gone")
     tap(page, "Write it")
     house.later(minutes=50)
     upstairs(page)
@@ -173,11 +186,12 @@ def test_without_a_signal_the_walk_is_written_down_all_the_same(
     state = old(house)
     done = [(one.step, one.base, one.weight_g) for one in state.treated]
     assert done == [("kept_back", "", 0.0), ("base_in", "crystals", 255.0)]
-    assert [one.ph for one in state.drain_readings] == ["7"]
-    assert state.gone_at is not None
+    assert [one.ph for one in state.drain_readings] == ["3.5", "7"]
     with house.desk() as desk:
         lines = desk.journal.listed("disposal", live=False)
-    assert {one.reason for one in lines if one.kind == "disposal.done"} == {"already_done"}
+    (gone,) = (one for one in lines if one.kind == "disposal.done")
+    assert (gone.reason, gone.amount_ml) == ("already_done", 900)
+    assert gone.steps == ("strain_through_cloth", "solids_stay_out")
 
 
 def test_a_mishap_is_noted_where_it_happens(house: Opened, pages: Pages, live: Live) -> None:
