@@ -1260,7 +1260,7 @@ class WasteAdded:
     Something went into a waste jar; of a bath without litres all that is left of it.
 
     `hazardous` and `acute` say what the rules in force made of it; `since` is when what comes
-    out of another jar began to gather.
+    out of another jar began to gather, `wastes` what else is in that besides `waste`.
     """
 
     studio: Subject = said(ref)
@@ -1271,6 +1271,9 @@ class WasteAdded:
     lot: Subject | None = said(ref, optional=True)
     from_jar: Subject | None = said(ref, optional=True)
     since: date | None = said(day, optional=True)
+    wastes: tuple[str, ...] = said(
+        many(choice(*WASTES), most=len(WASTES)), optional=True, default=()
+    )
     litres: Quantity | None = said(_litres, optional=True)
     weight: Quantity | None = said(_grams, optional=True)
     sheet_count: int | None = said(whole(1, SHEETS_MAX), optional=True)

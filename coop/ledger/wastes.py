@@ -238,10 +238,11 @@ def _all_in_all(
     """Return what is known of everything in a jar, with what goes in now."""
     substances = [*said.substances, *map(alum_in, salts)]
     more = [PutIn(what, one.at) for what in ("water", *dict.fromkeys(substances))]
-    has_alum = said.waste == "alum_bath" or {"alum", AMMONIUM_ALUM} & set(said.substances)
+    wastes = (said.waste, *said.wastes)
+    has_alum = "alum_bath" in wastes or {"alum", AMMONIUM_ALUM} & set(said.substances)
     return {
         "salts_known": state.salts_known and bool(salts or not has_alum),
-        "wastes_in": _also(state.wastes_in, said.waste),
+        "wastes_in": _also(state.wastes_in, *wastes),
         "substances_in": _also(state.substances_in, *substances),
         "metal_pigments": _worse_of(state.metal_pigments, said.metal_pigments),
         "hazardous": _worse_of(state.hazardous, said.hazardous),

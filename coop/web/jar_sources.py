@@ -170,7 +170,7 @@ def _of_jar(jar: JarState, subject: str) -> Iterator[Source]:
     inside = wastes_in(giver)
     if not set(inside) <= set(jar.wastes):
         return
-    fixed: dict[str, Any] = {"from_jar": giver.id}
+    fixed: dict[str, Any] = {"from_jar": giver.id, "wastes": list(inside)}
     if giver.first_on is not None:
         fixed["since"] = giver.first_on.isoformat()
     if giver.metal_pigments == "yes":

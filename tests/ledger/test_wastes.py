@@ -235,6 +235,19 @@ def test_a_jar_says_whether_the_grams_of_alum_in_it_are_known(body: Any, known: 
     assert jar(added(100, **body)).salts_known is known
 
 
+def test_a_jar_poured_over_brings_all_that_was_in_it() -> None:
+    """The mildest of its wastes does not stand for the others."""
+    mixed_up = jar(
+        started(DRUM),
+        added(100, jar=DRUM, waste="alum_bath", litres=q(2, "l")),
+        added(101, at=on(21), waste="rinse_water", wastes=["alum_bath", "rinse_water"],
+              from_jar=DRUM, litres=q(2, "l")),
+    )  # fmt: skip
+
+    assert set(mixed_up.wastes_in) == {"alum_bath", "rinse_water"}
+    assert mixed_up.salts_known is False
+
+
 def test_the_log_goes_by_the_day_of_the_ledger_s_clock() -> None:
     """Twenty past midnight in the studio, by a phone whose clock says twenty past ten."""
     opened = say("ledger.opened", an_id(120), at=on(1), name="Test", zone="Europe/Berlin",
