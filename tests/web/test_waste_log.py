@@ -131,6 +131,8 @@ def test_what_many_lines_hang_on_is_said_once_in_a_footnote(house: Opened) -> No
     publish(house, "ropewalk-sewer")
     permit(house, reference="RSB-7")
     bath = mixed(house)
+    house.say("disposal.treated", studio=house.made["studio"], bath=bath, step="base_in",
+              base="crystals", weight=quantity(255, "g"))  # fmt: skip
     house.later(hours=1)
     house.say("reading.taken", bath=bath, instrument="ph_strip", ph="7", step="0.5")
     for _ in range(3):
@@ -140,7 +142,7 @@ def test_what_many_lines_hang_on_is_said_once_in_a_footnote(house: Opened) -> No
         with house.store.writing() as desk:
             desk.journal.keep(answer)
         pour(house, bath=bath, litres=quantity(1, "l"), decision=answer.name,
-             outcome=str(said.outcome))  # fmt: skip
+             steps=list(said.steps), outcome=str(said.outcome))  # fmt: skip
 
     page = log(house)
 
