@@ -167,8 +167,8 @@ class PartSaid:
     by: str
 
 
-def parts_of(words: Words, jar: JarState) -> Iterator[PartSaid]:
-    """Give what is in a jar, the newest first."""
+def parts_of(words: Words, jar: JarState, *, on_paper: bool = False) -> Iterator[PartSaid]:
+    """Give what is in a jar, the newest first; on paper no day is yesterday."""
     baths = desk().journal.states("bath", {one.bath for one in jar.parts if one.bath})
     for one in reversed(jar.parts):
         bath = baths.get(one.bath) if one.bath else None
@@ -177,7 +177,7 @@ def parts_of(words: Words, jar: JarState) -> Iterator[PartSaid]:
             of=say.bath_name(words, bath.what, bath.name) if bath else "",
             url=bath_url(bath) if bath else "",
             inside=_inside(words, one),
-            when=telling().when(one.at),
+            when=words.moment(one.at) if on_paper else telling().when(one.at),
             by=face(one.by).name,
         )
 

@@ -524,6 +524,7 @@ def test_what_was_collected_is_a_record_to_sign(house: Opened) -> None:
     record = plain(house.client("amina").get(answer.headers["Location"]).text)
 
     assert "Handed over by Kahu R." in record
+    assert re.search(r"2025-09-17 \d\d:\d\d ?, Kahu R\.", record), "what is signed says the day"
     assert "Taken by the yard truck" in record
     assert "Goes to the works" in record
     assert "Their number Q 17" in record

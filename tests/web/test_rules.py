@@ -175,11 +175,19 @@ def test_a_letter_is_shown_as_it_will_be_told_and_then_published(house: Opened) 
     assert "Your local authority decides." in page
 
 
+def soda_in(house: Opened) -> None:
+    """Put soda into the bath: without it alum has no pH of 7."""
+    house.later(minutes=5)
+    house.say("disposal.treated", studio=house.made["studio"], bath=house.made["bath"],
+              step="base_in", base="crystals", weight=quantity(255, "g"))  # fmt: skip
+    house.later(minutes=5)
+
+
 def test_a_letter_alone_is_not_enough_somebody_has_to_have_been_asked(house: Opened) -> None:
     """A rule of the district and a recorded answer: both, or the drain is asked about."""
     house.made["bath"] = mixed(house)
     copied(house)
-    house.later(minutes=5)
+    soda_in(house)
     house.say("reading.taken", bath=house.made["bath"], instrument="ph_strip", ph="7.0",
               step="0.5")  # fmt: skip
     assert decision(house, demo=False, bath=house.made["bath"]).outcome == "ask_first"
@@ -472,7 +480,7 @@ def test_old_decisions_are_told_otherwise_but_stay(house: Opened) -> None:
     bath = house.made["bath"] = mixed(house)
     copied(house)
     permit(house)
-    house.later(minutes=5)
+    soda_in(house)
     house.say("reading.taken", bath=bath, instrument="ph_strip", ph="7.0", step="0.5")
     _pour(house, bath)
 
@@ -597,7 +605,7 @@ def test_the_federal_floor_can_only_make_an_answer_stricter(house: Opened) -> No
     bath = house.made["bath"]
     house.say("reading.taken", bath=bath, instrument="ph_strip", ph="3.3", step="0.5")
     assert decision(house, demo=False, bath=bath).outcome == "not_yet"
-    house.later(minutes=5)
+    soda_in(house)
     house.say("reading.taken", bath=bath, instrument="ph_strip", ph="7.0", step="0.5")
     assert decision(house, demo=False, bath=bath, lumps="no", tags=()).outcome == "ask_first"
 
@@ -680,6 +688,24 @@ def test_without_a_drain_there_is_nothing_to_ask(house: Opened) -> None:
 
 
 # ---- who may, and what is not there
+
+
+def test_an_empty_jar_is_told_nothing(house: Opened) -> None:
+    """Nothing of it goes anywhere; it would stand between what does."""
+    copied(house)
+    jar = house.say(
+        "waste.started",
+        studio=house.made["studio"],
+        name="spare drum",
+        sort="drum",
+        holds=quantity(60, "l"),
+        wastes=["size"],
+    )
+    assert "spare drum" not in page_of(house)
+
+    house.say("waste.added", studio=house.made["studio"], jar=jar, waste="size",
+              litres=quantity(5, "l"), metal_pigments="no")  # fmt: skip
+    assert "spare drum" in page_of(house)
 
 
 def test_members_read_and_do_not_write(house: Opened) -> None:

@@ -4,6 +4,7 @@ import ast
 import re
 from collections.abc import Mapping
 from fractions import Fraction
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -19,6 +20,7 @@ TEMPLATES = ROOT / "coop/web/templates"
 CATALOGUES = read_catalogues()
 PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 RAISED = {"Refused": "code", "Slip": "", "NotCanonical": "", "_refused": ""}
+MACHINERY = re.compile(r"\b(?:entry|entries|server|outbox|sync)\b", re.IGNORECASE)
 TABLES = {ROOT / "coop/ledger/schema.py", ROOT / "coop/web/words.py"}
 
 
@@ -44,6 +46,23 @@ def raised_codes(source: str) -> set[str]:
 def test_a_sentence_speaks_of_just_the_limits_of_its_code(code: str) -> None:
     """A limit that is not handed over would show as "%(brim_l)s"."""
     assert sorted(set(PLACEHOLDER.findall(say.REFUSALS[code]))) == sorted(LIMITS[code])
+
+
+@pytest.mark.parametrize(
+    "path",
+    sorted(
+        path
+        for pattern in ("help*", "history", "jar*", "jug*", "waste*", "mishap*", "me")
+        for path in TEMPLATES.glob(f"{pattern}.html")
+    ),
+    ids=lambda path: path.name,
+)
+def test_a_page_of_members_says_no_word_of_the_machinery(path: Path) -> None:
+    """They wrote something down, and the studio has it; how that is kept is no matter here."""
+    said = re.findall(r'gettext\("([^"]*)"|_\("([^"]*)"', path.read_text())
+    told = " ".join(text for pair in said for text in pair)
+
+    assert MACHINERY.findall(told) == []
 
 
 def test_no_sentence_is_left_over() -> None:

@@ -560,7 +560,7 @@ def handover(jar: str, entry: str) -> Response:
         jar=state.name,
         url=url_for("jars.jar", jar=state.id),
         facts=tuple(_facts_of(found, studio)),
-        parts=tuple(parts_of(words(), found.before)),
+        parts=tuple(parts_of(words(), found.before, on_paper=True)),
         note=note_named(found.line.note),
         call=safety_card(words(), "waste-jar", studio).call,
     )
