@@ -239,7 +239,8 @@ def stand(
     read = [one for one in readings if one.ph]
     if not go.number:
         step = Next.BEFORE if reads_before and not read else Next.KEEP_BACK
-        return Stand(step=step, go=go, cup_ml=1000 * walk.kept_cup_l)
+        before = read[-1] if read else None
+        return Stand(step=step, go=go, cup_ml=1000 * walk.kept_cup_l, reading=before)
     if go.last is None:
         return Stand(step=Next.FIRST, go=go, weight_g=walk.parts.first_g)
     read_from = go.last.at + timedelta(minutes=value("stir_out_min"))

@@ -203,7 +203,7 @@ def _roughly(number: float) -> float:
 def what_next(words: Words, stand: Stand, base: str) -> str:
     """Say what comes next, in one line: 'Next: The first part, 255 g of soda crystals.'"""
     parts = [words.gettext(TITLES[PLACE[stand.step] - 1])]
-    if stand.cup_ml:
+    if stand.cup_ml and stand.step is not Next.BEFORE:
         parts.append(litres(words, stand.cup_ml / 1000))
     if stand.weight_g:
         parts.append(
@@ -315,7 +315,7 @@ def _lines(
         1: list(_before(words, old, walk)),
         2: [words.gettext("Ultramarine or a metal colour in it: stop, and ask.")],
         3: list(_read_first(words)),
-        4: list(_keep_back(words, walk)),
+        4: list(_keep_back(words, walk, at)),
         5: list(_first(words, walk, base)),
         6: list(_stir(words, at, base, window)),
         7: list(_low(words, at, base, window)),
@@ -356,7 +356,13 @@ def _read_first(words: Words) -> Iterator[str]:
     )
 
 
-def _keep_back(words: Words, walk: Walk | None) -> Iterator[str]:
+def _keep_back(words: Words, walk: Walk | None, at: Stand | None) -> Iterator[str]:
+    if at is not None and at.step is Next.KEEP_BACK and _is_odd_before(at.reading):
+        yield words.gettext(
+            "It reads pH %(ph)s and nothing was put in: alum without soda reads 3 to 4. Read "
+            "it again; if it stays so, ask before anything goes in.",
+            ph=_read(words, at.reading),
+        )
     if walk is not None:
         yield words.gettext(
             "%(cup)s of the %(litres)s, one cup in twenty, into a jug with a tag. It is your "
@@ -364,6 +370,11 @@ def _keep_back(words: Words, walk: Walk | None) -> Iterator[str]:
             cup=litres(words, walk.kept_cup_l),
             litres=litres(words, walk.go_l),
         )
+
+
+def _is_odd_before(reading: DrainReading | None) -> bool:
+    """Say whether it reads too high for alum to which nothing was put."""
+    return reading is not None and float(reading.ph) > value("untreated_alum_max_ph")
 
 
 def _first(words: Words, walk: Walk | None, base: str) -> Iterator[str]:

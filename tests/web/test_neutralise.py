@@ -241,6 +241,7 @@ def test_in_the_window_by_less_than_a_step_is_not_too_low(house: Opened) -> None
     assert "still too low" not in text
     assert "It reads pH 6.5: that is in, but by less than one step of the scale." in text
     assert "Cover it overnight and read it again, or read it with a finer scale." in text
+    house.later(minutes=1)
     read(house, "6.7", step="0.1")
     assert "It reads pH 6.7: it is in. Now the cup" in here(page_of(house))
 
@@ -259,6 +260,19 @@ def test_its_ph_is_asked_before_anything_goes_in(house: Opened) -> None:
     assert re.search(r"Read it before anything goes in</span><span class=.step-done", text)
     done(house, query=asks)
     assert [one.ph for one in house.state("bath", house.made["old"]).drain_readings] == ["3.5"]
+
+
+def test_a_bath_that_reads_neutral_before_is_read_again(house: Opened) -> None:
+    """Alum without soda is sour: either the strip is wrong, or it is no alum."""
+    asks = "?soda=crystals&also=no"
+    done(house, query=asks, ph="7.2", step="0.1")
+    said = "It reads pH 7.2 and nothing was put in: alum without soda reads 3 to 4."
+    assert said in here(page_of(house, asks))
+    assert "Read it again</a>" in page_of(house, asks)
+    house.later(minutes=1)
+    done(house, query=f"{asks}&read=yes", ph="3.5")
+
+    assert "nothing was put in" not in page_of(house, asks)
 
 
 def test_from_everywhere_a_way_leads_back_to_the_bucket(house: Opened) -> None:
