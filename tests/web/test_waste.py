@@ -135,6 +135,8 @@ def test_a_jug_that_is_a_bath_waits_with_that_bath_and_goes_with_it(
     assert "by the window" not in client.get(there(house)).text
     assert "to be got rid of" not in client.get("/").text
     assert f'href="/drain/bath/{size}"' in client.get(f"/jugs/{jug}").text
+    answer = client.get(f"/drain/jug/{jug}")
+    assert (answer.status_code, answer.location) == (303, f"/drain/bath/{size}")
 
 
 def test_a_jug_found_after_its_bath_was_gone_waits_by_itself(house: Opened) -> None:

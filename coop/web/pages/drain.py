@@ -13,6 +13,7 @@ from werkzeug.wrappers import Response
 from coop.actions.ask_about_waste import FREE
 from coop.actions.see_baths import see_any
 from coop.actions.see_drain import ask_drain, decided
+from coop.actions.see_jugs import by_themselves
 from coop.actions.sites import Site, packs_of, see_site
 from coop.actions.write import Outcome as WriteOutcome
 from coop.actions.write import Written
@@ -240,7 +241,8 @@ def show_jar(jar: str) -> Response:
 @needs(ANSWERED_AT)
 def show_jug(jug: str) -> Response:
     state: JugState = known("jug", jug)
-    if state.bath is not None and not state.waste:
+    alone = state.waste and by_themselves(desk().journal, [state])
+    if state.bath is not None and not alone:
         return redirect(url_for("drain.of_bath", bath=state.bath), 303)
     return _ask(of_jug(state, _studio(state.studio)), "drain.of_jug", {"jug": jug})
 
