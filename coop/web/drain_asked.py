@@ -107,13 +107,21 @@ def of_bath(bath: AnyBath, studio: StudioState) -> Thing:
         url=bath_url(bath),
         studio=studio,
         waste=WASTE_OF[bath.what],
-        left="" if gone else say.litres(words(), stood_ml(bath)),
+        left="" if gone else _stands(bath),
         over=words().gettext("Nothing is left of it: it is gone already.") if gone else "",
         measured=True,
         neutralised_at=f"/baths/{bath.id}/neutralise" if alum else "",
         going_on=is_going_on(bath.treated),
         strained=go_of(bath.treated).strained,
     )
+
+
+def _stands(bath: AnyBath) -> str:
+    """Say how much stands in a bath; of alum it is more than the water its strength is of."""
+    litres = say.litres(words(), stood_ml(bath))
+    if not isinstance(bath, BathState):
+        return litres
+    return words().gettext("%(litres)s with its alum", litres=litres)
 
 
 def of_jar(jar: JarState, studio: StudioState) -> Thing:

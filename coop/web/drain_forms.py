@@ -262,8 +262,8 @@ class GoneForm(Happened, DecidedForm):
         self.asked.data = " ".join(undone)
         named = ", ".join(say.choice(words(), "drain_step", one) for one in undone)
         said = words().gettext(
-            "Was it %(steps)s? Tick what was done. Sent as it is, it is written down that it "
-            "went without.",
+            "Was this done: %(steps)s? Tick what was. Sent as it is, it is written down that "
+            "it went without.",
             steps=named,
         )
         self.steps.errors = [*self.steps.errors, said]

@@ -620,12 +620,12 @@ def _helping(asking: _Asking) -> tuple[str, ...]:
         return (MISHAP,)
     if _is_unknown(asking):
         return ()
+    if over_its_sum(asking.decision) is not None:
+        return (CARRY,)
     if asking.thing.going_on and asking.thing.neutralised_at and not _is_free(asking):
         return (NEUTRALISE,)
     if asking.outlet == "jar" or outcome in (Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE):
         return INTO_A_JAR, CARRY
-    if over_its_sum(asking.decision) is not None:
-        return (CARRY,)
     if outcome is Outcome.NOT_YET and asking.thing.neutralised_at:
         return (NEUTRALISE,)
     missing = ((LETTER, whys.NO_LOCAL_PACK), (WHO_AGREED, whys.NO_PERMISSION))

@@ -10,7 +10,8 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField
 
 from coop.actions.ask import stopper_of
-from coop.actions.see_baths import see_any, volume_ml
+from coop.actions.liquid_rows import stood_ml
+from coop.actions.see_baths import see_any
 from coop.actions.write import Written
 from coop.ledger.any_bath import AnyBath
 from coop.people.may import may_clear
@@ -164,7 +165,7 @@ def _act(
     more: dict[str, Any] = {}
     if form.kind == "bath.finished":
         more = {
-            "litres": say.litres(words(), volume_ml(look)),
+            "litres": say.litres(words(), stood_ml(look.state)),
             "cautions": safety_card(words(), "finish", look.around.studio).lines,
         }
     page = _page(look, form, refused=refused, **more)
