@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coop.rules.packs.changes import changes, differing
+from coop.rules.packs.changes import changes, differing, silenced
 from coop.rules.packs.decisions import freeze
 from coop.rules.packs.facts import Facts
 from coop.rules.packs.words import Outcome
@@ -55,6 +55,20 @@ def test_a_first_pack_takes_away_that_there_was_none():
 
     assert (one.before, one.after) == (Outcome.ASK_FIRST, Outcome.NOTHING_FORBIDS)
     assert {said.why for said in one.silent} == {"no-local-pack"}
+
+
+def test_a_pack_that_speaks_of_one_waste_silences_another():
+    """Each local pack has to speak: a permit for alum alone takes away the answer of size."""
+    alone = pack(f'{PH}wastes = ["alum_bath"]\nholds_if = "within"\nlow = 6.0\nhigh = 9.5')
+    sites = [replace(HERE["well"], waste=one) for one in ("alum_bath", "size")]
+
+    def lost(after: list):
+        found = silenced(sites, before=[WIDE], after=after, day=TODAY, now=NOW, demo=True)
+        return [(one.waste, one.outlet, one.rules) for one in found]
+
+    assert lost([WIDE, alone]) == [("size", "sewer", (("town", "ph"),))]
+    assert lost([WIDE, NARROW]) == []
+    assert [waste for waste, _, _ in lost([FLOOR])] == ["alum_bath", "size"]
 
 
 def test_a_rule_only_cited_and_worded_anew_does_not_newly_speak():
