@@ -695,8 +695,8 @@ class DisposalState:
     step: str = ""
     base: str = ""
     steps: tuple[str, ...] = ()
-    outcome: str = ""
     without: tuple[str, ...] = ()
+    outcome: str = ""
     decision: str = ""
     reason: str = ""
     what: str = ""

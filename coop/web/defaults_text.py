@@ -499,8 +499,8 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "untreated_alum_max_ph": Plain(
             N_("Neutralising: the highest pH of alum without a base"),
             N_(
-                "Over what alum without a base reads: 3.0 to 3.5 at 5 %, British Pharmacopoeia. "
-                "A reading over it passes no rule until a base went in: read it again."
+                "Over what alum without a base reads: 3.0 to 3.5 at 5 %, British "
+                "Pharmacopoeia. A reading over it passes no rule until a base went in: read it again."
             ),
             "program",
         ),

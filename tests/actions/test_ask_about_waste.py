@@ -210,7 +210,7 @@ def test_an_answer_is_of_the_bath_it_was_given_of(house: Opened, answer: str) ->
     for other in ({"bath": sized(house)}, {"bath": None, "jar": drum}, {"bath": None}):
         field = next(iter([name for name, one in other.items() if one] or ["bath"]))
         said = {name: one for name, one in other.items() if one}
-        body = {
+        body: dict[str, Any] = {
             "studio": house.made["studio"], "waste": "alum_bath", "outlet": "sewer",
             "outcome": "measure_first", "decision": answer, **said,
         }  # fmt: skip

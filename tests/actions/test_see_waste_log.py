@@ -190,7 +190,11 @@ def test_a_cup_has_its_litres_when_it_is_kept_back_and_when_it_is_poured_back(
 ) -> None:
     """It never left, so no account counts it: what was kept back is what goes back."""
     bath, studio = mixed(house), house.made["studio"]
-    for step, more in (("kept_back", {"litres": quantity("0.25", "l")}), ("cup_back", {})):
+    steps: tuple[tuple[str, dict[str, Any]], ...] = (
+        ("kept_back", {"litres": quantity("0.25", "l")}),
+        ("cup_back", {}),
+    )
+    for step, more in steps:
         house.later(minutes=5)
         house.say("disposal.treated", studio=studio, bath=bath, step=step, **more)
 

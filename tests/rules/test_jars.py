@@ -318,5 +318,5 @@ def test_what_nobody_knows_of_one_jar_is_not_known_of_both():
 
     assert (both.contents, both.volume_ml) == (None, None)
     assert both.wastes == ("colour_rinse", "paste")
-    assert merged(JAR, JAR).volume_ml == 2 * JAR.volume_ml
+    assert merged(JAR, JAR).volume_ml == 2 * (JAR.volume_ml or 0)
     assert (both.shown, both.area, both.place) == (JAR.shown, JAR.area, JAR.place)

@@ -66,8 +66,8 @@ def test_sums_are_kept_apart_by_outlet_waste_and_kind():
     )
 
     assert [(one.outlet, one.waste, one.sum.volume_ml) for one in month.poured] == [
-        ("septic", "size", 5_000),
-        ("sewer", "size", 17_000),
+        ("septic", "size", Fraction(5_000)),
+        ("sewer", "size", Fraction(17_000)),
     ]
     assert month.poured[1].sum.no_volume == 1
     assert [one.mass_g for one in (month.hazardous_made, month.acute_made, month.on_hand)] == [

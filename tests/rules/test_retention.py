@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -19,8 +21,9 @@ LONG = pack(
 LONG_SAID = said(decided(bath(ph("7")), LONG), "long")
 
 
-def purged(choice: str, *records: str, **more) -> date | None:
-    return earliest_purge(choice, **({"written_on": WRITTEN, "records": records} | more))
+def purged(choice: str, *records: str, **more: Any) -> date | None:
+    asked: dict[str, Any] = {"written_on": WRITTEN, "records": records} | more
+    return earliest_purge(choice, **asked)
 
 
 @pytest.mark.parametrize(
@@ -88,7 +91,9 @@ def test_a_packs_shorter_rule_makes_nothing_shorter():
 def test_what_the_rules_of_waste_say_goes_in_as_they_said_it():
     """40 CFR 262.11(f), recalled, three years: what else a pack says is no matter."""
     jar = stating(bath(ph("1"), waste="colour_rinse", outlet="jar"), jar_area="central")
-    made = Tally(what="hazardous_made", waste="colour_rinse", on=TODAY, mass_g=200_000)
+    made = Tally(
+        what="hazardous_made", waste="colour_rinse", on=TODAY, mass_g=Fraction(200_000)
+    )
     spoken = decided(replace(jar, tallies=(made,)), WASTE).spoken
 
     assert "keep-determinations" in {one.rule for one in spoken}
@@ -119,5 +124,7 @@ def test_nothing_is_purged_earlier_than_chosen_whatever_packs_say(choice, record
     plain = earliest_purge(choice, written_on=on, records=records)
     with_rules = earliest_purge(choice, written_on=on, records=records, said=rules)
 
+    assert plain is not None
+    assert with_rules is not None
     assert plain <= with_rules
     assert plain - on >= timedelta(days=3 * 365)

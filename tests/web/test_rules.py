@@ -525,9 +525,11 @@ def test_a_letter_says_of_which_wastes_it_says_nothing(house: Opened) -> None:
     """Each local pack has to speak of a waste; one that does not takes away its answer."""
     permit(house)
     everything: Typed = {**HEAD, **PH, "lines-0-wastes": [], "title": "All of it"}
-    copied(
-        house, **{"lines-0-wastes": ["size", "alum_bath"], "title": "What the district wrote"}
-    )
+    district: dict[str, Any] = {
+        "lines-0-wastes": ["size", "alum_bath"],
+        "title": "What the district wrote",
+    }
+    copied(house, **district)
 
     alone = step(house, "preview", {**HEAD, **PH, "title": "The permit", "tier": "site_permit"})
     told = said_on(alone)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from coop.rules.packs.changes import changes, differing, silenced
 from coop.rules.packs.decisions import freeze
 from coop.rules.packs.facts import Facts
+from coop.rules.packs.schema import Pack
 from coop.rules.packs.words import Outcome
 from tests.rules.packs.at_hand import (
     BARN,
@@ -33,7 +34,7 @@ NARROW = pack(f'{PH}holds_if = "within"\nlow = 7.0\nhigh = 9.5', id="town", edit
 HERE = {"near": bath(ph("6.5")), "well": bath(ph("8"))}
 
 
-def told(named: dict[str, Facts], before: list, after: list):
+def told(named: dict[str, Facts], before: list[Pack], after: list[Pack]):
     return changes(named, before=before, after=after, day=TODAY, now=NOW, demo=True)
 
 
@@ -62,7 +63,7 @@ def test_a_pack_that_speaks_of_one_waste_silences_another():
     alone = pack(f'{PH}wastes = ["alum_bath"]\nholds_if = "within"\nlow = 6.0\nhigh = 9.5')
     sites = [replace(HERE["well"], waste=one) for one in ("alum_bath", "size")]
 
-    def lost(after: list):
+    def lost(after: list[Pack]):
         found = silenced(sites, before=[WIDE], after=after, day=TODAY, now=NOW, demo=True)
         return [(one.waste, one.outlet, one.rules) for one in found]
 

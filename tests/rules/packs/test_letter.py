@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -115,7 +116,7 @@ def test_two_lines_of_one_kind_get_names_apart():
     [({"low": "6", "high": None}, "6", None), ({"low": None, "high": "10"}, None, "10")],
 )
 def test_a_letter_may_set_one_end_of_a_ph_alone(said, low, high):
-    ends = {key: one and Decimal(one) for key, one in said.items()}
+    ends: dict[str, Any] = {key: one and Decimal(one) for key, one in said.items()}
     (rule,) = pack_from(letter(replace(PH, **ends))).rules
 
     assert (rule.low, rule.high) == (low and Fraction(low), high and Fraction(high))
