@@ -500,7 +500,8 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Neutralising: the highest pH of alum without a base"),
             N_(
                 "Over what alum without a base reads: 3.0 to 3.5 at 5 %, British "
-                "Pharmacopoeia. A reading over it passes no rule until a base went in: read it again."
+                "Pharmacopoeia. A reading over it passes no rule until a base went in: read it "
+                "again."
             ),
             "program",
         ),

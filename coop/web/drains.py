@@ -299,6 +299,7 @@ def _left_ml(decision: Decision, rule: RuleSaid) -> Fraction:
 def _in_parts(words: Words, decision: Decision, rule: RuleSaid) -> str:
     """Say how much may still go and when the rest; rounded down, as a jug is read."""
     left_l = floor(_left_ml(decision, rule) / 100) / 10
+    litres = texts.UNITS["l"]
     later = words.gettext(texts.LATER.get(rule.span, texts.ON_A_LATER_DAY))
     if left_l <= 0:
         said = words.gettext(
@@ -310,7 +311,7 @@ def _in_parts(words: Words, decision: Decision, rule: RuleSaid) -> str:
         said = words.gettext(
             "Of it %(left)s may still go by its litres on %(day)s, the rest %(later)s; or "
             "carry it.",
-            left=words.gettext(texts.UNITS["l"], n=words.number(left_l, 1)),
+            left=words.gettext(litres, n=words.number(left_l, 1)),
             day=words.day(decision.day),
             later=later,
         )
