@@ -35,6 +35,7 @@ WHYS: Final[Mapping[str, str]] = MappingProxyType(
         whys.BOUNDS: "reckoned from what was put in it can be on either side",
         whys.NOT_FINE_ENOUGH: "not detected, but the method does not see that fine",
         whys.NOT_CHECKED: "nobody checked the meter",
+        whys.DOUBTED: "alum without a base reads 3 to 4: read it again",
         whys.TOO_FEW: "too few readings of today",
         whys.AMOUNT_MISSING: "an amount is missing",
         whys.NOT_COUNTED: "nobody summed it up over all of its days",
