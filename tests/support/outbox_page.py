@@ -213,9 +213,7 @@ POLL = """([name, arg]) => {
 BETWEEN_PAGES = ("navigation", "context was destroyed", "coop is not defined")
 
 
-def until(
-    page: Page, ask: str, arg: object = None, *, patience_s: float = PATIENCE_S
-) -> None:
+def until(page: Page, ask: str, arg: object = None, *, patience_s: float = PATIENCE_S) -> None:
     """
     Wait until a page's script answers yes; it may be one that waits itself.
 
