@@ -150,4 +150,5 @@ def test_a_visitor_of_the_demo_finds_a_shelf_that_is_lived_in(tmp_path: Path) ->
         (session,) = desk.journal.listed_in("session", [Subject("2025-11")])[1:]
         permissions = desk.journal.listed("permission")
     assert (session.head_count, session.starts_at.isoweekday()) == (12, 6)
-    assert [one.asked_on.isoformat() for one in permissions] == ["2025-08-18"]
+    asked = {(one.answer, one.asked_on.isoformat()) for one in permissions}
+    assert asked == {("with_conditions", "2025-08-18"), ("no", "2025-08-18")}
