@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from coop.actions.correct_entry import may_mend, may_undo
 from coop.actions.see_baths import BathHistory
+from coop.actions.see_entries import BathEntries
 from coop.actions.see_liquid_history import LiquidHistory
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.any_bath import AnyBath
@@ -140,6 +141,32 @@ def items(
             aside=True,
         )
         for one in weighed
+    ]
+    return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
+
+
+def items_of(entries: BathEntries) -> tuple[Item, ...]:
+    """Return what stands and what was taken back of a lot or a jar, the newest first."""
+    found = [
+        Item(
+            original=one.original,
+            at=one.at,
+            by=one.author,
+            content=one.content,
+            correction=entries.corrections.get(one.correction) if one.correction else None,
+        )
+        for one in entries.here
+    ]
+    found += [
+        Item(
+            original=one.original,
+            at=one.original.entry.happened_at,
+            by=one.original.entry.author,
+            content=one.original.entry.content,
+            correction=one.correction,
+            struck=True,
+        )
+        for one in entries.struck
     ]
     return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
 

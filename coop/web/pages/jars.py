@@ -175,7 +175,7 @@ def jar(jar: str) -> Response:
     state = seen.state
     entries = jar_entries(desk().journal, state.id)
     faces().gather({state.started_by, *(one.by for one in state.parts)})
-    items = _items(entries)
+    items = history.items_of(entries)
     shown = items[: HISTORY_MAX if request.args.get("all") == "1" else HISTORY_SHOWN]
     page = JarPage(
         id=state.id,
@@ -194,31 +194,6 @@ def jar(jar: str) -> Response:
         undo=undo(shown),
     )
     return show("jar.html", page=page, nav="waste")
-
-
-def _items(entries: BathEntries) -> tuple[history.Item, ...]:
-    found = [
-        history.Item(
-            original=one.original,
-            at=one.at,
-            by=one.author,
-            content=one.content,
-            correction=entries.corrections.get(one.correction) if one.correction else None,
-        )
-        for one in entries.here
-    ]
-    found += [
-        history.Item(
-            original=one.original,
-            at=one.original.entry.happened_at,
-            by=one.original.entry.author,
-            content=one.original.entry.content,
-            correction=one.correction,
-            struck=True,
-        )
-        for one in entries.struck
-    ]
-    return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
 
 
 def _facts(seen: JarSeen) -> Iterator[Fact]:

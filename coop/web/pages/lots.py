@@ -8,7 +8,6 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from coop.actions.see_counts import GapLook, open_gaps
-from coop.actions.see_entries import BathEntries
 from coop.actions.see_faults import see_faults
 from coop.actions.see_lots import lot_entries, where_it_went
 from coop.actions.see_prices import cost_of
@@ -68,7 +67,7 @@ def lot(lot: str) -> Response:
     (look,) = look_at_lots(journal, (state,))
     gap = _gap(state)
     said = lot_said(words(), look, spoon=house_spoon(), gap=gap)
-    entries = _items(lot_entries(journal, state.id))
+    entries = history.items_of(lot_entries(journal, state.id))
     shown = entries[: HISTORY_MAX if request.args.get("all") == "1" else HISTORY_SHOWN]
     page = LotPage(
         lot=said,
@@ -88,31 +87,6 @@ def lot(lot: str) -> Response:
 def _gap(lot: LotState) -> GapLook | None:
     """Return the open gap of a lot's newest count, if there is one."""
     return next(iter(open_gaps(desk().journal, (lot,))), None)
-
-
-def _items(entries: BathEntries) -> tuple[history.Item, ...]:
-    found = [
-        history.Item(
-            original=one.original,
-            at=one.at,
-            by=one.author,
-            content=one.content,
-            correction=entries.corrections.get(one.correction) if one.correction else None,
-        )
-        for one in entries.here
-    ]
-    found += [
-        history.Item(
-            original=one.original,
-            at=one.original.entry.happened_at,
-            by=one.original.entry.author,
-            content=one.original.entry.content,
-            correction=one.correction,
-            struck=True,
-        )
-        for one in entries.struck
-    ]
-    return tuple(sorted(found, key=lambda one: (one.at, one.id), reverse=True))
 
 
 def _facts(lot: LotState, said: LotSaid) -> Iterator[tuple[str, str]]:
