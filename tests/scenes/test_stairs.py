@@ -105,6 +105,7 @@ def test_an_answer_that_is_lost_after_it_was_kept_makes_no_second_entry(
     until(page, "async () => (await coop.outbox.about('reached_ms')) > 0")
     cellar.door.pushes = 0
     reload(page)
+    cellar.wait_for_a_push(page)
     assert cellar.half_sheets() == 20
 
     cellar.door.loses = False

@@ -6,6 +6,7 @@ The server's clock and the browser's are moved together; what happens to pushes 
 """
 
 import sqlite3
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
@@ -135,6 +136,13 @@ class Cellar:
         page.context.set_offline(True)
         yield
         page.context.set_offline(False)
+
+    def wait_for_a_push(self, page: Page) -> None:
+        """Wait until the studio was called since `door.pushes` was set to 0."""
+        ends = time.monotonic() + CALLS_AGAIN_S
+        while not self.door.pushes:
+            assert time.monotonic() < ends, "nobody called"
+            page.wait_for_timeout(30)
 
     def copy_database(self, name: str) -> Path:
         """Copy the ledger's file while the server runs, as a backup does."""
