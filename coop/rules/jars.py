@@ -95,44 +95,8 @@ class JarFacts:
         return self.volume_ml == 0 and self.mass_g == 0 and not self.filled
 
 
-def merged(into: JarFacts, other: JarFacts) -> JarFacts:
-    """
-    Return a jar after another was poured into it: the oldest date of each kind counts.
-
-    It stays where it stands, with its own label; what nobody knows of one is not known of both.
-    """
-    return replace(
-        into,
-        wastes=_either(words.WASTES, into.wastes, other.wastes),
-        contents=_both(words.SUBSTANCES, into.contents, other.contents),
-        tags=_both(words.FACTS["tags"], into.tags, other.tags),
-        volume_ml=_sum(into.volume_ml, other.volume_ml),
-        mass_g=_sum(into.mass_g, other.mass_g),
-        started_on=min(into.started_on, other.started_on),
-        first_drop_on=_first(into.first_drop_on, other.first_drop_on),
-        full_on=_first(into.full_on, other.full_on),
-        over_55_us_gallons_on=_first(into.over_55_us_gallons_on, other.over_55_us_gallons_on),
-        full_by=_first(into.full_by, other.full_by),
-        collect_by=_first(into.collect_by, other.collect_by),
-    )
-
-
 def _either(order: tuple[str, ...], *some: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(one for one in order if any(one in these for these in some))
-
-
-def _both(
-    order: tuple[str, ...], one: tuple[str, ...] | None, other: tuple[str, ...] | None
-) -> tuple[str, ...] | None:
-    return None if one is None or other is None else _either(order, one, other)
-
-
-def _sum(one: Fraction | None, other: Fraction | None) -> Fraction | None:
-    return None if one is None or other is None else one + other
-
-
-def _first(one: date | None, other: date | None) -> date | None:
-    return min((day for day in (one, other) if day), default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ limit keeps to it, a least over it does not. They are as good as the ends that c
 better. What goes where is for local rules and licensed advice.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -17,9 +17,6 @@ from coop.science.neutralising import VOLUME_MAX_L, VOLUME_MIN_L
 CONTENT_MAX_MG_PER_ML: Final = 10_000.0
 """No colour weighs more: red lead is about 9 g/mL, from memory."""
 COLOUR_MAX_ML: Final = 100_000.0
-AMOUNTS_MAX: Final = 1_000
-SHEETS_MAX: Final = 10_000
-AMOUNT_MAX_MG: Final = 1e12
 SETTLES_SULFATE: Final = "lime"
 
 OXYGEN_DEFAULTS: Final[Mapping[str, str]] = MappingProxyType(
@@ -40,26 +37,11 @@ class Content(NamedTuple):
     most_mg_per_l: float
 
 
-class Amount(NamedTuple):
-    """The least and the most in all of it [mg]."""
-
-    least_mg: float
-    most_mg: float
-
-
 class AlumBath(NamedTuple):
     """What is in an alum bath; aluminium is None where it is not reckoned."""
 
     aluminium: Content | None
     sulfate: Content
-
-
-class RinseWater(NamedTuple):
-    """Litres of a day's rinse water: middle and 90 % interval [L]."""
-
-    low_l: float
-    middle_l: float
-    high_l: float
 
 
 def alum_bath(
@@ -191,99 +173,6 @@ def colour_metal(*, content_mg_per_ml: float, most_ml: float, least_l: float) ->
     _within("most_ml", most_ml, 0, COLOUR_MAX_ML)
     _within("least_l", least_l, VOLUME_MIN_L, VOLUME_MAX_L)
     return Content(0.0, content_mg_per_ml * most_ml / least_l)
-
-
-def amount(*, content: Content, least_l: float, most_l: float) -> Amount:
-    """
-    Return how much of something so many litres bring into a jar.
-
-    Args:
-        content: Bounds of it [Content, mg/L], 0 to 1e12 mg in all of it.
-        least_l: Litres that went into the jar at least [L], 0 to 1000.
-        most_l: Litres that went into the jar at most [L], 0 to 1000.
-
-    Returns:
-        Bounds [Amount, mg]. ValueError outside the ranges or for a least over its most.
-
-    Valid for:
-        What was stirred before it was poured over.
-
-    Source:
-        Mass balance.
-
-    Example:
-        >>> amount(content=Content(100.0, 200.0), least_l=2, most_l=3)
-        Amount(least_mg=200.0, most_mg=600.0)
-    """
-    _ends("_l", least_l, most_l, 0, VOLUME_MAX_L)
-    found = Amount(content.least_mg_per_l * least_l, content.most_mg_per_l * most_l)
-    _ends("_mg", *found, 0, AMOUNT_MAX_MG)
-    return found
-
-
-def mixed(*, amounts: Iterable[Amount | None], least_l: float, most_l: float) -> Content | None:
-    """
-    Return what is in a waste jar by all that went into it.
-
-    Args:
-        amounts: What each brought [Amount, mg], 1 to 1000 of them; None for one of which it
-            is not known.
-        least_l: Litres in the jar at least [L], 0.1 to 1000.
-        most_l: Litres in the jar at most [L], 0.1 to 1000.
-
-    Returns:
-        Bounds [Content, mg/L], None if one is not known. ValueError outside the ranges, for
-        a least over its most or for no amounts at all.
-
-    Valid for:
-        Jars that nothing was taken out of, floc included. What settles is still in the jar;
-        the clear liquid over it is for a laboratory.
-
-    Source:
-        Mass balance: the sum of the leasts over the most litres, and the other way round.
-
-    Example:
-        >>> mixed(amounts=[Amount(200.0, 600.0), Amount(0.0, 50.0)], least_l=5, most_l=8)
-        Content(least_mg_per_l=25.0, most_mg_per_l=130.0)
-    """
-    _ends("_l", least_l, most_l, VOLUME_MIN_L, VOLUME_MAX_L)
-    brought = list(amounts)
-    if not 1 <= len(brought) <= AMOUNTS_MAX:
-        raise ValueError(f"amounts: must be 1 to {AMOUNTS_MAX} of them, are {len(brought)}")
-    known = [one for one in brought if one is not None]
-    for one in known:
-        _ends("_mg", *one, 0, AMOUNT_MAX_MG)
-    if len(known) < len(brought):
-        return None
-    return Content(
-        sum(one.least_mg for one in known) / most_l, sum(one.most_mg for one in known) / least_l
-    )
-
-
-def rinse_water_l(*, sheets: int) -> RinseWater:
-    """
-    Return the rinse water of a day's sheets.
-
-    Args:
-        sheets: Sheets rinsed [count], 0 to 10000.
-
-    Returns:
-        Litres [RinseWater, L]: the default rinse_l_per_sheet and its range for each sheet.
-        ValueError outside the range.
-
-    Valid for:
-        Small sheets hosed down or dipped; a count in a drum or on a meter is better.
-
-    Source:
-        Common practice, no source: a litre and a half a sheet.
-
-    Example:
-        >>> [round(one) for one in rinse_water_l(sheets=40)]
-        [20, 60, 120]
-    """
-    _within("sheets", sheets, 0, SHEETS_MAX)
-    each_l = default("rinse_l_per_sheet")
-    return RinseWater(sheets * each_l.low, sheets * each_l.value, sheets * each_l.high)
 
 
 def _ends(unit: str, least: float, most: float, low: float, high: float) -> None:

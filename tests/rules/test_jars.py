@@ -14,7 +14,6 @@ from coop.rules.jars import (
     JarFacts,
     JarLook,
     look,
-    merged,
 )
 from coop.rules.packs import words
 from coop.rules.packs.facts import Facts, Start, Tally
@@ -291,32 +290,3 @@ def test_the_order_of_packs_never_matters(jar, site, packs, chance):
     chance.shuffle(other)
 
     assert seen(jar, *packs, site=site) == seen(jar, *other, site=site)
-
-
-@given(JARS, JARS, SITES)
-def test_pouring_jars_together_never_gives_more_time(into, other, site):
-    """The oldest date counts, whichever was poured into which."""
-    both = merged(into, other)
-    back = merged(other, into)
-    dates = [name for name in JarFacts.__dataclass_fields__ if name.endswith(("_on", "_by"))]
-
-    for name in dates:
-        some = [day for day in (getattr(into, name), getattr(other, name)) if day]
-        assert getattr(both, name) == getattr(back, name) == min(some, default=None)
-    assert set(both.wastes) == {*into.wastes, *other.wastes}
-    assert (both.contents, both.tags, both.volume_ml) == (
-        back.contents,
-        back.tags,
-        back.volume_ml,
-    )
-    one = seen(into, ONE_DAY, site=site)
-    assert (seen(both, ONE_DAY, site=site).due_on or date.max) <= (one.due_on or date.max)
-
-
-def test_what_nobody_knows_of_one_jar_is_not_known_of_both():
-    both = merged(JAR, replace(JAR, contents=None, volume_ml=None, wastes=("paste",)))
-
-    assert (both.contents, both.volume_ml) == (None, None)
-    assert both.wastes == ("colour_rinse", "paste")
-    assert merged(JAR, JAR).volume_ml == 2 * (JAR.volume_ml or 0)
-    assert (both.shown, both.area, both.place) == (JAR.shown, JAR.area, JAR.place)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from coop.science import alum, neutralising, waste_bounds
 from coop.science.defaults import default
-from coop.science.waste_bounds import Amount, Content
+from coop.science.waste_bounds import Content
 from tests.science.handbook import as_printed
 
 LITRES = st.floats(0.1, 1000)
@@ -244,7 +244,7 @@ def test_no_size_takes_less_than_its_least_or_more_than_its_most(gum, grams, lit
     assert most >= oxygen(gum, grams[1], litres[0]).most_mg_per_l * (1 - 1e-9)
 
 
-# Colours and jars
+# Colours
 
 
 @given(content=st.floats(0, 10_000), ml=st.floats(0, 100_000), litres=LITRES)
@@ -263,65 +263,6 @@ def test_a_drop_of_cadmium_colour_is_over_a_strict_limit():
     assert found == pytest.approx((0, 1.0))
 
 
-def test_a_jar_holds_what_each_waste_brought():
-    """2 L of a bath at 30 g/L into 8 L of rinse without alum: a fifth of 1,706 mg/L."""
-    brought = waste_bounds.amount(content=known(bath(30).aluminium), least_l=2, most_l=2)
-    jar = known(waste_bounds.mixed(amounts=[brought, Amount(0.0, 0.0)], least_l=10, most_l=10))
-
-    assert as_printed(5 * jar.most_mg_per_l, "1706")
-    assert jar.least_mg_per_l == jar.most_mg_per_l
-
-
-PARTS = st.lists(
-    st.tuples(two(st.floats(0, 100_000)), two(st.floats(0.1, 50)), st.floats(0, 1)),
-    min_size=1,
-    max_size=8,
-)
-
-
-@given(parts=PARTS)
-def test_what_is_in_a_jar_lies_within_its_bounds(parts):
-    """Each part somewhere within its own ends, poured together."""
-    amounts, mg, litres = [], 0.0, 0.0
-    for (low, high), (low_l, high_l), part in parts:
-        amounts.append(
-            waste_bounds.amount(content=Content(low, high), least_l=low_l, most_l=high_l)
-        )
-        in_l = low_l + part * (high_l - low_l)
-        mg += (low + part * (high - low)) * in_l
-        litres += in_l
-    least_l, most_l = (sum(one[1][end] for one in parts) for end in (0, 1))
-    jar = known(waste_bounds.mixed(amounts=amounts, least_l=least_l, most_l=most_l))
-
-    assert jar.least_mg_per_l <= mg / litres * (1 + 1e-9)
-    assert mg / litres <= jar.most_mg_per_l * (1 + 1e-9) + 1e-12
-
-
-@given(parts=PARTS, place=st.integers(0, 8))
-def test_one_waste_that_is_not_known_leaves_the_jar_unknown(parts, place):
-    """A most that leaves one out would be too little."""
-    amounts: list[Amount | None] = [Amount(*ends) for ends, _, _ in parts]
-    amounts.insert(place, None)
-
-    assert waste_bounds.mixed(amounts=amounts, least_l=5, most_l=6) is None
-
-
-# Rinse water
-
-
-def test_a_day_of_forty_sheets_is_sixty_litres_of_rinse_water():
-    """Common practice, no source: a litre and a half a sheet, more than baths and size."""
-    assert waste_bounds.rinse_water_l(sheets=40).middle_l == 60
-
-
-@given(sheets=st.integers(0, 10_000))
-def test_rinse_water_is_a_wide_range_about_its_middle(sheets):
-    found = waste_bounds.rinse_water_l(sheets=sheets)
-
-    assert found.low_l == pytest.approx(found.middle_l / 3)
-    assert found.high_l == pytest.approx(2 * found.middle_l)
-
-
 # What is out of range
 
 BATH: dict[str, Any] = {
@@ -333,8 +274,6 @@ BATH: dict[str, Any] = {
 }
 SIZE: dict[str, Any] = {"gum": "gum", "least_g": 1, "most_g": 2, "least_l": 1, "most_l": 2}
 COLOUR: dict[str, Any] = {"content_mg_per_ml": 1, "most_ml": 1, "least_l": 1}
-JAR: dict[str, Any] = {"amounts": [Amount(1, 2)], "least_l": 1, "most_l": 2}
-POURED: dict[str, Any] = {"content": Content(1, 2), "least_l": 1, "most_l": 2}
 
 
 @pytest.mark.parametrize(
@@ -352,14 +291,6 @@ POURED: dict[str, Any] = {"content": Content(1, 2), "least_l": 1, "most_l": 2}
         ("colour_metal", COLOUR, {"content_mg_per_ml": 1e5}, "content_mg_per_ml: must be"),
         ("colour_metal", COLOUR, {"most_ml": -1}, "most_ml: must be from 0"),
         ("colour_metal", COLOUR, {"least_l": 0}, "least_l: must be from 0.1"),
-        ("amount", POURED, {"most_l": 0.5}, "least_l: must be at most 0.5, is 1"),
-        ("amount", POURED, {"content": Content(9, 1)}, "least_mg: must be at most 2, is 9"),
-        ("mixed", JAR, {"amounts": []}, "amounts: must be 1 to 1000 of them, are 0"),
-        ("mixed", JAR, {"amounts": [Amount(1, 2)] * 1001}, "are 1001"),
-        ("mixed", JAR, {"amounts": [None, Amount(3, 2)]}, "least_mg: must be at most 2"),
-        ("mixed", JAR, {"least_l": 2000}, "least_l: must be from 0.1 to 1000, is 2000"),
-        ("rinse_water_l", {"sheets": 1}, {"sheets": -1}, "sheets: must be from 0 to 10000"),
-        ("rinse_water_l", {"sheets": 1}, {"sheets": 10_001}, "is 10001"),
     ],
 )
 def test_figures_out_of_range_are_told_with_what_would_be_right(name, good, wrong, told):
