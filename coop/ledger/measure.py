@@ -12,7 +12,7 @@ from coop.science.bath import Measured
 from coop.science.bath_readings import volume_by_area
 from coop.science.defaults import Z_90, Default, default, value
 from coop.science.paper import sheet_area_m2
-from coop.units.quantity import HEAPED, Quantity
+from coop.units.quantity import LEVEL, UNSAID, Quantity
 from coop.units.table import UNITS
 
 US_TBSP_ML = float(UNITS["us_tbsp"].factor)
@@ -69,8 +69,8 @@ def _grams(
     else:
         density, ln_sd, how = _bulk(lot) if lot else bare_spoon(what)
         weight = float(amount.base) * density
-        if amount.heap == HEAPED:
-            heap = default("heaped_factor")
+        if amount.heap not in (UNSAID, LEVEL):
+            heap = default(f"{amount.heap}_factor")
             weight *= heap.value
             heap_sd = (heap.high - heap.low) / 2 / heap.value / Z_90
             ln_sd = (ln_sd**2 + heap_sd**2) ** 0.5

@@ -12,7 +12,7 @@ from coop.ids import EntryId, MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.force import Finding, InForce
 from coop.ledger.kinds import Content
-from coop.units.quantity import HEAPED, Quantity
+from coop.units.quantity import LEVEL, Quantity
 
 TWIN_WITHIN = timedelta(minutes=30)
 
@@ -100,5 +100,5 @@ def _what(said: Content) -> What:
 def _amount(amount: Quantity | None) -> str:
     if amount is None:
         return ""
-    heap = HEAPED if amount.heap == HEAPED else ""
+    heap = "" if amount.heap == LEVEL else amount.heap
     return f"{amount.base} {amount.dimension} {heap}"

@@ -147,9 +147,9 @@ ENGLISH: Final = Language(
     ),
     heaps=MappingProxyType(
         {"heaped": "heaped", "heaping": "heaped", "level": "level", "levelled": "level"}
-        | {"leveled": "level"}
+        | {"leveled": "level", "rounded": "rounded", "scant": "scant"}
     ),
-    heap_unsure=frozenset({"rounded", "scant", "generous", "full", "packed"}),
+    heap_unsure=frozenset({"generous", "full", "packed"}),
     by_weight=_phrases("weight, by weight, wt, av, avdp, avoirdupois"),
     by_volume=_phrases("fluid, liquid, by volume"),
     separators=_phrases(

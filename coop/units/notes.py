@@ -6,11 +6,11 @@ from fractions import Fraction
 from typing import Any, Final
 
 from coop.units.kinds import FAMILIES, OUNCE, QUESTIONS, Kinds, family_of, sister
-from coop.units.quantity import HEAPED, UNSAID, Quantity
+from coop.units.quantity import HEAPED, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.sentence import Rate
 from coop.units.strength import (
-    HEAPED_DOUBT,
-    HEAPED_TIMES,
+    HEAP_DOUBT,
+    HEAP_TIMES,
     SPOONED,
     WEIGHED,
     Bulk,
@@ -35,6 +35,8 @@ LOOK_ALIKES: Final = (
 NOTES: Final = READ_AS | {
     "level-unsaid",
     "heaped-read-as",
+    "rounded-read-as",
+    "scant-read-as",
     "implied-spoon",
     "percent-read-as-g-per-100-ml",
     "water-read-as-1-g-per-ml",
@@ -49,7 +51,7 @@ class Note:
     A code of `NOTES` with its fields.
 
     `<question>-read-as-<kind>`: for each other kind, by what part the dose would be stronger
-    (below nothing: weaker). "level-unsaid": `heaped_times`. "heaped-read-as": `times`,
+    (below nothing: weaker). "level-unsaid": `heaped_times`. `<heap>-read-as`: `times`,
     `give_or_take`. "implied-spoon": `unit`, `g_per_spoon`, `g_per_ml`.
     """
 
@@ -125,10 +127,11 @@ def _heap_notes(statements: tuple[Statement, ...]) -> tuple[Note, ...]:
     if any(
         one.heap == UNSAID and family_of(one.unit) in ("cup", "tbsp", "tsp") for one in spooned
     ):
-        notes.append(Note("level-unsaid", (("heaped_times", HEAPED_TIMES),)))
-    if any(one.heap == HEAPED for one in spooned):
-        fields: tuple[Field, ...] = (("times", HEAPED_TIMES), ("give_or_take", HEAPED_DOUBT))
-        notes.append(Note("heaped-read-as", fields))
+        notes.append(Note("level-unsaid", (("heaped_times", HEAP_TIMES[HEAPED]),)))
+    for heap in (HEAPED, ROUNDED, SCANT):
+        if any(one.heap == heap for one in spooned):
+            times, doubt = HEAP_TIMES[heap], HEAP_DOUBT[heap]
+            notes.append(Note(f"{heap}-read-as", (("times", times), ("give_or_take", doubt))))
     return tuple(notes)
 
 
@@ -138,7 +141,7 @@ def _implied_spoons(statements: tuple[Statement, ...]) -> tuple[Note, ...]:
     spooned = next((one for one in statements if one.how == SPOONED), None)
     if weighed is None or spooned is None or spooned.ml_per_l is None:
         return ()
-    times = HEAPED_TIMES if spooned.amount.heap == HEAPED else 1
+    times = HEAP_TIMES[spooned.amount.heap]
     g_per_ml = weighed.g_per_l.middle / (spooned.ml_per_l.middle * times)
     unit = spooned.amount.unit
     g_per_spoon = g_per_ml * UNITS[unit].factor

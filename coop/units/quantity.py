@@ -14,7 +14,9 @@ from coop.units.table import TEMPERATURE, UNITS
 UNSAID: Final = ""
 LEVEL: Final = "level"
 HEAPED: Final = "heaped"
-HEAPS: Final = frozenset({UNSAID, LEVEL, HEAPED})
+ROUNDED: Final = "rounded"
+SCANT: Final = "scant"
+HEAPS: Final = frozenset({UNSAID, LEVEL, HEAPED, ROUNDED, SCANT})
 FRACTION_SHOWN_MAX: Final = 16
 """The largest lower number of a fraction that is shown as one, though decimals say it too."""
 _FRACTION = re.compile(r"[0-9]\s*/\s*[0-9]|[\u00bc-\u00be\u2150-\u215e]")
@@ -24,7 +26,7 @@ WIRE_KEYS: Final = frozenset({"typed", "n", "unit", "heap"})
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """
-    `n` of `unit` (a code of the table), as typed; `heap` is "", "level" or "heaped".
+    `n` of `unit` (a code of the table), as typed; `heap` is one of `HEAPS`.
 
     A heap does not change `base`: how much more a heaped spoon holds is no exact figure.
     """

@@ -1,17 +1,38 @@
 """From an amount of powder and an amount of water to a strength, with its doubt."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Final
 
-from coop.units.quantity import HEAPED, Quantity
+from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.table import MASS, UNITS
 
-HEAPED_TIMES: Final = Fraction(3, 2)
-"""A heaped spoon holds 1.5 x a level one: common practice, no source."""
-HEAPED_DOUBT: Final = Fraction(1, 4)
-"""... give or take a quarter: our own choice, no source."""
+HEAP_TIMES: Final[Mapping[str, Fraction]] = MappingProxyType(
+    {
+        UNSAID: Fraction(1),
+        LEVEL: Fraction(1),
+        HEAPED: Fraction(3, 2),
+        ROUNDED: Fraction(5, 4),
+        SCANT: Fraction(9, 10),
+    }
+)
+"""
+What a spoon holds of a level one: heaped 1.5 x is common practice, no source; rounded (half
+way to heaped) and scant (just short of the rim) are our own choice, no source.
+"""
+HEAP_DOUBT: Final[Mapping[str, Fraction]] = MappingProxyType(
+    {
+        UNSAID: Fraction(0),
+        LEVEL: Fraction(0),
+        HEAPED: Fraction(1, 4),
+        ROUNDED: Fraction(1, 5),
+        SCANT: Fraction(1, 10),
+    }
+)
+"""... give or take so much of it: our own choice, no source."""
 DISAGREE_OVER: Final = Fraction(1, 20)
 """Two ways of saying a dose disagree over 5 % of the larger: our own choice, no source."""
 WEIGHED: Final = "weighed"
@@ -96,13 +117,13 @@ def state(
     )
     if amount.dimension == MASS:
         return Statement(typed, amount, amount_upto, water, water_upto, WEIGHED, None, per_l)
-    grams = _grams(per_l, bulk, heaped=amount.heap == HEAPED)
+    grams = _grams(per_l, bulk, amount.heap)
     return Statement(typed, amount, amount_upto, water, water_upto, SPOONED, per_l, grams)
 
 
-def _grams(ml_per_l: Spread, bulk: Bulk, *, heaped: bool) -> Spread:
-    middle = ml_per_l.middle * bulk.middle_g_per_ml * (HEAPED_TIMES if heaped else 1)
-    doubt = HEAPED_DOUBT if heaped else Fraction(0)
+def _grams(ml_per_l: Spread, bulk: Bulk, heap: str) -> Spread:
+    middle = ml_per_l.middle * bulk.middle_g_per_ml * HEAP_TIMES[heap]
+    doubt = HEAP_DOUBT[heap]
     down = (
         ml_per_l.low / ml_per_l.middle,
         bulk.low_g_per_ml / bulk.middle_g_per_ml,
@@ -145,9 +166,7 @@ def apart(one: Statement, other: Statement) -> Fraction:
 def _said(statement: Statement) -> Spread:
     if statement.ml_per_l is None:
         return statement.g_per_l
-    return statement.ml_per_l.times(
-        HEAPED_TIMES if statement.amount.heap == HEAPED else Fraction(1)
-    )
+    return statement.ml_per_l.times(HEAP_TIMES[statement.amount.heap])
 
 
 def _gap(one: Spread, other: Spread) -> Fraction:

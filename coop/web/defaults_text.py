@@ -166,6 +166,12 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "heaped_factor": Plain(
             N_("A heaped spoon against a level one"), N_("25 % more or less."), "program", TIMES
         ),
+        "rounded_factor": Plain(
+            N_("A rounded spoon against a level one"), N_("20 % more or less."), "program", TIMES
+        ),
+        "scant_factor": Plain(
+            N_("A scant spoon against a level one"), N_("10 % more or less."), "program", TIMES
+        ),
         "gravity_sg": Plain(
             N_("A hydrometer read by eye"), N_("In specific gravity."), "program", GRAVITY
         ),
@@ -814,6 +820,8 @@ GROUPS: Final = (
             "softener_g_per_us_tbsp",
             "powder_g_per_us_tbsp",
             "heaped_factor",
+            "rounded_factor",
+            "scant_factor",
             "lot_spoon_fraction",
             "weighed_fraction",
             "guess_fraction",

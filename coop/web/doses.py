@@ -17,7 +17,7 @@ from coop.units.dose import DoseReading
 from coop.units.fault import NotUnderstood
 from coop.units.notes import LookAlike, Note
 from coop.units.number import wire
-from coop.units.quantity import HEAPED, LEVEL, Quantity
+from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.statements import Contradiction
 from coop.units.strength import Spread, Statement
 from coop.units.table import UNITS
@@ -91,6 +91,17 @@ UNIT_NAMES: Mapping[str, tuple[str, str]] = MappingProxyType(
 )
 """One and many of each unit, by its code."""
 
+HEAPS: Mapping[str, str] = MappingProxyType(
+    {
+        UNSAID: N_("%(number)s %(unit)s"),
+        LEVEL: N_("%(number)s level %(unit)s"),
+        HEAPED: N_("%(number)s heaped %(unit)s"),
+        ROUNDED: N_("%(number)s rounded %(unit)s"),
+        SCANT: N_("%(number)s scant %(unit)s"),
+    }
+)
+"""A number of spoons, cups or other units, by how they are filled."""
+
 CONTRADICTIONS: Mapping[str, str] = MappingProxyType(
     {
         "statements-disagree": N_(
@@ -122,6 +133,14 @@ NOTES: Mapping[str, str] = MappingProxyType(
         ),
         "heaped-read-as": N_(
             "A heaped spoon is read as %(times)s level ones, give or take "
+            "%(give_or_take)s %%. Level is surer, weighing surest."
+        ),
+        "rounded-read-as": N_(
+            "A rounded spoon is read as %(times)s level ones, give or take "
+            "%(give_or_take)s %%. Level is surer, weighing surest."
+        ),
+        "scant-read-as": N_(
+            "A scant spoon is read as %(times)s of a level one, give or take "
             "%(give_or_take)s %%. Level is surer, weighing surest."
         ),
         "implied-spoon": N_(
@@ -413,11 +432,7 @@ def quantity_text(words: Words, quantity: Quantity) -> str:
     one, many = UNIT_NAMES[quantity.unit]
     unit = words.gettext(one if abs(quantity.n) <= 1 else many)
     number = _number(words, quantity)
-    if quantity.heap == HEAPED:
-        return words.gettext("%(number)s heaped %(unit)s", number=number, unit=unit)
-    if quantity.heap == LEVEL:
-        return words.gettext("%(number)s level %(unit)s", number=number, unit=unit)
-    return words.gettext("%(number)s %(unit)s", number=number, unit=unit)
+    return words.gettext(HEAPS[quantity.heap], number=number, unit=unit)
 
 
 def _number(words: Words, quantity: Quantity) -> str:

@@ -8,7 +8,7 @@ from wtforms import SelectField, StringField
 from coop.actions.on_hand import OnHand, Share
 from coop.ledger.states import HouseState, LotState
 from coop.units.kinds import FAMILIES
-from coop.units.quantity import HEAPED, LEVEL
+from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES, spoons_text
 from coop.web.forms import EntryForm, options
@@ -24,7 +24,12 @@ SPOONS = (
 )
 WATERS = ("l", "ml", "us_gallon", "us_quart", "imp_gallon", "imp_quart")
 ROWS = 2
-HEAPS = ((LEVEL, N_("level")), (HEAPED, N_("heaped")))
+HEAPS = (
+    (LEVEL, N_("level")),
+    (HEAPED, N_("heaped")),
+    (ROUNDED, N_("rounded")),
+    (SCANT, N_("scant")),
+)
 
 
 class SaltForm(EntryForm):

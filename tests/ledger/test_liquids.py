@@ -176,13 +176,15 @@ def test_a_bath_of_water_alone_rests_not_and_has_no_dose(what: str) -> None:
         (q(45, "g"), "yes", 45, "guessed"),
         (q(9, "us_tbsp", heap="level"), "no", None, "spooned"),
         (q(9, "us_tbsp", heap="heaped"), "no", None, "spooned"),
+        (q(9, "us_tbsp", heap="rounded"), "no", None, "spooned"),
+        (q(9, "us_tbsp", heap="scant"), "no", None, "spooned"),
     ],
 )
 def test_grams_are_known_as_well_as_they_were_measured(amount, guessed, grams, how) -> None:
-    """A bare spoon is what the published range says of this powder; heaped is half more."""
+    """A bare spoon is what the published range says of this powder, and a heap is more."""
     part = {"powder": "carrageenan", "lot": GUM, "amount": amount}
     made = folded(sized(powder=[part], guessed=guessed)).state
-    heap = value("heaped_factor") if amount.get("heap") == "heaped" else 1
+    heap = {"heaped": 1.5, "rounded": 1.25, "scant": 0.9}.get(amount.get("heap"), 1)
 
     wanted = grams or 9 * value("carrageenan_g_per_us_tbsp") * heap
     assert made.powder_g == pytest.approx(wanted)

@@ -16,6 +16,8 @@ AGREED = {
     "fibre_al_mg_per_g": (0.2, 0, 0.7),
     "alum_g_per_us_tbsp": (14.8, 11, 20),
     "heaped_factor": (1.5, 1.125, 1.875),
+    "rounded_factor": (1.25, 1, 1.5),
+    "scant_factor": (0.9, 0.81, 0.99),
     "evaporation_mm_per_day": (2, 1, 4.5),
     "size_with_sheet_ml_per_m2": (350, 200, 800),
     "size_rest_carrageenan_h": (12, 4, 24),

@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 
+from coop.science.defaults import default
 from coop.units.dose import read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import Kinds
@@ -258,6 +259,30 @@ def test_a_heap_is_half_as_much_again_give_or_take_a_quarter():
     assert float(both.high / both.middle) == pytest.approx(1.4547, abs=5e-5)
 
 
+@pytest.mark.parametrize(
+    ("heap", "times", "give_or_take"),
+    [("heaped", "1.5", "0.25"), ("rounded", "1.25", "0.2"), ("scant", "0.9", "0.1")],
+)
+def test_a_spoon_that_is_not_level_is_so_many_level_ones(heap, times, give_or_take):
+    """Our own figures, no source; the sums of a bath go by the same."""
+    sure = Bulk.of_us_tablespoon(*[Fraction("14.8")] * 3)
+    reading = read_dose(f"1 {heap} tbsp per L", US, sure)
+    found = reading.g_per_l
+
+    assert found is not None
+    assert found.middle == Fraction("14.8") * Fraction(times)
+    assert found.high / found.middle == 1 + Fraction(give_or_take)
+    assert found.low / found.middle == 1 - Fraction(give_or_take)
+    (note,) = (one for one in reading.notes if one.code == f"{heap}-read-as")
+    assert dict(note.fields) == {
+        "times": Fraction(times),
+        "give_or_take": Fraction(give_or_take),
+    }
+    row = default(f"{heap}_factor")
+    high = row.value * (1 + float(give_or_take))
+    assert (row.value, row.high) == pytest.approx((float(times), high))
+
+
 def test_a_dose_of_nobodys_kinds_gives_every_reading_and_asks():
     reading = read_dose("8 tbsp per gallon", None, ALUM)
 
@@ -403,7 +428,7 @@ def test_other_doses_have_no_look_alikes(typed):
         ("3 g per 10 inches", "wrong-dimension", "10 inches"),
         ("70-60 g per 10 L", "range-backwards", "70-60 g"),
         ("60 g - 70 mL per 10 L", "range-backwards", "60 g - 70 mL"),
-        ("1 rounded tbsp per cup", "heap-unsure", "rounded"),
+        ("1 generous tbsp per cup", "heap-unsure", "generous"),
         ("1 tbsp per heaped cup", "heap-on-what", "heaped cup"),
         ("1 cup 2 lb per gallon", "not-one-amount", "2 lb"),
         ("3 gallons per lb", "wrong-way-round", "3 gallons"),

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from coop.units.amount import read_amount
 from coop.units.fault import NotUnderstood
 from coop.units.number import FRACTION_MAX
-from coop.units.quantity import Quantity, text
+from coop.units.quantity import HEAPS, Quantity, text
 from coop.units.table import UNITS
 
 SPOONS = [code for code in UNITS if code.endswith(("tbsp", "tsp", "cup"))]
@@ -19,7 +19,7 @@ amounts = st.fractions(Fraction(1, 100), 999, max_denominator=FRACTION_MAX)
 @st.composite
 def quantities(draw) -> Quantity:
     unit = draw(st.sampled_from(sorted(UNITS)))
-    heap = draw(st.sampled_from(["", "level", "heaped"])) if unit in SPOONS else ""
+    heap = draw(st.sampled_from(sorted(HEAPS))) if unit in SPOONS else ""
     return Quantity(draw(st.sampled_from(["", "8 tbsp", "½"])), draw(amounts), unit, heap)
 
 
@@ -43,7 +43,7 @@ def test_a_quantity_comes_back_from_the_wire(quantity):
         ({"n": ""}, "n"),
         ({"unit": "tbsp"}, "unit"),
         ({"unit": "9**9**9 g"}, "unit"),
-        ({"heap": "rounded"}, "heap"),
+        ({"heap": "generous"}, "heap"),
         ({"heap": ""}, "heap"),
         ({"g": "118"}, "g"),
         ({"typed": "x" * 81}, "typed"),
