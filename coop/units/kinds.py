@@ -12,6 +12,7 @@ BY_WEIGHT: Final = "mass"
 BY_VOLUME: Final = "fluid"
 OUNCE: Final = "ounce"
 FLUID_OUNCE: Final = "fl_oz"
+PART: Final = "part"
 
 QUESTIONS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
@@ -19,9 +20,13 @@ QUESTIONS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "cup": ("us", "metric", "imp"),
         "spoon": ("us", "metric", "imp", "au"),
         "ounce": (BY_WEIGHT, BY_VOLUME),
+        "parts": (BY_WEIGHT, BY_VOLUME),
     }
 )
-"""What can be unsaid, with its kinds. Quart, pint and fluid ounce follow the gallon."""
+"""
+What can be unsaid, with its kinds. Quart, pint and fluid ounce follow the gallon; parts, as in
+"1:8", are of weight or of volume.
+"""
 
 _GALLON = MappingProxyType({"us": "us_gallon", "imp": "imp_gallon", "uk": "imp_gallon"})
 
@@ -59,12 +64,13 @@ HEAPABLE: Final = frozenset({"cup", "tbsp", "tsp"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kinds:
-    """The kinds a house means by bare names; `ounce` is asked every time unless settled."""
+    """What bare names mean; `ounce` and `parts` are asked every time unless settled."""
 
     gallon: Literal["us", "imp"]
     cup: Literal["us", "metric", "imp"]
     spoon: Literal["us", "metric", "imp", "au"]
     ounce: Literal["ask", "mass", "fluid"] = "ask"
+    parts: Literal["ask", "mass", "fluid"] = "ask"
 
     def of(self, question: str) -> str:
         """Return the kind that answers one of the `QUESTIONS`."""
@@ -73,15 +79,19 @@ class Kinds:
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """The name of a unit as said: its family, and its system ("" when nobody said)."""
+    """
+    The name of a unit as said: its family, and its system ("" when nobody said).
+
+    The system of a part is what it is a part of: weight or volume.
+    """
 
     family: str
     system: str = ""
 
     @property
     def dimension(self) -> str:
-        """The dimension; an ounce that may be either is "mass or volume"."""
-        if self.family == OUNCE:
+        """The dimension; an ounce or a part that may be either is "mass or volume"."""
+        if self.family in (OUNCE, PART):
             return "mass or volume"
         return "volume" if self.family in FAMILIES else UNITS[self.family].dimension
 
@@ -90,6 +100,8 @@ class Name:
         """What must be known to pick the unit, beyond what was said."""
         if self.family == OUNCE:
             return (OUNCE,) if self.system else (OUNCE, "gallon")
+        if self.family == PART:
+            return () if self.system else ("parts",)
         unsaid = self.family in FAMILIES and not self.system
         return (_QUESTION_OF[self.family],) if unsaid else ()
 
@@ -104,10 +116,12 @@ class Name:
         return (units[self.system],) if self.system else tuple(dict.fromkeys(units.values()))
 
     def unit(self, kinds: Kinds) -> str:
-        """Return the unit's code; an ounce that is to be asked counts as one of weight."""
+        """Return the unit's code; an ounce or part that is to be asked counts as weight."""
         if self.family == OUNCE:
             fluid = kinds.ounce == BY_VOLUME
             return Name(FLUID_OUNCE, self.system).unit(kinds) if fluid else "oz"
+        if self.family == PART:
+            return "ml" if (self.system or kinds.parts) == BY_VOLUME else "g"
         if self.family not in FAMILIES:
             return self.family
         return FAMILIES[self.family][self.system or kinds.of(_QUESTION_OF[self.family])]

@@ -24,7 +24,7 @@ class Language:
     The words of one tongue, lower-case and without dots, but for `unsure` and `exact_case`.
 
     `unsure` words are never guessed: each lists what it might mean. `asides` are words that
-    are read, reported and change no number.
+    are read, reported and change no number. `goods` are the cloth that a dose may be a part of.
     """
 
     units: Mapping[Words, str]
@@ -44,6 +44,10 @@ class Language:
     articles: frozenset[str]
     each: frozenset[str]
     water: str
+    goods: frozenset[str]
+    of_goods: frozenset[str]
+    weight: frozenset[str]
+    dry: str
     asides: frozenset[str]
     no_fixed_size: frozenset[str]
     wholes: Mapping[str, int]
@@ -163,6 +167,10 @@ ENGLISH: Final = Language(
     articles=frozenset({"a", "an"}),
     each=frozenset({"the", "each", "every"}),
     water="water",
+    goods=_set("owg owf wof goods cloth fabric fibre fiber cotton linen silk wool yarn"),
+    of_goods=_set("of on the"),
+    weight=_set("weight wt"),
+    dry="dry",
     asides=_set(
         "alum aluminium aluminum ammonium potash potassium sulfate sulphate carrageenan "
         "powder powdered crystals granules dry water hot warm cold soft tap distilled boiling "

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Final
 
-from coop.units.kinds import FAMILIES, OUNCE, QUESTIONS, Kinds, family_of, sister
+from coop.units.kinds import FAMILIES, OUNCE, PART, QUESTIONS, Kinds, family_of, sister
 from coop.units.quantity import HEAPED, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.sentence import Rate
 from coop.units.strength import (
@@ -39,6 +39,7 @@ NOTES: Final = READ_AS | {
     "scant-read-as",
     "implied-spoon",
     "percent-read-as-g-per-100-ml",
+    "percent-read-as-g-per-100-g",
     "water-read-as-1-g-per-ml",
     "apothecary-ounce",
 }
@@ -86,6 +87,7 @@ def notes_of(
     return (
         *(note for note in read_as if note is not None),
         *_water_ounces(rates),
+        *_said_parts(rates),
         *_heap_notes(statements),
         *_implied_spoons(statements),
         *_plain_notes(rates, statements),
@@ -121,6 +123,13 @@ def _water_ounces(rates: tuple[Rate, ...]) -> tuple[Note, ...]:
     return (Note(f"{OUNCE}-read-as-fluid"),) if any(one.bare_ounces for one in rates) else ()
 
 
+def _said_parts(rates: tuple[Rate, ...]) -> tuple[Note, ...]:
+    """Note of what the parts of a ratio were said to be."""
+    names = [name for rate in rates for said in rate.amounts for name in said.names]
+    kinds = dict.fromkeys(one.system for one in names if one.family == PART and one.system)
+    return tuple(Note(f"parts-read-as-{kind}") for kind in kinds)
+
+
 def _heap_notes(statements: tuple[Statement, ...]) -> tuple[Note, ...]:
     spooned = [one.amount for one in statements if one.how == SPOONED]
     notes = []
@@ -154,8 +163,10 @@ def _plain_notes(
 ) -> tuple[Note, ...]:
     waters = [said.dimension for rate in rates for said in rate.water]
     amounts = [said.dimension for rate in rates for said in rate.amounts]
+    of_whole = any(rate.of_whole for rate in rates)
     found = {
-        "percent-read-as-g-per-100-ml": RATIO in amounts,
+        "percent-read-as-g-per-100-ml": RATIO in amounts and not of_whole,
+        "percent-read-as-g-per-100-g": of_whole,
         "water-read-as-1-g-per-ml": MASS in waters,
         "apothecary-ounce": any(one.amount.unit == "apoth_oz" for one in statements),
     }

@@ -16,7 +16,7 @@ from coop.units.kinds import (
 from coop.units.names import Words
 from coop.units.number import take_minus, take_number
 from coop.units.quantity import UNSAID, Quantity
-from coop.units.stream import SIGN, Span, Stream
+from coop.units.stream import NUMERAL, SIGN, Span, Stream
 from coop.units.table import TEMPERATURE, UNITS
 
 _WEIGHED = frozenset({"oz", "lb", "g", "kg"})
@@ -90,18 +90,29 @@ def take_said(stream: Stream, *, one_unsaid: bool = False) -> Said:
     start = stream.start()
     heap = _take_heap(stream)
     negative = take_minus(stream)
+    percent = _take_percent_first(stream)
     n = take_number(stream)
     if n is None and one_unsaid and not negative:
         n = Fraction(1)
     if n is None:
         raise _no_number(stream)
     top = _take_top(stream)
-    part = _take_part(stream, -n if negative else n, heap)
+    n = -n if negative else n
+    part = Part(n, Name("percent"), heap) if percent else _take_part(stream, n, heap)
     _refuse_negative(stream, part, start)
     if top is not None:
         low = Said((part,), stream.typed[start : stream.end()], start, stream.end())
         return _ranged(stream, low, replace(low, parts=(replace(part, n=top),)))
     return _take_more(stream, part, start)
+
+
+def _take_percent_first(stream: Stream) -> bool:
+    """Take the sign of "%3", as some tongues write it."""
+    following = stream.peek(1)
+    if not stream.sees("%") or following is None or following.kind != NUMERAL:
+        return False
+    stream.take("unit")
+    return True
 
 
 def _no_number(stream: Stream) -> NotUnderstood:
@@ -263,7 +274,7 @@ def _refuse_unsure(stream: Stream, bare: str) -> None:
 
 
 def _no_unit(stream: Stream) -> NotUnderstood:
-    if stream.sees(":") or stream.word() in stream.words.parts or _separates(stream):
+    if stream.sees(":") or stream.word() in stream.words.parts or separates(stream):
         return _ratio(stream)
     if stream.sees("/") or stream.sees(")"):
         return stream.fault("unit-missing")
@@ -281,7 +292,8 @@ def _ratio(stream: Stream) -> NotUnderstood:
     return stream.fault("ratio-of-what", "1 g to 8 mL", "8 g/L", start=0, end=len(stream.typed))
 
 
-def _separates(stream: Stream) -> bool:
+def separates(stream: Stream) -> bool:
+    """Say whether a word like "per" comes next."""
     return bool(stream.phrase(stream.words.separators))
 
 

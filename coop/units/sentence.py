@@ -2,7 +2,7 @@
 The sentence of a dose: so much powder, a word like "per", so much water; said once or more.
 
     sentence = rate, {joiner, rate} ;
-    rate = amounts, separator, water, {bracket} | percent ;
+    rate = amounts, separator, water, {bracket} | percent | ratio ;
     amounts = amount, {"(" amount ")" | "or" amount | "=" amount} ;
     bracket = "(" ( amount | rate | asides ) ")" ;
     joiner = "=" | ";" | "," | "or" ;
@@ -15,10 +15,14 @@ limited by the length of the text.
 from dataclasses import dataclass, replace
 
 from coop.units.fault import NotUnderstood
+from coop.units.goods import take_goods
 from coop.units.kinds import Kinds
+from coop.units.ratio import take_ratio
 from coop.units.said import Said, ranged, take_said
 from coop.units.stream import Stream
 
+PERCENT_OF_WATER = {("w", "v"), ("m", "v")}
+PERCENT_OF_WHOLE = {("w", "w"), ("m", "m")}
 _SIZES = Kinds(gallon="us", cup="us", spoon="us", ounce="fluid")
 
 
@@ -27,13 +31,15 @@ class Rate:
     """
     Amounts of powder that say the same, in waters that say the same; none for percent.
 
-    `bare_ounces` tells that ounces of water were said without "fluid".
+    `bare_ounces` tells that ounces of water were said without "fluid", `of_whole` that the
+    percentage is one of powder and water together.
     """
 
     amounts: tuple[Said, ...]
     separator: str
     water: tuple[Said, ...]
     bare_ounces: bool = False
+    of_whole: bool = False
 
 
 def take_rates(stream: Stream) -> tuple[Rate, ...]:
@@ -74,6 +80,8 @@ def _take_asides(stream: Stream) -> bool:
 def _take_rate(stream: Stream) -> tuple[Rate, ...]:
     """Take one rate, and the rates in brackets behind it."""
     _take_opening(stream)
+    if ratio := take_ratio(stream):
+        return _take_brackets(stream, Rate(ratio[:1], ":", ratio[1:]))
     amounts = _take_amounts(stream)
     if amounts[0].dimension == "ratio":
         return (_percent(stream, amounts),)
@@ -126,15 +134,17 @@ def _take_closing(stream: Stream, start: int) -> None:
 
 
 def _percent(stream: Stream, amounts: tuple[Said, ...]) -> Rate:
-    """Return percent as a rate; only grams in 100 mL of water ("w/v") is read."""
-    if stream.word() == "w" and stream.sees("/", 1) and stream.word(2) == "v":
+    """Return percent as a rate: grams in 100 mL of water, or with "w/w" in 100 g of it all."""
+    of = (stream.word(), stream.word(2)) if stream.sees("/", 1) else ("", "")
+    if of in PERCENT_OF_WATER | PERCENT_OF_WHOLE:
         stream.take("kind", 3)
         _take_asides(stream)
-    odd = len(amounts) > 1
+    before = frozenset(stream.typed[amounts[0].end : stream.end()].lower().split())
+    code = "by-weight-of-goods" if take_goods(stream, before) else "percent-of-what"
     more = not stream.ended() and not (stream.sees(")") or _joins(stream))
-    if odd or more:
-        raise stream.fault("percent-of-what", start=amounts[0].start, end=len(stream.typed))
-    return Rate(amounts, "", ())
+    if len(amounts) > 1 or more or code != "percent-of-what":
+        raise stream.fault(code, start=amounts[0].start, end=len(stream.typed))
+    return Rate(amounts, "", (), of_whole=of in PERCENT_OF_WHOLE)
 
 
 def _joins(stream: Stream) -> bool:

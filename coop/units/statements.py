@@ -55,6 +55,7 @@ def checked(stream: Stream, rate: Rate) -> Rate:
         _refuse_zero(stream, said)
     for said in rate.amounts:
         _refuse_no_powder(stream, said, rate)
+        _refuse_no_water(stream, said, rate)
     bare = any(name.family == OUNCE for said in rate.water for name in said.names)
     water = tuple(_as_water(stream, said) for said in rate.water)
     return replace(rate, water=water, bare_ounces=bare)
@@ -82,6 +83,13 @@ def _refuse_no_powder(stream: Stream, said: Said, rate: Rate) -> None:
         raise _fault(stream, "wrong-dimension", said, MASS, VOLUME)
     if said.dimension == RATIO and rate.water:
         raise _fault(stream, "percent-of-what", said)
+
+
+def _refuse_no_water(stream: Stream, said: Said, rate: Rate) -> None:
+    """Refuse a percentage of the whole that leaves more powder than water."""
+    most = (said.upto or said).parts[0].n
+    if rate.of_whole and 2 * most > PERCENT_ML:
+        raise _fault(stream, "too-strong", said, str(STRENGTH_MAX_G_PER_L))
 
 
 def _as_water(stream: Stream, said: Said) -> Said:
@@ -151,9 +159,9 @@ def _statement(
     powder, powder_upto = _ends(amount, kinds)
     if water is None:
         grams, grams_upto = _grams(powder), _grams(powder_upto)
-        per = Quantity("", Fraction(PERCENT_ML), "ml")
         assert grams is not None
-        return state(amount.typed, grams, grams_upto, per, None, bulk)
+        per, per_upto = _percent_water(rate, grams, grams_upto)
+        return state(amount.typed, grams, grams_upto, per, per_upto, bulk)
     liquid, liquid_upto = (_millilitres(one) for one in _ends(water, kinds))
     assert powder is not None
     assert liquid is not None
@@ -167,6 +175,17 @@ def _ends(said: Said, kinds: Kinds) -> tuple[Quantity | None, Quantity | None]:
 
 def _grams(percent: Quantity | None) -> Quantity | None:
     return percent and replace(percent, unit="g")
+
+
+def _percent_water(
+    rate: Rate, grams: Quantity, upto: Quantity | None
+) -> tuple[Quantity, Quantity | None]:
+    """Return the water of a percentage; of a range of the whole, from little to much."""
+    per = Quantity("", Fraction(PERCENT_ML), "ml")
+    if not rate.of_whole:
+        return per, None
+    most = replace(per, n=per.n - grams.n)
+    return (replace(per, n=per.n - upto.n), most) if upto else (most, None)
 
 
 def _millilitres(water: Quantity | None) -> Quantity | None:

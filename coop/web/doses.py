@@ -127,6 +127,8 @@ NOTES: Mapping[str, str] = MappingProxyType(
         "spoon-read-as-au": N_("Spoon read as Australian, the house's kind."),
         "ounce-read-as-mass": N_("Ounce read as one of weight."),
         "ounce-read-as-fluid": N_("Ounces of water read as fluid ounces."),
+        "parts-read-as-mass": N_("Parts read by weight: grams of powder to mL of water."),
+        "parts-read-as-fluid": N_("Parts read by volume: mL of level powder to mL of water."),
         "level-unsaid": N_(
             "Level or heaped is not said: read as level. Heaped would be about "
             "%(heaped_times)s times as much."
@@ -147,6 +149,9 @@ NOTES: Mapping[str, str] = MappingProxyType(
             "Both together make a level %(unit)s of this powder weigh %(g_per_spoon)s g."
         ),
         "percent-read-as-g-per-100-ml": N_("Percent read as grams in 100 mL of water."),
+        "percent-read-as-g-per-100-g": N_(
+            "Percent w/w read as grams in 100 g of powder and water together."
+        ),
         "water-read-as-1-g-per-ml": N_("Weighed water read as 1 g for 1 mL."),
         "apothecary-ounce": N_(
             "An apothecary ounce is 31.1 g, a tenth more than the usual one."
@@ -200,6 +205,14 @@ OTHER_KINDS: Mapping[tuple[str, str], tuple[str, str]] = MappingProxyType(
             N_("By volume it would be %(percent)s %% weaker."),
             N_("By volume it would be %(percent)s %% stronger."),
         ),
+        ("parts", "mass"): (
+            N_("By weight it would be %(percent)s %% weaker."),
+            N_("By weight it would be %(percent)s %% stronger."),
+        ),
+        ("parts", "fluid"): (
+            N_("By volume it would be %(percent)s %% weaker."),
+            N_("By volume it would be %(percent)s %% stronger."),
+        ),
     }
 )
 """How a kind that was not taken would differ: weaker, stronger."""
@@ -210,6 +223,7 @@ ASKS: Mapping[str, str] = MappingProxyType(
         "cup": N_("Which cup is meant?"),
         "spoon": N_("Which spoon is meant?"),
         "ounce": N_("An ounce of weight, or a fluid ounce?"),
+        "parts": N_("Parts by weight, or by volume?"),
     }
 )
 
@@ -254,8 +268,12 @@ FAULTS: Mapping[str, str] = MappingProxyType(
             "Is “%(part)s” water by weight? Write “of water” behind it, or give litres."
         ),
         "percent-of-what": N_(
-            "“%(part)s”: percent is read as grams in 100 mL of water, nothing else. "
+            "“%(part)s”: percent is read as grams in 100 mL of water, or with w/w of it all. "
             "Write for example 3 %%."
+        ),
+        "by-weight-of-goods": N_(
+            "“%(part)s” goes by the weight of the cloth, not by litres of water. Weigh the dry "
+            "cloth: 15 %% of 500 g is 75 g of powder."
         ),
         "too-strong": N_(
             "That is stronger than anything dissolves: at most %(options)s g/L. A slip?"

@@ -176,6 +176,13 @@ def test_more_than_five_percent_apart_is_a_contradiction(typed, code):
         ("10 L of water to 300 g", "30"),
         ("1 US gallon of water to 1 lb", "119.8264"),
         ("1 apothecary ounce to 1 L", "31.1035"),
+        ("1:8 by weight", "125"),
+        ("1 part to 8 parts by weight", "125"),
+        ("alum 1 part to 8 parts of water (by weight)", "125"),
+        ("1:100 w/v", "10"),
+        ("%3", "30"),
+        ("3 % w/w", "30.9278"),
+        ("3 % m/m", "30.9278"),
     ],
 )
 def test_a_weighed_dose_has_no_doubt_but_its_own_range(typed, g_per_l):
@@ -185,6 +192,42 @@ def test_a_weighed_dose_has_no_doubt_but_its_own_range(typed, g_per_l):
     assert as_printed(float(reading.g_per_l.middle), g_per_l)
     ranged = "70" in typed
     assert (reading.g_per_l.low < reading.g_per_l.middle < reading.g_per_l.high) is ranged
+
+
+def test_a_percentage_of_the_whole_leaves_less_water():
+    """3 g in 97 mL and 4 g in 96 mL: 30.93 and 41.67 g/L of water put in."""
+    found = read_dose("3-4 % w/w", US, ALUM).g_per_l
+
+    assert found is not None
+    assert (found.low, found.high) == (Fraction(3000, 97), Fraction(4000, 96))
+    assert set(notes("3 % w/w")) == {"percent-read-as-g-per-100-g"}
+
+
+@pytest.mark.parametrize("typed", ["1:8", "1 part to 8", "1 part alum to 8 parts water"])
+def test_parts_are_asked_about(typed):
+    """By weight 1 g to 8 mL; by volume 1 mL of level powder, which weighs what it weighs."""
+    reading = read_dose(typed, US, Bulk(*[Fraction("0.8")] * 3))
+
+    assert [(one.question, one.options) for one in reading.asks] == [
+        ("parts", ("mass", "fluid"))
+    ]
+    weighed, poured = (one.reading.g_per_l for one in reading.alternatives)
+    assert weighed is not None
+    assert poured is not None
+    assert weighed.middle == 125
+    assert poured.middle == 100
+
+
+def test_parts_that_are_said_are_not_asked_about():
+    poured = read_dose("1:8 by volume", US, Bulk(*[Fraction("0.8")] * 3))
+
+    assert poured.asks == ()
+    assert poured.g_per_l is not None
+    assert poured.g_per_l.middle == 100
+    assert set(notes("1:8 by volume")) == {"parts-read-as-fluid"}
+    assert set(notes("1:8 by weight")) == {"parts-read-as-mass"}
+    settled = Kinds(gallon="us", cup="us", spoon="us", parts="mass")
+    assert set(notes("1:8", settled)) == {"parts-read-as-mass"}
 
 
 @pytest.mark.parametrize(
@@ -399,8 +442,8 @@ def test_other_doses_have_no_look_alikes(typed):
         ("1/4 cup", "water-missing", "1/4 cup"),
         ("60 g per", "water-missing", "per"),
         ("per gallon", "amount-missing", "per"),
-        ("1:8", "ratio-of-what", "1:8"),
-        ("1 part to 8", "ratio-of-what", "1 part to 8"),
+        ("1:8:9", "ratio-of-what", "1:8:9"),
+        ("1:8 gallons", "ratio-of-what", "1:8 gallons"),
         ("1 to 8", "ratio-of-what", "1 to 8"),
         ("1 in 8", "ratio-of-what", "1 in 8"),
         ("2 T per gallon", "which-unit", "T"),
@@ -433,8 +476,11 @@ def test_other_doses_have_no_look_alikes(typed):
         ("1 cup 2 lb per gallon", "not-one-amount", "2 lb"),
         ("3 gallons per lb", "wrong-way-round", "3 gallons"),
         ("30 g per kg", "water-by-weight", "kg"),
-        ("15 % of dry weight", "percent-of-what", "15 % of dry weight"),
-        ("3 % w/w", "percent-of-what", "3 % w/w"),
+        ("15 % of dry weight", "by-weight-of-goods", "15 % of dry weight"),
+        ("8 % owg", "by-weight-of-goods", "8 % owg"),
+        ("15 % of weight", "percent-of-what", "15 % of weight"),
+        ("3 % by weight", "percent-of-what", "3 % by weight"),
+        ("60 % w/w", "too-strong", "60 %"),
         ("3 % per gallon", "percent-of-what", "3 % per gallon"),
         ("1 cup per tsp", "too-strong", "1 cup per tsp"),
         ("8 tbsp (1/3 cup per gallon", "bracket", "(1/3 cup per"),
