@@ -54,7 +54,15 @@ METAL_MAX_MG_PER_ML = 5_000
 MG_PER_L_MAX = 1_000_000
 
 ROLES = ("member", "coordinator", "safety_officer", "treasurer", "teacher")
-SALTS = ("aluminium_sulfate_14", "aluminium_sulfate_18", "potash_alum", "ammonium_alum")
+SALTS = (
+    "aluminium_sulfate_14",
+    "aluminium_sulfate_14_3",
+    "aluminium_sulfate_16",
+    "aluminium_sulfate_18",
+    "aluminium_sulfate_anhydrous",
+    "potash_alum",
+    "ammonium_alum",
+)
 INSTRUMENTS = (
     "strip_print",
     "dipstick",

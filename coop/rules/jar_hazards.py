@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Final
 
-from coop.ledger.kinds import SODAS
+from coop.ledger.kinds import SALTS, SODAS
 from coop.rules.hazards import (
     CARDS,
     CORROSIVE,
@@ -24,7 +24,7 @@ from coop.rules.hazards import (
 )
 from coop.science.defaults import COMMON_PRACTICE
 
-_ALUMS: Final = ("aluminium_sulfate_14", "aluminium_sulfate_18", "potash_alum")
+_ALUMS: Final = tuple(code for code in SALTS if code != "ammonium_alum")
 _METALS: Final = ("cadmium", "cobalt", "chromium", "lead", "copper", "zinc")
 
 CARDS_OF_SUBSTANCE: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
