@@ -158,6 +158,15 @@ SALTS: Final[Mapping[str, Salt]] = MappingProxyType(
                 "filter alum",
             ),
             _salt(
+                "aluminium_sulfate_14_3",
+                "Al2(SO4)3.14.3H2O",
+                "",
+                _SULFATE,
+                14.3,
+                "aluminium sulfate, technical, 17 % alumina",
+                "dry alum",
+            ),
+            _salt(
                 "aluminium_sulfate_16",
                 "Al2(SO4)3.16H2O",
                 "16828-11-8",
@@ -203,7 +212,7 @@ SALTS: Final[Mapping[str, Salt]] = MappingProxyType(
     }
 )
 """The closed list of salts. CAS numbers of potash alum and of anhydrous aluminium sulfate
-were read; the other four are from memory."""
+were read, the others are from memory; the technical salt, sold by its alumina, has none."""
 
 
 def _substance(code: str, formula: str, mol_per_mol_al: float, atoms: Atoms) -> Substance:
@@ -531,13 +540,33 @@ def solubility_g_per_kg_water(*, salt: str, liquid_c: float, table: str = "") ->
         raise ValueError(f"table: must be one of {', '.join(known)}, is {table}")
     points = SOLUBILITY[table or known[0]].points
     _within("liquid_c", liquid_c, points[0][0], points[-1][0])
-    per_100_g = _between(points, liquid_c)
+    per_100_g = interpolated(points=points, at=liquid_c)
     return hydrate_g_per_kg_water(
         anhydrous_g_per_kg_water=10 * per_100_g, anhydrous_fraction=fraction
     )
 
 
-def _between(points: tuple[tuple[float, float], ...], at: float) -> float:
+def interpolated(*, points: tuple[tuple[float, float], ...], at: float) -> float:
+    """
+    Return a figure between the points of a printed table.
+
+    Args:
+        points: Pairs, the first of each rising [deg C, any unit], the second over 0.
+        at: Where to read it [deg C], from the first point to the last.
+
+    Returns:
+        The figure [unit of the table]. StopIteration past the last point.
+
+    Valid for:
+        Solubilities, which grow by about the same factor for each degree.
+
+    Source:
+        Straight on the logarithm.
+
+    Example:
+        >>> round(interpolated(points=((0, 1), (20, 4)), at=10), 6)
+        2.0
+    """
     above = next(place for place, (c, _) in enumerate(points) if at <= c)
     if points[above][0] == at:
         return points[above][1]

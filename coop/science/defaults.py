@@ -373,6 +373,16 @@ _LINES: Final = (
         OUR_OWN,
     ),
     _range(
+        "alum_dissolving_kj_per_mol",
+        30.2,
+        "kJ/mol",
+        30.2,
+        42,
+        "warmth that potash alum takes up as it dissolves: 30.2 in the minteq.v4 file of "
+        "PHREEQC; 42 from memory",
+        PUBLISHED,
+    ),
+    _range(
         "hand_hot_water_c",
         45,
         "deg C",
@@ -655,6 +665,21 @@ _OTHER_BATHS: Final = (
         "over this a card is asked about: washing soda passes pH 11 at 15 g/L, and sodium "
         "thins carrageenan, from memory",
         OUR_OWN,
+    ),
+    _exact(
+        "carrageenan_overlap_g_per_l",
+        2.1,
+        "g/L",
+        "lambda-carrageenan in pure water, 25 C: Rivera del Rio et al. 2017, "
+        "doi 10.5772/65785",
+        PUBLISHED,
+    ),
+    _exact(
+        "carrageenan_overlap_salty_g_per_l",
+        3.8,
+        "g/L",
+        "the same with 20 mmol/L of sodium: Rivera del Rio et al. 2017, doi 10.5772/65785",
+        PUBLISHED,
     ),
     _range("softener_days", 30, "day", 7, 90, "water with a softener in it", OUR_OWN),
 )

@@ -283,6 +283,14 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             "program",
             PERCENT,
         ),
+        "alum_dissolving_kj_per_mol": Plain(
+            N_("Warmth that potash alum takes up as it dissolves"),
+            N_(
+                "30.2 in the file minteq.v4 of PHREEQC; 42 from memory. 30 g cool a litre by "
+                "half a degree."
+            ),
+            "program",
+        ),
         "hand_hot_water_c": Plain(
             N_("The hottest water for hands"),
             N_("Hotter only with its own caution."),
@@ -442,6 +450,19 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("Softener: asked about over"),
             N_("Washing soda passes pH 11 at 15 g/L, sodium thins carrageenan: from memory."),
             "program",
+        ),
+        "carrageenan_overlap_g_per_l": Plain(
+            N_("Carrageenan: its chains begin to overlap at"),
+            N_("In pure water, 25 °C: Rivera del Rio et al. 2017, doi 10.5772/65785."),
+            "fixed",
+        ),
+        "carrageenan_overlap_salty_g_per_l": Plain(
+            N_("Carrageenan in salty water: its chains begin to overlap at"),
+            N_(
+                "With 20 mmol/L of sodium, as softened water or washing soda brings: Rivera "
+                "del Rio et al. 2017, doi 10.5772/65785. The same dose is thinner."
+            ),
+            "fixed",
         ),
         "softener_days": Plain(
             N_("Softened water: look again after"), N_("In a closed vessel."), "house"
@@ -828,6 +849,8 @@ GROUPS: Final = (
             "water_measured_fraction",
             "dose_disagree_fraction",
             "softener_high_g_per_l",
+            "carrageenan_overlap_g_per_l",
+            "carrageenan_overlap_salty_g_per_l",
         ),
     ),
     Group(
@@ -874,6 +897,7 @@ GROUPS: Final = (
             "solubility_warn_fraction",
             "hand_hot_water_c",
             "hdpe_hot_c",
+            "alum_dissolving_kj_per_mol",
         ),
     ),
     Group(
