@@ -12,6 +12,7 @@ from coop.science import alum, water
 from coop.science.defaults import default, value
 
 VOLUME_MAX_L: Final = 1_000.0
+DOSE_MAX_G_PER_L: Final = 200.0
 JUG_MIN_C: Final = 40.0
 JUG_MAX_C: Final = 100.0
 HDPE_HOT_C: Final = value("hdpe_hot_c")
@@ -25,11 +26,13 @@ class HotStart(NamedTuple):
         hot_l: Hot water, as a jug shows it hot [L].
         cold_l: Cold water, as a jug shows it cold [L].
         hot_fraction: Hot over both [fraction].
+        mixed_c: Temperature of both together [deg C].
     """
 
     hot_l: float
     cold_l: float
     hot_fraction: float
+    mixed_c: float
 
 
 class Cooling(NamedTuple):
@@ -76,22 +79,25 @@ def hot_start(
     total_l: float,
     cold_c: float,
     hot_c: float,
-    target_c: float,
+    target_c: float | None = None,
+    hot_fraction: float | None = None,
     jug_max_c: float = HDPE_HOT_C,
 ) -> HotStart:
     """
-    Return how much hot water to how much cold.
+    Return how much hot water to how much cold, for a temperature or for a part of hot water.
 
     Args:
         total_l: Water in all, each measured as it is poured [L], over 0, at most 1000.
-        cold_c: Temperature of the cold water [deg C], 0 to under target_c.
-        hot_c: Temperature of the hot water [deg C], over target_c, at most jug_max_c.
-        target_c: What they are to be together [deg C].
+        cold_c: Temperature of the cold water [deg C], 0 to under the hot water's.
+        hot_c: Temperature of the hot water [deg C], at most jug_max_c.
+        target_c: What they are to be together [deg C], over cold_c and under hot_c.
+        hot_fraction: Or: part of hot water [fraction of the litres], over 0, under 1.
         jug_max_c: Hottest liquid for the vessel the hot water goes into [deg C], 40 to 100;
             default hdpe_hot_c, 60, for jugs of HDPE.
 
     Returns:
-        Hot and cold [HotStart]. ValueError outside the ranges, saying what would be right.
+        Hot and cold, and both together [HotStart]. ValueError outside the ranges, saying
+        what would be right, and where not exactly one of target and part is given.
 
     Valid for:
         As `mixed_c`.
@@ -104,18 +110,42 @@ def hot_start(
         >>> round(start.hot_l, 2), round(start.cold_l, 2)
         (6.12, 3.88)
     """
-    _litres("total_l", total_l)
-    if not total_l:
-        raise ValueError("total_l: must be over 0, is 0")
+    _refuse_volume(total_l)
+    _refuse_hot(cold_c, hot_c, jug_max_c)
+    if (target_c is None) == (hot_fraction is None):
+        raise ValueError("target_c, hot_fraction: exactly one of them must be given")
+    if hot_fraction is None:
+        assert target_c is not None
+        hot_fraction = _fraction_for(target_c, cold_c, hot_c)
+    elif not 0 < hot_fraction < 1:
+        raise ValueError(f"hot_fraction: must be over 0 and under 1, is {hot_fraction:g}")
+    hot_l, cold_l = hot_fraction * total_l, (1 - hot_fraction) * total_l
+    together_c = mixed_c(hot_l=hot_l, hot_c=hot_c, cold_l=cold_l, cold_c=cold_c)
+    return HotStart(hot_l, cold_l, hot_fraction, together_c)
+
+
+def _refuse_volume(total_l: float) -> None:
+    if not 0 < total_l <= VOLUME_MAX_L:
+        raise ValueError(
+            f"total_l: must be over 0 and at most {VOLUME_MAX_L:g}, is {total_l:g}"
+        )
+
+
+def _refuse_hot(cold_c: float, hot_c: float, jug_max_c: float) -> None:
     if not JUG_MIN_C <= jug_max_c <= JUG_MAX_C:
         raise ValueError(
             f"jug_max_c: must be from {JUG_MIN_C:g} to {JUG_MAX_C:g}, is {jug_max_c:g}"
         )
-    if hot_c > jug_max_c:
+    if not hot_c <= jug_max_c:
         raise ValueError(
             f"hot_c: must be at most {jug_max_c:g}, the jug's limit, is {hot_c:g}; let it "
             "cool, or take a vessel that stands it and say its limit"
         )
+    if not cold_c < hot_c:
+        raise ValueError(f"hot_c: must be over {cold_c:g}, the cold water, is {hot_c:g}")
+
+
+def _fraction_for(target_c: float, cold_c: float, hot_c: float) -> float:
     if not cold_c < target_c < hot_c:
         raise ValueError(
             f"target_c: must be over {cold_c:g}, the cold water, and under {hot_c:g}, the hot, "
@@ -123,8 +153,7 @@ def hot_start(
         )
     hot_mass = (target_c - cold_c) / (hot_c - cold_c)
     hot_room, cold_room = hot_mass / _kg_per_l(hot_c), (1 - hot_mass) / _kg_per_l(cold_c)
-    fraction = hot_room / (hot_room + cold_room)
-    return HotStart(fraction * total_l, (1 - fraction) * total_l, fraction)
+    return hot_room / (hot_room + cold_room)
 
 
 def potash_alum_cools(*, dose_g_per_l_water: float) -> Cooling:
@@ -150,9 +179,10 @@ def potash_alum_cools(*, dose_g_per_l_water: float) -> Cooling:
         >>> round(cools.least_k, 1), round(cools.most_k, 1)
         (0.5, 0.6)
     """
-    if not 0 <= dose_g_per_l_water <= 200:
+    if not 0 <= dose_g_per_l_water <= DOSE_MAX_G_PER_L:
         raise ValueError(
-            f"dose_g_per_l_water: must be from 0 to 200, is {dose_g_per_l_water:g}"
+            f"dose_g_per_l_water: must be from 0 to {DOSE_MAX_G_PER_L:g}, "
+            f"is {dose_g_per_l_water:g}"
         )
     heat = default("alum_dissolving_kj_per_mol")
     mmol = 1000 * dose_g_per_l_water / alum.SALTS["potash_alum"].molar_mass_g_per_mol

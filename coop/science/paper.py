@@ -239,6 +239,31 @@ def g_per_m2_from_lb(*, basis_weight_lb: float, grade: str) -> float:
     return basis_weight_lb * G_PER_LB / pile_m2
 
 
+def lb_from_g_per_m2(*, weight_g_per_m2: float, grade: str) -> float:
+    """
+    Return the US basis weight of a paper sold by the metre.
+
+    Args:
+        weight_g_per_m2: Weight per area [g/m2], over 0, at most 1000.
+        grade: Grade whose basic size counts [one of GRADES].
+
+    Returns:
+        Basis weight [lb]. ValueError outside the range or for an unknown grade.
+
+    Valid for:
+        As `g_per_m2_from_lb`; the same sheet has another number in each grade.
+
+    Source:
+        `g_per_m2_from_lb`, turned round.
+
+    Example:
+        >>> round(lb_from_g_per_m2(weight_g_per_m2=118.4, grade="text"))
+        80
+    """
+    _within("weight_g_per_m2", weight_g_per_m2, WEIGHT_MAX_G_PER_M2)
+    return weight_g_per_m2 / g_per_m2_from_lb(basis_weight_lb=1, grade=grade)
+
+
 def chalk_reserve_mmol_acid_per_m2(
     *, reserve_mol_acid_per_kg: float, paper_g_per_m2: float
 ) -> float:
