@@ -1,7 +1,8 @@
 """Read a dose as people write it, with the house's kinds and a lot's own spoon."""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from coop.ledger.measure import US_TBSP_ML, spoon_default
@@ -9,23 +10,25 @@ from coop.ledger.states import HouseState, LotState
 from coop.science.defaults import value
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
-from coop.units.kinds import Kinds
+from coop.units.kinds import QUESTIONS, Kinds
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
 
+ASKED_ONCE = ("gallon", "cup", "spoon")
+"""What is asked of a house, and may be otherwise to a member; an ounce is asked every time."""
 PARTS = re.compile(r"\s*([0-9]{1,3})\s*:\s*([0-9]{1,4})\s*")
 """Parts by volume: only of gall, which is a liquid; of a powder they could be by weight too."""
 
 
 def understand(
-    typed: str, house: HouseState | None, lot: LotState | None = None, *, of: str = "alum"
+    typed: str, kinds: Kinds | None, lot: LotState | None = None, *, of: str = "alum"
 ) -> DoseReading:
     """
     Return what a dose means here.
 
     Args:
         typed: As people write it, "8 tbsp per gallon".
-        house: Its kinds of gallon, cup and spoon; None returns every reading and asks.
+        kinds: What a bare gallon, cup and spoon is; None returns every reading and asks.
         lot: The tub the powder comes from; with a weighed spoon it narrows the range.
         of: What it is a dose of, where no lot says it: alum or a powder. Gall may be said in
             parts of gall to parts of water, "1:7".
@@ -35,14 +38,46 @@ def understand(
     """
     parts = PARTS.fullmatch(typed) if of == "gall" else None
     said = f"{parts[1]} mL to {parts[2]} mL" if parts else typed
-    return read_dose(said, kinds_of(house), bulk_of(lot, of))
+    return read_dose(said, kinds, bulk_of(lot, of))
 
 
-def kinds_of(house: HouseState | None) -> Kinds | None:
-    """Return the house's kinds of measure; None while nobody has said."""
-    if house is None:
-        return None
-    return Kinds(gallon=house.gallon, cup=house.cup, spoon=house.spoon)  # type: ignore[arg-type]  # closed choices
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meant:
+    """
+    What a bare gallon, cup and spoon mean to who reads, and by whose word.
+
+    `kinds` is None while somebody has to say; `whose` says of each question "house", "own" or
+    "here".
+    """
+
+    kinds: Kinds | None = None
+    whose: Mapping[str, str] = field(default_factory=dict)
+
+
+def meant(
+    house: HouseState | None,
+    own: Mapping[str, str | None] | None = None,
+    here: Mapping[str, str | None] | None = None,
+) -> Meant:
+    """
+    Return what bare names mean: as chosen here, else to the member, else in the house.
+
+    Args:
+        house: Its limits; None where there are none yet.
+        own: What the member chose for good, by question; None for the house's.
+        here: What was chosen for this text alone.
+    """
+    said: dict[str, str] = {}
+    whose: dict[str, str] = {}
+    by_house = {name: getattr(house, name) for name in ASKED_ONCE} if house else {}
+    for word, kinds in (("house", by_house), ("own", own or {}), ("here", here or {})):
+        for question in ASKED_ONCE:
+            kind = kinds.get(question)
+            if kind and kind in QUESTIONS[question]:
+                said[question], whose[question] = kind, word
+    if set(said) != set(ASKED_ONCE):
+        return Meant()
+    return Meant(kinds=Kinds(**said), whose=whose)  # type: ignore[arg-type]  # closed choices
 
 
 def bulk_of(lot: LotState | None, of: str = "alum") -> Bulk:

@@ -12,11 +12,12 @@ from coop.ledger.force import InForce
 from coop.ledger.kinds import LENGTH_MAX_MM, WEIGHED, Content
 from coop.ledger.ports import Journal
 from coop.ledger.schema import quantity, read_record, said
-from coop.ledger.states import HouseState, LotState, RecipeState
+from coop.ledger.states import LotState, RecipeState
 from coop.ledger.table import HOUSE
 from coop.science.defaults import value
 from coop.science.paper import g_per_m2_from_lb
 from coop.units.fault import NotUnderstood
+from coop.units.kinds import Kinds
 from coop.units.number import wire
 from coop.units.quantity import Quantity
 from coop.units.strength import Statement
@@ -182,10 +183,10 @@ def target_of_card(statement: Statement) -> str:
     return wire(Fraction(round(statement.g_per_l.middle * 10), 10))
 
 
-def picked_key(recipe: RecipeState, house: HouseState | None) -> str:
+def picked_key(recipe: RecipeState, kinds: Kinds | None) -> str:
     """Return the key of the reading that a recipe was published by; empty if none was open."""
     try:
-        found = choices_of(understand(recipe.dose, house))
+        found = choices_of(understand(recipe.dose, kinds))
     except NotUnderstood:
         return ""
     said = (recipe.amount_n, recipe.amount_unit, recipe.per_n, recipe.per_unit)

@@ -125,6 +125,7 @@ def fold_studio(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         drain_note=said.drain_note,
         hardness_mg_per_l=_float(said.hardness_mg_per_l),
         instruments=said.instruments,
+        store_coldest_c=float(said.store_coldest.base) if said.store_coldest else None,
         hydrometer_scale_c=float(scale.base) if scale else HYDROMETER_SCALE_C,
         emergency=said.emergency,
         poison=said.poison,
@@ -264,6 +265,11 @@ def fold_recipe(subject: Subject, entries: tuple[InForce, ...], inputs: Inputs) 
         look_again_warm_days=_float(said.look_again_warm_days),
         do_not_use_warm_days=_float(said.do_not_use_warm_days),
         cap_days=said.cap_days,
+        made_for=said.made_for,
+        printed=said.printed,
+        dated=said.dated,
+        side=said.side,
+        card=said.card,
     )
     return Folded(state=state, findings=findings, live=True)
 

@@ -14,6 +14,7 @@ from coop.ids import Subject
 from coop.ledger.schema import (
     attachment_name,
     choice,
+    dated,
     day,
     many,
     moment,
@@ -162,6 +163,8 @@ NEEDS = (
 PERMISSIONS = ("alum_bath", "size", "rinse_water", "all_of_it")
 ANSWERS = ("yes", "with_conditions", "no")
 CARRAGEENANS = ("lambda", "kappa", "iota", "not_known")
+MADE_FOR = ("paper", "fabric", "rinse_water")
+"""What is treated by a recipe: alum that clears rinse water is no mordant."""
 SIDES = ("mark_on_bare_side", "mark_on_alumed_side", "both_sides")
 """Which side the pencil mark is on: the bare one, the alumed one, or both are alumed."""
 DRYINGS = ("rack", "line", "blotters")
@@ -380,6 +383,13 @@ def _amount(raw: object, where: str) -> Quantity:
     return _dose_part(raw, where)  # type: ignore[no-any-return]  # a reader of quantities
 
 
+def _water_or_cloth(raw: object, where: str) -> Quantity:
+    """Read what a dose goes into: water (volume), or cloth (mass)."""
+    if isinstance(raw, dict) and raw.get("unit") in WEIGHED:
+        return _grams(raw, where)  # type: ignore[no-any-return]  # a reader of quantities
+    return _litres(raw, where)  # type: ignore[no-any-return]  # a reader of quantities
+
+
 WEIGHED = ("g", "kg", "mg", "lb", "oz")
 
 
@@ -398,7 +408,7 @@ class StudioDescribed:
     An edition of a studio: its premises, drain, water, instruments and emergency numbers.
 
     `country` is a code of ISO 3166-1 (two letters); `rinse_agreed` says who agreed to where
-    the rinse water goes.
+    the rinse water goes; `store_coldest` is how cold it gets where baths stand.
     """
 
     studio: Subject | None = said(ref, optional=True)
@@ -413,6 +423,7 @@ class StudioDescribed:
         many(choice(*INSTRUMENTS), most=len(INSTRUMENTS)), optional=True, default=()
     )
     hydrometer_scale: Quantity | None = said(_celsius, optional=True)
+    store_coldest: Quantity | None = said(_celsius, optional=True)
     side_rule: str = said(choice(*SIDES), optional=True, default="mark_on_bare_side")
     country: str = said(text(2), optional=True, default="")
     premises_are: str | None = said(choice(*PREMISES), optional=True)
@@ -461,7 +472,9 @@ class RecipePublished:
     An edition of a recipe: the dose as written, and the reading that was picked.
 
     For alum it names the salt; for any other bath what it is of, and how long it rests and
-    keeps where that differs from the house's limits.
+    keeps where that differs from the house's limits. A dose for cloth may be by its weight:
+    then `per` is so much cloth. `printed` and `dated` are what the card says of itself, `card`
+    is its picture, `side` what it says is coated.
     """
 
     recipe: Subject | None = said(ref, optional=True)
@@ -469,7 +482,7 @@ class RecipePublished:
     name: str = said(text(60))
     dose: str = said(text(80))
     amount: Quantity = said(_amount)
-    per: Quantity = said(_litres)
+    per: Quantity = said(_water_or_cloth)
     salt: str | None = said(choice(*SALTS), optional=True)
     target_g_per_l: Fraction | None = said(_strength, optional=True)
     what: str = said(choice(*BATHS), optional=True, default="alum")
@@ -479,6 +492,11 @@ class RecipePublished:
     do_not_use_warm_days: Fraction | None = said(_days, optional=True)
     cap_days: int | None = said(whole(1, 365), optional=True)
     source: str = said(text(), optional=True, default="")
+    made_for: str = said(choice(*MADE_FOR), optional=True, default="paper")
+    printed: str = said(text(40), optional=True, default="")
+    dated: str = said(dated, optional=True, default="")
+    side: str | None = said(choice(*SIDES), optional=True)
+    card: str = said(attachment_name, optional=True, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

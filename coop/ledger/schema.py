@@ -32,6 +32,9 @@ _MOMENT = re.compile(
     r"(:[0-5][0-9](\.[0-9]{1,6})?)?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9])"
 )
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_DATED = re.compile(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?")
+YEAR_MIN = 1500
+"""No card that is worked by is older."""
 _ATTACHMENT = re.compile(r"[0-9a-f]{64}")
 
 
@@ -63,6 +66,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "more-than-weighed",
             "needs-a-page",
             "not-a-choice",
+            "not-a-date-of-a-card",
             "not-a-day",
             "not-a-list",
             "not-a-mail-address",
@@ -335,6 +339,22 @@ def day(raw: object, where: str) -> date:
     if found is None or not 1970 <= found.year <= 9998:
         raise Slip(where, "not-a-day")
     return found
+
+
+def dated(raw: object, where: str) -> str:
+    """Read a day, a month or a year as ISO 8601 writes it: what stands on a card."""
+    written = _text(raw, where)
+    if not _DATED.fullmatch(written):
+        raise Slip(where, "not-a-date-of-a-card")
+    year_only = len(written) == len("2019")
+    first = f"{written}-01-01" if year_only else written
+    try:
+        found = date.fromisoformat(first if len(first) == len("2019-04-10") else f"{first}-01")
+    except ValueError:
+        raise Slip(where, "not-a-date-of-a-card") from None
+    if found.year < YEAR_MIN:
+        raise Slip(where, "not-a-date-of-a-card")
+    return written
 
 
 def many(reader: Reader, *, most: int = LIST_MAX, least: int = 0) -> Reader:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
+from coop.units.table import MASS, UNITS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +75,7 @@ class StudioState:
     premises_are: str = ""
     rinse_way: str = "not_known"
     rinse_agreed: str = ""
+    store_coldest_c: float | None = None
     zeros: tuple[Zero, ...] = ()
 
 
@@ -133,7 +135,8 @@ class RecipeState:
     """
     A recipe by its edition in force: of alum with its salt, else of what it is made of.
 
-    Hours of rest and days it keeps are None where the house's limits hold.
+    Hours of rest and days it keeps are None where the house's limits hold. `per_unit` is one of
+    weight where the dose is by the weight of the cloth; `card` names the picture of the card.
     """
 
     id: Subject
@@ -154,6 +157,16 @@ class RecipeState:
     look_again_warm_days: float | None = None
     do_not_use_warm_days: float | None = None
     cap_days: int | None = None
+    made_for: str = "paper"
+    printed: str = ""
+    dated: str = ""
+    side: str | None = None
+    card: str = ""
+
+    @property
+    def by_cloth(self) -> bool:
+        """Whether the dose is by the weight of the cloth, so that it is no strength."""
+        return UNITS[self.per_unit].dimension == MASS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

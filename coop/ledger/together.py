@@ -9,6 +9,7 @@ from typing import Any
 from coop.ledger import kinds
 from coop.ledger.kinds import Content
 from coop.ledger.schema import Refused, decimal_text
+from coop.units.table import MASS
 
 Check = Callable[[Any], Refused | None]
 
@@ -152,6 +153,11 @@ def _permission(content: Any) -> Refused | None:
 
 
 def _recipe(content: Any) -> Refused | None:
+    """Want the salt of alum and the powder of size; only cloth is dosed by its weight."""
+    if content.per.dimension == MASS and content.made_for != "fabric":
+        return _not_with("per")
+    if content.per.dimension == MASS and content.target_g_per_l is not None:
+        return _not_with("target_g_per_l")
     if content.what == "alum":
         return _missing("salt") if content.salt is None else None
     return _missing("powder") if content.what == "size" and content.powder is None else None

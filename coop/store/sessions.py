@@ -6,14 +6,16 @@ ends at once. Ends after 30 days, or after 14 days without a visit (common pract
 source).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, Row, delete, or_, select, update
 
 from coop.ids import MemberId
-from coop.store.tables import session
+from coop.store import measures
+from coop.store.measures import Measures
+from coop.store.tables import member_measures, session
 from coop.store.tokens import hash_of
 
 LIFE = timedelta(days=30)
@@ -33,6 +35,7 @@ class Session:
     last_seen_at: datetime
     ends_at: datetime
     agent: str
+    measures: Measures = field(default_factory=Measures)
 
 
 def create(
@@ -49,7 +52,7 @@ def create(
         ends_at=now + LIFE,
         agent=agent[:AGENT_CHARACTERS_MAX],
     )
-    values = {name: getattr(made, name) for name in Session.__dataclass_fields__}
+    values = {column.name: getattr(made, column.name) for column in session.c}
     connection.execute(session.insert().values(values))
     return made
 
@@ -71,19 +74,23 @@ def _make_room(connection: Connection, member: MemberId, now: datetime) -> None:
 
 def find(connection: Connection, token: str, now: datetime) -> Session | None:
     """Return the session of a token, unless it is ended, over or idle for too long."""
+    of_member = member_measures.c.member == session.c.member
     row = connection.execute(
-        select(session).where(session.c.id_hash == hash_of(token), *_on(now))
+        select(session, *measures.COLUMNS)
+        .outerjoin(member_measures, of_member)
+        .where(session.c.id_hash == hash_of(token), *_on(now))
     ).first()
-    return None if row is None else _from(row)
+    return None if row is None else _from(row, measures.from_row(row))
 
 
 def _on(now: datetime) -> tuple[Any, Any]:
     return (session.c.ends_at > now, session.c.last_seen_at > now - IDLE_MAX)
 
 
-def _from(row: Row[Any]) -> Session:
-    values = row._asdict()
-    return Session(**values | {"member": MemberId(row.member)})
+def _from(row: Row[Any], chosen: Measures | None = None) -> Session:
+    values = {column.name: getattr(row, column.name) for column in session.c}
+    said = values | {"member": MemberId(row.member)}
+    return Session(**said, measures=chosen or Measures())
 
 
 def list_of(connection: Connection, member: MemberId, now: datetime) -> list[Session]:

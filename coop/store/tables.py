@@ -379,6 +379,19 @@ digest_choice = Table(
     sqlite_strict=True,
 )
 
+# In which measures a member is shown amounts, and which gallon, cup and spoon a bare one is.
+member_measures = Table(
+    "member_measures",
+    metadata,
+    Column("member", Text, primary_key=True),
+    Column("shown", Text, nullable=False),
+    Column("gallon", Text),
+    Column("cup", Text),
+    Column("spoon", Text),
+    CheckConstraint("shown IN ('metric', 'us')", name="shown"),
+    sqlite_strict=True,
+)
+
 # Mails to members: at most one a day each; what was not sent yet is tried again.
 mail = Table(
     "mail",
@@ -411,5 +424,6 @@ SETTINGS = (
     calendar_feed,
     calendar_event,
     digest_choice,
+    member_measures,
     mail,
 )

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from coop.actions.look_back import Before, Said
 from coop.ledger.states import StackState
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.page import face, who, words
 from coop.web.reasons import Telling
@@ -28,7 +29,7 @@ def before_said(bath: str, found: Before | None) -> BeforeSaid | None:
     first, last = found.first.strength, found.last.strength
     numbers = {
         "until": words().moment(found.until),
-        "first": say.strength(
+        "first": amounts.strength(
             words(), first.middle_g_per_l, first.low_g_per_l, first.high_g_per_l
         ),
     }

@@ -11,8 +11,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
-from coop.actions.read_dose import choices_of, settle, understand
-from coop.ledger.states import HouseState
+from coop.actions.read_dose import ASKED_ONCE, Meant, choices_of, settle, understand
 from coop.units.dose import DoseReading
 from coop.units.fault import NotUnderstood
 from coop.units.notes import LookAlike, Note
@@ -116,15 +115,15 @@ CONTRADICTIONS: Mapping[str, str] = MappingProxyType(
 
 NOTES: Mapping[str, str] = MappingProxyType(
     {
-        "gallon-read-as-us": N_("Gallon read as US, the house's kind."),
-        "gallon-read-as-imp": N_("Gallon read as imperial, the house's kind."),
-        "cup-read-as-us": N_("Cup read as US, the house's kind."),
-        "cup-read-as-metric": N_("Cup read as metric, the house's kind."),
-        "cup-read-as-imp": N_("Cup read as imperial, the house's kind."),
-        "spoon-read-as-us": N_("Spoon read as US, the house's kind."),
-        "spoon-read-as-metric": N_("Spoon read as metric, the house's kind."),
-        "spoon-read-as-imp": N_("Spoon read as imperial, the house's kind."),
-        "spoon-read-as-au": N_("Spoon read as Australian, the house's kind."),
+        "gallon-read-as-us": N_("Gallon read as US"),
+        "gallon-read-as-imp": N_("Gallon read as imperial"),
+        "cup-read-as-us": N_("Cup read as US"),
+        "cup-read-as-metric": N_("Cup read as metric"),
+        "cup-read-as-imp": N_("Cup read as imperial"),
+        "spoon-read-as-us": N_("Spoon read as US"),
+        "spoon-read-as-metric": N_("Spoon read as metric"),
+        "spoon-read-as-imp": N_("Spoon read as imperial"),
+        "spoon-read-as-au": N_("Spoon read as Australian"),
         "ounce-read-as-mass": N_("Ounce read as one of weight."),
         "ounce-read-as-fluid": N_("Ounces of water read as fluid ounces."),
         "parts-read-as-mass": N_("Parts read by weight: grams of powder to mL of water."),
@@ -156,6 +155,14 @@ NOTES: Mapping[str, str] = MappingProxyType(
         "apothecary-ounce": N_(
             "An apothecary ounce is 31.1 g, a tenth more than the usual one."
         ),
+    }
+)
+
+WHOSE: Mapping[str, str] = MappingProxyType(
+    {
+        "house": N_("the house's kind"),
+        "own": N_("your own kind"),
+        "here": N_("as chosen here"),
     }
 )
 
@@ -327,6 +334,7 @@ class DoseReader:
     Attributes:
         said: The reading in sentences; None where nothing is written or understood.
         fault: What was not understood, and what would be right.
+        questions: Which kinds of measure the text leaves to who reads: gallon, cup, spoon.
         choices: (key, sentence) of the readings to pick from; empty when nothing is open.
         picked: The key that was picked, if it is among the choices.
         statement: What holds: the only reading, or the picked one; None while it is open.
@@ -335,6 +343,7 @@ class DoseReader:
     typed: str
     said: DoseSaid | None = None
     fault: str = ""
+    questions: tuple[str, ...] = ()
     choices: tuple[tuple[str, str], ...] = ()
     picked: str = ""
     statement: Statement | None = None
@@ -353,18 +362,19 @@ class DoseReader:
             "understood": said.understood if said and not said.contradictions else [],
             "notes": said.notes if said else [],
             "look_alikes": said.look_alikes if said else [],
+            **{question: question in self.questions for question in ASKED_ONCE},
         }
 
 
 def read_typed(
-    words: Words, typed: str, house: HouseState | None, *, pick: str = "", of: str = "alum"
+    words: Words, typed: str, meant: Meant, *, pick: str = "", of: str = "alum"
 ) -> DoseReader:
     """
     Read a dose as a person types it, for a field and for its live answer alike.
 
     Args:
         typed: As people write it; empty gives an empty reader.
-        house: Its kinds of gallon, cup and spoon; None asks.
+        meant: What a bare gallon, cup and spoon is to who reads; where nobody said, it asks.
         pick: The key of the reading that a person picked, of an earlier answer.
         of: What it is a dose of: alum or a powder.
     """
@@ -372,27 +382,35 @@ def read_typed(
     if not typed:
         return DoseReader(typed="")
     try:
-        reading = understand(typed, house, of=of)
+        reading = understand(typed, meant.kinds, of=of)
     except NotUnderstood as fault:
         return DoseReader(typed=typed, fault=fault_text(words, fault))
     choices = choices_of(reading)
     return DoseReader(
         typed=typed,
-        said=dose_said(words, reading),
+        said=dose_said(words, reading, meant),
+        questions=_questions(reading),
         choices=tuple((one.key, statement_text(words, one.statement)) for one in choices),
         picked=pick if pick in {one.key for one in choices} else "",
         statement=settle(reading, pick),
     )
 
 
-def dose_said(words: Words, reading: DoseReading) -> DoseSaid:
+def _questions(reading: DoseReading) -> tuple[str, ...]:
+    """Return which kinds of measure the text leaves to whoever reads it."""
+    read_as = (one.code.partition("-read-as-")[0] for one in reading.notes)
+    asked = (one.question for one in reading.asks)
+    return tuple(dict.fromkeys(one for one in (*read_as, *asked) if one in ASKED_ONCE))
+
+
+def dose_said(words: Words, reading: DoseReading, meant: Meant) -> DoseSaid:
     """Say a reading in sentences."""
     odd = reading.contradiction
     return DoseSaid(
         understood=tuple(statement_text(words, one) for one in reading.statements),
         contradictions=(contradiction_text(words, reading, odd),) if odd else (),
         asks=tuple(words.gettext(ASKS[one.question]) for one in reading.asks),
-        notes=tuple(note_text(words, one) for one in reading.notes),
+        notes=tuple(note_text(words, one, meant) for one in reading.notes),
         look_alikes=_look_alikes(words, reading.look_alikes),
     )
 
@@ -508,14 +526,16 @@ def apart_text(words: Words, apart: Fraction) -> str:
     return words.gettext("%(percent)s %%", percent=words.number(100 * float(apart)))
 
 
-def note_text(words: Words, note: Note) -> str:
+def note_text(words: Words, note: Note, meant: Meant) -> str:
     """Say a note with its numbers; a kind of measure with what the others would be."""
     fields = dict(note.fields)
     question, taken, _ = note.code.partition("-read-as-")
     if taken and question in ASKS:
-        return " ".join(
-            [words.gettext(NOTES[note.code]), *_others(words, question, note.fields)]
-        )
+        read = words.gettext(NOTES[note.code])
+        if question in meant.whose:
+            whose = words.gettext(WHOSE[meant.whose[question]])
+            read = words.gettext("%(read)s, %(whose)s.", read=read, whose=whose)
+        return " ".join([read, *_others(words, question, note.fields)])
     said: dict[str, str] = {}
     for name, value in fields.items():
         if isinstance(value, str):

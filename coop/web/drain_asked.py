@@ -27,6 +27,7 @@ from coop.rules.neutralising import go_of, is_going_on
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import HAULED, JAR, NOT_KNOWN
 from coop.units.number import unwire
+from coop.web import amounts
 from coop.web import drain_words as texts
 from coop.web import words as say
 from coop.web.fields import ManyField, NumberField
@@ -118,7 +119,7 @@ def of_bath(bath: AnyBath, studio: StudioState) -> Thing:
 
 def _stands(bath: AnyBath) -> str:
     """Say how much stands in a bath; of alum it is more than the water its strength is of."""
-    litres = say.litres(words(), stood_ml(bath))
+    litres = amounts.volume(words(), stood_ml(bath))
     if not isinstance(bath, BathState):
         return litres
     return words().gettext("%(litres)s with its alum", litres=litres)
@@ -131,8 +132,8 @@ def of_jar(jar: JarState, studio: StudioState) -> Thing:
         over = words().gettext("This jar was taken away.")
     elif not jar.parts and not jar.volume_ml and not jar.weight_g:
         over = words().gettext("This jar is empty.")
-    much = [say.litres(words(), jar.volume_ml)] if jar.volume_ml else []
-    much += [say.grams(words(), jar.weight_g)] if jar.weight_g else []
+    much = [amounts.volume(words(), jar.volume_ml)] if jar.volume_ml else []
+    much += [amounts.weight(words(), jar.weight_g)] if jar.weight_g else []
     return Thing(
         sort="jar",
         id=jar.id,
@@ -159,7 +160,7 @@ def of_jug(jug: JugState, studio: StudioState) -> Thing:
         url=f"/jugs/{jug.id}",
         studio=studio,
         waste=jug.waste or "not_known",
-        left=say.litres(words(), jug.volume_ml) if jug.volume_ml else "",
+        left=amounts.volume(words(), jug.volume_ml) if jug.volume_ml else "",
         over=words().gettext("Nothing is left of it: it is gone already.") if gone else "",
         shut=not jug.waste,
         measured=bool(jug.volume_ml),

@@ -17,7 +17,7 @@ from coop.rules.orders import (
 from coop.science.defaults import value
 from coop.science.demand import USE_SMOOTHING, two_figures, weekly_use
 from coop.science.session_needs import session_needs
-from coop.web import words as say
+from coop.web import amounts
 from coop.web.i18n import Words
 
 # A gum of which a class takes some; all in grams.
@@ -100,18 +100,18 @@ def _planned(words: Words) -> dict[str, str]:
     plan = plan_order(facts, today=TODAY)
     cover_g = round(per_week * value("order_cover_weeks"))
     return {
-        "on_hand": say.grams(words, ON_HAND_G),
-        "used": say.grams(words, plan.used_in_span),
+        "on_hand": amounts.weight(words, ON_HAND_G),
+        "used": amounts.weight(words, plan.used_in_span),
         "span_days": words.number(LEAD_DAYS + REVIEW_DAYS),
-        "per_week": say.grams(words, per_week),
-        "booked": say.grams(words, CLASS_G),
-        "left": say.grams(words, plan.left),
+        "per_week": amounts.weight(words, per_week),
+        "booked": amounts.weight(words, CLASS_G),
+        "left": amounts.weight(words, plan.left),
         "day": words.day(plan.covers_until),
-        "floor": say.grams(words, FLOOR_G),
-        "cover_use": say.grams(words, cover_g),
-        "wanted": say.grams(words, FLOOR_G + cover_g - plan.left),
+        "floor": amounts.weight(words, FLOOR_G),
+        "cover_use": amounts.weight(words, cover_g),
+        "wanted": amounts.weight(words, FLOOR_G + cover_g - plan.left),
         "packs": words.number(plan.packs),
-        "pack": say.grams(words, PACK_G),
+        "pack": amounts.weight(words, PACK_G),
         "covers_weeks": words.number(cover_weeks(facts, plan)),
     }
 
@@ -131,13 +131,13 @@ def _seldom(words: Words) -> dict[str, str]:
     grown = chance + USE_SMOOTHING * (1 - chance)
     per_week = two_figures(number=weekly_use(uses=SELDOM_G).per_week)
     return {
-        "seldom": say.grams(words, SELDOM_G[0]),
+        "seldom": amounts.weight(words, SELDOM_G[0]),
         "seldom_weeks": words.number(len(SELDOM_G)),
         "chance": words.number(chance, 2),
         "step": words.number(USE_SMOOTHING * 100),
         "grown": words.number(grown, 3),
         "faded": words.number(grown * (1 - USE_SMOOTHING) ** (len(SELDOM_G) - 1), 3),
-        "faded_per_week": say.grams(words, per_week),
+        "faded_per_week": amounts.weight(words, per_week),
     }
 
 
@@ -146,7 +146,7 @@ def _counted(words: Words) -> dict[str, str]:
     short_count = REAM_COUNT * (value("ream_sheets") - value("old_ream_sheets"))
     return {
         "noise": words.number(noise_g, 1),
-        "close": say.grams(words, ceil(ON_HAND_G - noise_g)),
+        "close": amounts.weight(words, ceil(ON_HAND_G - noise_g)),
         "reams": words.number(REAM_COUNT),
         "ream_short": words.number(short_count),
     }
@@ -158,9 +158,9 @@ def _class(words: Words) -> dict[str, str]:
         "heads": words.number(HEADS),
         "sheets": words.number(takes.sheet_count),
         "full_sheets": words.number(ceil(takes.sheet_count / SHEETS_OF_FULL)),
-        "alum_ml": say.litres(words, takes.alum_l * 1_000),
-        "alum": say.grams(words, ceil(takes.alum_g)),
-        "size": say.litres(words, takes.size_l * 1_000),
-        "powder": say.grams(words, takes.size_powder_g),
+        "alum_ml": amounts.volume(words, takes.alum_l * 1_000),
+        "alum": amounts.weight(words, ceil(takes.alum_g)),
+        "size": amounts.volume(words, takes.size_l * 1_000),
+        "powder": amounts.weight(words, takes.size_powder_g),
         "gloves": words.number(takes.gloves_pair_count),
     }

@@ -5,7 +5,7 @@ from typing import Final
 
 from coop.science import bath, counts, cups, keeping, size
 from coop.science.defaults import default, value
-from coop.web import words as say
+from coop.web import amounts
 from coop.web.i18n import Words
 
 MADE_ML, MADE_G_PER_L, LAYING_ML, HALF_SHEET_M2 = 17_000, 5, 8_000, 0.175
@@ -86,10 +86,10 @@ def _made(words: Words) -> dict[str, str]:
     powder_g = size.powder_g(volume_ml=MADE_ML, dose_g_per_l=MADE_G_PER_L)
     hint = size.sheets_hint(volume_ml=MADE_ML, laying_ml=LAYING_ML, sheet_area_m2=HALF_SHEET_M2)
     return {
-        "made": say.litres(words, MADE_ML),
+        "made": amounts.volume(words, MADE_ML),
         "dose": words.number(MADE_G_PER_L),
-        "powder": say.grams(words, powder_g),
-        "laying": say.litres(words, LAYING_ML),
+        "powder": amounts.weight(words, powder_g),
+        "laying": amounts.volume(words, LAYING_ML),
         "sheet_m2": words.number(HALF_SHEET_M2, 3),
         "sheets": words.number(hint.middle),
         "sheets_low": words.number(hint.low),
@@ -107,13 +107,13 @@ def _blended(words: Words) -> dict[str, str]:
         wanted_g_per_l=WANTED_G_PER_L,
     )
     return {
-        "blend": say.litres(words, BLEND_ML),
+        "blend": amounts.volume(words, BLEND_ML),
         "thick": words.number(THICK_G_PER_L),
         "thin": words.number(THIN_G_PER_L),
         "wanted": words.number(WANTED_G_PER_L),
         "thicker": words.number(THICKER_G_PER_L),
-        "water": say.litres(words, thinned.add_ml),
-        "blended": say.litres(words, thickened.add_ml),
+        "water": amounts.volume(words, thinned.add_ml),
+        "blended": amounts.volume(words, thickened.add_ml),
     }
 
 

@@ -60,11 +60,16 @@ class AsItIs(str):
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """One language and one studio's zone; made per request, or by hand for tags."""
+    """
+    One language, one studio's zone and one way of measures; made per request, or by hand.
+
+    `us`: amounts are shown in US customary measures (`coop.web.amounts`), else in metric ones.
+    """
 
     lang: str
     zone: ZoneInfo
     translations: NullTranslations
+    us: bool = False
 
     def gettext(self, text: str, **values: object) -> str:
         """Return the text in this language, with `%(name)s` filled in."""

@@ -14,6 +14,7 @@ from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JarState, JugState, LotState
 from coop.rules.packs.words import JAR
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.jars import litres_of
 from coop.web.page import desk, words
@@ -97,7 +98,7 @@ def _way(jar: JarState, source: str, subject: str, told: tuple[str, str]) -> Way
 
 def _bath_told(bath: AnyBath) -> tuple[str, str]:
     name = say.bath_name(words(), bath.what, bath.name)
-    return name, say.litres(words(), stood_ml(bath))
+    return name, amounts.volume(words(), stood_ml(bath))
 
 
 def _jug_told(jug: JugState) -> tuple[str, str]:
@@ -106,7 +107,7 @@ def _jug_told(jug: JugState) -> tuple[str, str]:
         where=jug.where,
         waste=say.choice(words(), "waste", jug.waste),
     )
-    return name, "" if jug.volume_ml is None else say.litres(words(), jug.volume_ml)
+    return name, "" if jug.volume_ml is None else amounts.volume(words(), jug.volume_ml)
 
 
 def chosen(jar: JarState, args: Mapping[str, str]) -> Source | None:

@@ -14,8 +14,8 @@ from coop.ledger.ways_out import LITTLE_ML
 from coop.rules import jars
 from coop.rules.jars import Clock, JarLook
 from coop.rules.packs.decisions import RuleSaid
+from coop.web import amounts, drains
 from coop.web import drain_words as texts
-from coop.web import drains
 from coop.web import words as say
 from coop.web.i18n import N_, Words
 from coop.web.page import desk, face
@@ -116,7 +116,7 @@ def litres_of(words: Words, jar: JarState) -> str:
 def weight_of(words: Words, weight_g: float) -> str:
     """Say a weight in kilograms from one kilogram on: '3.11 kg', '240 g'."""
     if weight_g < G_PER_KG:
-        return say.grams(words, weight_g)
+        return amounts.weight(words, weight_g)
     return words.gettext("%(kg)s kg", kg=words.number(weight_g / G_PER_KG, 2))
 
 
@@ -151,7 +151,7 @@ def rinse_text(words: Words, sheet_count: int) -> str:
         "%(num)d sheets at %(each)s L: %(litres)s",
         sheet_count,
         each=words.number(RINSE_ML_PER_SHEET / ML_PER_L, 1),
-        litres=say.litres(words, sheet_count * RINSE_ML_PER_SHEET),
+        litres=amounts.volume(words, sheet_count * RINSE_ML_PER_SHEET),
     )
 
 
@@ -183,7 +183,7 @@ def parts_of(words: Words, jar: JarState, *, on_paper: bool = False) -> Iterator
 
 
 def _part(words: Words, one: JarPart) -> str:
-    much = [say.litres(words, one.volume_ml)] if one.volume_ml > 0 else []
+    much = [amounts.volume(words, one.volume_ml)] if one.volume_ml > 0 else []
     much += [weight_of(words, one.weight_g)] if one.weight_g > 0 else []
     return ", ".join((say.choice(words, "waste", one.waste), *much))
 

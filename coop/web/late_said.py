@@ -8,8 +8,8 @@ from coop.rules.months import Follows, Month, Standing, Sum
 from coop.rules.packs import words as codes
 from coop.rules.packs.decisions import RuleSaid
 from coop.rules.packs.words import Verdict
+from coop.web import amounts, drains
 from coop.web import drain_words as texts
-from coop.web import drains
 from coop.web import words as say
 from coop.web.drain_words import choice
 from coop.web.i18n import Words
@@ -92,9 +92,9 @@ def sum_said(words: Words, total: Sum) -> str:
     """Say a sum: litres, what was weighed, and of how many lines nobody knows how much."""
     parts = []
     if total.volume_ml:
-        parts.append(say.litres(words, float(total.volume_ml)))
+        parts.append(amounts.volume(words, float(total.volume_ml)))
     if total.mass_g:
-        parts.append(say.grams(words, float(total.mass_g)))
+        parts.append(amounts.weight(words, float(total.mass_g)))
     unknown = min(total.no_volume, total.no_mass)
     if unknown:
         parts.append(

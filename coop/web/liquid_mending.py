@@ -5,6 +5,7 @@ from typing import Any
 
 from coop.actions.liquid_mend import BLEND, WATER, Ahead, Way
 from coop.rules.liquid_looks import LiquidLook
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import Words
 from coop.web.powder import fine_grams
@@ -46,7 +47,7 @@ def giver_text(words: Words, giver: LiquidLook) -> str:
     return ", ".join(
         (
             giver.state.name,
-            say.litres(words, giver.state.volume_ml),
+            amounts.volume(words, giver.state.volume_ml),
             dose_text(words, giver.state.dose_g_per_l),
         )
     )
@@ -54,19 +55,19 @@ def giver_text(words: Words, giver: LiquidLook) -> str:
 
 def way_said(words: Words, way: Way, *, powder: str, dose_g_per_l: float) -> WaySaid:
     """Say one way to a wanted dose."""
-    after = say.litres(words, way.after_ml)
+    after = amounts.volume(words, way.after_ml)
     lines = []
     if way.how == WATER:
         head = words.gettext(
             "%(water)s of water: then %(after)s",
-            water=say.litres(words, way.add_ml),
+            water=amounts.volume(words, way.add_ml),
             after=after,
         )
         lines += _half_first(words, way, dose_g_per_l)
     elif way.how == BLEND and way.giver is not None:
         head = words.gettext(
             "%(litres)s of %(name)s (%(dose)s): then %(after)s",
-            litres=say.litres(words, way.add_ml),
+            litres=amounts.volume(words, way.add_ml),
             name=way.giver.state.name,
             dose=dose_text(words, way.thicker_g_per_l),
             after=after,
@@ -77,7 +78,7 @@ def way_said(words: Words, way: Way, *, powder: str, dose_g_per_l: float) -> Way
             "%(dose)s; rested, then poured in: then %(after)s",
             grams=fine_grams(words, way.powder_g),
             powder=say.choice(words, "powder", powder) if powder else "",
-            water=say.litres(words, way.add_ml),
+            water=amounts.volume(words, way.add_ml),
             dose=dose_text(words, way.thicker_g_per_l),
             after=after,
         )
@@ -98,7 +99,7 @@ def _half_first(words: Words, way: Way, dose_g_per_l: float) -> list[str]:
 def _limits(words: Words, way: Way) -> list[str]:
     found = []
     if way.out_ml > 0:
-        out = say.litres(words, way.out_ml)
+        out = amounts.volume(words, way.out_ml)
         found.append(
             words.gettext(
                 "There is no room for it: take %(out)s out first, and write down the level.",
@@ -106,7 +107,7 @@ def _limits(words: Words, way: Way) -> list[str]:
             )
         )
     if way.short_ml > 0 and way.giver is not None:
-        there = say.litres(words, way.giver.state.volume_ml)
+        there = amounts.volume(words, way.giver.state.volume_ml)
         found.append(words.gettext("Only %(there)s of it stand there.", there=there))
     return found
 
@@ -122,7 +123,7 @@ def liquid_ahead_said(words: Words, ahead: Ahead) -> LiquidAheadSaid:
         )
     warnings = []
     if ahead.over_brim_ml > 0:
-        over = say.litres(words, ahead.over_brim_ml)
+        over = amounts.volume(words, ahead.over_brim_ml)
         warnings.append(
             words.gettext("That is %(over)s over the brim. It does not fit.", over=over)
         )
@@ -130,8 +131,8 @@ def liquid_ahead_said(words: Words, ahead: Ahead) -> LiquidAheadSaid:
         figure=figure,
         level=words.gettext(
             "Now %(before)s, then %(after)s in the tub",
-            before=say.litres(words, ahead.before_ml),
-            after=say.litres(words, ahead.after_ml),
+            before=amounts.volume(words, ahead.before_ml),
+            after=amounts.volume(words, ahead.after_ml),
         ),
         warnings=tuple(warnings),
     )

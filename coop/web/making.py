@@ -12,6 +12,7 @@ from coop.ledger.liquids import SIZE
 from coop.ledger.states import VesselState
 from coop.science.defaults import value
 from coop.science.size import DOSE_MAX_G_PER_L
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.good_until import past_shares
 from coop.web.i18n import N_, Words
@@ -141,7 +142,7 @@ def _part(words: Words, one: Share) -> str:
 
 
 def _water(words: Words, plan: MakePlan, vessel: VesselState | None) -> str:
-    litres = say.litres(words, plan.water.volume_ml)
+    litres = amounts.volume(words, plan.water.volume_ml)
     if vessel is None or not vessel.area_m2:
         return words.gettext("into %(litres)s of water", litres=litres)
     return words.gettext(

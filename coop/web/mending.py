@@ -7,6 +7,7 @@ from coop.actions.mend import Ahead, Remedy
 from coop.rules.baths import BathLook
 from coop.rules.use import Lines
 from coop.science.bath_answers import Strength
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import Words
 from coop.web.salt import share_text
@@ -54,8 +55,8 @@ def ahead_said(words: Words, look: BathLook, ahead: Ahead) -> AheadSaid:
         ),
         level=words.gettext(
             "Now %(before)s, then %(after)s in the tub",
-            before=say.litres(words, before.volume_l * 1000),
-            after=say.litres(words, after.volume_l * 1000),
+            before=amounts.volume(words, before.volume_l * 1000),
+            after=amounts.volume(words, after.volume_l * 1000),
         ),
         warnings=tuple(_warnings(words, look, ahead)),
         reason=words.gettext("A reason will be asked.") if ahead.water_only else "",
@@ -64,13 +65,13 @@ def ahead_said(words: Words, look: BathLook, ahead: Ahead) -> AheadSaid:
 
 def strength_text(words: Words, found: Strength) -> str:
     """Say a strength with its range."""
-    return say.strength(words, found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l)
+    return amounts.strength(words, found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l)
 
 
 def _warnings(words: Words, look: BathLook, ahead: Ahead) -> list[str]:
     found = [*_of_strength(words, look.answer.lines, ahead)]
     if ahead.over_brim_ml > 0:
-        over = say.litres(words, ahead.over_brim_ml)
+        over = amounts.volume(words, ahead.over_brim_ml)
         found.append(
             words.gettext("That is %(over)s over the brim. It does not fit.", over=over)
         )
@@ -82,7 +83,7 @@ def _warnings(words: Words, look: BathLook, ahead: Ahead) -> list[str]:
                 lot=lot.name,
                 other=say.choice(words, "salt_short", lot.salt or look.state.salt),
                 salt=say.choice(words, "salt_short", look.state.salt),
-                grams=say.grams(words, grams),
+                grams=amounts.weight(words, grams),
             )
         )
     return found
@@ -133,26 +134,26 @@ def line_text(words: Words, lines: Lines | None, strength_g_per_l: float) -> str
 def remedy_said(words: Words, remedy: Remedy) -> RemedySaid:
     """Say one way back to the target."""
     strength = words.number(remedy.strength_g_per_l)
-    litres = say.litres(words, remedy.volume_ml)
+    litres = amounts.volume(words, remedy.volume_ml)
     if remedy.salt_g < 1:
         head = words.gettext(
             "%(water)s of water: then %(strength)s g/L in %(litres)s",
-            water=say.litres(words, remedy.water_ml),
+            water=amounts.volume(words, remedy.water_ml),
             strength=strength,
             litres=litres,
         )
     elif remedy.water_ml < 1:
         head = words.gettext(
             "%(grams)s of alum, no water: then %(strength)s g/L in %(litres)s",
-            grams=say.grams(words, remedy.salt_g),
+            grams=amounts.weight(words, remedy.salt_g),
             strength=strength,
             litres=litres,
         )
     else:
         head = words.gettext(
             "%(grams)s of alum and %(water)s of water: then %(strength)s g/L in %(litres)s",
-            grams=say.grams(words, remedy.salt_g),
-            water=say.litres(words, remedy.water_ml),
+            grams=amounts.weight(words, remedy.salt_g),
+            water=amounts.volume(words, remedy.water_ml),
             strength=strength,
             litres=litres,
         )
@@ -161,8 +162,8 @@ def remedy_said(words: Words, remedy: Remedy) -> RemedySaid:
         lines.append(
             words.gettext(
                 "By the ledger %(there)s of it is on hand; %(missing)s is not.",
-                there=say.grams(words, max(0.0, remedy.salt_g - remedy.missing_g)),
-                missing=say.grams(words, remedy.missing_g),
+                there=amounts.weight(words, max(0.0, remedy.salt_g - remedy.missing_g)),
+                missing=amounts.weight(words, remedy.missing_g),
             )
         )
     return RemedySaid(head=head, lines=tuple(lines))

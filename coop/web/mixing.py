@@ -8,6 +8,7 @@ from coop.actions.on_hand import Share
 from coop.actions.read_dose import can_be_misread
 from coop.ledger.states import RecipeState, VesselState
 from coop.rules.reasons import RECIPE as RECIPE_SOURCE
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import quantity_text
 from coop.web.good_until import past_shares
@@ -78,7 +79,7 @@ def plan_said(
 
 
 def _figure(words: Words, plan: BathPlan) -> str:
-    whole = say.grams(words, plan.salt_g)
+    whole = amounts.weight(words, plan.salt_g)
     if len(plan.shares) == 1 and plan.missing_g <= 0:
         return words.gettext(
             "Weigh %(grams)s of %(lot)s", grams=whole, lot=plan.shares[0].lot.name
@@ -90,19 +91,19 @@ def _figure(words: Words, plan: BathPlan) -> str:
 
 
 def _part(words: Words, one: Share) -> str:
-    grams = say.grams(words, one.salt_g)
+    grams = amounts.weight(words, one.salt_g)
     return words.gettext("%(grams)s of %(lot)s", grams=grams, lot=one.lot.name)
 
 
 def _water(words: Words, plan: BathPlan, vessel: VesselState) -> str:
-    litres = say.litres(words, plan.water.volume_ml)
+    litres = amounts.volume(words, plan.water.volume_ml)
     if plan.water.sheets is not None and plan.water.laying_ml is not None:
         return words.gettext(
             "into %(litres)s of water: the sheets take about %(drawn)s, and %(laying)s must "
             "stand to lay the last one",
             litres=litres,
-            drawn=say.litres(words, plan.water.sheets.middle - plan.water.laying_ml),
-            laying=say.litres(words, plan.water.laying_ml),
+            drawn=amounts.volume(words, plan.water.sheets.middle - plan.water.laying_ml),
+            laying=amounts.volume(words, plan.water.laying_ml),
         )
     if not vessel.area_m2:
         return words.gettext("into %(litres)s of water", litres=litres)
@@ -117,7 +118,7 @@ def _strength(words: Words, plan: BathPlan) -> str:
     found = plan.weighed_g_per_l
     return words.gettext(
         "Weighed so, this is %(strength)s of %(salt)s. %(judged)s",
-        strength=say.strength(words, found.middle, found.low, found.high),
+        strength=amounts.strength(words, found.middle, found.low, found.high),
         salt=say.choice(words, "salt_short", plan.salt),
         judged=_judged(words, plan),
     )
@@ -181,7 +182,7 @@ def _warnings(words: Words, plan: BathPlan) -> list[str]:
 def _of_water(words: Words, plan: BathPlan) -> list[str]:
     if not plan.water.too_low or plan.water.laying_ml is None:
         return []
-    laying = say.litres(words, plan.water.laying_ml)
+    laying = amounts.volume(words, plan.water.laying_ml)
     return [words.gettext("Too low to lay a sheet: this tub wants %(laying)s.", laying=laying)]
 
 
@@ -193,7 +194,7 @@ def _of_lots(words: Words, plan: BathPlan) -> list[str]:
         found.append(
             words.gettext(
                 "By the ledger that is not enough: %(missing)s must come from another lot.",
-                missing=say.grams(words, plan.missing_g),
+                missing=amounts.weight(words, plan.missing_g),
             )
         )
     if plan.two_salts:

@@ -11,8 +11,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import LiquidState
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
-from coop.web import reasons
-from coop.web import words as say
+from coop.web import amounts, reasons
 from coop.web.back import LOCAL_MINUTE
 from coop.web.page import desk, now, words, zone
 from coop.web.reasons import Telling
@@ -144,14 +143,14 @@ def _numbers(then: Telling, look: BathLook | LiquidLook) -> str:
     if isinstance(look, LiquidLook):
         return words().gettext(
             "%(litres)s. %(age)s",
-            litres=say.litres(words(), look.state.volume_ml),
+            litres=amounts.volume(words(), look.state.volume_ml),
             age=reasons.age(then, look),
         )
     known = look.strength
     return words().gettext(
         "%(litres)s, %(strength)s",
-        litres=say.litres(words(), known.volume_l * 1000),
-        strength=say.strength(
+        litres=amounts.volume(words(), known.volume_l * 1000),
+        strength=amounts.strength(
             words(), known.middle_g_per_l, known.low_g_per_l, known.high_g_per_l
         ),
     )

@@ -13,6 +13,7 @@ from coop.science import neutralising
 from coop.science.defaults import value
 from coop.science.neutralising import Walk
 from coop.units.number import unwire
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import DIGITS_MAX, N_, Words
 from coop.web.page import face, now
@@ -236,7 +237,7 @@ def in_it(words: Words, old: Old) -> str:
     return words.gettext(
         "%(litres)s, %(grams)s of %(salt)s (%(low)s to %(high)s)",
         litres=litres(words, old.volume_l),
-        grams=say.grams(words, old.salt_g),
+        grams=amounts.weight(words, old.salt_g),
         salt=say.choice(words, "salt_short", old.salt),
         low=words.number(low_g),
         high=words.number(high_g),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import wraps
 from typing import Any, ParamSpec, Protocol, TypeVar
@@ -23,6 +23,8 @@ from coop.ledger.table import LEDGER
 from coop.people.faces import Face, Faces
 from coop.people.may import may
 from coop.store.desk import Desk, Store
+from coop.store.measures import US
+from coop.web import amounts
 from coop.web.i18n import Words
 from coop.web.security import cookie_name, is_loopback
 
@@ -86,6 +88,9 @@ class Shell:
 def install(app: Flask, site: Site) -> None:
     """Give every request its desk, who asks, and the ledger's own zone."""
     app.extensions[EXTENSION] = site
+    app.jinja_env.filters.update(
+        {name: _in_words(said) for name, said in amounts.FILTERS.items()}
+    )
     app.before_request(_take_place)
     app.before_request(_guard)
     app.teardown_request(_put_away)
@@ -95,6 +100,11 @@ def site() -> Site:
     """Return what the wiring handed over."""
     found: Site = current_app.extensions[EXTENSION]
     return found
+
+
+def _in_words(said: Callable[..., str]) -> Callable[..., str]:
+    """Return a filter that says an amount in the words of the request."""
+    return lambda amount, *digits: said(words(), amount, *digits)
 
 
 def now() -> datetime:
@@ -156,7 +166,8 @@ def _take_place() -> None:
     journal = desk().journal
     g.ledger = journal.state("ledger", LEDGER)
     if g.ledger is not None:
-        g.words = Words(g.words.lang, ZoneInfo(g.ledger.zone), g.words.translations)
+        us = g.who is not None and g.who.measures.shown == US
+        g.words = replace(g.words, zone=ZoneInfo(g.ledger.zone), us=us)
     if g.who is not None and g.ledger is not None:
         member: MemberState | None = journal.state("member", Subject(g.who.member))
         if member is not None and member.roles and member.left_at is None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from coop.actions.chalk import PaperChalk, Sheets
 from coop.actions.learn_pickup import BATHS_READ_MAX, PickupLook
 from coop.science.chalk import ChalkLimits
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import Words
 from coop.web.page import face
@@ -19,7 +20,7 @@ def chalk_text(words: Words, sheets: Sheets, limits: ChalkLimits) -> str:
         sheets=say.sheets(words, sheets.count, sheets.sheet_format),
         paper=sheets.name,
         least=words.number(limits.least_g),
-        most=say.grams(words, limits.most_g),
+        most=amounts.weight(words, limits.most_g),
         now=words.number(limits.now_g_per_l),
         low=words.number(limits.low_g_per_l),
         high=words.number(limits.high_g_per_l),
@@ -37,8 +38,8 @@ def paper_chalk_text(words: Words, found: PaperChalk) -> str:
         "%(sheets)s hold about %(chalk)s of chalk: it takes between nothing and %(most)s of "
         "%(salt)s out of a bath, as far as the dip reaches it.",
         sheets=say.sheets(words, found.sheet_count, "half"),
-        chalk=say.grams(words, found.chalk_g),
-        most=say.grams(words, found.most_g),
+        chalk=amounts.weight(words, found.chalk_g),
+        most=amounts.weight(words, found.most_g),
         salt=say.choice(words, "salt_short", found.salt),
     )
     if not found.assumed:

@@ -11,8 +11,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.force import InForce
 from coop.ledger.table import part_of
 from coop.rules.baths import BathLook
-from coop.web import reasons
-from coop.web import words as say
+from coop.web import amounts, reasons
 from coop.web.doses import quantity_text
 from coop.web.i18n import Words
 from coop.web.mending import line_text, strength_text
@@ -49,26 +48,26 @@ def apart_said(words: Words, ahead: ApartAhead) -> PouredSaid:
         words.gettext(
             "%(vessel)s: that is %(over)s over the brim. It does not fit.",
             vessel=one.vessel.name,
-            over=say.litres(words, one.over_brim_ml),
+            over=amounts.volume(words, one.over_brim_ml),
         )
         for one in ahead.parts
         if one.over_brim_ml > 0
     ]
     if ahead.short_ml > 0:
-        short = say.litres(words, ahead.short_ml)
+        short = amounts.volume(words, ahead.short_ml)
         warnings.append(words.gettext("That is %(short)s more than there is.", short=short))
     return PouredSaid(
         figure=words.gettext(
             "Now %(before)s, then %(after)s; as strong as before",
-            before=say.litres(words, ahead.before_ml),
-            after=say.litres(words, ahead.after_ml),
+            before=amounts.volume(words, ahead.before_ml),
+            after=amounts.volume(words, ahead.after_ml),
         ),
         lines=tuple(
             words.gettext(
                 "%(name)s in %(vessel)s: %(litres)s",
                 name=one.name or "—",
                 vessel=one.vessel.name,
-                litres=say.litres(words, one.volume_ml),
+                litres=amounts.volume(words, one.volume_ml),
             )
             for one in ahead.parts
         ),
@@ -109,13 +108,13 @@ def _litres(words: Words, look: AnyLook, giver: AnyLook, ahead: TogetherAhead) -
     yield words.gettext(
         "%(name)s: now %(before)s, then %(after)s",
         name=look.state.name,
-        before=say.litres(words, ahead.before_ml),
-        after=say.litres(words, ahead.after_ml),
+        before=amounts.volume(words, ahead.before_ml),
+        after=amounts.volume(words, ahead.after_ml),
     )
     if ahead.left_ml <= 0:
         yield words.gettext("%(name)s is finished then.", name=giver.state.name)
     else:
-        left = say.litres(words, ahead.left_ml)
+        left = amounts.volume(words, ahead.left_ml)
         yield words.gettext("%(name)s: %(left)s are left", name=giver.state.name, left=left)
     if ahead.made_at < look.state.mixed_at:
         day = words.day(ahead.made_at)
@@ -134,10 +133,10 @@ def _against(
         why = reasons.why(telling(), giver)
         yield words.gettext("%(name)s: %(why)s", name=name, why=why)
     if ahead.short_ml > 0:
-        short = say.litres(words, ahead.short_ml)
+        short = amounts.volume(words, ahead.short_ml)
         yield words.gettext("That is %(short)s more than there is.", short=short)
     if ahead.over_brim_ml > 0:
-        over = say.litres(words, ahead.over_brim_ml)
+        over = amounts.volume(words, ahead.over_brim_ml)
         yield words.gettext("That is %(over)s over the brim. It does not fit.", over=over)
     if isinstance(look, BathLook) and ahead.after is not None:
         line = line_text(words, look.answer.lines, ahead.after.middle_g_per_l)
@@ -202,9 +201,9 @@ def giver_text(words: Words, giver: AnyLook, names: dict[Subject, str], studio: 
     parts = [names[state.id], reasons.word(words, giver.answer.word)]
     if isinstance(giver, BathLook):
         parts.append(strength_text(words, giver.strength))
-        parts.append(say.litres(words, giver.strength.volume_l * 1000))
+        parts.append(amounts.volume(words, giver.strength.volume_l * 1000))
     else:
-        parts.append(say.litres(words, giver.state.volume_ml))
+        parts.append(amounts.volume(words, giver.state.volume_ml))
     if studio:
         parts.append(studio)
     return ", ".join(parts)

@@ -10,6 +10,7 @@ from coop.ids import Subject
 from coop.ledger.measure import bare_spoon
 from coop.ledger.states import HouseState, LotState
 from coop.units.quantity import LEVEL
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.forms import EntryForm, options
@@ -133,7 +134,7 @@ def lot_text(words: Words, one: OnHand) -> str:
 def fine_grams(words: Words, weight_g: float) -> str:
     """Return grams of a powder, under 100 g to the tenth."""
     if weight_g >= FINE_UNDER_G or round(weight_g, 1) == round(weight_g):
-        return say.grams(words, weight_g)
+        return amounts.weight(words, weight_g)
     return words.gettext("%(grams)s g", grams=words.number(weight_g, 1))
 
 

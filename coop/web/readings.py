@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 from coop.actions.take_reading import BY_THE_WAY, STRENGTH, Moved
 from coop.science.bath_answers import Strength
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import N_, Words
 
@@ -106,7 +107,7 @@ def _read(words: Words, moved: Moved) -> str:
             "The %(instrument)s says %(read)s; from what was written it should be about "
             "%(reckoned)s.",
             instrument=instrument,
-            read=say.strength(words, *ends),
+            read=amounts.strength(words, *ends),
             reckoned=words.number(moved.before.middle_g_per_l),
         )
     middle, low, high = (words.number(end / 1000, 1) for end in ends)
@@ -130,7 +131,7 @@ def _change(words: Words, moved: Moved) -> str:
 
 
 def _strength(words: Words, found: Strength) -> str:
-    return say.strength(words, found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l)
+    return amounts.strength(words, found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l)
 
 
 def _litres(words: Words, found: Strength) -> str:

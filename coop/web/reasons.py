@@ -21,6 +21,7 @@ from coop.rules.liquid_looks import LiquidLook, look_again_warm_days
 from coop.rules.liquids import SIZE
 from coop.rules.reasons import Reason, Word
 from coop.rules.use import Answer, HowKnown, Known, PaperAnswer
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import N_, Words
 
@@ -281,7 +282,7 @@ def age(telling: Telling, look: LiquidLook) -> str:
 def strength(words: Words, look: BathLook) -> str:
     """Say how strong a bath is, beside its target."""
     lines, known = look.answer.lines, look.strength
-    about = say.strength(words, known.middle_g_per_l, known.low_g_per_l, known.high_g_per_l)
+    about = amounts.strength(words, known.middle_g_per_l, known.low_g_per_l, known.high_g_per_l)
     if lines is None:
         text = words.gettext("%(about)s; nobody said how strong it should be.", about=about)
     else:
@@ -533,7 +534,7 @@ def disagreement(
         return words.gettext(
             "The %(instrument)s (%(when)s) says %(read)s; from what was written it should be "
             "about %(reckoned)s.",
-            read=say.strength(words, *read),
+            read=amounts.strength(words, *read),
             reckoned=words.number(reckoned),
             **numbers,
         )

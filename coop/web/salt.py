@@ -9,6 +9,7 @@ from coop.actions.on_hand import OnHand, Share
 from coop.ledger.states import HouseState, LotState
 from coop.units.kinds import FAMILIES
 from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES, spoons_text
 from coop.web.forms import EntryForm, options
@@ -110,7 +111,7 @@ def lot_text(words: Words, one: OnHand, bath_salt: str = "") -> str:
     """Say a lot in a list: name, what is left, and its salt where that is another one."""
     parts = [one.lot.name]
     if one.left_g > 0:
-        parts.append(words.gettext("%(left)s left", left=say.grams(words, one.left_g)))
+        parts.append(words.gettext("%(left)s left", left=amounts.weight(words, one.left_g)))
     else:
         parts.append(words.gettext("none left by the ledger"))
     if one.lot.salt and one.lot.salt != bath_salt:

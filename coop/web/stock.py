@@ -2,6 +2,7 @@
 
 from coop.ledger import accounts
 from coop.ledger.states import PaperState, SupplyState
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import Words
 from coop.web.powder import LIQUID, much_of
@@ -34,7 +35,7 @@ def amount_text(words: Words, what: str, measure: str, amount: int) -> str:
 
 def _poured(words: Words, volume_ml: float) -> str:
     if abs(volume_ml) >= ML_PER_L:
-        return say.litres(words, volume_ml)
+        return amounts.volume(words, volume_ml)
     whole = volume_ml == round(volume_ml)
     return words.gettext("%(ml)s mL", ml=words.number(volume_ml, 0 if whole else 1))
 

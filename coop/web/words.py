@@ -493,6 +493,9 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             mended=N_("written again by hand"),
             other=N_("something else"),
         ),
+        "shown_in": _table(
+            metric=N_("litres, grams, °C, mm"), us=N_("US gallons, ounces, °F, inches")
+        ),
         "kinds_gallon": _table(us=N_("US gallon, 3.785 L"), imp=N_("imperial gallon, 4.546 L")),
         "kinds_cup": _table(
             us=N_("US cup, 237 mL"),
@@ -606,6 +609,9 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "out-of-reach": N_("More than %(low)s and at most %(high)s %(unit)s, please."),
         "too-much": N_("At most %(high)s %(unit)s, please."),
         "out-of-range": N_("From %(low)s to %(high)s, please."),
+        "not-a-date-of-a-card": N_(
+            "A year, a month or a day, please: 2019, 2019-04, 2019-04-10."
+        ),
         "not-a-day": N_("A day, please: 2026-11-25."),
         "ends-before-it-starts": N_("It ends before it starts. Say a later hour."),
         "more-than-weighed": N_("The empty tub weighs more than the full one. Weigh again."),
@@ -826,29 +832,6 @@ def when(words: Words, then: datetime, now: datetime) -> str:
     if day == today + timedelta(days=1):
         return words.gettext("tomorrow %(time)s", time=clock)
     return f"{words.day(then)} {clock}"
-
-
-def strength(words: Words, middle: float, low: float, high: float) -> str:
-    """Return a strength with its range: 'about 31 g/L (26 to 36)'."""
-    return words.gettext(
-        "about %(middle)s g/L (%(low)s to %(high)s)",
-        middle=words.number(middle),
-        low=words.number(low),
-        high=words.number(high),
-    )
-
-
-def litres(words: Words, volume_ml: float) -> str:
-    """Return litres with one decimal, two under one litre."""
-    value = volume_ml / 1000
-    return words.gettext("%(litres)s L", litres=words.number(value, 1 if value >= 1 else 2))
-
-
-def grams(words: Words, weight_g: float) -> str:
-    """Return grams, kilograms from 10 kg on."""
-    if weight_g >= 10_000:
-        return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / 1000, 1))
-    return words.gettext("%(grams)s g", grams=words.number(weight_g))
 
 
 def sheets(words: Words, count: int, sheet_format: str) -> str:

@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 from coop.actions.mend import look_ahead, remedies
 from coop.actions.mix import Asked, Water, measures_of, next_name, plan_bath, water_for
 from coop.actions.on_hand import OnHand, alum_on_hand, share, share_out, to_mend_with
-from coop.actions.read_dose import bulk_of, choices_of, settle, understand
+from coop.actions.read_dose import bulk_of, choices_of, meant, settle, understand
 from coop.actions.reckon import depth_ml, sheets_ml, spoons_for
 from coop.actions.see_baths import see_bath
 from coop.ids import Subject
 from coop.ledger.states import HouseState, LotState, VesselState
+from coop.units.kinds import Kinds
 from coop.units.quantity import Quantity
 from tests.support.opened import START, Opened, furnished, mixed, quantity
 
@@ -31,6 +32,10 @@ def limits(house: Opened) -> HouseState:
     return found
 
 
+def kinds(house: Opened) -> Kinds | None:
+    return meant(limits(house)).kinds
+
+
 def lots(house: Opened) -> tuple[OnHand, ...]:
     with house.desk() as desk:
         return alum_on_hand(
@@ -44,7 +49,7 @@ def tub(house: Opened) -> VesselState:
 
 
 def asked(house: Opened, typed: str, *, by: str = "", litres: int = 12, pick: int = 0) -> Asked:
-    reading = understand(typed, limits(house))
+    reading = understand(typed, kinds(house))
     choices = choices_of(reading)
     statement = settle(reading, choices[pick].key if choices else "")
     assert statement is not None
@@ -73,7 +78,7 @@ def test_sheets_ask_for_what_they_take_and_what_must_stand() -> None:
 
 def test_a_contradictory_card_has_no_statement_until_one_is_picked(house: Opened) -> None:
     """15.6 against 23.4 mL/L: nobody may mix by it unseen."""
-    reading = understand(CARD, limits(house))
+    reading = understand(CARD, kinds(house))
 
     assert settle(reading, "") is None
     assert [

@@ -176,6 +176,7 @@ def test_an_envelope_without_a_field_is_refused(field: str) -> None:
 
 
 GONE = object()
+HUNDRED_GRAMS = {"typed": "100 g", "n": "100", "unit": "g"}
 Out = tuple[str, dict[str, Any], tuple[str, str]]
 """A kind, what is changed in its body, and the field and code of its refusal."""
 
@@ -199,6 +200,18 @@ OF_A_KIND = [
     of_kind("recipe.published", ("powder", "missing"), what="size", salt=GONE),
     of_kind("recipe.published", ("rest_hours", "out-of-range"), rest_hours="241"),
     of_kind("recipe.published", ("what", "not-a-choice"), what="soup"),
+    of_kind("recipe.published", ("dated", "not-a-date-of-a-card"), dated="04/2019"),
+    of_kind("recipe.published", ("dated", "not-a-date-of-a-card"), dated="2019-13"),
+    of_kind("recipe.published", ("dated", "not-a-date-of-a-card"), dated="1019"),
+    of_kind("recipe.published", ("made_for", "not-a-choice"), made_for="wood"),
+    of_kind("recipe.published", ("per", "not-with-this"), per=HUNDRED_GRAMS),
+    of_kind(
+        "recipe.published",
+        ("target_g_per_l", "not-with-this"),
+        per=HUNDRED_GRAMS,
+        made_for="fabric",
+        target_g_per_l="40",
+    ),
     of_kind("lot.received", ("weight", "missing"), what="carrageenan", salt=GONE, weight=GONE),
     of_kind("lot.received", ("carrageenan", "not-a-choice"), carrageenan="red"),
     of_kind("lot.received", ("chalk_g_per_m2", "out-of-range"), chalk_g_per_m2="51"),
@@ -569,6 +582,12 @@ def test_sheets_go_through_alum_are_laid_on_size_or_both(change: dict[str, Any])
         ("bath.joined", {"litres": GONE}),
         ("lot.received", {"what": "carrageenan", "salt": GONE, "carrageenan": "lambda"}),
         ("recipe.published", {"what": "gall_water", "salt": GONE}),
+        ("recipe.published", {"dated": "2019", "printed": "second edition", "card": "ab" * 32}),
+        ("recipe.published", {"dated": "2019-04", "made_for": "rinse_water"}),
+        (
+            "recipe.published",
+            {"per": HUNDRED_GRAMS, "made_for": "fabric", "target_g_per_l": GONE},
+        ),
         ("bath.kept_for", {"member": GONE, "session": GONE, "until": GONE}),
         ("jug.known", {"bath": GONE, "made_it": "no"}),
         tool("funnel", ("", ""), funnel="brass", seconds="24")[:2],

@@ -28,6 +28,8 @@ SENT_WITHIN_MS = 10_000
 VIEWS = ("sheets", "lay", "top-up", "test", "stop", "care", "finish")
 TWENTY = "20 half sheets, dip, P-31"
 HALVES = "60 half sheets, dip, P-31"
+HALF_A_MINUTE = timedelta(seconds=30)
+"""A browser's clock may start a moment early: in the middle of a minute that shows nowhere."""
 Live = Callable[[Flask], str]
 
 
@@ -44,7 +46,7 @@ def no_signal(pages: Pages) -> None:
 
 def on_the_stairs(page: Page, client: FlaskClient, moment: datetime) -> Page:
     """Open the page where there is a signal, wait until it is kept, and lose the signal."""
-    page.clock.install(time=moment)
+    page.clock.install(time=moment + HALF_A_MINUTE)
     open_page(page, client)
     page.evaluate("navigator.serviceWorker.ready.then(() => coop.refresh())")
     page.context.set_offline(True)

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from coop.actions.read_dose import meant
 from coop.ledger.states import HouseState
 from coop.rules.cautions import CAUTIONS
 from coop.units import fault, notes
@@ -46,7 +47,7 @@ def house() -> HouseState:
 
 
 def read(typed: str, pick: str = "") -> doses.DoseReader:
-    return read_typed(words(), typed, house(), pick=pick)
+    return read_typed(words(), typed, meant(house()), pick=pick)
 
 
 def test_every_code_of_the_readers_has_words() -> None:
@@ -91,7 +92,7 @@ def test_every_fault_and_note_can_be_said_in(lang: str) -> None:
         error = NotUnderstood(code, "8 T", (0, 3), ("us_tbsp", "level", "1000"))
         assert doses.fault_text(words(lang), error)
     for code in notes.NOTES:
-        assert doses.note_text(words(lang), Note(code, fields_of(code)))
+        assert doses.note_text(words(lang), Note(code, fields_of(code)), meant(house()))
 
 
 def fields_of(code: str) -> tuple[tuple[str, Fraction | str], ...]:

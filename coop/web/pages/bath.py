@@ -19,7 +19,7 @@ from coop.ledger.baths import BathState
 from coop.rules.baths import BathLook, turns_at
 from coop.rules.reasons import Word
 from coop.science.bath_answers import balances
-from coop.web import back, course, history, reasons
+from coop.web import amounts, back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
 from coop.web.answers import Why, every_reason, go_on, may_allow, undo, way_out, where
@@ -236,7 +236,7 @@ def _numbers(look: BathLook) -> tuple[Fact, ...]:
     return (
         (
             words().gettext("Strength"),
-            say.strength(
+            amounts.strength(
                 words(), known_now.middle_g_per_l, known_now.low_g_per_l, known_now.high_g_per_l
             ),
         ),

@@ -21,7 +21,7 @@ from coop.science.defaults import DEFAULTS, Z_90, default, value
 from coop.science.estimate import ln_sd_of_fraction
 from coop.store import sessions, throttle
 from coop.units.table import UNITS
-from coop.web import cautions, reasons
+from coop.web import amounts, cautions, reasons
 from coop.web import words as say
 from coop.web.defaults_text import (
     GROUPS,
@@ -220,7 +220,7 @@ def _page(words: Words, journal: Journal) -> HelpPage:
         z_90=words.number(Z_90, 3),
         lines=_lines(words, limits, words.day(house.set_at)) if house else None,
         rules=tuple(_rules(words, said)),
-        shown=say.strength(words, *SHOWN),
+        shown=amounts.strength(words, *SHOWN),
         shown_low=words.number(SHOWN[1]),
         shown_high=words.number(SHOWN[2]),
         dose=_dose(words),
@@ -299,17 +299,17 @@ def _course(words: Words) -> Course:
     chalk_g = alum.substance_g_per_g(salt="potash_alum", substance="calcium_carbonate")
     took_ml = fresh.belief.volume_ml - used.belief.volume_ml
     return Course(
-        water=say.litres(words, BATH_WATER_ML),
-        salt=say.grams(words, BATH_SALT_G),
+        water=amounts.volume(words, BATH_WATER_ML),
+        salt=amounts.weight(words, BATH_SALT_G),
         mixed=_about(words, fresh),
         sheets=say.sheets(words, SHEET_COUNT, "half"),
         one_sheet=words.number(took_ml / SHEET_COUNT, 1),
-        sheets_took=say.litres(words, took_ml),
+        sheets_took=amounts.volume(words, took_ml),
         after_sheets=_about(words, used),
-        added=say.litres(words, WATER_ONLY_ML),
+        added=amounts.volume(words, WATER_ONLY_ML),
         after_water=_about(words, thin),
-        dried=say.litres(words, dried_ml),
-        one_mm=say.litres(words, one_mm_ml),
+        dried=amounts.volume(words, dried_ml),
+        one_mm=amounts.volume(words, one_mm_ml),
         sheet_mm=_mm(words, SHEET_WIDTH_MM, SHEET_HEIGHT_MM),
         tub_mm=_mm(words, TUB_LENGTH_MM, TUB_WIDTH_MM),
         chalk_uses_g=words.number(1 / chalk_g, 1),
@@ -324,7 +324,7 @@ def _mm(words: Words, one: float, other: float) -> str:
 
 def _about(words: Words, estimate: bath.BathEstimate) -> str:
     known = bath_answers.strength(estimate=estimate)
-    return say.strength(words, known.middle_g_per_l, known.low_g_per_l, known.high_g_per_l)
+    return amounts.strength(words, known.middle_g_per_l, known.low_g_per_l, known.high_g_per_l)
 
 
 def _gravity(words: Words) -> Gravity:

@@ -16,6 +16,7 @@ from coop.ledger.table import HOUSE
 from coop.people.may import may
 from coop.rules.baths import limits_of
 from coop.rules.limits import Limits
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.defaults_text import KEEPS, OTHER_BATHS, PLAIN, in_use, short, value_text
 from coop.web.page import desk, face, needs, show, who, words
@@ -167,7 +168,9 @@ def _joined(*parts: str) -> str:
 
 
 def _tub(tub: VesselState) -> Row:
-    brim = words().gettext("%(litres)s to the brim", litres=say.litres(words(), tub.brim_ml))
+    brim = words().gettext(
+        "%(litres)s to the brim", litres=amounts.volume(words(), tub.brim_ml)
+    )
     lid = words().gettext("with a lid") if tub.lidded else words().gettext("no lid")
     use = "" if tub.in_use else words().gettext("out of use")
     area = ""

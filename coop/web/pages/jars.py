@@ -30,7 +30,7 @@ from coop.rules.packs.whys import CLOSED_NOT_SAID
 from coop.rules.packs.words import JAR, Verdict
 from coop.science.defaults import Z_90
 from coop.store.desk import Desk
-from coop.web import drain_words, history, jar_sources
+from coop.web import amounts, drain_words, history, jar_sources
 from coop.web import words as say
 from coop.web.answers import go_on, undo
 from coop.web.cautions import SafetyCard, safety_card
@@ -386,7 +386,7 @@ def _room_ml(jar: JarState) -> float:
 
 
 def _no_room(jar: JarState) -> str:
-    free = say.litres(words(), _room_ml(jar))
+    free = amounts.volume(words(), _room_ml(jar))
     return words().gettext(
         "It does not fit: %(free)s are free in it. Say how much really went in.", free=free
     )
@@ -400,7 +400,7 @@ def _back_to(jar: JarState, outcome: Outcome) -> Response:
 
 def _add(jar: JarState, source: Source, form: AddForm, stops: tuple[str, ...]) -> Response:
     seen = _seen(jar.id)
-    all_of_it = "" if source.all_ml is None else say.litres(words(), source.all_ml)
+    all_of_it = "" if source.all_ml is None else amounts.volume(words(), source.all_ml)
     page = AddPage(
         row=jar_row(words(), seen),
         form=form,
@@ -551,7 +551,10 @@ def _facts_of(found: Handover, studio: StudioState | None) -> Iterator[Fact]:
     yield gettext("Taken by"), line.who
     yield gettext("Goes to"), line.to
     yield gettext("Their number"), line.reference
-    yield gettext("How much"), say.litres(words(), taken_ml) if taken_ml >= LITTLE_ML else ""
+    yield (
+        gettext("How much"),
+        amounts.volume(words(), taken_ml) if taken_ml >= LITTLE_ML else "",
+    )
     yield gettext("Weighed"), weight_of(words(), before.weight_g) if before.weight_g else ""
     yield gettext("What went in"), wastes_text(words(), before.wastes)
     yield gettext("Hazard words"), _tags(before)

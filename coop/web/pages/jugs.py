@@ -16,6 +16,7 @@ from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JugState, StudioState
 from coop.rules.jugs import Likeness, Litres
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import UNIT_NAMES
@@ -244,7 +245,7 @@ def _told(one: JugState, *, when: str = "") -> str:
     """Say what was seen of a jug, when and by whom; litres that were vouched for were not."""
     seen = [say.choice(words(), "jug_look", one.look)]
     if one.volume_ml is not None and not one.waste:
-        about = say.litres(words(), one.volume_ml)
+        about = amounts.volume(words(), one.volume_ml)
         seen.insert(0, words().gettext("about %(litres)s", litres=about))
     return words().gettext(
         "%(seen)s; found %(when)s by %(name)s",
@@ -333,7 +334,7 @@ def _inside(one: JugState) -> str:
     """Say what a person said of what is in a jug: litres, substances, metal colours."""
     if not one.waste:
         return ""
-    found = [say.litres(words(), one.volume_ml)] if one.volume_ml is not None else []
+    found = [amounts.volume(words(), one.volume_ml)] if one.volume_ml is not None else []
     found += [say.choice(words(), "substance", code) for code in one.substances]
     if one.metal_pigments == "yes":
         found.append(words().gettext("metal colours"))

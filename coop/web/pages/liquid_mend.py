@@ -29,6 +29,7 @@ from coop.rules.liquid_looks import LiquidLook
 from coop.science.size import DOSE_MAX_G_PER_L
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import UNIT_NAMES, fault_text
@@ -222,7 +223,7 @@ def _shown(bench: Bench, thin: ThinForm, blend: BlendForm, *, status: int = 200)
         name=say.bath_name(words(), state.what, state.name),
         url=f"/liquids/{state.id}",
         word=bench.look.answer.word.value,
-        litres=say.litres(words(), state.volume_ml),
+        litres=amounts.volume(words(), state.volume_ml),
         dose=dose_text(words(), state.dose_g_per_l) if state.of else "",
         finished=state.finished_at is not None,
         is_size=state.what == SIZE,

@@ -11,7 +11,7 @@ from coop.actions.write import Written
 from coop.ledger.liquids import SIZE
 from coop.ledger.states import StudioState
 from coop.rules.liquid_looks import LiquidLook
-from coop.web import reasons
+from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import written
@@ -157,8 +157,8 @@ def _figures(moved: LiquidMoved) -> tuple[str, ...]:
     if moved.said.instrument in LEVELS:
         told = words().gettext(
             "Before: about %(before)s. Now: about %(after)s.",
-            before=say.litres(words(), moved.before.state.volume_ml),
-            after=say.litres(words(), moved.after.state.volume_ml),
+            before=amounts.volume(words(), moved.before.state.volume_ml),
+            after=amounts.volume(words(), moved.after.state.volume_ml),
         )
         return (told,)
     return ()

@@ -37,14 +37,16 @@ from coop.ledger.table import HOUSE
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.strength import Statement
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
-from coop.web.forms import Happened, Noted, PageForm, options, written
+from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import vessel_named
 from coop.web.i18n import N_
 from coop.web.making import TITLES, MakingSaid, making_said, steps
+from coop.web.measures import ReadAs, house_as_read
 from coop.web.mixing import recipe_text
 from coop.web.page import desk, known, needs, now, show, today, words, writing
 from coop.web.powder import PowderForm, in_its_unit, lot_text, lots_of
@@ -66,7 +68,7 @@ DOSE_EXAMPLES = MappingProxyType(
 pages = Blueprint("make", __name__)
 
 
-class PlanForm(PageForm):
+class PlanForm(ReadAs):
     """What is to be made; it writes nothing and stands in the page's address."""
 
     class Meta:
@@ -275,7 +277,7 @@ def _bench(form: PlanForm) -> Bench:
         what=what,
         places=places,
         place=place,
-        house=journal.state("house", HOUSE),
+        house=house_as_read(journal.state("house", HOUSE)),
         recipes=recipes,
         recipe=recipe,
         powder=powder,
@@ -370,7 +372,9 @@ def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     """Return what is planned, as far as it is said; the same for a page and while typing."""
     typed = str(form.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
     pick = str(form.pick.data or "")
-    reader = read_typed(words(), typed, bench.house, pick=pick, of=bench.powder or "other")
+    reader = read_typed(
+        words(), typed, form.meant(bench.house), pick=pick, of=bench.powder or "other"
+    )
     form.pick.choices = options(reader.choices)
     no_card = form.recipe.data == NO_CARD
     problems = _two_cards(typed, no_card, bench)
@@ -422,8 +426,8 @@ def _water(form: PlanForm, bench: Bench, problems: list[str]) -> Water | None:
         problems.append(
             words().gettext(
                 "That goes over the brim: %(brim)s fit, it would be %(would)s.",
-                brim=say.litres(words(), water.brim_ml),
-                would=say.litres(words(), water.volume_ml),
+                brim=amounts.volume(words(), water.brim_ml),
+                would=amounts.volume(words(), water.volume_ml),
             )
         )
         return None

@@ -5,14 +5,16 @@ from dataclasses import dataclass
 
 from flask import Blueprint, flash, g, redirect, url_for
 from werkzeug.wrappers import Response
-from wtforms import BooleanField, PasswordField, StringField
+from wtforms import BooleanField, PasswordField, RadioField, StringField
 
+from coop.actions.read_dose import ASKED_ONCE
 from coop.actions.see_faults import see_faults
 from coop.ids import Subject
 from coop.ledger.schema import Refused
 from coop.ledger.states import MemberState
 from coop.store import mail as mails
-from coop.store import members, sessions
+from coop.store import measures, members, sessions
+from coop.store.measures import Measures
 from coop.store.members import MemberSecret
 from coop.store.throttle import Throttled
 from coop.web import sessions as door
@@ -21,8 +23,9 @@ from coop.web.accounts import mail_refusals, name_refusals, password_refusals, t
 from coop.web.devices import may_work_offline
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.fields import NEEDED
-from coop.web.forms import PageForm
+from coop.web.forms import PageForm, options
 from coop.web.i18n import N_
+from coop.web.measures import own_measures
 from coop.web.page import desk, face, needs, now, show, who, words, writing
 
 TOO_MANY = 429
@@ -53,6 +56,28 @@ class DigestForm(PageForm):
     wanted = BooleanField(N_("Send me a mail on days when something needs me"))
 
 
+class MeasuresForm(PageForm):
+    shown = RadioField(N_("Amounts are shown in"), default=measures.METRIC)
+    gallon = RadioField(N_("A gallon that nobody says more of is"), default="")
+    cup = RadioField(N_("A cup is"), default="")
+    spoon = RadioField(N_("A spoon is"), default="")
+
+    def offer(self) -> None:
+        """Fill the lists in the member's language; nothing chosen is the house's."""
+        self.shown.choices = options(say.choices(words(), "shown_in"))
+        for question in ASKED_ONCE:
+            chosen = ("", words().gettext("what the house says"))
+            self[question].choices = options(
+                (chosen, *say.choices(words(), f"kinds_{question}"))
+            )
+
+    @property
+    def chosen(self) -> Measures:
+        """What was chosen."""
+        kinds = {one: str(self[one].data or "") or None for one in ASKED_ONCE}
+        return Measures(shown=str(self.shown.data), **kinds)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SessionRow:
     """A browser one is signed in on."""
@@ -74,6 +99,7 @@ class MePage:
     sign_in_name: NameForm
     mail: MailForm
     digest: DigestForm
+    measures: MeasuresForm
     has_mail: bool
     wrong: PageForm | None
     sessions: tuple[SessionRow, ...]
@@ -101,6 +127,7 @@ def _me(wrong: PageForm | None = None, status: int = 200) -> Response:
         digest=DigestForm(
             None, data={"wanted": mails.chosen(desk().connection, secret.member)}
         ),
+        measures=given.get(MeasuresForm) or _measures_form(),
         has_mail=secret.mail is not None,
         wrong=wrong,
         sessions=tuple(_sessions()),
@@ -110,6 +137,14 @@ def _me(wrong: PageForm | None = None, status: int = 200) -> Response:
         lang=words().lang,
     )
     return show("me.html", page=page, status=status)
+
+
+def _measures_form() -> MeasuresForm:
+    chosen = own_measures()
+    kinds = {one: getattr(chosen, one) or "" for one in ASKED_ONCE}
+    form = MeasuresForm(None, data={"shown": chosen.shown, **kinds})
+    form.offer()
+    return form
 
 
 def _secret() -> MemberSecret:
@@ -213,6 +248,19 @@ def digest() -> Response:
     if wanted:
         return _done(words().gettext("A mail comes on days when something needs you."))
     return _done(words().gettext("No mail comes any more."))
+
+
+@pages.post("/me/measures")
+@needs("keep-own-account")
+def choose_measures() -> Response:
+    """Choose in which measures amounts are shown, and what bare names of them mean."""
+    form = MeasuresForm()
+    form.offer()
+    if not form.validate_on_submit():
+        return _me(form, UNFIT)
+    with writing() as unit:
+        measures.choose(unit.connection, who().member, form.chosen)
+    return _done(words().gettext("Your measures are kept. What is written already stays."))
 
 
 @pages.post("/me/sessions/<id_hash>/end")

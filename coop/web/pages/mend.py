@@ -17,6 +17,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
 from coop.ledger.schema import Slip, read_record
 from coop.rules.baths import BathLook
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import Happened, Noted, options, written
@@ -152,7 +153,7 @@ def _page(
         word=look.answer.word.value,
         why=_why(look),
         strength=strength_text(words(), look.strength),
-        litres=say.litres(words(), look.strength.volume_l * 1000),
+        litres=amounts.volume(words(), look.strength.volume_l * 1000),
         remedies=tuple(
             RemedyRow(
                 said=remedy_said(words(), way),

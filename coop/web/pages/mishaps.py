@@ -21,6 +21,7 @@ from coop.ledger.states import DisposalState, JarState, StudioState
 from coop.ledger.wastes import log_home
 from coop.ledger.ways_out import to_go
 from coop.rules.months import month_of
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.fields import NEEDED, VOLUMES, ManyField, longest
@@ -314,4 +315,4 @@ def _counted(line: DisposalState) -> str:
     volume_ml = see_line_moved(desk().journal, line)
     if volume_ml is None:
         return ""
-    return say.litres(words(), volume_ml)
+    return amounts.volume(words(), volume_ml)

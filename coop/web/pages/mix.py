@@ -37,13 +37,15 @@ from coop.ledger.table import HOUSE as HOUSE_SUBJECT
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.strength import Statement
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
-from coop.web.forms import Happened, Noted, PageForm, options, written
+from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import held_last
 from coop.web.i18n import N_
+from coop.web.measures import ReadAs, house_as_read
 from coop.web.mixing import PlanSaid, plan_said, recipe_text
 from coop.web.page import desk, known, needs, show, today, words, writing
 from coop.web.salt import SaltForm, lot_of, lot_text
@@ -55,7 +57,7 @@ MUCH_MAX = 100_000
 pages = Blueprint("mix", __name__)
 
 
-class PlanForm(PageForm):
+class PlanForm(ReadAs):
     """What is to be mixed; it writes nothing and stands in the page's address."""
 
     class Meta:
@@ -169,6 +171,7 @@ def mix(vessel: str) -> Response:
                 "%(name)s is written. Now hang its tag on the tub.", name=name
             )
             if written(outcome, told) and isinstance(outcome, Written):
+                form.remember(found.reader.questions, bench.house)
                 return redirect(f"/baths/{outcome.sealed.entry.id}", 303)
     else:
         _say_what_is_open(form, found.reader)
@@ -185,7 +188,7 @@ def _bench(journal: Journal, vessel: VesselState) -> Bench:
         vessel=vessel,
         studio=journal.state("studio", vessel.studio),
         holds=last if there else None,
-        house=journal.state("house", HOUSE_SUBJECT),
+        house=house_as_read(journal.state("house", HOUSE_SUBJECT)),
         recipes=tuple(one for one in journal.listed("recipe") if one.what == "alum"),
         lots=alum_on_hand(journal, vessel.studio, today=today()),
     )
@@ -244,7 +247,7 @@ def _measure(code: str) -> str:
 def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     """Return what is planned, as far as it is said; the same for a page and while typing."""
     typed = str(form.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
-    reader = read_typed(words(), typed, bench.house, pick=str(form.pick.data or ""))
+    reader = read_typed(words(), typed, form.meant(bench.house), pick=str(form.pick.data or ""))
     form.pick.choices = options(reader.choices)
     recipe = _recipe(form, bench)
     no_card = form.recipe.data == NO_CARD
@@ -277,8 +280,8 @@ def _water(form: PlanForm, bench: Bench, problems: list[str]) -> Water | None:
         return None
     water = water_for(much, str(form.measure.data), bench.vessel, bench.house)
     if water is not None and water.over_the_brim:
-        brim = say.litres(words(), water.brim_ml)
-        would = say.litres(words(), water.volume_ml)
+        brim = amounts.volume(words(), water.brim_ml)
+        would = amounts.volume(words(), water.volume_ml)
         problems.append(
             words().gettext(
                 "That goes over the brim: %(brim)s fit, it would be %(would)s.",
@@ -397,7 +400,7 @@ def strength(vessel: str) -> Response:
     found = put_in(said.water, said.salt, lots, guessed=said.guessed == "yes")
     return jsonify(
         {
-            "figure": say.strength(
+            "figure": amounts.strength(
                 words(), found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l
             )
         }

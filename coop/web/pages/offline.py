@@ -38,7 +38,7 @@ from coop.science.neutralising import AMMONIA_GAS, Walk
 from coop.store import devices
 from coop.store.devices import Pin
 from coop.units.table import UNITS
-from coop.web import neutralising, reasons
+from coop.web import amounts, neutralising, reasons
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.devices import needed_device
@@ -392,8 +392,8 @@ def _drum(jar: JarState) -> Drum:
         studio=jar.studio,
         in_it=words().gettext(
             "%(litres)s of %(holds)s in it",
-            litres=say.litres(words(), jar.volume_ml),
-            holds=say.litres(words(), jar.holds_ml),
+            litres=amounts.volume(words(), jar.volume_ml),
+            holds=amounts.volume(words(), jar.holds_ml),
         ),
         fields=(("metal_pigments", metals),) if metals in ("yes", "no") else (),
     )
@@ -403,7 +403,7 @@ def _shelf_row(look: LotLook) -> ShelfRow:
     lot = look.lot
     if lot.salt:
         what = say.choice(words(), "salt_short", lot.salt)
-        return ShelfRow(name=lot.name, left=say.grams(words(), look.left_g), what=what)
+        return ShelfRow(name=lot.name, left=amounts.weight(words(), look.left_g), what=what)
     left = say.full_sheets(words(), look.left_sheets)
     return ShelfRow(name=lot.name, left=left, what=look.paper.name if look.paper else "")
 
@@ -422,7 +422,7 @@ def _card(kept: KeptBath, name: str) -> Card:
         word=look.answer.word.value,
         why=reasons.why(telling, look),
         how=reasons.how_known(telling, look.answer.how_known),
-        litres=say.litres(words(), look.strength.volume_l * 1000),
+        litres=amounts.volume(words(), look.strength.volume_l * 1000),
         sheets_left=_sheets_left(kept),
         hands=face(state.hands.by).initials,
         hands_at=_at(state.hands.at),
@@ -446,7 +446,7 @@ def _liquid_card(kept: KeptLiquid, name: str) -> Card:
         word=look.answer.word.value,
         why=reasons.why(telling, look),
         how=reasons.how_known(telling, look.answer.how_known),
-        litres=say.litres(words(), state.volume_ml),
+        litres=amounts.volume(words(), state.volume_ml),
         sheets_left="",
         hands=face(state.hands.by).initials,
         hands_at=_at(state.hands.at),

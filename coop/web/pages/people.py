@@ -15,7 +15,7 @@ from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.schema import Refused
 from coop.ledger.states import MemberState
 from coop.people.may import may
-from coop.store import devices, feeds, invites, mail, members, sessions
+from coop.store import devices, feeds, invites, mail, measures, members, sessions
 from coop.store.desk import Desk
 from coop.store.tokens import new_token
 from coop.web import words as say
@@ -390,6 +390,7 @@ def _close_door(unit: Desk, member: MemberId) -> None:
     members.remove(unit.connection, member)
     feeds.forget(unit.connection, member)
     mail.forget(unit.connection, member)
+    measures.forget(unit.connection, member)
     invites.close_of(unit.connection, EntryId(member))
     for phone in switch_off_phones(unit.journal, who(), member, new_id=new_id, now=now()):
         devices.end(unit.connection, phone)

@@ -30,7 +30,7 @@ from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.quantity import Quantity
 from coop.units.table import UNITS, VOLUME
-from coop.web import reasons
+from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import UNIT_NAMES
@@ -188,7 +188,7 @@ def _vessel_text(one: Free, what: str) -> str:
         "%(vessel)s (%(studio)s), holds %(brim)s",
         vessel=vessel_named(one.vessel, what),
         studio=one.studio.name,
-        brim=say.litres(words(), one.vessel.brim_ml),
+        brim=amounts.volume(words(), one.vessel.brim_ml),
     )
 
 
@@ -258,7 +258,7 @@ def _page(
 
 
 def _level(look: AnyLook) -> str:
-    litres = say.litres(words(), volume_ml(look))
+    litres = amounts.volume(words(), volume_ml(look))
     if not isinstance(look, BathLook):
         return litres
     strength = strength_text(words(), look.strength)

@@ -27,6 +27,7 @@ from coop.web.editions import EditionForm, edit, publish
 from coop.web.fields import NEEDED, NumberField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
+from coop.web.measures import ReadAs, meant_here
 from coop.web.page import desk, known, needs, show, words
 
 BY_CARD, BY_FIGURE, BY_HOUSE = "card", "figure", "house"
@@ -40,9 +41,9 @@ LEFT_OUT = {ALUM: OF_SIZE | {"rest_hours"}, SIZE: OF_ALUM}
 pages = Blueprint("recipes", __name__)
 
 
-class RecipeForm(EditionForm):
+class RecipeForm(ReadAs, EditionForm):
     kind: ClassVar[str] = "recipe.published"
-    beside: ClassVar[frozenset[str]] = frozenset({"pick", "judged_by"})
+    beside: ClassVar[frozenset[str]] = frozenset({"pick", "judged_by"}) | ReadAs.OF_KINDS
 
     name = StringField(
         N_("Name of the card"), [NEEDED], description=N_("As it is asked for: the old card.")
@@ -176,8 +177,9 @@ def new_recipe() -> Response:
 def recipe(recipe: str) -> Response:
     state: RecipeState = known("recipe", recipe)
     house = desk().journal.state("house", HOUSE)
-    pick = picked_key(state, house)
-    reader = read_typed(words(), state.dose, house, pick=pick, of=state.powder or ALUM)
+    meant = meant_here(house)
+    pick = picked_key(state, meant.kinds)
+    reader = read_typed(words(), state.dose, meant, pick=pick, of=state.powder or ALUM)
     form = edit(RecipeForm, state, state.id, pick=pick, judged_by=_judged_by(state, reader))
     return _recipe(form, state)
 
@@ -200,6 +202,7 @@ def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
             fixed = _fixed(form, statement) | ({"recipe": subject} if subject else {})
             outcome = publish(form, "recipe", subject, **fixed)
             if written(outcome, _told(form, statement)):
+                form.remember(reader.questions, desk().journal.state("house", HOUSE))
                 return redirect(url_for("house.house"), 303)
     shown = DoseReader(typed="") if form.dose.errors else reader
     page = RecipePage(form=form, name=state.name if state else "", reader=shown)
@@ -211,7 +214,8 @@ def _read(form: RecipeForm) -> DoseReader:
     typed = str(form.dose.data or "")[: DOSE_LENGTH_MAX + 1]
     house = desk().journal.state("house", HOUSE)
     pick = str(form.pick.data or "")
-    return read_typed(words(), typed, house, pick=pick, of=form.of or "other")
+    meant = form.meant(house)
+    return read_typed(words(), typed, meant, pick=pick, of=form.of or "other")
 
 
 def _fixed(form: RecipeForm, statement: Statement) -> dict[str, Any]:

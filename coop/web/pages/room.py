@@ -27,7 +27,7 @@ from coop.rules.liquid_looks import LiquidLook, size_laying_l
 from coop.rules.reasons import Word
 from coop.store import devices
 from coop.store.waiting import SqlShelf
-from coop.web import came_out, lately, reasons, told
+from coop.web import amounts, came_out, lately, reasons, told
 from coop.web import words as say
 from coop.web.answers import go_on
 from coop.web.needing import Called, NeedText, in_lines, line_text, studio_names
@@ -310,7 +310,7 @@ def _card(telling: Telling, look: AnyLook, names: Names, warnings: Warnings) -> 
         level_l=volume_ml(look) / 1000,
         brim_l=vessel.brim_ml / 1000 if vessel else None,
         laying_l=_laying_l(look),
-        litres_text=say.litres(words(), volume_ml(look)),
+        litres_text=amounts.volume(words(), volume_ml(look)),
         sheets_left_text=_sheets_left(look),
         hands_text=hands,
         actions=_actions(look, warned=found is not None),

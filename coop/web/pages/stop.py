@@ -17,7 +17,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.people.may import may_clear
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
-from coop.web import reasons
+from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.cautions import safety_card
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, written
@@ -165,7 +165,7 @@ def _act(
     more: dict[str, Any] = {}
     if form.kind == "bath.finished":
         more = {
-            "litres": say.litres(words(), stood_ml(look.state)),
+            "litres": amounts.volume(words(), stood_ml(look.state)),
             "cautions": safety_card(words(), "finish", look.around.studio).lines,
         }
     page = _page(look, form, refused=refused, **more)

@@ -52,7 +52,7 @@ from coop.rules.packs import words as codes
 from coop.rules.packs.decisions import Decision
 from coop.rules.packs.words import LOCAL_TIERS
 from coop.store.desk import Desk
-from coop.web import drain_words
+from coop.web import amounts, drain_words
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.drains import heading, told
@@ -244,9 +244,9 @@ def _facts(one: Waiting) -> str:
     if one.sheet_count:
         parts.append(words().ngettext("%(num)d sheet", "%(num)d sheets", one.sheet_count))
     if one.volume_ml is not None:
-        parts.append(say.litres(words(), one.volume_ml))
+        parts.append(amounts.volume(words(), one.volume_ml))
     if one.weight_g:
-        parts.append(say.grams(words(), one.weight_g))
+        parts.append(amounts.weight(words(), one.weight_g))
     if one.sort in (JAR, JUG):
         parts.append(say.choice(words(), "waste", one.waste))
     if one.sort == BATH and one.vessel:
@@ -454,7 +454,7 @@ def _told_of(look: LiquidLook) -> str:
 
 
 def _evening_facts(one: Evening) -> str:
-    litres = say.litres(words(), one.volume_ml)
+    litres = amounts.volume(words(), one.volume_ml)
     if not one.sheet_count:
         return litres
     sheets = words().ngettext("%(num)d sheet", "%(num)d sheets", one.sheet_count)
@@ -675,7 +675,7 @@ def _carry(one: Waiting, seen: StudioWaste, to: tuple[StudioState, ...]) -> Carr
         id=one.id or "",
         name=_name(one),
         what=say.choice(words(), "waste", one.waste),
-        litres=say.litres(words(), one.volume_ml) if one.volume_ml is not None else "",
+        litres=amounts.volume(words(), one.volume_ml) if one.volume_ml is not None else "",
         vessel=one.vessel,
         since=words().day(one.since),
         by=words().day(one.by) if one.by else "",

@@ -23,6 +23,7 @@ from coop.ledger.states import StudioState
 from coop.rules.packs import words as codes
 from coop.rules.packs.evaluation import permission_for
 from coop.rules.packs.facts import Facts, Permission
+from coop.web import amounts
 from coop.web import page as common
 from coop.web import words as say
 from coop.web.csv_out import Cell, csv_answer
@@ -164,11 +165,11 @@ def _totals(log: WasteLog) -> Iterator[tuple[str, str]]:
         waste = say.choice(words(), "waste", one.waste)
         yield f"{outlet}, {waste}", sum_said(words(), one.sum)
     if log.collected_ml:
-        yield words().gettext("collected in jars"), say.litres(words(), log.collected_ml)
+        yield words().gettext("collected in jars"), amounts.volume(words(), log.collected_ml)
     if log.collected_g:
-        yield words().gettext("collected, weighed"), say.grams(words(), log.collected_g)
+        yield words().gettext("collected, weighed"), amounts.weight(words(), log.collected_g)
     if log.spilled_ml:
-        yield words().gettext("spilled"), say.litres(words(), log.spilled_ml)
+        yield words().gettext("spilled"), amounts.volume(words(), log.spilled_ml)
 
 
 @pages.get("/waste/<studio>/log.csv")

@@ -1,0 +1,168 @@
+"""
+Amounts as they are shown: metric, or US customary for the member who chose so.
+
+What goes in is SI as the core holds it; what comes out carries its unit, and a gallon its kind.
+A strength in US measures is avoirdupois ounces to the US gallon.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Final
+
+from coop.units.table import UNITS
+from coop.web.i18n import N_, Words
+
+US_GALLON_ML: Final = float(UNITS["us_gallon"].factor)
+US_QUART_ML: Final = float(UNITS["us_quart"].factor)
+US_FL_OZ_ML: Final = float(UNITS["us_fl_oz"].factor)
+OZ_G: Final = float(UNITS["oz"].factor)
+LB_G: Final = float(UNITS["lb"].factor)
+INCH_MM: Final = float(UNITS["inch"].factor)
+SQUARE_FOOT_M2: Final = float((12 * UNITS["inch"].factor / 1000) ** 2)
+G_PER_L_OF_OZ_PER_GAL: Final = OZ_G / (US_GALLON_ML / 1000)
+KILOGRAMS_FROM_G: Final = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """A unit: its text with `%(n)s`, what one of it is in SI, and decimals beyond metric."""
+
+    text: str
+    one: float
+    digits: int
+
+
+_VOLUMES: Final = (
+    _Scale(N_("%(n)s US gal"), US_GALLON_ML, 2),
+    _Scale(N_("%(n)s US qt"), US_QUART_ML, 2),
+    _Scale(N_("%(n)s US fl oz"), US_FL_OZ_ML, 1),
+)
+_WEIGHTS: Final = (_Scale(N_("%(n)s lb"), LB_G, 2), _Scale(N_("%(n)s oz"), OZ_G, 2))
+
+
+def _largest(scales: tuple[_Scale, ...], base: float) -> _Scale:
+    """Return the largest unit of which there is one; the smallest for less."""
+    return next((one for one in scales if abs(base) >= one.one), scales[-1])
+
+
+def volume(words: Words, volume_ml: float, digits: int | None = None) -> str:
+    """
+    Return a volume: litres with one decimal, two under one litre.
+
+    In US measures gallons, quarts or fluid ounces, whichever there is one of.
+    """
+    if words.us:
+        scale = _largest(_VOLUMES, volume_ml)
+        said = words.number(volume_ml / scale.one, scale.digits)
+        return words.gettext(scale.text, n=said)
+    value = volume_ml / 1000
+    places = digits if digits is not None else (1 if abs(value) >= 1 else 2)
+    return words.gettext("%(litres)s L", litres=words.number(value, places))
+
+
+def small_volume(words: Words, volume_ml: float, digits: int = 0) -> str:
+    """Return a small volume: millilitres, or US fluid ounces."""
+    if words.us:
+        return words.gettext(
+            "%(n)s US fl oz", n=words.number(volume_ml / US_FL_OZ_ML, digits + 1)
+        )
+    return words.gettext("%(millilitres)s mL", millilitres=words.number(volume_ml, digits))
+
+
+def volume_range(words: Words, middle_ml: float, low_ml: float, high_ml: float) -> str:
+    """Return a volume with its range: 'about 10.5 L (10.1 to 10.9)'."""
+    scale = _largest(_VOLUMES, middle_ml) if words.us else _Scale(N_("%(n)s L"), 1000, 1)
+    middle, low, high = (
+        words.number(one / scale.one, scale.digits) for one in (middle_ml, low_ml, high_ml)
+    )
+    return words.gettext(
+        "about %(middle)s (%(low)s to %(high)s)",
+        middle=words.gettext(scale.text, n=middle),
+        low=low,
+        high=high,
+    )
+
+
+def weight(words: Words, weight_g: float, digits: int = 0) -> str:
+    """Return a weight: grams, kilograms from 10 kg on; ounces, pounds from a pound on."""
+    if words.us:
+        scale = _largest(_WEIGHTS, weight_g)
+        return words.gettext(scale.text, n=words.number(weight_g / scale.one, scale.digits))
+    if weight_g >= KILOGRAMS_FROM_G:
+        return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / 1000, 1))
+    return words.gettext("%(grams)s g", grams=words.number(weight_g, digits))
+
+
+def strength_figure(words: Words, figure_g_per_l: float, digits: int = 0) -> str:
+    """Return the bare number of a strength, in g/L or in oz to the US gallon."""
+    if words.us:
+        return words.number(figure_g_per_l / G_PER_L_OF_OZ_PER_GAL, digits + 1)
+    return words.number(figure_g_per_l, digits)
+
+
+def g_per_l(words: Words, figure_g_per_l: float, digits: int = 0) -> str:
+    """Return a strength: '40 g/L', or '5.3 oz/US gal'."""
+    return _strength_of(words, strength_figure(words, figure_g_per_l, digits))
+
+
+def _strength_of(words: Words, said: str) -> str:
+    return words.gettext("%(n)s oz/US gal" if words.us else "%(n)s g/L", n=said)
+
+
+def strength(words: Words, middle: float, low: float, high: float, *, digits: int = 0) -> str:
+    """Return a strength [g/L] with its range: 'about 31 g/L (26 to 36)'."""
+    said = [strength_figure(words, one, digits) for one in (middle, low, high)]
+    return words.gettext(
+        "about %(middle)s (%(low)s to %(high)s)",
+        middle=_strength_of(words, said[0]),
+        low=said[1],
+        high=said[2],
+    )
+
+
+def strength_span(words: Words, low: float, high: float, *, digits: int = 0) -> str:
+    """Return the ends of a strength [g/L]: '26 to 36 g/L'."""
+    said = words.gettext(
+        "%(low)s to %(high)s",
+        low=strength_figure(words, low, digits),
+        high=strength_figure(words, high, digits),
+    )
+    return _strength_of(words, said)
+
+
+def length(words: Words, length_mm: float, digits: int = 0) -> str:
+    """Return a length: millimetres, or inches."""
+    if words.us:
+        return words.gettext("%(n)s in", n=words.number(length_mm / INCH_MM, digits + 1))
+    return words.gettext("%(n)s mm", n=words.number(length_mm, digits))
+
+
+def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:
+    """Return a temperature: degrees Celsius, or Fahrenheit."""
+    if words.us:
+        fahrenheit = float(Fraction(9, 5)) * warmth_c + 32
+        return words.gettext("%(n)s °F", n=words.number(fahrenheit, digits))
+    return words.gettext("%(n)s °C", n=words.number(warmth_c, digits))
+
+
+def area(words: Words, area_m2: float, digits: int = 1) -> str:
+    """Return an area: square metres, or square feet."""
+    if words.us:
+        return words.gettext("%(n)s sq ft", n=words.number(area_m2 / SQUARE_FOOT_M2, digits))
+    return words.gettext("%(n)s m²", n=words.number(area_m2, digits))
+
+
+FILTERS: Final = MappingProxyType[str, Callable[..., str]](
+    {
+        "as_volume": volume,
+        "as_small_volume": small_volume,
+        "as_weight": weight,
+        "as_strength": g_per_l,
+        "as_length": length,
+        "as_warmth": warmth,
+        "as_area": area,
+    }
+)
+"""What templates say amounts by: `{{ page.volume_ml | as_volume }}`."""
