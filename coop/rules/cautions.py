@@ -31,6 +31,15 @@ CAUTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "mix": (*WEIGHING, *WATER, *ALWAYS),
         "top-up": (*WEIGHING, *WATER, *ALWAYS),
+        "hot-start": (
+            *WEIGHING,
+            "scalding",
+            "hot-vessel",
+            "hot-into-cold",
+            *POWDER,
+            *FLOOR,
+            *ALWAYS,
+        ),
         "weigh-spoons": (*WEIGHING, *ALWAYS),
         "make-size": ("dust-mask", "blender", *POWDER, *FLOOR, *ALWAYS),
         "make-gall_water": ("gall-hurts", *FLOOR, *ALWAYS),

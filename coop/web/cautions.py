@@ -36,6 +36,14 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "scalding": N_(
             "Hot water and hot paste scald: small pots, two hands, nobody in the way."
         ),
+        "hot-vessel": N_(
+            "Hot water only into a vessel that stands it: an HDPE jug bears 60 °C at most, a "
+            "thin bottle less; never a lid on it."
+        ),
+        "hot-into-cold": N_(
+            "Cold water first, then the hot slowly into it, the powder last: hot water on "
+            "powder spits. Above hand-hot stir with a stick."
+        ),
         "wet-floor": N_("Wet floors are slippery: drop cloths down, mop up at once."),
         "in-the-eye": N_(
             "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor "
