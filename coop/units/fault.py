@@ -37,6 +37,15 @@ ENGLISH: Final = MappingProxyType(
         "by-weight-of-goods": "a part of the weight of cloth: no dose in water",
         "too-strong": "stronger than anything dissolves: at most {options} g/L",
         "bracket": "a bracket is not closed, or holds nothing that fits here",
+        "which-scale": "on which scale was this read: {options}?",
+        "other-scale": "that is {0}; is {1} meant?",
+        "too-cold-or-hot": "that is {0}; it must lie from {1} to {2}",
+        "which-ream": "of how many sheets: {options}?",
+        "not-whole": "this comes to a part of a sheet",
+        "which-soda": "which soda: {options}?",
+        "no-soda": "this is another thing than soda, and may be dangerous here",
+        "which-day": "this may be {options}: write year, month, day",
+        "no-day": "a day is written as {options}",
         "not-on-the-wire": "this is not the written form of a quantity",
     }
 )
@@ -48,7 +57,8 @@ class NotUnderstood(ValueError):
     Raised for every text, and only for texts, that a reader cannot take.
 
     `code` is a key of `ENGLISH`; `part` the words in question; `where` their (start, end)
-    in the NFC form of the text; `options` what would be right, as codes or numbers.
+    in the NFC form of the text; `options` what would be right, as codes or numbers,
+    but first what a temperature is on the other scale.
     """
 
     def __init__(
@@ -61,5 +71,5 @@ class NotUnderstood(ValueError):
         self.options = options
 
     def __str__(self) -> str:
-        said = ENGLISH[self.code].format(options=" or ".join(self.options))
+        said = ENGLISH[self.code].format(*self.options, options=" or ".join(self.options))
         return f'"{self.part}": {said}' if self.part else said

@@ -18,6 +18,14 @@ WORDS_LONGEST: Final = 2
 """No name here has more words than this."""
 
 
+REAMS: Final = ("480", "500", "516")
+"""Sheets of a ream: of the old trade, of today, of printers (from memory)."""
+QUIRES: Final = ("24", "25")
+"""Sheets of a quire: a twentieth of the ream of 480 and of that of 500 (from memory)."""
+WASHING_SODAS: Final = ("anhydrous", "monohydrate", "crystals")
+BAKING_SODA: Final = "bicarbonate"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Language:
     """
@@ -25,6 +33,7 @@ class Language:
 
     `unsure` words are never guessed: each lists what it might mean. `asides` are words that
     are read, reported and change no number. `goods` are the cloth that a dose may be a part of.
+    `sodas` are what each word leaves of the forms of soda; `no_soda` words are another thing.
     """
 
     units: Mapping[Words, str]
@@ -48,6 +57,9 @@ class Language:
     of_goods: frozenset[str]
     weight: frozenset[str]
     dry: str
+    packs_of_sheets: Mapping[str, tuple[str, ...]]
+    sodas: Mapping[str, tuple[str, ...]]
+    no_soda: frozenset[Words]
     asides: frozenset[str]
     no_fixed_size: frozenset[str]
     wholes: Mapping[str, int]
@@ -171,6 +183,18 @@ ENGLISH: Final = Language(
     of_goods=_set("of on the"),
     weight=_set("weight wt"),
     dry="dry",
+    packs_of_sheets=MappingProxyType(
+        dict.fromkeys(("ream", "reams"), REAMS) | dict.fromkeys(("quire", "quires"), QUIRES)
+    ),
+    sodas=MappingProxyType(
+        dict.fromkeys(("soda", "sodium", "of", "powder"), (*WASHING_SODAS, BAKING_SODA))
+        | dict.fromkeys(("washing", "carbonate"), WASHING_SODAS)
+        | dict.fromkeys(("baking", "bicarbonate", "bicarb", "cooking"), (BAKING_SODA,))
+        | dict.fromkeys(("ash", "anhydrous", "calcined"), ("anhydrous",))
+        | {"monohydrate": ("monohydrate",)}
+        | dict.fromkeys(("crystals", "crystal", "decahydrate", "sal"), ("crystals",))
+    ),
+    no_soda=_phrases("caustic, lye, hydroxide, percarbonate, bleach, baking powder"),
     asides=_set(
         "alum aluminium aluminum ammonium potash potassium sulfate sulphate carrageenan "
         "powder powdered crystals granules dry water hot warm cold soft tap distilled boiling "

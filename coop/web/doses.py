@@ -286,6 +286,19 @@ FAULTS: Mapping[str, str] = MappingProxyType(
             "That is stronger than anything dissolves: at most %(options)s g/L. A slip?"
         ),
         "bracket": N_("“%(part)s”: a bracket is not closed, or holds nothing that fits here."),
+        "which-scale": N_("“%(part)s”: on which scale? Write %(options)s."),
+        "other-scale": N_("“%(part)s” is %(first)s. Is %(second)s meant?"),
+        "too-cold-or-hot": N_(
+            "“%(part)s” is %(first)s. It must lie from %(second)s to %(third)s."
+        ),
+        "which-ream": N_("“%(part)s”: of how many sheets, %(options)s?"),
+        "not-whole": N_("“%(part)s” comes to a part of a sheet."),
+        "which-soda": N_("“%(part)s”: which soda, %(options)s? Read it on the jar."),
+        "no-soda": N_("“%(part)s” is another thing than soda, and may be dangerous here."),
+        "which-day": N_(
+            "“%(part)s” may be %(options)s. Write the year, then the month, then the day."
+        ),
+        "no-day": N_("“%(part)s” is no day. Write it as %(options)s."),
         "not-on-the-wire": N_("“%(part)s” could not be read."),
     }
 )
@@ -302,6 +315,10 @@ _OPTIONS: Mapping[str, str] = MappingProxyType(
         "ratio": N_("a percentage"),
         "level": N_("level"),
         "heaped": N_("heaped"),
+        "anhydrous": N_("anhydrous washing soda"),
+        "monohydrate": N_("washing soda monohydrate"),
+        "crystals": N_("washing soda crystals"),
+        "bicarbonate": N_("baking soda"),
     }
 )
 _APART: Mapping[Fraction, str] = MappingProxyType(
@@ -582,8 +599,10 @@ def _look_alike(words: Words, one: LookAlike) -> str:
 
 def fault_text(words: Words, fault: NotUnderstood) -> str:
     """Say what was not understood, and what would be right."""
-    options = words.gettext(" or ").join(_option(words, one) for one in fault.options)
-    return words.gettext(FAULTS[fault.code], part=fault.part, options=options)
+    said = [_option(words, one) for one in fault.options]
+    options = words.gettext(" or ").join(said)
+    single = dict(zip(("first", "second", "third"), said, strict=False))
+    return words.gettext(FAULTS[fault.code], part=fault.part, options=options, **single)
 
 
 def _option(words: Words, option: str) -> str:
