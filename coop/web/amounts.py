@@ -7,6 +7,7 @@ A strength in US measures is avoirdupois ounces to the US gallon.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
@@ -23,6 +24,7 @@ INCH_MM: Final = float(UNITS["inch"].factor)
 SQUARE_FOOT_M2: Final = float((12 * UNITS["inch"].factor / 1000) ** 2)
 G_PER_L_OF_OZ_PER_GAL: Final = OZ_G / (US_GALLON_ML / 1000)
 KILOGRAMS_FROM_G: Final = 10_000
+DECIMALS_MAX: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,13 @@ def _largest(scales: tuple[_Scale, ...], base: float) -> _Scale:
     return next((one for one in scales if abs(base) >= one.one), scales[-1])
 
 
+def decimals_of(value: float) -> int:
+    """Return how many decimals a figure has, four at most."""
+    exponent = Decimal(str(round(value, DECIMALS_MAX))).normalize().as_tuple().exponent
+    assert isinstance(exponent, int), "a figure is finite"
+    return max(0, -exponent)
+
+
 def volume(words: Words, volume_ml: float, digits: int | None = None) -> str:
     """
     Return a volume: litres with one decimal, two under one litre.
@@ -60,6 +69,12 @@ def volume(words: Words, volume_ml: float, digits: int | None = None) -> str:
     value = volume_ml / 1000
     places = digits if digits is not None else (1 if abs(value) >= 1 else 2)
     return words.gettext("%(litres)s L", litres=words.number(value, places))
+
+
+def volume_figure(words: Words, volume_ml: float, *, by_ml: float, digits: int = 1) -> str:
+    """Return the bare number of a volume in the unit that `by_ml` is said in."""
+    scale = _largest(_VOLUMES, by_ml) if words.us else _Scale("", 1000, digits)
+    return words.number(volume_ml / scale.one, scale.digits)
 
 
 def small_volume(words: Words, volume_ml: float, digits: int = 0) -> str:
@@ -93,6 +108,25 @@ def weight(words: Words, weight_g: float, digits: int = 0) -> str:
     if weight_g >= KILOGRAMS_FROM_G:
         return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / 1000, 1))
     return words.gettext("%(grams)s g", grams=words.number(weight_g, digits))
+
+
+def weight_figure(words: Words, weight_g: float, *, by_g: float, digits: int = 0) -> str:
+    """Return the bare number of a weight in the unit that `by_g` is said in."""
+    if words.us:
+        scale = _largest(_WEIGHTS, by_g)
+    else:
+        kilograms = by_g >= KILOGRAMS_FROM_G
+        scale = _Scale("", 1000, 1) if kilograms else _Scale("", 1, digits)
+    return words.number(weight_g / scale.one, scale.digits)
+
+
+def weight_span(words: Words, low_g: float, high_g: float, *, digits: int = 0) -> str:
+    """Return the ends of a weight: '26 to 36 g'."""
+    return words.gettext(
+        "%(low)s to %(high)s",
+        low=weight_figure(words, low_g, by_g=high_g, digits=digits),
+        high=weight(words, high_g, digits),
+    )
 
 
 def strength_figure(words: Words, figure_g_per_l: float, digits: int = 0) -> str:

@@ -6,7 +6,6 @@ Figures stay in `coop.science.defaults`: a text names a default, `%(name)s`, and
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
@@ -15,12 +14,12 @@ from coop.people.may import ROLE_CODES
 from coop.rules.limits import Limits
 from coop.science.defaults import COMMON_PRACTICE, DEFAULTS, FROM_MEMORY, OUR_OWN, Default
 from coop.web import words as say
+from coop.web.amounts import decimals_of
 from coop.web.i18n import N_, Words
 
 UNSOURCED: Final = frozenset({FROM_MEMORY, COMMON_PRACTICE, OUR_OWN})
 """Marks of figures that no document stands behind."""
 
-DIGITS_MAX: Final = 4
 PERCENT, TIMES, GRAVITY = "percent", "times", "gravity"
 
 
@@ -1331,9 +1330,7 @@ def _number(words: Words, row: Default, value: float) -> str:
 
 def short(words: Words, value: float) -> str:
     """Return a number with as many decimals as it has, four at most."""
-    exponent = Decimal(str(round(value, DIGITS_MAX))).normalize().as_tuple().exponent
-    assert isinstance(exponent, int), "a figure is finite"
-    return words.number(value, max(0, -exponent))
+    return words.number(value, decimals_of(value))
 
 
 def who_may(words: Words, kind: Kind) -> str:
