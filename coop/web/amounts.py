@@ -8,7 +8,6 @@ A strength in US measures is avoirdupois ounces to the US gallon.
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
@@ -21,6 +20,8 @@ US_FL_OZ_ML: Final = float(UNITS["us_fl_oz"].factor)
 OZ_G: Final = float(UNITS["oz"].factor)
 LB_G: Final = float(UNITS["lb"].factor)
 INCH_MM: Final = float(UNITS["inch"].factor)
+FAHRENHEIT_PER_CELSIUS: Final = float(1 / UNITS["fahrenheit"].factor)
+FREEZING_F: Final = 32
 SQUARE_FOOT_M2: Final = float((12 * UNITS["inch"].factor / 1000) ** 2)
 G_PER_L_OF_OZ_PER_GAL: Final = OZ_G / (US_GALLON_ML / 1000)
 KILOGRAMS_FROM_G: Final = 10_000
@@ -176,7 +177,7 @@ def length(words: Words, length_mm: float, digits: int = 0) -> str:
 def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:
     """Return a temperature: degrees Celsius, or Fahrenheit."""
     if words.us:
-        fahrenheit = float(Fraction(9, 5)) * warmth_c + 32
+        fahrenheit = FAHRENHEIT_PER_CELSIUS * warmth_c + FREEZING_F
         return words.gettext("%(n)s °F", n=words.number(fahrenheit, digits))
     return words.gettext("%(n)s °C", n=words.number(warmth_c, digits))
 

@@ -14,7 +14,15 @@ from coop.people.may import ROLE_CODES
 from coop.rules.limits import Limits
 from coop.science.defaults import COMMON_PRACTICE, DEFAULTS, FROM_MEMORY, OUR_OWN, Default
 from coop.web import words as say
-from coop.web.amounts import decimals_of
+from coop.web.amounts import (
+    FAHRENHEIT_PER_CELSIUS,
+    FREEZING_F,
+    G_PER_L_OF_OZ_PER_GAL,
+    INCH_MM,
+    OZ_G,
+    US_GALLON_ML,
+    decimals_of,
+)
 from coop.web.i18n import N_, Words
 
 UNSOURCED: Final = frozenset({FROM_MEMORY, COMMON_PRACTICE, OUR_OWN})
@@ -166,7 +174,10 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             N_("A heaped spoon against a level one"), N_("25 % more or less."), "program", TIMES
         ),
         "rounded_factor": Plain(
-            N_("A rounded spoon against a level one"), N_("20 % more or less."), "program", TIMES
+            N_("A rounded spoon against a level one"),
+            N_("20 % more or less."),
+            "program",
+            TIMES,
         ),
         "scant_factor": Plain(
             N_("A scant spoon against a level one"), N_("10 % more or less."), "program", TIMES
@@ -340,6 +351,11 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         "size_carrageenan_g_per_l": Plain(
             N_("Carrageenan in a size"),
             N_("Instruction pages: a teaspoon a litre to a tablespoon a cup, 2.8 to 8.9 g/L."),
+            "program",
+        ),
+        "concentrate_over_g_per_l": Plain(
+            N_("Over this a size is a concentrate"),
+            N_("Instruction pages: 30 g/L, then diluted; no size is laid at more."),
             "program",
         ),
         "size_methylcellulose_g_per_l": Plain(
@@ -780,6 +796,33 @@ UNITS: Mapping[str, str] = MappingProxyType(
 )
 """How a figure is said with its unit; figures without a unit by `Plain.bare`."""
 
+
+@dataclass(frozen=True, slots=True)
+class UsUnit:
+    """A unit in US measures: its text, what one is in ours, decimals beyond it, its zero."""
+
+    text: str
+    one: float
+    digits: int
+    zero: int = 0
+
+
+_OZ_PER_GAL: Final = UsUnit(N_("%(figure)s oz/US gal"), G_PER_L_OF_OZ_PER_GAL, 1)
+US_UNITS: Mapping[str, UsUnit] = MappingProxyType(
+    {
+        "g/L": _OZ_PER_GAL,
+        "g/L aluminium sulfate 14-hydrate": replace(
+            _OZ_PER_GAL, text=N_("%(figure)s oz/US gal of aluminium sulfate")
+        ),
+        "g per 14.79 mL": UsUnit(N_("%(figure)s oz"), OZ_G, 1),
+        "deg C": UsUnit(N_("%(figure)s °F"), 1 / FAHRENHEIT_PER_CELSIUS, 0, FREEZING_F),
+        "mm": UsUnit(N_("%(figure)s in"), INCH_MM, 1),
+        "mm/day": UsUnit(N_("%(figure)s in a day"), INCH_MM, 1),
+        "L": UsUnit(N_("%(figure)s US gal"), US_GALLON_ML / 1000, 1),
+    }
+)
+"""How a member who chose US measures is told a figure; the others stay as they are."""
+
 HUNDREDS: Final = frozenset({PERCENT, "1/week"})
 
 CHANGES: Mapping[str, str] = MappingProxyType(
@@ -909,6 +952,7 @@ GROUPS: Final = (
             "size_rest_tragacanth_h",
             "size_rest_other_h",
             "size_carrageenan_g_per_l",
+            "concentrate_over_g_per_l",
             "size_methylcellulose_g_per_l",
             "size_tragacanth_g_per_l",
             "chilled_fraction",
@@ -1315,7 +1359,7 @@ def _range_text(words: Words, row: Default) -> str:
 
 def _with_unit(words: Words, row: Default, text: str) -> str:
     unit = _unit(row)
-    many = UNITS[unit]
+    many = US_UNITS[unit].text if words.us and unit in US_UNITS else UNITS[unit]
     said = UNITS_OF_ONE.get(unit, many) if text == "1" else many
     return words.gettext(said, figure=text)
 
@@ -1325,7 +1369,18 @@ def _unit(row: Default) -> str:
 
 
 def _number(words: Words, row: Default, value: float) -> str:
-    return short(words, value * 100 if _unit(row) in HUNDREDS else value)
+    unit = _unit(row)
+    if words.us and unit in US_UNITS:
+        return _us_number(words, row, value)
+    return short(words, value * 100 if unit in HUNDREDS else value)
+
+
+def _us_number(words: Words, row: Default, value: float) -> str:
+    """Return a figure in US measures; a doubt has no zero to move. Small ones say more."""
+    scale, doubt = US_UNITS[_unit(row)], is_doubt(row)
+    figure = value / scale.one + (0 if doubt else scale.zero)
+    finer = int(doubt or abs(figure) < 1)
+    return words.number(figure, decimals_of(value) + scale.digits + finer)
 
 
 def short(words: Words, value: float) -> str:
