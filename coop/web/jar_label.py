@@ -1,4 +1,4 @@
-"""The label of a waste jar and the tag of a jug nobody knows: all that has to stand on them."""
+"""The label of a waste jar: all that has to stand on it, and whom to call."""
 
 from dataclasses import dataclass
 

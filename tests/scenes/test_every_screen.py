@@ -352,7 +352,7 @@ def of_jars(made: dict[str, str]) -> list[str]:
         f"{jar}/collect",
         f"{jar}/handovers/{made['handover']}",
         f"{jar}/label",
-        f"/jugs/{made['jug']}/tag",
+        f"/tags?jug={made['jug']}",
     ]
 
 

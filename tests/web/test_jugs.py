@@ -388,22 +388,22 @@ def test_whoever_erred_vouches_anew(house: Opened):
 
 
 def test_the_unknown_tag_says_what_not_to_do_and_whom_to_call(house: Opened):
-    html = house.client("kahu").get(f"/jugs/{found(house)}/tag").text
+    html = house.client("kahu").get(f"/tags?jug={found(house)}").text
 
     assert "Closed: do not sniff, taste, mix or pour." in html
     assert "Ropewalk, second shelf" in html
     assert "Emergency: 112. Poison centre: 0555 0100." in html
-    assert "unprinted" not in html
+    assert 'aria-label="Sheet 1 of 1"' in html
     assert "found 2025-09-17 18:00 by Amina K." in html, "a tag hangs there for weeks"
 
 
 def test_the_tag_of_a_jug_that_somebody_knows_says_what_it_is(house: Opened):
     jug = found(house)
     vouched(house, "kahu", jug, waste="colour_rinse", **{"litres.typed": "3"})
-    html = house.client("kahu").get(f"/jugs/{jug}/tag").text
+    html = house.client("kahu").get(f"/tags?jug={jug}").text
 
     assert "Unknown" not in html
-    assert '<h1 id="of">colour and cup rinse</h1>' in html
+    assert 'aria-label="Colour and cup rinse"' in html
     assert "3.0 L" in html
     assert "Said what it is: 2025-09-17, Kahu R." in html
     assert "before the ledger was asked" in html
@@ -414,9 +414,8 @@ def test_no_sentence_ends_in_two_full_stops(house: Opened):
     assert ".." not in house.client("kahu").get(f"/jugs/{found(house)}").text.split("<main")[1]
 
 
-@pytest.mark.parametrize("gone", [{"emergency": "ask"}, {"poison": "ask"}])
-def test_without_numbers_to_call_the_tag_does_not_print(house: Opened, gone: dict[str, str]):
-    jug = found(house)
+def without_numbers(house: Opened, **gone: str) -> None:
+    """Say of the studio that nobody knows a number yet."""
     said = {"emergency": "112", "poison": "0555 0100"} | gone
     house.say(
         "studio.described",
@@ -426,11 +425,26 @@ def test_without_numbers_to_call_the_tag_does_not_print(house: Opened, gone: dic
         letter="R",
         drain="sewer",
         instruments=["strip_print"],
-        emergency=said["emergency"],
-        poison=said["poison"],
+        **said,
     )
-    html = house.client("kahu").get(f"/jugs/{jug}/tag").text
 
-    assert 'class="sheet stack label unprinted"' in html
+
+@pytest.mark.parametrize("gone", [{"emergency": "ask"}, {"poison": "ask"}])
+def test_without_numbers_to_call_only_the_unknown_tag_prints(
+    house: Opened, gone: dict[str, str]
+):
+    """Whoever splashes what somebody vouched for must find whom to call; a jug that nobody
+    knows is safer closed and marked than not.
+    """
+    jug, nobodys = found(house), found(house, where="under the sink")
+    vouched(house, "kahu", jug, waste="colour_rinse", **{"litres.typed": "3"})
+    without_numbers(house, **gone)
+    html = house.client("kahu").get(f"/tags?jug={jug}").text
+    unknown = house.client("kahu").get(f"/tags?jug={nobodys}").text
+
     assert "This does not print" in html
     assert "Print this page" not in html
+    assert 'class="cell' not in html
+    assert "This does not print" not in unknown
+    assert "Closed: do not sniff, taste, mix or pour." in unknown
+    assert "Poison centre:" not in unknown.split('class="print-sheets"')[1]

@@ -40,7 +40,7 @@ PAGES = (
     "/drain/other?studio={studio}&waste=rinse_water", "/waste/{studio}",
     "/waste/{studio}/end-of-day", "/waste/{studio}/carry", "/jars/new", "/jars/{jar}",
     "/jars/{jar}/add", "/jars/{jar}/add?waste=alum_bath", "/jars/{jar}/collect",
-    "/jars/{jar}/label", "/jars/{jar}/handovers/{handover}", "/jugs/{jug}/tag",
+    "/jars/{jar}/label", "/jars/{jar}/handovers/{handover}", "/tags?jug={jug}",
     "/drain/jar/{jar}", "/jars/{jar}/neutralise", "/studios/{studio}/rules/{rules}",
     "/studios/{studio}/rules/file", "/waste/{studio}/log.csv",
 )  # fmt: skip

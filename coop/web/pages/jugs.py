@@ -16,7 +16,7 @@ from coop.ids import MemberId, Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JugState, StudioState
 from coop.rules.jugs import Likeness, Litres
-from coop.web import amounts
+from coop.web import jug_words
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import UNIT_NAMES
@@ -24,7 +24,6 @@ from coop.web.fields import NEEDED, VOLUMES, ManyField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
-from coop.web.jar_label import Calls, calls
 from coop.web.page import desk, face, faces, known, needs, show, who, words, writing
 from coop.web.told import bath_names, bath_url, telling
 
@@ -209,8 +208,10 @@ def jugs() -> Response:
         cards=tuple((one.name, safety_card(words(), "jug", one)) for one in studios),
         cautions=safety_card(words(), "jug", None).sentences,
         unknown=_rows(one for one in every if one.known_at is None),
-        nobody=_rows(one for one in every if one.known_at is not None and not _is_known(one)),
-        known=_rows(one for one in every if _is_known(one)),
+        nobody=_rows(
+            one for one in every if one.known_at is not None and not jug_words.is_known(one)
+        ),
+        known=_rows(one for one in every if jug_words.is_known(one)),
         studios=bool(studios),
     )
     return show("jugs.html", page=page, nav="room", status=422 if form.is_submitted() else 200)
@@ -224,34 +225,11 @@ def _rows(wanted: Iterable[JugState]) -> tuple[JugRow, ...]:
     return tuple(
         JugRow(
             url=url_for("jugs.jug", jug=one.id),
-            where=_where(one, studios.get(one.studio)),
-            told=_told(one),
+            where=jug_words.where(one, studios.get(one.studio)),
+            told=jug_words.told(one),
             said=_said(one, baths.get(one.bath) if one.bath else None),
         )
         for one in every
-    )
-
-
-def _is_known(one: JugState) -> bool:
-    """Say whether a person said what is in a jug."""
-    return one.bath is not None or one.waste != ""
-
-
-def _where(one: JugState, studio: StudioState | None) -> str:
-    return f"{studio.name}, {one.where}" if studio else one.where
-
-
-def _told(one: JugState, *, when: str = "") -> str:
-    """Say what was seen of a jug, when and by whom; litres that were vouched for were not."""
-    seen = [say.choice(words(), "jug_look", one.look)]
-    if one.volume_ml is not None and not one.waste:
-        about = amounts.volume(words(), one.volume_ml)
-        seen.insert(0, words().gettext("about %(litres)s", litres=about))
-    return words().gettext(
-        "%(seen)s; found %(when)s by %(name)s",
-        seen=", ".join(seen),
-        when=when or telling().when(one.found_at),
-        name=face(one.found_by).name,
     )
 
 
@@ -260,21 +238,17 @@ def _said(one: JugState, bath: AnyBath | None) -> str:
     if one.known_at is None or one.known_by is None:
         return ""
     said = {"name": face(one.known_by).name, "when": telling().when(one.known_at)}
-    if not _is_known(one):
+    if not jug_words.is_known(one):
         return words().gettext("%(name)s said %(when)s: nobody knows what is in it.", **said)
     if one.bath is None:
         waste = say.choice(words(), "waste", one.waste)
         return words().gettext("%(name)s said %(when)s: mine, %(waste)s.", **said, waste=waste)
-    called = _called(bath) if bath else "?"
+    called = jug_words.called(bath) if bath else "?"
     if one.made_it:
         return words().gettext(
             "%(name)s said %(when)s: I made it, it is %(bath)s.", **said, bath=called
         )
     return words().gettext("%(name)s said %(when)s: it is %(bath)s.", **said, bath=called)
-
-
-def _called(bath: AnyBath) -> str:
-    return say.bath_name(words(), bath.what, bath_names([bath])[bath.id])
 
 
 @pages.get("/jugs/<jug>")
@@ -297,13 +271,13 @@ def _jug(look: JugLook, form: EntryForm, vouch: VouchForm, status: int) -> Respo
         id=one.id,
         form=form,
         vouch=vouch,
-        where=_where(one, look.studio),
-        told=_told(one),
+        where=jug_words.where(one, look.studio),
+        told=jug_words.told(one),
         note=note_named(one.note),
         said=_said(one, look.known),
-        known=_is_known(one),
-        is_of=_called(look.known) if look.known else _waste(one),
-        inside=_inside(one),
+        known=jug_words.is_known(one),
+        is_of=jug_words.called(look.known) if look.known else jug_words.waste(one),
+        inside=jug_words.inside(one),
         bath_url=bath_url(look.known) if look.known else "",
         drain_url=_drain_url(one),
         gone=telling().when(one.gone_at) if one.gone_at else "",
@@ -324,23 +298,6 @@ def _jug(look: JugLook, form: EntryForm, vouch: VouchForm, status: int) -> Respo
         card=safety_card(words(), "jug", look.studio),
     )
     return show("jug.html", page=page, nav="room", status=status)
-
-
-def _waste(one: JugState) -> str:
-    return say.choice(words(), "waste", one.waste) if one.waste else ""
-
-
-def _inside(one: JugState) -> str:
-    """Say what a person said of what is in a jug: litres, substances, metal colours."""
-    if not one.waste:
-        return ""
-    found = [amounts.volume(words(), one.volume_ml)] if one.volume_ml is not None else []
-    found += [say.choice(words(), "substance", code) for code in one.substances]
-    if one.metal_pigments == "yes":
-        found.append(words().gettext("metal colours"))
-    elif one.metal_pigments == "not_known":
-        found.append(words().gettext("metal colours not known"))
-    return ", ".join(found)
 
 
 def _drain_url(one: JugState) -> str:
@@ -465,50 +422,6 @@ def say_known(jug: str) -> Response:
         if written(outcome, told):
             return redirect(url_for("jugs.jug", jug=look.state.id), 303)
     return _jug(_look(jug), form, VouchForm(formdata=None), 422)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TagPage:
-    """
-    The tag of a jug; without numbers to call it does not print.
-
-    `is_of` is what a person said is in it, empty while nobody knows; `inside` what it holds,
-    and `said` who said so and on which day.
-    """
-
-    where: str
-    told: str
-    is_of: str
-    inside: str
-    said: str
-    url: str
-    calls: Calls
-
-
-@pages.get("/jugs/<jug>/tag")
-@needs("read")
-def tag(jug: str) -> Response:
-    state: JugState = known("jug", jug)
-    studio: StudioState = known("studio", state.studio)
-    bath: AnyBath | None = desk().journal.state("bath", state.bath)
-    is_known = _is_known(state) and state.known_at is not None and state.known_by is not None
-    page = TagPage(
-        where=_where(state, studio),
-        told=_told(state, when=words().moment(state.found_at)),
-        is_of=(_called(bath) if bath else _waste(state)) if is_known else "",
-        inside=_inside(state),
-        said=_vouched(state) if is_known else "",
-        url=url_for("jugs.jug", jug=state.id),
-        calls=calls(studio),
-    )
-    return show("jug_tag.html", page=page, nav="room")
-
-
-def _vouched(one: JugState) -> str:
-    """Say who said what is in a jug and on which day: a tag hangs on it for weeks."""
-    assert one.known_at is not None
-    assert one.known_by is not None
-    return say.day_by(words(), one.known_at, face(one.known_by).name)
 
 
 def _own(look: JugLook) -> Iterator[AnyBath]:
