@@ -59,9 +59,9 @@ def test_a_members_own_gallon_is_read_and_named_as_theirs(house: Opened) -> None
     """1 lb to 3 imperial gallons is 33 g/L, to three US ones 40."""
     there = f"/mix/{house.made['tub']}/reckoned"
     card = {"recipe": "typed", "dose": "1 lb makes 3 gal", "much": "12", "measure": "l"}
-    by_house = house.client("kahu").get(there, query_string=card).json
+    by_house = house.client("kahu").get(there, query_string=card).get_json()
     choose(house, gallon="imp")
-    by_own = house.client("kahu").get(there, query_string=card).json
+    by_own = house.client("kahu").get(there, query_string=card).get_json()
 
     assert any("house" in note for note in by_house["notes"])
     assert any("your own kind" in note for note in by_own["notes"])
@@ -74,7 +74,7 @@ def test_one_tap_beside_the_dose_reads_it_in_another_gallon(house: Opened) -> No
     there = f"/mix/{house.made['tub']}/reckoned"
     card = {"recipe": "typed", "dose": "1 lb makes 3 gal", "much": "12", "measure": "l"}
 
-    answer = house.client("kahu").get(there, query_string=card | {"read_gallon": "imp"}).json
+    answer = house.client("kahu").get(there, query_string=card | {"read_gallon": "imp"}).get_json()
 
     assert answer["gallon"] is True
     assert answer["spoon"] is False
