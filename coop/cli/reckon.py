@@ -1,46 +1,48 @@
 """`coop reckon WHAT`: the sums of the pages, for one question at a time."""
 
-from argparse import ArgumentParser, Namespace
+from argparse import ArgumentParser, Namespace, RawDescriptionHelpFormatter
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
+from textwrap import indent
 from typing import Any
 
 from coop.actions import reckon
-from coop.actions.read_dose import bulk_of, settle
+from coop.actions.read_dose import bulk_of
 from coop.cli import (
     figures,
     reckon_drain,
     reckon_faults,
+    reckon_measures,
+    reckon_salts,
     reckon_size,
     reckon_soda,
     reckon_stock,
 )
 from coop.cli.common import FINE, MISUSE, as_json, cautions_of, complain, parser
 from coop.cli.read import add_kinds
+from coop.cli.reckon_examples import EXAMPLES
 from coop.cli.reckoning import (
+    SPOONS_MAX_G,
     Answer,
     Question,
+    add_dose,
+    add_salt,
     amount,
+    bulk_of_spoons,
     figure,
-    in_celsius,
     in_ml,
+    ranged,
     rounded,
-    whole,
+    stated,
 )
-from coop.ledger.measure import PICKUPS, US_TBSP_ML
-from coop.science import alum, bath_answers
+from coop.ledger.measure import PICKUPS
+from coop.science import bath_answers
 from coop.science.bath import SaltPart
 from coop.science.defaults import Z_90, value
-from coop.science.paper import area_m2, g_per_m2_from_lb, sheet_area_m2
-from coop.units.dose import DoseReading, read_dose
-from coop.units.strength import Bulk
+from coop.science.paper import sheet_area_m2
 
 STRENGTH_MAX_G_PER_L = 200
-SPOONS_MAX_G = 1_000
 DOUBT_MAX_PERCENT = 100
-PICKS_MAX = 20
 BRIM_SLACK_L = 0.0005
-SALT = "aluminium_sulfate_14"
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
@@ -71,8 +73,13 @@ def run(command: str, arguments: Sequence[str]) -> int:
 
 
 def _add(questions: Any, name: str, question: Question) -> None:
+    after = "\n\nIts cautions follow." if question.act else ""
     made: ArgumentParser = questions.add_parser(
-        name, help=question.told, description=f"Reckon {question.told}."
+        name,
+        help=question.told,
+        description=f"Reckon {question.told}.",
+        epilog=f"Example:\n\n{indent(EXAMPLES[name], '  ')}{after}",
+        formatter_class=RawDescriptionHelpFormatter,
     )
     made.add_argument("--json", action="store_true", help="one JSON object, units in its keys")
     question.ask(made)
@@ -87,66 +94,8 @@ def _strength(found: bath_answers.Strength) -> Answer:
     }
 
 
-def _range(found: reckon.Range) -> Answer:
-    return {
-        "low": rounded(found.low),
-        "middle": rounded(found.middle),
-        "high": rounded(found.high),
-    }
-
-
-def _ask_salt(asked: ArgumentParser) -> None:
-    asked.add_argument(
-        "--salt",
-        choices=tuple(alum.SALTS),
-        default=SALT,
-        metavar="SALT",
-        help=f"which salt: {', '.join(alum.SALTS)} (default: {SALT})",
-    )
-
-
-def _ask_strength(asked: ArgumentParser) -> None:
-    reads = figure(0.9, 1.3)
-    asked.add_argument("--sg", type=reads, required=True, help="hydrometer in the bath")
-    asked.add_argument("--at", required=True, metavar="'24 C'", help="temperature of the bath")
-    asked.add_argument("--zero-sg", type=reads, help="hydrometer in plain tap water")
-    asked.add_argument(
-        "--zero-at", default="20 C", metavar="'20 C'", help="temperature of that water"
-    )
-    asked.add_argument("--scale", default="20 C", metavar="'20 C'", help="as the scale says")
-    _ask_salt(asked)
-
-
-def _reckon_strength(given: Namespace) -> Answer:
-    scale_c = in_celsius(given, "scale")
-    offset = 0.0
-    if given.zero_sg is not None:
-        offset = alum.hydrometer_zero(
-            reading_sg=given.zero_sg, water_c=in_celsius(given, "zero_at"), scale_c=scale_c
-        )
-    found = alum.gravity_strength_g_per_l(
-        reading_sg=given.sg,
-        liquid_c=in_celsius(given, "at"),
-        zero_offset_sg=offset,
-        scale_c=scale_c,
-        salt=given.salt,
-    )
-    middle = alum.strength_of_water_g_per_l(
-        strength_g_per_l=found.strength_g_per_l, salt=given.salt
-    )
-    half = Z_90 * found.sd_g_per_l
-    return {
-        "strength_g_per_l": _range(
-            reckon.Range(low=max(0.0, middle - half), middle=middle, high=middle + half)
-        ),
-        "salt": given.salt,
-        "zero_offset_sg": rounded(offset),
-        "how_known": "tested: specific gravity",
-    }
-
-
 def _ask_mix(asked: ArgumentParser) -> None:
-    asked.add_argument("--dose", required=True, help='as written: "8 tbsp per gallon"')
+    add_dose(asked, required=True)
     asked.add_argument("--water", required=True, metavar="'12 L'", help="water to put in")
     asked.add_argument(
         "--ten-spoons-g",
@@ -154,49 +103,23 @@ def _ask_mix(asked: ArgumentParser) -> None:
         metavar="GRAMS",
         help="weight of ten level US tablespoons of this powder",
     )
-    asked.add_argument(
-        "--pick",
-        type=whole(1, PICKS_MAX),
-        metavar="NUMBER",
-        help="which reading of a card that says two things, from 1",
-    )
-    add_kinds(asked)
-    _ask_salt(asked)
+    add_salt(asked, default=reckon_salts.SALT)
 
 
 def _reckon_mix(given: Namespace) -> Answer:
-    reading = _picked(read_dose(given.dose, given.kinds, _bulk(given.ten_spoons_g)), given.pick)
-    statement = settle(reading, "")
-    if statement is None:
-        raise ValueError(f"{given.dose}: not settled; see coop read, then --kinds or --pick")
-    plan = reckon.plan_mix(
-        reading.statements[0], water_ml=in_ml(given, "water"), salt=given.salt
-    )
+    bulk = bulk_of(None)
+    if given.ten_spoons_g is not None:
+        bulk = bulk_of_spoons(given.ten_spoons_g, "us_tbsp")
+    plan = reckon.plan_mix(stated(given, bulk), water_ml=in_ml(given, "water"), salt=given.salt)
     return {
-        "salt_g": _range(plan.salt_g),
-        "strength_g_per_l": _range(plan.strength_g_per_l),
+        "salt_g": ranged(plan.salt_g),
+        "strength_g_per_l": ranged(plan.strength_g_per_l),
         "water_l": rounded(plan.water_ml / 1000),
         "spoon_count": plan.spoon_count and rounded(plan.spoon_count),
         "spoon": plan.spoon or None,
         "solubility_fraction": rounded(plan.solubility_fraction),
         "how_known": plan.how,
     }
-
-
-def _bulk(ten_spoons_g: float | None) -> Bulk:
-    if ten_spoons_g is None:
-        return bulk_of(None)
-    density = Fraction(ten_spoons_g / 10 / US_TBSP_ML).limit_denominator(10**6)
-    doubt = Fraction(str(value("lot_spoon_fraction")))
-    return Bulk(density * (1 - doubt), density, density * (1 + doubt))
-
-
-def _picked(reading: DoseReading, pick: int | None) -> DoseReading:
-    if pick is None:
-        return reading
-    if pick > len(reading.statements):
-        raise ValueError(f"--pick: this dose has {len(reading.statements)} readings")
-    return reading.picked(pick - 1)
 
 
 def _ask_topup(asked: ArgumentParser) -> None:
@@ -220,7 +143,7 @@ def _ask_topup(asked: ArgumentParser) -> None:
     asked.add_argument("--goal", metavar="'12 L'", help="litres to come back to")
     asked.add_argument("--brim", metavar="'16 L'", help="what the tub holds")
     add_kinds(asked)
-    _ask_salt(asked)
+    add_salt(asked, default=reckon_salts.SALT)
 
 
 def _reckon_topup(given: Namespace) -> Answer:
@@ -281,7 +204,10 @@ def _ask_sheets(asked: ArgumentParser) -> None:
 def _reckon_sheets(given: Namespace) -> Answer:
     # How strong the bath is changes nothing in how many sheets its litres wet.
     estimate = reckon.estimate_of(
-        volume_ml=in_ml(given, "litres"), strength_g_per_l=40, doubt_fraction=0.05, salt=SALT
+        volume_ml=in_ml(given, "litres"),
+        strength_g_per_l=40,
+        doubt_fraction=0.05,
+        salt=reckon_salts.SALT,
     )
     left = bath_answers.sheets_left(
         estimate=estimate,
@@ -298,44 +224,8 @@ def _reckon_sheets(given: Namespace) -> Answer:
     }
 
 
-def _ask_paper(asked: ArgumentParser) -> None:
-    asked.add_argument("--width", required=True, metavar="'500 mm'", help="of the full sheet")
-    asked.add_argument("--length", required=True, metavar="'700 mm'", help="of the full sheet")
-    asked.add_argument("--g-per-m2", type=figure(1, 1000), metavar="G_PER_M2", help="weight")
-    asked.add_argument(
-        "--lb", type=figure(1, 500), metavar="LB", help="US basis weight; goes with --grade"
-    )
-    asked.add_argument("--grade", metavar="GRADE", help="bond, text, cover, ...")
-
-
-def _reckon_paper(given: Namespace) -> Answer:
-    if given.lb is not None and given.grade is None:
-        raise ValueError("--lb: a basis weight means nothing without --grade")
-    weight = given.g_per_m2
-    if given.lb is not None:
-        weight = g_per_m2_from_lb(basis_weight_lb=given.lb, grade=given.grade)
-    sheet = area_m2(
-        width_mm=float(amount(given, "width", "length").base),
-        height_mm=float(amount(given, "length", "length").base),
-    )
-    return {
-        "area_m2": rounded(sheet),
-        "half_area_m2": rounded(sheet / 2),
-        "quarter_area_m2": rounded(sheet / 4),
-        "weight_g_per_m2": weight and round(weight, 2),
-        "sheet_g": weight and rounded(weight * sheet),
-        "how_known": "as given",
-    }
-
-
 QUESTIONS: Mapping[str, Question] = {
-    "strength": Question(
-        "strength from a hydrometer reading",
-        _ask_strength,
-        _reckon_strength,
-        "test",
-        figures.strength_lines,
-    ),
+    **reckon_salts.QUESTIONS,
     "mix": Question(
         "salt for a dose and so much water", _ask_mix, _reckon_mix, "mix", figures.mix_lines
     ),
@@ -353,9 +243,7 @@ QUESTIONS: Mapping[str, Question] = {
         "sheets",
         figures.sheets_lines,
     ),
-    "paper": Question(
-        "area and weight of a sheet", _ask_paper, _reckon_paper, "", figures.paper_lines
-    ),
+    **reckon_measures.QUESTIONS,
     **reckon_size.QUESTIONS,
     **reckon_faults.QUESTIONS,
     **reckon_stock.QUESTIONS,

@@ -164,7 +164,7 @@ def _lines(told: Answer) -> list[str]:
         f", {goes} goes of {_plain(each['volume_l'], 3)} L, each like this" if goes > 1 else ""
     )
     return [
-        f"take: about {_plain(dose['middle'], 3)} g of {_base(told['base'])} "
+        f"take: about {_plain(dose['middle'], 3)} g of {base_name(told['base'])} "
         f"({_plain(dose['low'], 3)} to {_plain(dose['high'], 3)}) for "
         f"{_plain(told['salt_g'], 4)} g of alum",
         f"bucket: {_plain(told['bucket_l'], 4)} L{apart}",
@@ -179,7 +179,8 @@ def _lines(told: Answer) -> list[str]:
     ]
 
 
-def _base(code: str) -> str:
+def base_name(code: str) -> str:
+    """Return what a base of `neutralising.BASES` is called."""
     from coop.web.words import CHOICES  # slow to load, and --help needs none
 
     return CHOICES["soda"].get(code, LIME)

@@ -1,17 +1,28 @@
 """What the questions of `coop reckon` share: the question, readers of figures and amounts."""
 
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from coop.actions.read_dose import settle
+from coop.actions.reckon import Range
+from coop.cli.read import add_kinds
+from coop.science import alum
+from coop.science.defaults import value
 from coop.units.amount import read_amount
+from coop.units.dose import read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number
 from coop.units.quantity import Quantity
+from coop.units.strength import Bulk, Statement
+from coop.units.table import UNITS
 
 Answer = dict[str, Any]
 DECIMALS = 4
+PICKS_MAX = 20
+SPOONS_MAX_G = 1_000
 
 
 class Question(NamedTuple):
@@ -68,6 +79,69 @@ def in_ml(given: Namespace, name: str) -> float:
 def in_celsius(given: Namespace, name: str) -> float:
     """Read an argument as a temperature [deg C]."""
     return float(amount(given, name, "temperature").base)
+
+
+def add_salt(
+    asked: ArgumentParser, name: str = "--salt", *, told: str = "which salt", default: str = ""
+) -> None:
+    """Ask for a salt by its code."""
+    usual = f" (default: {default})" if default else ""
+    asked.add_argument(
+        name, choices=tuple(alum.SALTS), required=not default, default=default or None,
+        metavar="SALT", help=f"{told}: {', '.join(alum.SALTS)}{usual}",
+    )  # fmt: skip
+
+
+def add_dose(asked: ArgumentParser, *, required: bool) -> None:
+    """Ask for a dose as people write it, and how it is to be read."""
+    asked.add_argument("--dose", required=required, help='as written: "8 tbsp per gallon"')
+    asked.add_argument(
+        "--pick", type=whole(1, PICKS_MAX), metavar="NUMBER",
+        help="which reading of a card that says two things, from 1",
+    )  # fmt: skip
+    add_kinds(asked)
+
+
+def stated(given: Namespace, bulk: Bulk) -> Statement:
+    """Return what the dose says, of a powder of this bulk density."""
+    reading = read_dose(given.dose, given.kinds, bulk)
+    if given.pick is not None:
+        if given.pick > len(reading.statements):
+            raise ValueError(f"--pick: this dose has {len(reading.statements)} readings")
+        reading = reading.picked(given.pick - 1)
+    statement = settle(reading, "")
+    if statement is None:
+        raise ValueError(f"{given.dose}: not settled; see coop read, then --kinds or --pick")
+    return statement
+
+
+def bulk_of_spoons(ten_spoons_g: float, spoon: str) -> Bulk:
+    """Return the bulk density of a powder of which ten level spoons were weighed."""
+    exact = Fraction(ten_spoons_g).limit_denominator(10**6) / 10 / UNITS[spoon].factor
+    density = exact.limit_denominator(10**6)
+    doubt = Fraction(str(value("lot_spoon_fraction")))
+    return Bulk(density * (1 - doubt), density, density * (1 + doubt))
+
+
+@contextmanager
+def options(**named: str) -> Iterator[None]:
+    """Say an argument of a sum that was refused, `hot_c`, by its option, `hot_c="hot"`."""
+    try:
+        yield
+    except ValueError as why:
+        argument, _, told = str(why).partition(": ")
+        if argument not in named:
+            raise
+        raise ValueError(f"--{named[argument]}: {told}") from why
+
+
+def ranged(found: Range) -> Answer:
+    """Return a figure with its 90 % interval, rounded."""
+    return {
+        "low": rounded(found.low),
+        "middle": rounded(found.middle),
+        "high": rounded(found.high),
+    }
 
 
 def rounded(number: float) -> float:

@@ -103,7 +103,34 @@ GOOD = {
         "--alum": "100 g", "--target": "40", "--goal": "12 L", "--brim": "16 L",
     },
     "sheets-left": {"--litres": "12 L", "--laying": "6 L", "--format": "half"},
-    "paper": {"--width": "500 mm", "--length": "700 mm", "--lb": "70", "--grade": "text"},
+    "gravity": {
+        "--reading": "2.9 Be", "--salt": "potash_alum", "--at": "24 C", "--scale": "60 F"
+    },
+    "equal-salt": {
+        "--alum": "100 g", "--salt": "potash_alum", "--other": "aluminium_sulfate_14_3"
+    },
+    "crystals": {
+        "--strength": "125", "--salt": "potash_alum", "--store": "8 C", "--litres": "10 L"
+    },
+    "hardness": {
+        "--alkalinity": "150", "--strength": "30", "--salt": "potash_alum",
+        "--softened": "300", "--soda": "2", "--base": "crystals",
+    },
+    "hot-start": {
+        "--water": "10 L", "--cold": "12 C", "--hot": "58 C", "--target": "40 C",
+        "--jug": "60 C", "--potash-alum": "60",
+    },
+    "soda-form": {
+        "--soda": "124 g", "--base": "anhydrous", "--other": "crystals", "--at": "20 C"
+    },
+    "spoon": {
+        "--ten-spoons-g": "111", "--spoon": "us_tbsp", "--dose": "30 g/L",
+        "--kinds": "us,us,us", "--pick": "1",
+    },
+    "gsm": {
+        "--width": "500 mm", "--length": "700 mm", "--lb": "70", "--grade": "text",
+        "--sheets": "25",
+    },
     "cup": {"--seconds": "18", "--water-seconds": "12", "--at": "20 C"},
     "keeps": {"--kept": "8 h@25 C", "--law": "q10", "--constant": "2"},
     "warm-days": {"--room-hours": "24", "--chilled-hours": "48", "--chilled-fraction": "0.2"},

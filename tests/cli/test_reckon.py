@@ -1,6 +1,8 @@
 """`coop reckon`: the keys it promises, and sums that can be checked elsewhere."""
 
 import re
+import shlex
+from textwrap import dedent
 from typing import Any
 
 import pytest
@@ -11,6 +13,7 @@ from coop.rules.cautions import CAUTIONS
 from coop.store.paths import packaged
 from tests.cli.said import here
 from tests.science.handbook import as_printed, rows
+from tests.support.files import ROOT
 
 KEYS = {
     "strength": {"strength_g_per_l", "salt", "zero_offset_sg", "how_known", "cautions"},
@@ -22,9 +25,39 @@ KEYS = {
     "sheets-left": {
         "sheet_count", "sheet_count_low", "sheet_format", "method", "how_known", "cautions",
     },
-    "paper": {
-        "area_m2", "half_area_m2", "quarter_area_m2", "weight_g_per_m2", "sheet_g",
+    "gravity": {
+        "sg", "baume", "twaddell", "scale_c", "salt", "strength_g_per_l", "how_known",
+        "cautions",
+    },
+    "equal-salt": {
+        "salt", "salt_g", "other_salt", "other_salt_g", "times", "al_g", "al_mmol",
+        "same_grams_al_fraction", "how_known", "cautions",
+    },
+    "crystals": {
+        "salt", "strength_g_per_l", "store_c", "solubility_fraction", "warn_fraction",
+        "dissolves_g_per_l", "dissolved_g_per_l", "crystals_g_per_l", "crystals_g",
+        "clear_down_to_c", "how_known", "cautions",
+    },
+    "hardness": {
+        "salt", "strength_g_per_l", "al_spent_mmol_per_l", "salt_spent_g_per_l",
+        "spent_fraction", "softener_sodium_mmol_per_l", "soda",
+        "carrageenan_overlap_g_per_l", "carrageenan_overlap_salty_g_per_l", "how_known",
+        "cautions",
+    },
+    "hot-start": {
+        "hot_l", "hot_c", "cold_l", "cold_c", "mixed_c", "hand_hot_c", "jug_max_c",
+        "dissolving_cools_k", "how_known", "cautions",
+    },
+    "soda-form": {
+        "base", "base_g", "other_base", "other_base_g", "times", "at_c", "dissolves_in_l",
         "how_known", "cautions",
+    },
+    "spoon": {
+        "spoon", "bulk_g_per_ml", "spoons_g", "dose", "dose_g_per_l", "how_known", "cautions",
+    },
+    "gsm": {
+        "weight_g_per_m2", "basis_weight_lb", "area_m2", "half_area_m2", "quarter_area_m2",
+        "sheet_count", "sheets_g", "how_known", "cautions",
     },
     "cup": {
         "cup", "run_out_s", "viscosity_mm2_per_s", "window_low_s", "window_high_s",
@@ -74,7 +107,20 @@ ASKED = {
     "mix": ("--dose=8 tbsp per gallon", "--kinds=us,us,us", "--water=3 gallons"),
     "topup": ("--litres=10.38 L", "--strength=23.5", "--water=3 L", "--target=40"),
     "sheets-left": ("--litres=12 L", "--laying=6 L"),
-    "paper": ("--width=500 mm", "--length=700 mm", "--g-per-m2=100"),
+    "gravity": ("--reading=2.9 Be",),
+    "equal-salt": ("--alum=100 g", "--salt=potash_alum", "--other=aluminium_sulfate_14"),
+    "crystals": ("--strength=80", "--salt=potash_alum", "--store=20 C"),
+    "hardness": ("--alkalinity=150", "--strength=5", "--salt=potash_alum"),
+    "hot-start": (
+        "--water=4 L",
+        "--cold=15 C",
+        "--hot=95 C",
+        "--hot-percent=25",
+        "--jug=100 C",
+    ),
+    "soda-form": ("--soda=100 g", "--base=bicarbonate", "--other=lime"),
+    "spoon": ("--ten-spoons-g=148",),
+    "gsm": ("--width=500 mm", "--length=700 mm", "--g-per-m2=100"),
     "cup": ("--cup=iso-4", "--seconds=50"),
     "keeps": ("--kept=8 h@25 C", "--kept=16 h@5 C"),
     "warm-days": ("--room-hours=24", "--chilled-hours=48"),
@@ -117,6 +163,32 @@ def test_the_keys_are_promised_and_name_their_units(what: str, capsys: Capture) 
     assert codes == (CAUTIONS[act] if act else ())
 
 
+@pytest.mark.parametrize("what", QUESTIONS)
+def test_help_ends_with_an_example_that_prints_what_it_shows(
+    what: str, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever learns by copying a line gets that line's answer, to the last sign."""
+    monkeypatch.chdir(ROOT)
+    shown = here(capsys, "reckon", what, "--help").out.partition("Example:\n\n")[2]
+    example, _, after = shown.partition("\n\n")
+    command, *lines = dedent(example).splitlines()
+    prompt, program, *arguments = shlex.split(command)
+
+    said = here(capsys, *arguments)
+
+    assert (prompt, program, *arguments[:2]) == ("$", "coop", "reckon", what)
+    assert [one for one in said.out.splitlines() if not one.startswith("Caution: ")] == lines
+    assert after.strip() == ("Its cautions follow." if "Caution: " in said.out else "")
+
+
+def test_the_readme_names_every_question_and_no_other() -> None:
+    (told,) = re.findall(
+        r"^`coop reckon` knows (.*?);", (ROOT / "README.md").read_text(encoding="utf-8"), re.M
+    )
+
+    assert re.findall(r"`([a-z-]+)`", told) == [*QUESTIONS]
+
+
 @pytest.mark.parametrize("what", ["cup", "keeps", "warm-days"])
 def test_questions_about_size_come_without_the_cautions_of_alum(
     what: str, capsys: Capture
@@ -154,13 +226,64 @@ LINES = {
         "method: dip",
         "how known: usual pick-up",
     ],
-    "paper": [
-        "full sheet: 0.35 m²",
-        "half sheet: 0.175 m²",
-        "quarter sheet: 0.0875 m²",
+    "gravity": [
+        r"specific gravity: 1\.0204",
+        r"degrees Baumé: 2\.9",
+        r"degrees Twaddell: 4\.08",
+        r"scale made for: 15\.6 °C",
+        r"how known: computed: Baume 145 / \(145 - Be\), Twaddell 1 \+ Tw / 200",
+    ],
+    "equal-salt": [
+        r"take: 62\.6 g of aluminium sulfate, 14-hydrate \(papermaker's alum\)",
+        r"for: 100 g of potash alum \(pickling alum\)",
+        r"aluminium in either: 5\.69 g, 210\.8 mmol",
+        "the same grams would hold: 60 % more aluminium",
+        "how known: computed from the formulas; reports from the trade differ .*",
+    ],
+    "crystals": [
+        "of what dissolves at 20 °C: 70 %, over 60 %: start hot",
+        "stays dissolved: 80 g/L",
+        "crystallises: 0 g/L",
+        "all of it stays dissolved: down to 12 °C",
+        "how known: Perry's Chemical Engineers' Handbook",
+    ],
+    "hardness": [
+        r"the water spends: 1 mmol/L of aluminium, 0\.47 g/L of potash alum .*",
+        r"of 5 g/L that is: 9\.5 %",
+        "how known: computed, full reaction: the most it can be",
+    ],
+    "hot-start": [
+        "cold, first: 3 L at 15 °C",
+        "hot, into it: 1 L at 95 °C, in a jug for 100 °C",
+        r"together: 34\.4 °C, not over hand-hot \(45 °C\)",
+        "how known: a heat balance by mass; the vessel takes some of it",
+    ],
+    "soda-form": [
+        r"take: 44\.1 g of hydrated lime",
+        "for: 100 g of baking soda.*",
+        r"times the grams: 0\.44",
+        "how known: computed from the formulas, of pure and unopened forms",
+    ],
+    "spoon": [
+        "bulk density: 1 g/mL",
+        r"a level US tablespoon: 14\.8 g",
+        r"a level US teaspoon: 4\.9 g",
+        r"a level imperial tablespoon: 17\.8 g",
+        r"a level imperial teaspoon: 5\.9 g",
+        "a level metric tablespoon: 15 g",
+        "a level metric teaspoon: 5 g",
+        "a level Australian tablespoon: 20 g",
+        "how known: ten level spoons weighed, give or take 5 %",
+    ],
+    "gsm": [
         "weight: 100 g/m²",
+        r"basis weight in lb: bond 26\.6, cover 37, text 67\.6, tag 61\.4, index 55\.3, "
+        r"bristol 45\.6, blotting 32\.4, board 20\.5",
+        r"full sheet: 0\.35 m²",
+        r"half sheet: 0\.175 m²",
+        r"quarter sheet: 0\.0875 m²",
         "a full sheet weighs: 35 g",
-        "how known: as given",
+        "how known: as given; printed weights hold to a few per cent",
     ],
     "cup": [
         r"viscosity: 64\.5 mm²/s \(indicative\)",
@@ -254,7 +377,7 @@ def test_one_kind_of_figure_has_one_unit(what: str, capsys: Capture) -> None:
     """Litres in one key and millilitres in the next are misread sooner or later."""
     said = here(capsys, "reckon", what, "--json", *ASKED[what]).out
 
-    assert not re.search(r'_(ml|kg|mg|cm|mm)"', said)
+    assert not re.search(r'(?<!_per)_(ml|kg|mg|cm|mm)"', said)
 
 
 def test_24_spoons_of_a_weighed_powder_in_three_gallons(capsys: Capture) -> None:
@@ -296,7 +419,7 @@ def test_a_hydrometer_is_read_as_the_model_has_it(row: dict[str, str], capsys: C
 def test_a_basis_weight_is_turned_into_grams(row: dict[str, str], capsys: Capture) -> None:
     """An open printing encyclopaedia's example, at the precision it prints."""
     told = reckoned(
-        capsys, "paper", "--width=25 in", "--length=38 in", f"--lb={row['lb']}", "--grade=text"
+        capsys, "gsm", "--width=25 in", "--length=38 in", f"--lb={row['lb']}", "--grade=text"
     )
     decimals = len(row["g_per_m2"].partition(".")[2])
 
@@ -304,9 +427,9 @@ def test_a_basis_weight_is_turned_into_grams(row: dict[str, str], capsys: Captur
 
 
 def test_half_a_full_sheet_is_half_its_area(capsys: Capture) -> None:
-    told = reckoned(capsys, "paper", *ASKED["paper"])
+    told = reckoned(capsys, "gsm", *ASKED["gsm"])
 
-    assert (told["area_m2"], told["half_area_m2"], told["sheet_g"]) == (0.35, 0.175, 35.0)
+    assert (told["area_m2"], told["half_area_m2"], told["sheets_g"]) == (0.35, 0.175, 35.0)
 
 
 def test_sheets_left_are_what_stands_above_the_laying_line(capsys: Capture) -> None:
@@ -331,8 +454,6 @@ def test_sheets_left_are_what_stands_above_the_laying_line(capsys: Capture) -> N
         ((*TOP_UP, "--water=3 L", "--brim=13 L"), "13 L fit, it would be 13.4 L"),
         ((*TOP_UP, "--brim=10 L"), "10 L fit, it would be 10.4 L"),
         ((*TOP_UP, "--goal=17 L", "--target=40", "--brim=16 L"), "16 L fit, .* be 17 L"),
-        (("paper", "--width=1 m", "--length=1 m", "--lb=70"), "nothing without --grade"),
-        (("paper", "--width=1 m", "--length=1 m", "--lb=70", "--grade=silk"), "grade: must be"),
         (("cup", "--cup=ford-4", "--seconds=16"), "Ford cup 4 holds from 20 to 100 s, is 16"),
         (("cup", "--cup=jar", "--seconds=50"), "choose from 'iso-3', "),
         (("cup", "--cup=iso-4", "--seconds=50", "--at=20 C"), "--at: a standard cup holds at"),
