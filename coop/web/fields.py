@@ -1,17 +1,33 @@
 """Fields that take numbers as people write them, and what a form shows of what was said."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import fields
 from fractions import Fraction
-from typing import Any, ClassVar
+from types import MappingProxyType
+from typing import Any, ClassVar, Final
 
 from wtforms import SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
 from wtforms.widgets import CheckboxInput
 
+from coop.ledger.table import HOUSE
 from coop.units.fault import NotUnderstood
-from coop.units.number import NUMBER_MAX, read_number, unwire, wire
-from coop.units.quantity import Quantity
-from coop.web.i18n import N_
+from coop.units.measured import (
+    G_PER_L,
+    OZ_PER_US_GALLON,
+    US_OF,
+    Measured,
+    convert,
+    names_a_unit,
+    read_measured,
+)
+from coop.units.number import NUMBER_MAX, WIRE_DECIMALS, read_number, unwire, wire
+from coop.units.quantity import Quantity, number_text
+from coop.web import amounts
+from coop.web.doses import fault_text, quantity_text
+from coop.web.i18n import N_, AsItIs, Words
+from coop.web.measures import meant_here
+from coop.web.page import desk, words
 
 NEEDED = InputRequired(N_("This is needed."))
 TYPED_MAX = 120
@@ -93,6 +109,135 @@ class MoneyField(NumberField):
         if (number * 100).denominator != 1:
             raise ValueError(N_("At most two decimals, please: 31.78."))
         return wire(number)
+
+
+_SYMBOLS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        G_PER_L: N_("g/L"),
+        OZ_PER_US_GALLON: N_("oz/US gal"),
+        "l": N_("L"),
+        "us_gallon": N_("US gal"),
+        "ml": N_("mL"),
+        "us_fl_oz": N_("US fl oz"),
+        "g": N_("g"),
+        "oz": N_("oz"),
+        "kg": N_("kg"),
+        "lb": N_("lb"),
+        "mm": N_("mm"),
+        "inch": N_("in"),
+        "celsius": N_("°C"),
+        "fahrenheit": N_("°F"),
+    }
+)
+_SAID: Final[Mapping[str, Callable[[Words, float], str]]] = MappingProxyType(
+    {
+        G_PER_L: lambda words, n: amounts.g_per_l(words, n, 1),
+        "l": lambda words, n: amounts.volume(words, 1000 * n, 2),
+        "ml": amounts.small_volume,
+        "g": lambda words, n: amounts.weight(words, n, 1),
+        "kg": lambda words, n: amounts.weight(words, 1000 * n),
+        "mm": lambda words, n: amounts.length(words, n, 1),
+        "celsius": lambda words, n: amounts.warmth(words, n, 1),
+    }
+)
+
+
+class MeasuredField(NumberField):
+    """
+    A number of one metric unit, typed bare in the member's own, or with any of its sort.
+
+    `data` is the wire form of the metric number, exact where the wire can carry it. The box
+    keeps what was typed; what it shows of a kept number always reads back as the same number.
+
+    Args:
+        unit: A key of `coop.units.measured.US_OF`: "g_per_l", "l", "mm", "celsius" ...
+    """
+
+    found: Measured | None = None
+
+    def __init__(self, *args: Any, unit: str, **kwargs: Any) -> None:
+        assert unit in US_OF
+        self.unit = unit
+        super().__init__(*args, **kwargs)
+
+    @property
+    def bare(self) -> str:
+        """The unit of a number alone: the member's."""
+        return US_OF[self.unit] if words().us else self.unit
+
+    @property
+    def unit_text(self) -> str:
+        """What stands beside the box: the symbol of the member's unit."""
+        return words().gettext(_SYMBOLS[self.bare])
+
+    @property
+    def understood(self) -> str:
+        """What was understood of an amount in another unit than the member's."""
+        if self.found is None or not self.found.said:
+            return ""
+        meant = _SAID[self.unit](words(), float(self.found.number))
+        return words().gettext(
+            "%(typed)s: %(meant)s", typed=_named(words(), self.found.said), meant=meant
+        )
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        if not valuelist:
+            return
+        self.typed = str(valuelist[0])[:TYPED_MAX]
+        self.data, self.found = "", None
+        if not self.typed.strip():
+            return
+        try:
+            self.found = self._read(self.typed)
+        except NotUnderstood as fault:
+            raise ValueError(AsItIs(fault_text(words(), fault))) from None
+        self.data = _on_the_wire(self.found.number)
+
+    def _read(self, typed: str) -> Measured:
+        kinds = None
+        if names_a_unit(typed):
+            kinds = meant_here(desk().journal.state("house", HOUSE)).kinds
+        return read_measured(typed, self.unit, bare=self.bare, kinds=kinds)
+
+    def shown(self, said: str) -> str:
+        """Return the number in the member's unit; where that is not exact, with another."""
+        number = unwire(said)
+        for unit in (self.bare, self.unit, US_OF[self.unit]):
+            text = number_text(convert(number, self.unit, unit))
+            text = text if unit == self.bare else f"{text} {_SYMBOLS[unit]}"
+            if self._says(text, number):
+                return text
+        return said
+
+    def _says(self, text: str, number: Fraction) -> bool:
+        try:
+            found = self._read(text)
+        except NotUnderstood:
+            return False
+        if found.number == number and found.said:
+            self.found = found
+        return found.number == number
+
+
+def _on_the_wire(number: Fraction) -> str:
+    """Return a number as the wire has it: to the millionth where it cannot be exact."""
+    exact = wire(number)
+    try:
+        unwire(exact)
+    except NotUnderstood:
+        return wire(Fraction(round(number * 10**WIRE_DECIMALS), 10**WIRE_DECIMALS))
+    return exact
+
+
+def _named(words: Words, said: tuple[Quantity, ...]) -> str:
+    """Say the amounts that were named, each gallon with its kind."""
+    if len(said) == 1:
+        return quantity_text(words, said[0])
+    return words.gettext(
+        "%(amount)s to %(water)s",
+        amount=quantity_text(words, said[0]),
+        water=quantity_text(words, said[1]),
+    )
 
 
 def _wrong(fault: NotUnderstood) -> str:

@@ -1,0 +1,111 @@
+"""A field of one metric unit: each member types their own, and what is shown is exact."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from flask import current_app, g
+from hypothesis import given
+from hypothesis import strategies as st
+from werkzeug.datastructures import MultiDict
+from wtforms import Form
+
+from coop.units.measured import G_PER_L, OZ_PER_US_GALLON, convert
+from coop.units.number import unwire, wire
+from coop.web.fields import MeasuredField
+from tests.support.opened import Opened, furnished
+
+
+class _Asked(Form):
+    strength = MeasuredField("Strength", unit="g_per_l")
+    warmth = MeasuredField("Warmth", unit="celsius")
+    spread = MeasuredField("Spread", unit="mm")
+    water = MeasuredField("Water", unit="l")
+
+
+@pytest.fixture(scope="module")
+def settled(tmp_path_factory: pytest.TempPathFactory) -> Opened:
+    return furnished(tmp_path_factory.mktemp("house"))
+
+
+@contextmanager
+def asked_by(house: Opened, *, us: bool) -> Iterator[None]:
+    """Be in a request of a member who is shown one sort of measures."""
+    with house.app().test_request_context("/"):
+        current_app.preprocess_request()
+        g.words = replace(g.words, us=us)
+        g.who = None
+        yield
+
+
+def typed(**values: str) -> _Asked:
+    form = _Asked(formdata=MultiDict(values))
+    form.validate()
+    return form
+
+
+def test_a_bare_number_is_in_the_unit_that_stands_beside_the_box(settled: Opened) -> None:
+    """14 is minus ten to who reads Fahrenheit, and fourteen to who reads Celsius."""
+    with asked_by(settled, us=True):
+        form = typed(warmth="14", spread="2")
+        assert (form.warmth.data, form.warmth.unit_text) == ("-10", "°F")
+        assert (form.spread.data, form.spread.unit_text) == ("50.8", "in")
+    with asked_by(settled, us=False):
+        form = typed(warmth="14", spread="2")
+        assert (form.warmth.data, form.warmth.unit_text) == ("14", "°C")
+        assert (form.spread.data, form.spread.unit_text) == ("2", "mm")
+
+
+def test_another_unit_is_taken_and_said_back_with_the_kind_of_gallon(settled: Opened) -> None:
+    """The box keeps what was typed."""
+    with asked_by(settled, us=False):
+        form = typed(strength="5.3 oz/gal", water="2 gal", warmth="50 F")
+        assert unwire(str(form.strength.data)) == convert(
+            Fraction("5.3"), OZ_PER_US_GALLON, G_PER_L
+        )
+        assert form.strength.typed == "5.3 oz/gal"
+        assert form.strength.understood == "5.3 oz (weight) to 1 US gallon: 39.7 g/L"
+        assert form.water.understood == "2 US gallons: 7.57 L"
+        assert (form.warmth.data, form.warmth.understood) == ("10", "50 °F: 10.0 °C")
+
+
+def test_what_cannot_be_read_is_said_and_kept(settled: Opened) -> None:
+    """The sentence says which sort of measure would be right."""
+    with asked_by(settled, us=False):
+        form = typed(water="3 g", strength="a lot")
+        assert "a volume" in form.water.errors[0]
+        assert "not understood" in form.strength.errors[0]
+        assert (form.water.typed, form.water.data) == ("3 g", "")
+
+
+@pytest.mark.parametrize(
+    ("us", "kept", "shown"),
+    [
+        (False, "40", "40"),
+        (True, "40", "40 g/L"),
+        (True, wire(convert(Fraction("5.3"), OZ_PER_US_GALLON, G_PER_L)), "5.3"),
+        (False, wire(convert(Fraction("5.3"), OZ_PER_US_GALLON, G_PER_L)), "5.3 oz/US gal"),
+        (False, "1.375", "1.3750"),
+        (False, "8/3", "2 2/3"),
+    ],
+)
+def test_the_box_shows_a_kept_number_exactly(
+    settled: Opened, us: bool, kept: str, shown: str
+) -> None:
+    """Where ounces would be endless, it shows the grams with their unit."""
+    with asked_by(settled, us=us):
+        assert _Asked(data={"strength": kept}).strength.typed == shown
+
+
+@given(us=st.booleans(), kept=st.decimals("0.001", "999", places=3), unit=st.data())
+def test_a_form_that_is_shown_and_sent_unchanged_changes_nothing(
+    settled: Opened, us: bool, kept: object, unit: st.DataObject
+) -> None:
+    """To look at a form and save it must not move what the house mixes by."""
+    name = unit.draw(st.sampled_from(("strength", "warmth", "spread", "water")))
+    said = wire(Fraction(str(kept)))
+    with asked_by(settled, us=us):
+        box = getattr(_Asked(data={name: said}), name).typed
+        assert typed(**{name: box})[name].data == said
