@@ -74,6 +74,16 @@ def left(state: StackState) -> str:
     )
 
 
+def as_said(state: StackState) -> dict[str, str]:
+    """Return what is said of laid sheets that their stack knows: format and paper."""
+    also = {"sheet_format": state.sheet_format}
+    if state.lot is not None:
+        also["lot"] = state.lot
+    elif state.paper is not None:
+        also["paper"] = state.paper
+    return also
+
+
 def gone(state: StackState) -> str:
     """Say what became of the others: '30 laid, 7 sorted, 2 thrown away'."""
     counts = [

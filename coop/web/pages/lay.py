@@ -152,7 +152,7 @@ def _picks(tell: Telling, looks: Iterable[StackLook], studio: Subject) -> Iterab
             why=stacking.why(tell, look),
             side=stacking.side_to_lay(look.side),
             word=look.answer.word.value,
-            also=json.dumps(_also(look.state)),
+            also=json.dumps(stacking.as_said(look.state)),
         )
 
 
@@ -190,16 +190,6 @@ def _paper(look: StackLook) -> str:
     return words().gettext("own paper")
 
 
-def _also(state: StackState) -> dict[str, str]:
-    """Return what is said of laid sheets that their stack knows: format and paper."""
-    also = {"sheet_format": state.sheet_format}
-    if state.lot is not None:
-        also["lot"] = state.lot
-    elif state.paper is not None:
-        also["paper"] = state.paper
-    return also
-
-
 def _fill(form: LayForm, laying: Laying) -> None:
     """Choose the first stack, dry unless it was kept damp."""
     form.damp.data = "no"
@@ -220,7 +210,7 @@ def _write(form: LayForm, size: Subject, stack: StackState | None) -> Response |
         form.take(Refused(field="stack", code=code))
         return None
     with writing() as place:
-        outcome = form.record(place, size=size, **_also(stack))
+        outcome = form.record(place, size=size, **stacking.as_said(stack))
     if not written(outcome, _written(form, stack)):
         return None
     assert isinstance(outcome, Written)
@@ -274,6 +264,6 @@ def _all_left(laying: Laying, picks: tuple[Pick, ...]) -> Iterable[AllLeft]:
                 ("stack", state.id),
                 ("sheet_count", str(state.left_count)),
                 ("damp", _damp(state)),
-                *_also(state).items(),
+                *stacking.as_said(state).items(),
             ),
         )

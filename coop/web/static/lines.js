@@ -1,9 +1,10 @@
 // @ts-check
 // A form of many lines, each folded: what a line says stands beside its name, and how many say
-// anything below them all. Declared in data attributes; without it the lines fold all the same.
+// anything below them all; a button closes one and opens the next. Declared in data attributes;
+// without it the lines fold all the same.
 
-/** A tub and a unit alone say nothing. */
-const SAYS_NOTHING = /tare|unit/;
+/** A tub, a unit, or what was proposed says nothing alone. */
+const SAYS_NOTHING = /tare|unit|-(what|stack|twin|salt\.0\.lot)$/;
 
 /** @param {Element} field */
 function wordsIn(field) {
@@ -11,8 +12,8 @@ function wordsIn(field) {
     return field.value ? field.selectedOptions[0]?.text ?? "" : "";
   }
   if (!(field instanceof HTMLInputElement)) return "";
-  if (field.type !== "checkbox") return field.value.trim();
-  return field.checked ? field.labels?.[0]?.textContent ?? "" : "";
+  if (!/^(checkbox|radio)$/.test(field.type)) return field.value.trim();
+  return field.checked && field.value ? field.labels?.[0]?.textContent?.trim() ?? "" : "";
 }
 
 /** @param {HTMLElement} line */
@@ -54,3 +55,17 @@ function sumUp(sum) {
 for (const sum of document.querySelectorAll("[data-lines]")) {
   if (sum instanceof HTMLElement) sumUp(sum);
 }
+
+/** @param {Event} event */
+function goOn(event) {
+  const key = event.target instanceof Element ? event.target.closest("[data-next-line]") : null;
+  const line = key?.closest("[data-line]");
+  const next = line?.nextElementSibling;
+  if (!(line instanceof HTMLDetailsElement && next instanceof HTMLDetailsElement)) return;
+  line.open = false;
+  next.open = true;
+  next.querySelector("summary")?.focus();
+  next.scrollIntoView({ block: "start" });
+}
+
+document.addEventListener("click", goOn);
