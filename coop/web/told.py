@@ -49,6 +49,16 @@ def bath_url(bath: AnyBath) -> str:
     return f"/{'baths' if isinstance(bath, BathState) else 'liquids'}/{bath.id}"
 
 
+def tag_act(bath: AnyBath) -> tuple[str, str]:
+    """Return what prints a bath's tag, and where."""
+    return words().gettext("Print its tag"), f"/tags?bath={bath.id}"
+
+
+def to_hang(bath: AnyBath, written_count: int) -> str:
+    """Return where its tag is printed while somebody has just to hang it, else nothing."""
+    return tag_act(bath)[1] if bath.stop is not None or written_count == 1 else ""
+
+
 def act_on(code: str, bath: AnyBath) -> tuple[str, str]:
     """Return a next act's text and the address of its page, for a bath of any kind."""
     text, url = act(words(), code, bath.id)

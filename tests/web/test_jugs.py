@@ -414,9 +414,9 @@ def test_no_sentence_ends_in_two_full_stops(house: Opened):
     assert ".." not in house.client("kahu").get(f"/jugs/{found(house)}").text.split("<main")[1]
 
 
-def without_numbers(house: Opened, **gone: str) -> None:
+def without_numbers(house: Opened, **gone: Any) -> None:
     """Say of the studio that nobody knows a number yet."""
-    said = {"emergency": "112", "poison": "0555 0100"} | gone
+    said: dict[str, Any] = {"emergency": "112", "poison": "0555 0100"} | gone
     house.say(
         "studio.described",
         studio=house.made["studio"],

@@ -35,7 +35,7 @@ from coop.web.page import desk, known_alum, needs, new_id, now, show, today, wor
 from coop.web.paper_notes import chalk_texts
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
-from coop.web.told import bath_url, kept_text, telling
+from coop.web.told import bath_url, kept_text, tag_act, telling, to_hang
 from coop.web.went import lots_said
 
 HISTORY_SHOWN = 40
@@ -100,6 +100,7 @@ class BathPage:
     history: tuple[Line, ...]
     older_count: int
     undo: str
+    to_hang: str
 
 
 @pages.get("/baths/<bath>")
@@ -150,6 +151,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=undo(items),
+        to_hang=to_hang(state, len(items)),
     )
 
 
@@ -217,6 +219,7 @@ def _other_acts(
         (words().gettext("Pour or carry it"), f"{here}/pour"),
         (words().gettext("Keep it for somebody"), f"{here}/keep"),
         (words().gettext("Lid, cold and straining"), f"{here}/care"),
+        tag_act(look.state),
         (words().gettext("Finish it"), f"{here}/finish"),
     ]
     if look.state.stop is None:

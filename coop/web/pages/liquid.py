@@ -35,7 +35,7 @@ from coop.web.page import (
 )
 from coop.web.pouring import Flow, flows
 from coop.web.reasons import Telling
-from coop.web.told import act_on, bath_url, kept_text, telling
+from coop.web.told import act_on, bath_url, kept_text, tag_act, telling, to_hang
 from coop.web.went import LiquidWent, liquid_went
 
 HISTORY_SHOWN = 40
@@ -101,6 +101,7 @@ class LiquidPage:
     history: tuple[Line, ...]
     older_count: int
     undo: str
+    to_hang: str
 
 
 @pages.get("/liquids/<bath>")
@@ -151,6 +152,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=undo(items),
+        to_hang=to_hang(state, len(items)),
     )
 
 
@@ -245,6 +247,7 @@ def _other_acts(look: LiquidLook) -> tuple[Act, ...]:
         (words().gettext("Mend it"), f"{bath_url(state)}/mend"),
         (words().gettext("Pour or carry it"), f"{here}/pour"),
         (words().gettext("Keep it for somebody"), f"{here}/keep"),
+        tag_act(state),
         (words().gettext("Finish it"), f"{here}/finish"),
         *evening(state),
     ]

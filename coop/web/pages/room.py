@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
+from urllib.parse import urlencode
 
 from flask import Blueprint
 from werkzeug.wrappers import Response
@@ -120,6 +121,7 @@ class Standing:
     id: str
     cards: tuple[Card, ...]
     any_bath: bool
+    tags_url: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -288,6 +290,7 @@ def _standing(telling: Telling, one: StudioRoom, names: Names, warnings: Warning
         id=one.studio.id,
         cards=tuple(_card(telling, look, names, warnings) for look in usable),
         any_bath=bool(every),
+        tags_url=f"/tags?{urlencode([('bath', look.state.id) for look in usable])}",
     )
 
 

@@ -244,6 +244,7 @@ class StackPage:
     how: str
     lay: tuple[Act, ...]
     follow_url: str
+    tag_url: str
     facts: tuple[tuple[str, str], ...]
     keeps: str
     forms: dict[str, StackForm]
@@ -312,6 +313,7 @@ def _show(state: StackState, wrong: StackForm | None) -> Response:
         how=reasons.how_known(tell, look.answer.how_known),
         lay=_lay(look),
         follow_url=f"/follow?stack={state.id}",
+        tag_url=f"/tags?stack={state.id}",
         facts=_facts(tell, look),
         keeps=_keeps(),
         forms=_forms(state, wrong),
