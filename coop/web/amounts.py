@@ -8,6 +8,7 @@ A strength in US measures is avoirdupois ounces to the US gallon.
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from math import floor
 from types import MappingProxyType
 from typing import Final
 
@@ -29,24 +30,24 @@ DECIMALS_MAX: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
-class _Scale:
-    """A unit: its text with `%(n)s`, what one of it is in SI, and decimals beyond metric."""
+class Scale:
+    """A unit: its text with `%(n)s`, what one of it is in SI, and how many decimals it has."""
 
     text: str
     one: float
     digits: int
 
 
-_VOLUMES: Final = (
-    _Scale(N_("%(n)s US gal"), US_GALLON_ML, 2),
-    _Scale(N_("%(n)s US qt"), US_QUART_ML, 2),
-    _Scale(N_("%(n)s US fl oz"), US_FL_OZ_ML, 1),
+VOLUMES: Final = (
+    Scale(N_("%(n)s US gal"), US_GALLON_ML, 2),
+    Scale(N_("%(n)s US qt"), US_QUART_ML, 2),
+    Scale(N_("%(n)s US fl oz"), US_FL_OZ_ML, 1),
 )
-_WEIGHTS: Final = (_Scale(N_("%(n)s lb"), LB_G, 2), _Scale(N_("%(n)s oz"), OZ_G, 2))
+WEIGHTS: Final = (Scale(N_("%(n)s lb"), LB_G, 2), Scale(N_("%(n)s oz"), OZ_G, 2))
 
 
-def _largest(scales: tuple[_Scale, ...], base: float) -> _Scale:
-    """Return the largest unit of which there is one; the smallest for less."""
+def largest(scales: tuple[Scale, ...], base: float) -> Scale:
+    """Return the largest unit of which there is one [mL, g]; the smallest for less."""
     return next((one for one in scales if abs(base) >= one.one), scales[-1])
 
 
@@ -64,7 +65,7 @@ def volume(words: Words, volume_ml: float, digits: int | None = None) -> str:
     In US measures gallons, quarts or fluid ounces, whichever there is one of.
     """
     if words.us:
-        scale = _largest(_VOLUMES, volume_ml)
+        scale = largest(VOLUMES, volume_ml)
         said = words.number(volume_ml / scale.one, scale.digits)
         return words.gettext(scale.text, n=said)
     value = volume_ml / 1000
@@ -74,8 +75,15 @@ def volume(words: Words, volume_ml: float, digits: int | None = None) -> str:
 
 def volume_figure(words: Words, volume_ml: float, *, by_ml: float, digits: int = 1) -> str:
     """Return the bare number of a volume in the unit that `by_ml` is said in."""
-    scale = _largest(_VOLUMES, by_ml) if words.us else _Scale("", 1000, digits)
+    scale = largest(VOLUMES, by_ml) if words.us else Scale("", 1000, digits)
     return words.number(volume_ml / scale.one, scale.digits)
+
+
+def volume_down(words: Words, volume_ml: float) -> str:
+    """Return a volume rounded down to what a jug shows: what may still go is never more."""
+    scale = largest(VOLUMES, volume_ml) if words.us else Scale("", 1000, 1)
+    step_ml = scale.one / 10**scale.digits
+    return volume(words, floor(volume_ml / step_ml) * step_ml, scale.digits)
 
 
 def small_volume(words: Words, volume_ml: float, digits: int = 0) -> str:
@@ -89,7 +97,7 @@ def small_volume(words: Words, volume_ml: float, digits: int = 0) -> str:
 
 def volume_range(words: Words, middle_ml: float, low_ml: float, high_ml: float) -> str:
     """Return a volume with its range: 'about 10.5 L (10.1 to 10.9)'."""
-    scale = _largest(_VOLUMES, middle_ml) if words.us else _Scale(N_("%(n)s L"), 1000, 1)
+    scale = largest(VOLUMES, middle_ml) if words.us else Scale(N_("%(n)s L"), 1000, 1)
     middle, low, high = (
         words.number(one / scale.one, scale.digits) for one in (middle_ml, low_ml, high_ml)
     )
@@ -104,7 +112,7 @@ def volume_range(words: Words, middle_ml: float, low_ml: float, high_ml: float) 
 def weight(words: Words, weight_g: float, digits: int = 0) -> str:
     """Return a weight: grams, kilograms from 10 kg on; ounces, pounds from a pound on."""
     if words.us:
-        scale = _largest(_WEIGHTS, weight_g)
+        scale = largest(WEIGHTS, weight_g)
         return words.gettext(scale.text, n=words.number(weight_g / scale.one, scale.digits))
     if weight_g >= KILOGRAMS_FROM_G:
         return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / 1000, 1))
@@ -114,10 +122,10 @@ def weight(words: Words, weight_g: float, digits: int = 0) -> str:
 def weight_figure(words: Words, weight_g: float, *, by_g: float, digits: int = 0) -> str:
     """Return the bare number of a weight in the unit that `by_g` is said in."""
     if words.us:
-        scale = _largest(_WEIGHTS, by_g)
+        scale = largest(WEIGHTS, by_g)
     else:
         kilograms = by_g >= KILOGRAMS_FROM_G
-        scale = _Scale("", 1000, 1) if kilograms else _Scale("", 1, digits)
+        scale = Scale("", 1000, 1) if kilograms else Scale("", 1, digits)
     return words.number(weight_g / scale.one, scale.digits)
 
 
@@ -140,6 +148,11 @@ def strength_figure(words: Words, figure_g_per_l: float, digits: int = 0) -> str
 def g_per_l(words: Words, figure_g_per_l: float, digits: int = 0) -> str:
     """Return a strength: '40 g/L', or '5.3 oz/US gal'."""
     return _strength_of(words, strength_figure(words, figure_g_per_l, digits))
+
+
+def strength_as_said(words: Words, figure_g_per_l: float) -> str:
+    """Return a strength with the decimals it has: '37.5 g/L', or '5.01 oz/US gal'."""
+    return g_per_l(words, figure_g_per_l, decimals_of(figure_g_per_l))
 
 
 def _strength_of(words: Words, said: str) -> str:
@@ -167,19 +180,31 @@ def strength_span(words: Words, low: float, high: float, *, digits: int = 0) -> 
     return _strength_of(words, said)
 
 
+def length_figure(words: Words, length_mm: float, digits: int = 0) -> str:
+    """Return the bare number of a length, in millimetres or in inches."""
+    if words.us:
+        return words.number(length_mm / INCH_MM, digits + 1)
+    return words.number(length_mm, digits)
+
+
 def length(words: Words, length_mm: float, digits: int = 0) -> str:
     """Return a length: millimetres, or inches."""
-    if words.us:
-        return words.gettext("%(n)s in", n=words.number(length_mm / INCH_MM, digits + 1))
-    return words.gettext("%(n)s mm", n=words.number(length_mm, digits))
+    return words.gettext(
+        "%(n)s in" if words.us else "%(n)s mm", n=length_figure(words, length_mm, digits)
+    )
+
+
+def warmth_figure(words: Words, warmth_c: float, digits: int = 0) -> str:
+    """Return the bare number of a temperature, in degrees Celsius or Fahrenheit."""
+    shown = FAHRENHEIT_PER_CELSIUS * warmth_c + FREEZING_F if words.us else warmth_c
+    return words.number(shown, digits)
 
 
 def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:
     """Return a temperature: degrees Celsius, or Fahrenheit."""
-    if words.us:
-        fahrenheit = FAHRENHEIT_PER_CELSIUS * warmth_c + FREEZING_F
-        return words.gettext("%(n)s °F", n=words.number(fahrenheit, digits))
-    return words.gettext("%(n)s °C", n=words.number(warmth_c, digits))
+    return words.gettext(
+        "%(n)s °F" if words.us else "%(n)s °C", n=warmth_figure(words, warmth_c, digits)
+    )
 
 
 def area(words: Words, area_m2: float, digits: int = 1) -> str:

@@ -103,22 +103,19 @@ def _read(words: Words, moved: Moved) -> str:
     instrument = say.choice(words, "instrument", moved.instrument)
     ends = (max(0.0, read.value + side * read.half) for side in (0, -1, 1))
     if moved.quantity == STRENGTH:
-        return words.gettext(
-            "The %(instrument)s says %(read)s; from what was written it should be about "
-            "%(reckoned)s.",
-            instrument=instrument,
-            read=amounts.strength(words, *ends),
-            reckoned=words.number(moved.before.middle_g_per_l),
-        )
-    middle, low, high = (words.number(end / 1000, 1) for end in ends)
+        said = amounts.strength(words, *ends)
+        reckoned = amounts.strength_figure(words, moved.before.middle_g_per_l)
+    else:
+        middle, low, high = ends
+        said = amounts.volume_range(words, middle, low, high)
+        volume_ml = 1000 * moved.before.volume_l
+        reckoned = amounts.volume_figure(words, volume_ml, by_ml=middle)
     return words.gettext(
-        "The %(instrument)s says about %(middle)s L (%(low)s to %(high)s); from what was "
-        "written it should be about %(reckoned)s.",
+        "The %(instrument)s says %(read)s; from what was written it should be about "
+        "%(reckoned)s.",
         instrument=instrument,
-        middle=middle,
-        low=low,
-        high=high,
-        reckoned=words.number(moved.before.volume_l, 1),
+        read=said,
+        reckoned=reckoned,
     )
 
 
@@ -135,9 +132,7 @@ def _strength(words: Words, found: Strength) -> str:
 
 
 def _litres(words: Words, found: Strength) -> str:
-    return words.gettext(
-        "about %(middle)s L (%(low)s to %(high)s)",
-        middle=words.number(found.volume_l, 1),
-        low=words.number(found.volume_low_l, 1),
-        high=words.number(found.volume_high_l, 1),
+    return amounts.volume_range(
+        words,
+        *(1000 * one for one in (found.volume_l, found.volume_low_l, found.volume_high_l)),
     )

@@ -225,12 +225,28 @@ class Telling:
     def short(self, value: object) -> str:
         """Return a figure with one decimal, a whole one without: '4.2', '4'."""
         assert isinstance(value, int | float)
-        return self.words.number(value, 0 if round(value, 1) == round(value) else 1)
+        return self.words.number(value, _decimals(value))
+
+    def digits_apart(self, value: object, line: object) -> int:
+        """Return the decimals that tell a strength from the line it lies under: 29.8, 30.0."""
+        said = (amounts.strength_figure(self.words, _figure(one)) for one in (value, line))
+        return 1 if len(set(said)) == 1 else 0
 
     def under(self, value: object, line: object) -> tuple[str, str]:
-        """Return a figure and the line it lies under, told apart: '29.8' and '30.0'."""
-        told = self.number(value), self.number(line)
-        return told if told[0] != told[1] else (self.number(value, 1), self.number(line, 1))
+        """Return a strength and the line it lies under, told apart: '29.8 g/L' and '30.0'."""
+        digits = self.digits_apart(value, line)
+        return (
+            amounts.g_per_l(self.words, _figure(value), digits),
+            amounts.strength_figure(self.words, _figure(line), digits),
+        )
+
+    def short_length(self, length_mm: object) -> str:
+        """Return a length with its unit, a whole one of millimetres without a decimal."""
+        return amounts.length(self.words, _figure(length_mm), _decimals(length_mm))
+
+    def short_length_figure(self, length_mm: object) -> str:
+        """Return the bare number of a length, as `short_length` has it."""
+        return amounts.length_figure(self.words, _figure(length_mm), _decimals(length_mm))
 
 
 def word(words: Words, code: str) -> str:
@@ -286,7 +302,7 @@ def strength(words: Words, look: BathLook) -> str:
     if lines is None:
         text = words.gettext("%(about)s; nobody said how strong it should be.", about=about)
     else:
-        target = words.number(lines.target_g_per_l)
+        target = amounts.strength_figure(words, lines.target_g_per_l)
         text = words.gettext("%(about)s, target %(target)s.", about=about, target=target)
     return text[:1].upper() + text[1:]
 
@@ -363,12 +379,12 @@ def _under_do_not_use(telling: Telling, said: Numbers) -> str:
     c, line = telling.under(said["c_g_per_l"], said["line_g_per_l"])
     numbers = {"c": c, "line": line}
     if not count:
-        return words.gettext("About %(c)s g/L, not to be used under %(line)s.", **numbers)
+        return words.gettext("About %(c)s, not to be used under %(line)s.", **numbers)
     return words.ngettext(
         "%(count)s water-only top-up since the last test: "
-        "about %(c)s g/L, not to be used under %(line)s.",
+        "about %(c)s, not to be used under %(line)s.",
         "%(count)s water-only top-ups since the last test: "
-        "about %(c)s g/L, not to be used under %(line)s.",
+        "about %(c)s, not to be used under %(line)s.",
         count,
         count=_spelt(words, count),
         **numbers,
@@ -398,7 +414,7 @@ def _cloudy_thread(telling: Telling, said: Numbers) -> str:
 
 def _spread_far_off(telling: Telling, said: Numbers) -> str:
     return telling.words.gettext(
-        "Drop test %(when)s: the drop spread to %(spread)s mm, not to be used under %(low)s "
+        "Drop test %(when)s: the drop spread to %(spread)s, not to be used under %(low)s "
         "or over %(high)s.",
         **_spread(telling, said),
     )
@@ -407,9 +423,9 @@ def _spread_far_off(telling: Telling, said: Numbers) -> str:
 def _spread(telling: Telling, said: Numbers) -> dict[str, str]:
     return {
         "when": telling.when(said["tested_at"]),
-        "spread": telling.short(said["spread_mm"]),
-        "low": telling.short(said["low_mm"]),
-        "high": telling.short(said["high_mm"]),
+        "spread": telling.short_length(said["spread_mm"]),
+        "low": telling.short_length_figure(said["low_mm"]),
+        "high": telling.short_length_figure(said["high_mm"]),
     }
 
 
@@ -455,10 +471,14 @@ def _stack_hard_stop(telling: Telling, said: Numbers) -> str:
 
 
 def _too_low(telling: Telling, said: Numbers) -> str:
+    volume, laying = (
+        amounts.volume(telling.words, 1000 * _figure(said[name]), 1)
+        for name in ("volume_l", "laying_l")
+    )
     return telling.words.gettext(
-        "Too low: about %(volume)s L stand in it, it takes %(laying)s L to lay a sheet.",
-        volume=telling.number(said["volume_l"], 1),
-        laying=telling.number(said["laying_l"], 1),
+        "Too low: about %(volume)s stand in it, it takes %(laying)s to lay a sheet.",
+        volume=volume,
+        laying=laying,
     )
 
 
@@ -467,12 +487,12 @@ def _under_look_again(telling: Telling, said: Numbers) -> str:
     c, line = telling.under(said["c_g_per_l"], said["line_g_per_l"])
     numbers = {"c": c, "line": line}
     if not count:
-        return words.gettext("About %(c)s g/L, look again under %(line)s.", **numbers)
+        return words.gettext("About %(c)s, look again under %(line)s.", **numbers)
     return words.ngettext(
         "%(count)s water-only top-up since the last test: "
-        "about %(c)s g/L, look again under %(line)s.",
+        "about %(c)s, look again under %(line)s.",
         "%(count)s water-only top-ups since the last test: "
-        "about %(c)s g/L, look again under %(line)s.",
+        "about %(c)s, look again under %(line)s.",
         count,
         count=_spelt(words, count),
         **numbers,
@@ -484,7 +504,7 @@ def _may_be_under(telling: Telling, said: Numbers) -> str:
     assert isinstance(chance, float)
     low, line = telling.under(said["low_g_per_l"], said["line_g_per_l"])
     return telling.words.gettext(
-        "One bath in %(many)s like this is under %(low)s g/L, not to be used under %(line)s.",
+        "One bath in %(many)s like this is under %(low)s, not to be used under %(line)s.",
         many=telling.number(1 / chance),
         low=low,
         line=line,
@@ -526,27 +546,20 @@ def disagreement(
         read: Middle, low and high figure: g/L with a hydrometer, else L.
         reckoned: What it should have read by all that was written, in the same unit.
     """
-    numbers = {
-        "instrument": say.choice(words, "instrument", instrument),
-        "when": when,
-    }
     if instrument == "hydrometer":
-        return words.gettext(
-            "The %(instrument)s (%(when)s) says %(read)s; from what was written it should be "
-            "about %(reckoned)s.",
-            read=amounts.strength(words, *read),
-            reckoned=words.number(reckoned),
-            **numbers,
-        )
-    middle, low, high = (words.number(one, 1) for one in read)
+        said = amounts.strength(words, *read)
+        should_be = amounts.strength_figure(words, reckoned)
+    else:
+        middle, low, high = (1000 * one for one in read)
+        said = amounts.volume_range(words, middle, low, high)
+        should_be = amounts.volume_figure(words, 1000 * reckoned, by_ml=middle)
     return words.gettext(
-        "The %(instrument)s (%(when)s) says about %(read)s L (%(low)s to %(high)s); from what "
-        "was written it should be about %(reckoned)s.",
-        read=middle,
-        low=low,
-        high=high,
-        reckoned=words.number(reckoned, 1),
-        **numbers,
+        "The %(instrument)s (%(when)s) says %(read)s; from what was written it should be "
+        "about %(reckoned)s.",
+        instrument=say.choice(words, "instrument", instrument),
+        when=when,
+        read=said,
+        reckoned=should_be,
     )
 
 
@@ -624,7 +637,7 @@ def _blob(telling: Telling, said: Numbers) -> str:
 
 def _spread_off(telling: Telling, said: Numbers) -> str:
     return telling.words.gettext(
-        "Drop test %(when)s: the drop spread to %(spread)s mm, good is %(low)s to %(high)s.",
+        "Drop test %(when)s: the drop spread to %(spread)s, good is %(low)s to %(high)s.",
         **_spread(telling, said),
     )
 
@@ -642,11 +655,14 @@ def _looks_odd(telling: Telling, said: Numbers) -> str:
 
 
 def _temperature_off(telling: Telling, said: Numbers) -> str:
+    low, high = (said["low_c"], said["high_c"])
     return telling.words.gettext(
-        "It was at %(found)s °C, %(when)s: size is laid on at %(low)s to %(high)s °C.",
-        found=telling.short(said["temperature_c"]),
-        low=telling.short(said["low_c"]),
-        high=telling.short(said["high_c"]),
+        "It was at %(found)s, %(when)s: size is laid on at %(low)s to %(high)s.",
+        found=amounts.warmth(
+            telling.words, _figure(said["temperature_c"]), _decimals(said["temperature_c"])
+        ),
+        low=amounts.warmth_figure(telling.words, _figure(low), _decimals(low)),
+        high=amounts.warmth(telling.words, _figure(high), _decimals(high)),
         when=telling.when(said["read_at"]),
     )
 
@@ -693,12 +709,13 @@ def _strength_not_known(telling: Telling, said: Numbers) -> str:
 
 
 def _under_paper_floor(telling: Telling, said: Numbers) -> str:
-    c, floor = telling.under(said["c_g_per_l"], said["floor_g_per_l"])
+    found, floor = _figure(said["c_g_per_l"]), _figure(said["floor_g_per_l"])
+    digits = telling.digits_apart(found, floor)
     return telling.words.gettext(
-        "Not for %(paper)s: it wants %(floor)s g/L, this is about %(c)s.",
+        "Not for %(paper)s: it wants %(floor)s, this is about %(c)s.",
         paper=said["paper"],
-        floor=floor,
-        c=c,
+        floor=amounts.g_per_l(telling.words, floor, digits),
+        c=amounts.strength_figure(telling.words, found, digits),
     )
 
 
@@ -720,10 +737,10 @@ def _stands_cold(telling: Telling, _said: Numbers) -> str:
 
 
 def _alum_carried(telling: Telling, said: Numbers) -> str:
+    low_g, high_g = _figure(said["low_g"]), _figure(said["high_g"])
     return telling.words.gettext(
-        "Damp sheets may have carried in %(low)s to %(high)s g of alum.",
-        low=telling.number(said["low_g"], 1),
-        high=telling.number(said["high_g"], 1),
+        "Damp sheets may have carried in %(weight)s of alum.",
+        weight=amounts.weight_span(telling.words, low_g, high_g, digits=1),
     )
 
 
@@ -793,6 +810,11 @@ def _figure(value: object) -> float:
     return float(value)
 
 
+def _decimals(value: object) -> int:
+    """Return one decimal for a figure that has one, else none."""
+    return 0 if round(_figure(value), 1) == round(_figure(value)) else 1
+
+
 def _spelt(words: Words, count: int) -> str:
     return words.gettext(NUMBERS[count]) if count < len(NUMBERS) else words.number(count)
 
@@ -858,9 +880,9 @@ def paper(telling: Telling, answered: PaperAnswer) -> str:
     if answered.floor_g_per_l is None:
         return telling.words.gettext("Good for %(paper)s.", paper=answered.paper)
     return telling.words.gettext(
-        "Good for %(paper)s: it wants %(floor)s g/L.",
+        "Good for %(paper)s: it wants %(floor)s.",
         paper=answered.paper,
-        floor=telling.number(answered.floor_g_per_l),
+        floor=amounts.g_per_l(telling.words, answered.floor_g_per_l),
     )
 
 
