@@ -2,20 +2,22 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from coop.ledger.measure import US_TBSP_ML, spoon_default
 from coop.ledger.states import HouseState, LotState
-from coop.science.defaults import value
+from coop.science.defaults import default, value
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
+from coop.units.notes import Note
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
 
 ASKED_ONCE = ("gallon", "cup", "spoon")
 """What is asked of a house, and may be otherwise to a member; an ounce is asked every time."""
+SIZE_POWDERS = ("carrageenan", "methylcellulose", "tragacanth")
 PARTS = re.compile(r"\s*([0-9]{1,3})\s*:\s*([0-9]{1,4})\s*")
 """Parts by volume: only of gall, which is a liquid; of a powder they could be by weight too."""
 
@@ -38,7 +40,19 @@ def understand(
     """
     parts = PARTS.fullmatch(typed) if of == "gall" else None
     said = f"{parts[1]} mL to {parts[2]} mL" if parts else typed
-    return read_dose(said, kinds, bulk_of(lot, of))
+    what = lot.what if lot is not None else of
+    return _concentrate(read_dose(said, kinds, bulk_of(lot, of)), what)
+
+
+def _concentrate(reading: DoseReading, what: str) -> DoseReading:
+    """Note a dose that no size is laid at: it is diluted first."""
+    if what not in SIZE_POWDERS:
+        return reading
+    over = max(value("concentrate_over_g_per_l"), default(f"size_{what}_g_per_l").high)
+    if reading.g_per_l is None or reading.g_per_l.middle <= over:
+        return reading
+    note = Note("concentrate", (("over_g_per_l", Fraction(over)),))
+    return replace(reading, notes=(*reading.notes, note))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

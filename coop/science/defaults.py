@@ -485,6 +485,13 @@ _SIZE: Final = (
         "instruction pages: a teaspoon a litre to a tablespoon a cup, 2.8 to 8.9 g/L",
         COMMON_PRACTICE,
     ),
+    _exact(
+        "concentrate_over_g_per_l",
+        12,
+        "g/L",
+        "instruction pages: sizes of 2.8 to 8.9 g/L, a concentrate of 30 g/L to be diluted",
+        COMMON_PRACTICE,
+    ),
     _range(
         "size_methylcellulose_g_per_l",
         6.3,

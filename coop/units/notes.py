@@ -42,6 +42,7 @@ NOTES: Final = READ_AS | {
     "percent-read-as-g-per-100-g",
     "water-read-as-1-g-per-ml",
     "apothecary-ounce",
+    "concentrate",
 }
 """Every code of a `Note`."""
 
@@ -54,6 +55,7 @@ class Note:
     `<question>-read-as-<kind>`: for each other kind, by what part the dose would be stronger
     (below nothing: weaker). "level-unsaid": `heaped_times`. `<heap>-read-as`: `times`,
     `give_or_take`. "implied-spoon": `unit`, `g_per_spoon`, `g_per_ml`.
+    "concentrate", which takes the name of the powder to say: `over_g_per_l`.
     """
 
     code: str

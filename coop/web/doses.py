@@ -155,6 +155,10 @@ NOTES: Mapping[str, str] = MappingProxyType(
         "apothecary-ounce": N_(
             "An apothecary ounce is 31.1 g, a tenth more than the usual one."
         ),
+        "concentrate": N_(
+            "No size is laid over %(over_g_per_l)s g/L: this is a concentrate, to be diluted "
+            "first. Say to what."
+        ),
     }
 )
 

@@ -106,6 +106,7 @@ def fields_of(code: str) -> tuple[tuple[str, Fraction | str], ...]:
         ("give_or_take", Fraction(1, 4)),
         ("unit", "us_tbsp"),
         ("g_per_spoon", Fraction(111, 10)),
+        ("over_g_per_l", Fraction(12)),
     )
 
 
