@@ -355,7 +355,7 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         ),
         "concentrate_over_g_per_l": Plain(
             N_("Over this a size is a concentrate"),
-            N_("Instruction pages: 30 g/L, then diluted; no size is laid at more."),
+            N_("Instruction pages: sizes of 2.8 to 8.9 g/L; 30 g/L is to be diluted."),
             "program",
         ),
         "size_methylcellulose_g_per_l": Plain(
