@@ -36,7 +36,7 @@ class PhotoForm(EntryForm):
     def take_photo(self) -> bool:
         """Shrink the photo that came with the form, if one did; False when it is none."""
         try:
-            data = _photo_sent()
+            data = picture_sent("photo")
             self.taken = photo(data, salt=salt()) if data else None
         except Slip as slip:
             self.take(slip.refused)
@@ -46,13 +46,13 @@ class PhotoForm(EntryForm):
     def attachments(self, desk: Desk, entry_id: EntryId) -> dict[str, Attachment]:
         found = super().attachments(desk, entry_id)
         if self.taken is not None:
-            found["photo"] = _the_same(desk.journal, entry_id, self.taken)
+            found["photo"] = as_kept(desk.journal, entry_id, "photo", self.taken)
         return found
 
 
-def _photo_sent() -> bytes:
-    """Return the bytes of the photo; no more of it is read than may be sent."""
-    sent = request.files.get("photo")
+def picture_sent(field: str) -> bytes:
+    """Return the bytes of a picture in a form; no more of it is read than may be sent."""
+    sent = request.files.get(field)
     if sent is None:
         return b""
     with closing(sent):
@@ -60,10 +60,10 @@ def _photo_sent() -> bytes:
         return data
 
 
-def _the_same(journal: Journal, entry_id: EntryId, taken: Attachment) -> Attachment:
-    """Return the photo as it was named when this form was sent before, else as it is now."""
+def as_kept(journal: Journal, entry_id: EntryId, field: str, made: Attachment) -> Attachment:
+    """Return what was kept when this form was sent before, else as it is now."""
     for one in journal.by_id(entry_id):
-        there = journal.attachment(getattr(one.entry.content, "photo", ""))
-        if there is not None and there.data == taken.data:
+        there = journal.attachment(getattr(one.entry.content, field, ""))
+        if there is not None and there.data == made.data:
             return there
-    return taken
+    return made

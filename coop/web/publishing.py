@@ -1,14 +1,11 @@
 """Publishing an edition of a studio's rules: its document, a picture of the letter, once."""
 
-from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, ClassVar
 
-from flask import request
 from wtforms import FileField, HiddenField
 
-from coop.actions.photos import PHOTO_BYTES_MAX
 from coop.actions.see_drain import pack_kept
 from coop.actions.set_up import is_current
 from coop.actions.write import Outcome, photo
@@ -21,6 +18,7 @@ from coop.store.desk import Desk
 from coop.web.editions import CHANGED, EditionForm
 from coop.web.i18n import N_
 from coop.web.page import salt, writing
+from coop.web.photographed import as_kept, picture_sent
 
 LETTER = "letter"
 
@@ -51,7 +49,7 @@ class PublishForm(EditionForm):
     def take_letter(self) -> bool:
         """Shrink the picture that came with the form, if one did; False when it is none."""
         try:
-            data = _sent()
+            data = picture_sent(LETTER)
             self.taken = photo(data, salt=salt()) if data else None
         except Slip as slip:
             self.take(replace(slip.refused, field=LETTER))
@@ -64,28 +62,9 @@ class PublishForm(EditionForm):
         if self.taken is not None:
             made[LETTER] = self.taken
         named = {
-            field: _the_same(desk.journal, entry_id, field, one) for field, one in made.items()
+            field: as_kept(desk.journal, entry_id, field, one) for field, one in made.items()
         }
         return found | named
-
-
-def _sent() -> bytes:
-    """Return the bytes of the picture; no more of it is read than may be sent."""
-    sent = request.files.get(LETTER)
-    if sent is None:
-        return b""
-    with closing(sent):
-        data: bytes = sent.read(PHOTO_BYTES_MAX + 1)
-        return data
-
-
-def _the_same(journal: Journal, entry_id: EntryId, field: str, made: Attachment) -> Attachment:
-    """Return what was kept when this form was sent before, else as it is now."""
-    for one in journal.by_id(entry_id):
-        there = journal.attachment(getattr(one.entry.content, field, ""))
-        if there is not None and there.data == made.data:
-            return there
-    return made
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
