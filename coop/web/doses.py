@@ -439,11 +439,12 @@ def dose_said(words: Words, reading: DoseReading, meant: Meant) -> DoseSaid:
 def statement_text(words: Words, one: Statement) -> str:
     """Say one way of a dose: '6 US tablespoons to 1 US gallon: 23.4 mL/L, about 23 g/L ...'."""
     return words.gettext(
-        "%(dose)s: %(strength)s", dose=_dose(words, one), strength=_is(words, one)
+        "%(dose)s: %(strength)s", dose=dose_text(words, one), strength=_is(words, one)
     )
 
 
-def _dose(words: Words, one: Statement) -> str:
+def dose_text(words: Words, one: Statement) -> str:
+    """Say how much powder goes to how much water: '6 US tablespoons to 1 US gallon'."""
     return words.gettext(
         "%(amount)s to %(water)s",
         amount=_ranged(words, one.amount, one.amount_upto),
@@ -533,7 +534,7 @@ def _sides(words: Words, first: Statement, second: Statement) -> tuple[str, str]
         sides.append(
             words.gettext(
                 "%(dose)s is %(ml)s mL/L",
-                dose=_dose(words, one),
+                dose=dose_text(words, one),
                 ml=words.number(float(one.ml_per_l.middle), 1),
             )
         )
