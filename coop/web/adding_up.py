@@ -8,7 +8,8 @@ from types import MappingProxyType
 from coop.ledger.accounts import QUARTERS, UG_PER_G, UL_PER_ML
 from coop.ledger.measure import bare_spoon
 from coop.ledger.states import LotState
-from coop.web.i18n import Words
+from coop.web.amounts import VOLUMES, WEIGHTS, Scale, largest
+from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID
 
 MINUS = "\u2212"
@@ -37,15 +38,21 @@ def adding_up(amounts: Iterable[Fraction]) -> Iterator[int]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Printer:
-    """Prints amounts of a lot in the last decimal of one unit: grams, mL, sheets, pieces."""
+    """
+    Prints amounts of a lot in the last decimal of one unit: grams, mL, sheets, pieces.
+
+    `scale` is the unit of a member who chose US measures, of what is weighed or poured.
+    """
 
     words: Words
     lot: LotState
     decimals: int
+    scale: Scale | None
 
     def scaled(self, amount: int) -> Fraction:
         """Return an amount in the unit of the lot's rows in that of the last decimal."""
-        return _in_unit(self.lot, amount) * int(10**self.decimals)
+        one = Fraction(self.scale.one) if self.scale else 1
+        return _in_unit(self.lot, amount) / one * int(10**self.decimals)
 
     def text(self, figure: int) -> str:
         """Say a whole number of the last decimal: '87.3 g', with a minus under zero."""
@@ -54,6 +61,8 @@ class Printer:
 
     def _text(self, number: float) -> str:
         said = self.words.number(number, self.decimals)
+        if self.scale is not None:
+            return self.words.gettext(self.scale.text, n=said)
         match self.lot.measure:
             case "sheets":
                 form = 1 if number == 1 else 2
@@ -62,20 +71,30 @@ class Printer:
                 )
             case "pieces":
                 return self.words.ngettext("%(num)d piece", "%(num)d pieces", int(number))
-            case "weight" if self.lot.what != LIQUID:
-                return self.words.gettext("%(grams)s g", grams=said)
             case _:
-                return self.words.gettext("%(ml)s mL", ml=said)
+                unit = _scales(self.lot)[1]
+                return self.words.gettext(unit, n=said)
 
 
 def printer(words: Words, lot: LotState, amounts: Iterable[int]) -> Printer:
     """Return what prints these amounts of a lot with as few decimals as they need."""
     numbers = [_in_unit(lot, amount) for amount in amounts]
+    if words.us and lot.measure in ("weight", "volume"):
+        biggest = max((abs(one) for one in numbers), default=Fraction(0))
+        scale = largest(_scales(lot)[0], float(biggest))
+        return Printer(words=words, lot=lot, decimals=scale.digits, scale=scale)
     most = DECIMALS_MAX[lot.measure]
     enough = (
         few for few in range(most) if all((one * 10**few).denominator == 1 for one in numbers)
     )
-    return Printer(words=words, lot=lot, decimals=next(enough, most))
+    return Printer(words=words, lot=lot, decimals=next(enough, most), scale=None)
+
+
+def _scales(lot: LotState) -> tuple[tuple[Scale, ...], str]:
+    """Return the US units of what is weighed or poured, and how its metric one is said."""
+    if lot.measure == "weight" and lot.what != LIQUID:
+        return WEIGHTS, N_("%(n)s g")
+    return VOLUMES, N_("%(n)s mL")
 
 
 def _in_unit(lot: LotState, amount: int) -> Fraction:

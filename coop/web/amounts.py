@@ -194,10 +194,14 @@ def length(words: Words, length_mm: float, digits: int = 0) -> str:
     )
 
 
+def fahrenheit(warmth_c: float) -> float:
+    """Return degrees Celsius in degrees Fahrenheit."""
+    return FAHRENHEIT_PER_CELSIUS * warmth_c + FREEZING_F
+
+
 def warmth_figure(words: Words, warmth_c: float, digits: int = 0) -> str:
     """Return the bare number of a temperature, in degrees Celsius or Fahrenheit."""
-    shown = FAHRENHEIT_PER_CELSIUS * warmth_c + FREEZING_F if words.us else warmth_c
-    return words.number(shown, digits)
+    return words.number(fahrenheit(warmth_c) if words.us else warmth_c, digits)
 
 
 def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:

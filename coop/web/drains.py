@@ -21,6 +21,7 @@ from coop.rules.packs.facts import Reading
 from coop.rules.packs.schema import Rule
 from coop.rules.packs.stops import ACIDS, CARBONATES
 from coop.rules.packs.words import Outcome, Verdict
+from coop.web import amounts
 from coop.web import drain_words as texts
 from coop.web.drain_words import choice
 from coop.web.i18n import DIGITS_MAX, N_, Words
@@ -37,6 +38,9 @@ _STEPPED: Final = frozenset(
     {codes.AT_LEAST, codes.OVER, codes.AT_MOST, codes.UNDER, codes.WITHIN}
 )
 """The limits that a reading has to clear by a step of its scale."""
+
+LEAST_LEFT_ML: Final = 100
+"""Under this much, nothing more is said to go by a sum: a jug shows no less."""
 
 _KEPT: Final = frozenset({Outcome.KEEP_IN_JAR, Outcome.NOT_DOWN_HERE})
 """The outcomes after which it is kept in something."""
@@ -298,10 +302,9 @@ def _left_ml(decision: Decision, rule: RuleSaid) -> Fraction:
 
 def _in_parts(words: Words, decision: Decision, rule: RuleSaid) -> str:
     """Say how much may still go and when the rest; rounded down, as a jug is read."""
-    left_l = floor(_left_ml(decision, rule) / 100) / 10
-    litres = texts.UNITS["l"]
+    left_ml = float(_left_ml(decision, rule))
     later = words.gettext(texts.LATER.get(rule.span, texts.ON_A_LATER_DAY))
-    if left_l <= 0:
+    if left_ml < LEAST_LEFT_ML:
         said = words.gettext(
             "Nothing more on %(day)s: pour it %(later)s, or carry it.",
             day=words.day(decision.day),
@@ -311,7 +314,7 @@ def _in_parts(words: Words, decision: Decision, rule: RuleSaid) -> str:
         said = words.gettext(
             "Of it %(left)s may still go by its litres on %(day)s, the rest %(later)s; or "
             "carry it.",
-            left=words.gettext(litres, n=words.number(left_l, 1)),
+            left=amounts.volume_down(words, left_ml),
             day=words.day(decision.day),
             later=later,
         )

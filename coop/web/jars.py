@@ -99,23 +99,21 @@ def litres_of(words: Words, jar: JarState) -> str:
 
     Where all of it was weighed: '3.11 kg in 20.0 L'; how full that is only a person can say.
     """
-    holds = words.number(jar.holds_ml / ML_PER_L, 1)
+    holds = amounts.volume(words, jar.holds_ml, 1)
     said = {"weight": weight_of(words, jar.weight_g), "holds": holds}
-    litres = words.number(jar.volume_ml / ML_PER_L, 1)
+    full = amounts.volume_figure(words, jar.volume_ml, by_ml=jar.holds_ml)
     if jar.weight_g < LITTLE_G:
-        text = words.gettext("%(litres)s of %(holds)s L", litres=litres, holds=holds)
+        text = words.gettext("%(full)s of %(holds)s", full=full, holds=holds)
     elif jar.volume_ml < LITTLE_ML:
-        text = words.gettext("%(weight)s in %(holds)s L", **said)
+        text = words.gettext("%(weight)s in %(holds)s", **said)
     else:
-        text = words.gettext(
-            "%(litres)s of %(holds)s L, %(weight)s weighed", **said, litres=litres
-        )
+        text = words.gettext("%(full)s of %(holds)s, %(weight)s weighed", **said, full=full)
     return words.gettext("%(much)s, full", much=text) if jar.full_on else text
 
 
 def weight_of(words: Words, weight_g: float) -> str:
     """Say a weight in kilograms from one kilogram on: '3.11 kg', '240 g'."""
-    if weight_g < G_PER_KG:
+    if words.us or weight_g < G_PER_KG:
         return amounts.weight(words, weight_g)
     return words.gettext("%(kg)s kg", kg=words.number(weight_g / G_PER_KG, 2))
 
@@ -147,10 +145,10 @@ def needs_of(words: Words, look: JarLook) -> tuple[str, ...]:
 def rinse_text(words: Words, sheet_count: int) -> str:
     """Show the sum of rinsed sheets: '36 sheets at 1.5 L: 54.0 L'."""
     return words.ngettext(
-        "%(num)d sheet at %(each)s L: %(litres)s",
-        "%(num)d sheets at %(each)s L: %(litres)s",
+        "%(num)d sheet at %(each)s: %(litres)s",
+        "%(num)d sheets at %(each)s: %(litres)s",
         sheet_count,
-        each=words.number(RINSE_ML_PER_SHEET / ML_PER_L, 1),
+        each=amounts.volume(words, RINSE_ML_PER_SHEET),
         litres=amounts.volume(words, sheet_count * RINSE_ML_PER_SHEET),
     )
 

@@ -12,6 +12,7 @@ from coop.ledger.states import LotState, StackState, StudioState
 from coop.ledger.table import HOUSE
 from coop.units.kinds import FAMILIES
 from coop.units.table import UNITS
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.adding_up import Printer, adding_up, printer
 from coop.web.good_until import good_until_text
@@ -131,8 +132,8 @@ def spoon_text(words: Words, lot: LotState, spoon: str) -> str:
     unit = FAMILIES["tbsp"][spoon]
     weight_g = lot.spoon.g_per_ml * float(UNITS[unit].factor)
     return words.gettext(
-        "%(weight)s g a level %(spoon)s, weighed %(day)s by %(who)s",
-        weight=words.number(weight_g, 1),
+        "%(weight)s a level %(spoon)s, weighed %(day)s by %(who)s",
+        weight=amounts.weight(words, weight_g, 1),
         spoon=say.unit(words, unit),
         day=words.day(lot.spoon.at),
         who=face(lot.spoon.by).name,
@@ -330,9 +331,8 @@ def _out(words: Words, tally: Tally, way: Way, figure: int) -> WaySaid:
     text, url = _way(words, tally, way, OUT)
     offcut_m2 = tally.found.offcut_m2(way)
     if offcut_m2:
-        text = words.gettext(
-            "%(way)s, %(area)s m² of it offcut", way=text, area=words.number(offcut_m2, 2)
-        )
+        area = amounts.area(words, offcut_m2, 2)
+        text = words.gettext("%(way)s, %(area)s of it offcut", way=text, area=area)
     return WaySaid(amount=tally.out.text(-figure), text=text, url=url)
 
 

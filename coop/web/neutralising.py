@@ -98,6 +98,8 @@ REFUSED: Final[Mapping[str, str]] = MappingProxyType(
 )
 """Why there is no walk."""
 
+ML_PER_L: Final = 1_000
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepCard:
@@ -125,6 +127,8 @@ def base_name(words: Words, base: str) -> str:
 
 def weight(words: Words, weight_g: float) -> str:
     """Return a weight as the scale shows it."""
+    if words.us:
+        return amounts.weight(words, weight_g)
     return words.gettext("%(grams)s g", grams=plain(words, round(weight_g, 2)))
 
 
@@ -136,8 +140,7 @@ def plain(words: Words, number: float) -> str:
 
 def litres(words: Words, volume_l: float) -> str:
     """Return litres as a jug is read: two decimals under two litres, else one."""
-    digits = 2 if volume_l < 2 else 1
-    return words.gettext("%(litres)s L", litres=words.number(volume_l, digits))
+    return amounts.volume(words, volume_l * ML_PER_L, 2 if volume_l < 2 else 1)
 
 
 def ph(words: Words, figure: Fraction) -> str:
@@ -176,20 +179,21 @@ def figures(words: Words, old: Old, plan: Plan, limited: bool) -> Iterator[tuple
     yield (
         words.gettext("It takes"),
         words.gettext(
-            "%(grams)s g of %(base)s (%(low)s to %(high)s)",
-            grams=words.number(dose.middle_g),
+            "%(weight)s of %(base)s (%(low)s to %(high)s)",
+            weight=amounts.weight(words, dose.middle_g),
             base=base_name(words, plan.base),
-            low=words.number(dose.low_g),
-            high=words.number(dose.high_g),
+            low=amounts.weight_figure(words, dose.low_g, by_g=dose.middle_g),
+            high=amounts.weight_figure(words, dose.high_g, by_g=dose.middle_g),
         ),
     )
     yield words.gettext("Gas"), _gas(words, plan.walk)
     yield (
         words.gettext("Floc"),
         words.gettext(
-            "%(low)s to %(high)s g off the cloth",
-            low=words.number(_roughly(floc.strained_low_g)),
-            high=words.number(_roughly(floc.strained_high_g)),
+            "%(weight)s off the cloth",
+            weight=amounts.weight_span(
+                words, _roughly(floc.strained_low_g), _roughly(floc.strained_high_g)
+            ),
         ),
     )
     if limited:
@@ -239,16 +243,17 @@ def in_it(words: Words, old: Old) -> str:
         litres=litres(words, old.volume_l),
         grams=amounts.weight(words, old.salt_g),
         salt=say.choice(words, "salt_short", old.salt),
-        low=words.number(low_g),
-        high=words.number(high_g),
+        low=amounts.weight_figure(words, low_g, by_g=old.salt_g),
+        high=amounts.weight_figure(words, high_g, by_g=old.salt_g),
     )
 
 
 def _gas(words: Words, walk: Walk) -> str:
     if not walk.gas_l:
         return words.gettext("none")
+    gas_ml = walk.go_count * walk.gas_l * ML_PER_L
     return words.gettext(
-        "about %(litres)s L of carbon dioxide", litres=words.number(walk.go_count * walk.gas_l)
+        "about %(gas)s of carbon dioxide", gas=amounts.volume(words, gas_ml, 0)
     )
 
 

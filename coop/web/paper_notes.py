@@ -16,14 +16,14 @@ def chalk_text(words: Words, sheets: Sheets, limits: ChalkLimits) -> str:
     """Say both limits: '60 half sheets of P-31 may take 0 to 42 g of alum: ...'."""
     return words.gettext(
         "%(sheets)s of %(paper)s may take %(least)s to %(most)s of alum by their chalk: "
-        "%(now)s g/L now, %(low)s to %(high)s after.",
+        "%(now)s now, %(low)s to %(high)s after.",
         sheets=say.sheets(words, sheets.count, sheets.sheet_format),
         paper=sheets.name,
-        least=words.number(limits.least_g),
+        least=amounts.weight_figure(words, limits.least_g, by_g=limits.most_g),
         most=amounts.weight(words, limits.most_g),
-        now=words.number(limits.now_g_per_l),
-        low=words.number(limits.low_g_per_l),
-        high=words.number(limits.high_g_per_l),
+        now=amounts.g_per_l(words, limits.now_g_per_l),
+        low=amounts.strength_figure(words, limits.low_g_per_l),
+        high=amounts.strength_figure(words, limits.high_g_per_l),
     )
 
 

@@ -36,14 +36,13 @@ def amount_text(words: Words, what: str, measure: str, amount: int) -> str:
 def _poured(words: Words, volume_ml: float) -> str:
     if abs(volume_ml) >= ML_PER_L:
         return amounts.volume(words, volume_ml)
-    whole = volume_ml == round(volume_ml)
-    return words.gettext("%(ml)s mL", ml=words.number(volume_ml, 0 if whole else 1))
+    return amounts.small_volume(words, volume_ml, int(volume_ml != round(volume_ml)))
 
 
 def pack_text(words: Words, what: str, measure: str, amount: int) -> str:
     """Say what is in a pack like `amount_text`, whole kilograms as such: '5 kg'."""
     kilos, rest = divmod(amount, accounts.UG_PER_G * G_PER_KG)
-    if measure == "weight" and what != LIQUID and kilos and not rest:
+    if measure == "weight" and what != LIQUID and kilos and not rest and not words.us:
         return words.gettext("%(kilograms)s kg", kilograms=words.number(kilos))
     return amount_text(words, what, measure, amount)
 

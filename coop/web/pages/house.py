@@ -157,6 +157,9 @@ def _facts(studio: StudioState) -> Iterator[tuple[str, str]]:
             words().gettext("Tap water"),
             words().gettext("%(figure)s mg/L calcium carbonate", figure=hardness),
         )
+    if studio.store_coldest_c is not None:
+        coldest = amounts.warmth(words(), studio.store_coldest_c)
+        yield words().gettext("Coldest where baths stand"), coldest
 
 
 def _country(studio: StudioState) -> str:
@@ -175,7 +178,7 @@ def _tub(tub: VesselState) -> Row:
     use = "" if tub.in_use else words().gettext("out of use")
     area = ""
     if tub.area_m2 is not None:
-        area = words().gettext("floor %(area)s m²", area=words().number(tub.area_m2, 2))
+        area = words().gettext("floor %(area)s", area=amounts.area(words(), tub.area_m2, 2))
     return Row(
         name=tub.name,
         told=_joined(brim, area, lid, use),
@@ -185,9 +188,9 @@ def _tub(tub: VesselState) -> Row:
 
 def _paper(paper: PaperState) -> Row:
     sheet = words().gettext(
-        "%(length)s x %(width)s mm",
-        length=words().number(paper.length_mm),
-        width=words().number(paper.width_mm),
+        "%(length)s x %(width)s",
+        length=amounts.length_figure(words(), paper.length_mm),
+        width=amounts.length(words(), paper.width_mm),
     )
     weight = ""
     if paper.weight_g_per_m2 is not None:
@@ -196,8 +199,8 @@ def _paper(paper: PaperState) -> Row:
     floor = ""
     if paper.floor_g_per_l is not None and paper.floor_salt is not None:
         floor = words().gettext(
-            "wants %(figure)s g/L %(salt)s",
-            figure=short(words(), paper.floor_g_per_l),
+            "wants %(strength)s %(salt)s",
+            strength=amounts.strength_as_said(words(), paper.floor_g_per_l),
             salt=say.choice(words(), "salt_short", paper.floor_salt),
         )
     chalk = (
@@ -222,8 +225,8 @@ def _recipe(recipe: RecipeState) -> Row:
     if recipe.what == "alum":
         judged = words().gettext("judged by the house's strength")
     if recipe.target_g_per_l is not None:
-        figure = short(words(), recipe.target_g_per_l)
-        judged = words().gettext("judged by %(figure)s g/L", figure=figure)
+        strength = amounts.strength_as_said(words(), recipe.target_g_per_l)
+        judged = words().gettext("judged by %(strength)s", strength=strength)
     return Row(
         name=recipe.name,
         told=_joined(recipe.dose, salt, judged, recipe.source),
@@ -244,7 +247,9 @@ def _limits(limits: Limits, house: HouseState | None) -> Iterator[Fact]:
     )
     yield (
         words().gettext("Depth to lay a sheet"),
-        words().gettext("%(figure)s mm", figure=short(words(), limits.laying_depth_mm)),
+        amounts.length(
+            words(), limits.laying_depth_mm, amounts.decimals_of(limits.laying_depth_mm)
+        ),
     )
     for _, names in KEEPS:
         for name in names:
@@ -264,8 +269,8 @@ def _strength(limits: Limits) -> str:
     if limits.target_g_per_l is None or limits.target_salt is None:
         return words().gettext("none: only cards say one")
     return words().gettext(
-        "%(figure)s g/L %(salt)s",
-        figure=short(words(), limits.target_g_per_l),
+        "%(strength)s %(salt)s",
+        strength=amounts.strength_as_said(words(), limits.target_g_per_l),
         salt=say.choice(words(), "salt_short", limits.target_salt),
     )
 
@@ -274,8 +279,8 @@ def _line(fraction: float, target_g_per_l: float | None) -> str:
     percent = words().gettext("%(percent)s %%", percent=short(words(), fraction * 100))
     if target_g_per_l is None:
         return words().gettext("%(percent)s of the strength", percent=percent)
-    figure = short(words(), round(fraction * target_g_per_l, 1))
-    return words().gettext("%(figure)s g/L (%(percent)s)", figure=figure, percent=percent)
+    strength = amounts.strength_as_said(words(), round(fraction * target_g_per_l, 1))
+    return words().gettext("%(strength)s (%(percent)s)", strength=strength, percent=percent)
 
 
 def _editions(found: tuple[InForce, ...]) -> Iterator[Edition]:

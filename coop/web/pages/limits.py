@@ -18,8 +18,9 @@ from coop.rules import retention
 from coop.rules.baths import OPTIONAL_LIMITS
 from coop.science.defaults import Default, default
 from coop.units.number import unwire
+from coop.web import amounts
 from coop.web import words as say
-from coop.web.defaults_text import KEEPS, PLAIN, range_of, short, value_text
+from coop.web.defaults_text import KEEPS, PLAIN, range_of, value_text
 from coop.web.editions import EditionForm, edit, publish
 from coop.web.fields import NEEDED, NumberField, PercentField
 from coop.web.forms import options, written
@@ -145,11 +146,10 @@ def _hints() -> Mapping[str, str]:
     hints = {name: _hint(default(name)) for name in DEFAULTED}
     usual = default("target_g_per_l")
     hints["target_g_per_l"] = words().gettext(
-        "In use are %(low)s to %(high)s g/L, often about %(middle)s (%(mark)s). "
+        "In use are %(strengths)s, often about %(middle)s (%(mark)s). "
         "Left empty, only baths whose card says a strength are judged.",
-        low=short(words(), usual.low),
-        high=short(words(), usual.high),
-        middle=short(words(), usual.value),
+        strengths=amounts.strength_span(words(), usual.low, usual.high),
+        middle=amounts.strength_figure(words(), usual.value),
         mark=say.mark(words(), usual.mark),
     )
     return MappingProxyType(hints)
@@ -167,7 +167,7 @@ def _hint(one: Default) -> str:
 
 
 def _lines(form: LimitsForm) -> tuple[str, ...]:
-    """Say what the two lines come to in g/L; nothing while no strength is typed."""
+    """Say what strengths the two lines come to; nothing while no strength is typed."""
     typed = (form.target_g_per_l, form.look_again_fraction, form.do_not_use_fraction)
     if not all(field.data for field in typed):
         return ()
@@ -179,12 +179,12 @@ def _lines(form: LimitsForm) -> tuple[str, ...]:
     )
     return (
         words().gettext(
-            "Under %(line)s g/L a bath is to be looked at again.",
-            line=short(words(), round(found.look_again_g_per_l, 1)),
+            "Under %(line)s a bath is to be looked at again.",
+            line=amounts.strength_as_said(words(), round(found.look_again_g_per_l, 1)),
         ),
         words().gettext(
-            "Under %(line)s g/L it is not to be used.",
-            line=short(words(), round(found.do_not_use_g_per_l, 1)),
+            "Under %(line)s it is not to be used.",
+            line=amounts.strength_as_said(words(), round(found.do_not_use_g_per_l, 1)),
         ),
     )
 

@@ -25,6 +25,7 @@ from coop.ledger.table import KINDS
 from coop.rules.one_tub import NOT_KNOWN
 from coop.units.kinds import FAMILIES
 from coop.units.number import wire
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card_of
 from coop.web.fields import MoneyField, NumberField
@@ -314,10 +315,9 @@ def _usual_spoon(lot: LotState) -> str:
     """Say what a level US tablespoon of such a powder weighs by the published range."""
     usual = spoon_default(lot.what)
     return words().gettext(
-        "A US tablespoon of %(powder)s weighs %(low)s to %(high)s g.",
+        "A US tablespoon of %(powder)s weighs %(weight)s.",
         powder=say.choice(words(), "supply", lot.what),
-        low=words().number(usual.low),
-        high=words().number(usual.high),
+        weight=amounts.weight_span(words(), usual.low, usual.high),
     )
 
 
@@ -529,20 +529,23 @@ def _plan_key(plan: CutPlan) -> str:
 def _plan_text(plan: CutPlan) -> str:
     """Say which way round, how many sheets come out of a parent, and what of it is offcut."""
     along = N_(
-        "%(paper)s (%(length)s by %(width)s mm), long side along the parent's: %(count)s out "
-        "of each, offcut %(area)s m² (%(percent)s %%)"
+        "%(paper)s (%(size)s), long side along the parent's: %(count)s out "
+        "of each, offcut %(area)s (%(percent)s %%)"
     )
     across = N_(
-        "%(paper)s (%(length)s by %(width)s mm), long side across the parent's: %(count)s out "
-        "of each, offcut %(area)s m² (%(percent)s %%)"
+        "%(paper)s (%(size)s), long side across the parent's: %(count)s out "
+        "of each, offcut %(area)s (%(percent)s %%)"
     )
     told = words().gettext(
         across if plan.turned else along,
         paper=plan.paper.name,
-        length=words().number(plan.paper.length_mm),
-        width=words().number(plan.paper.width_mm),
+        size=words().gettext(
+            "%(length)s by %(width)s",
+            length=amounts.length_figure(words(), plan.paper.length_mm),
+            width=amounts.length(words(), plan.paper.width_mm),
+        ),
         count=plan.count,
-        area=words().number(plan.offcut_m2, 3),
+        area=amounts.area(words(), plan.offcut_m2, 3),
         percent=words().number(100 * plan.offcut_part),
     )
     if plan.grain == NOT_KNOWN:

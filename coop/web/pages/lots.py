@@ -14,7 +14,7 @@ from coop.actions.see_prices import cost_of
 from coop.actions.see_shelf import look_at_lots
 from coop.ledger.states import LotState, StudioState
 from coop.people.may import may
-from coop.web import history
+from coop.web import amounts, history
 from coop.web.counting import counted_by
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.hazard_words import card_url
@@ -104,7 +104,7 @@ def _facts(lot: LotState, said: LotSaid) -> Iterator[tuple[str, str]]:
     yield words().gettext("Empty tub"), _tare(lot)
     yield words().gettext("Last count"), _counted(lot)
     if lot.offcut_m2 is not None:
-        yield words().gettext("Offcut"), _m2(max(0.0, lot.offcut_m2))
+        yield words().gettext("Offcut"), amounts.area(words(), max(0.0, lot.offcut_m2), 2)
     if may(who().roles, "see-prices"):
         yield words().gettext("Price of all of it"), _price(lot)
 
@@ -134,7 +134,7 @@ def _packs(lot: LotState) -> str:
 def _tare(lot: LotState) -> str:
     if lot.tare_g is None:
         return ""
-    return words().gettext("%(grams)s g", grams=words().number(lot.tare_g, 1))
+    return amounts.weight(words(), lot.tare_g, 1)
 
 
 def _counted(lot: LotState) -> str:
@@ -146,10 +146,6 @@ def _counted(lot: LotState) -> str:
         much=much(words(), lot, last.seen),
         counted=counted_by(last),
     )
-
-
-def _m2(area_m2: float) -> str:
-    return words().gettext("%(area)s m²", area=words().number(area_m2, 2))
 
 
 def _links(lot: LotState, what: str) -> Iterator[Link]:
