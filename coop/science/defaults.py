@@ -283,6 +283,25 @@ _MEASURES: Final = (
         "a card's strength further from the house's than this is asked about once",
         OUR_OWN,
     ),
+    _range(
+        "alum_card_g_per_l",
+        31,
+        "g/L",
+        10,
+        94,
+        "instruction pages for paper: 10.4 g/L, half of its rivals, to a heaped tablespoon a "
+        "cup; cards for cloth go by 2.6 to 15.9",
+        COMMON_PRACTICE,
+    ),
+    _range(
+        "own_recipes_min",
+        3,
+        "count",
+        3,
+        10,
+        "own recipes for paper, before cards are compared with them and not with others'",
+        OUR_OWN,
+    ),
 )
 
 _TIME: Final = (

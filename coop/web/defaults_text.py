@@ -212,6 +212,16 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
             "program",
             PERCENT,
         ),
+        "alum_card_g_per_l": Plain(
+            N_("Alum by the cards for paper"),
+            N_("Outside this Mix asks whether it is a card for cloth, or a slip."),
+            "program",
+        ),
+        "own_recipes_min": Plain(
+            N_("Own recipes that a card is compared with"),
+            N_("With fewer, with the cards of others."),
+            "program",
+        ),
         "evaporation_mm_per_day": Plain(
             N_("An open bath dries up by"),
             N_("Still air, 20 C, 50 % RH: Shah 2.0, ASHRAE form 3.7, (25 + 19 v) form 4.5."),
@@ -936,6 +946,8 @@ GROUPS: Final = (
             "strip_print_days",
             "water_only_top_ups_count",
             "target_differs_fraction",
+            "alum_card_g_per_l",
+            "own_recipes_min",
             "solubility_warn_fraction",
             "hand_hot_water_c",
             "hdpe_hot_c",
