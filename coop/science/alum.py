@@ -255,7 +255,7 @@ stirred out. Real floc forms from 2.5 hydroxides on, so a full dose can overshoo
 
 def _within(name: str, number: float, low: float, high: float) -> None:
     if not low <= number <= high:
-        raise ValueError(f"{name}: must be from {low:g} to {high:g}, is {number:g}")
+        raise ValueError(f"{name}: must be from {low:g} to {high:.9g}, is {number:g}")
 
 
 def _salt_of(code: str) -> Salt:

@@ -192,4 +192,4 @@ def _g_per_mol(base: str) -> float:
 
 def _within(name: str, number: float, high: float) -> None:
     if not 0 <= number <= high:
-        raise ValueError(f"{name}: must be from 0 to {high:g}, is {number:g}")
+        raise ValueError(f"{name}: must be from 0 to {high:.9g}, is {number:g}")

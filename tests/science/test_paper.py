@@ -38,6 +38,19 @@ def test_common_papers_weigh_what_is_printed(row):
     assert as_printed(weight, row["g_per_m2"])
 
 
+@pytest.mark.parametrize("row", rows("paper_weights"), ids=lambda row: row["grade"])
+def test_grams_turn_back_into_pounds(row):
+    """The printed inverse factors, and a weight there and back."""
+    lb = paper.lb_from_g_per_m2(weight_g_per_m2=1, grade=row["grade"])
+    back = paper.g_per_m2_from_lb(
+        basis_weight_lb=paper.lb_from_g_per_m2(weight_g_per_m2=120, grade=row["grade"]),
+        grade=row["grade"],
+    )
+
+    assert as_printed(lb, row["exact_lb_per_g_per_m2"])
+    assert back == pytest.approx(120)
+
+
 def test_a_glossary_s_other_constant_stays_within_three_hundredths_of_a_per_cent():
     """One glossary divides 1406.5 by the area where the definition gives 1406.139."""
     definition = paper.g_per_m2_from_lb(basis_weight_lb=1, grade="text") * 25 * 38
@@ -199,6 +212,10 @@ def test_less_chalk_reached_destroys_less(reached):
         (lambda: paper.sheet_area_m2(sheet_format="third"), "must be one of full, half"),
         (lambda: paper.g_per_m2_from_lb(basis_weight_lb=80, grade="80 lb"), "grade: must be"),
         (lambda: paper.g_per_m2_from_lb(basis_weight_lb=0, grade="text"), "must be over 0"),
+        (
+            lambda: paper.lb_from_g_per_m2(weight_g_per_m2=2000, grade="text"),
+            "weight_g_per_m2: must be over 0 and at most 1000, is 2000",
+        ),
         (lambda: paper.area_m2(width_mm=0.5, height_mm=7000), "height_mm: must be over 0"),
         (lambda: paper.cut_mm(width_mm=500, height_mm=700, cut="eighth"), "cut: must be"),
         (

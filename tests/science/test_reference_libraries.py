@@ -51,6 +51,14 @@ def test_the_library_has_no_water_at_nought_degrees():
         at_sea_level("D", 0)
 
 
+@given(c=st.floats(TRIPLE_POINT_C + 0.01, 99.9))
+def test_hot_water_is_as_heavy_as_the_library_says(c):
+    """Kell 1975, on an older scale of temperature, against IAPWS-95 at sea level."""
+    density = water.hot_density_kg_per_m3(water_c=c)
+
+    assert density == pytest.approx(at_sea_level("D", c), abs=0.02)
+
+
 @given(c=st.floats(TRIPLE_POINT_C, 40))
 def test_between_the_points_of_the_table_the_closed_forms_keep_their_promise(c):
     """A form that is right at every fifth degree only would be found here."""

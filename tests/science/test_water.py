@@ -120,6 +120,7 @@ def test_a_wet_room_wets_a_cold_bath():
     ("call", "message"),
     [
         (lambda: water.density_kg_per_m3(water_c=95), "water_c: must be from 0 to 40, is 95"),
+        (lambda: water.hot_density_kg_per_m3(water_c=101), "water_c: must be from 0 to 100"),
         (lambda: water.viscosity_mpa_s(water_c=float("nan")), "water_c: must be from"),
         (lambda: water.saturation_pressure_pa(air_c=68), "air_c: must be from -20 to 50"),
         (lambda: water.saturation_pressure_magnus_pa(air_c=-40), "air_c: must be from"),
