@@ -156,6 +156,11 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             mark_on_alumed_side=N_("the mark is on the alumed side"),
             both_sides=N_("both sides are alumed"),
         ),
+        "made_for": _table(
+            paper=N_("paper"),
+            fabric=N_("fabric"),
+            rinse_water=N_("clearing rinse water"),
+        ),
         "supply": _table(
             alum=N_("alum"),
             paper=N_("paper"),
