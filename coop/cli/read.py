@@ -1,13 +1,15 @@
-"""`coop read TEXT`: what a dose means, with every reading that nobody settled."""
+"""`coop read TEXT`: what a dose or another measure means, with every reading not settled."""
 
-from argparse import ArgumentParser, ArgumentTypeError
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
 
 from coop.actions.read_dose import bulk_of
 from coop.cli.common import FAILED, FINE, UNSETTLED, as_json, cautions_of, parser
+from coop.cli.read_other import OTHERS
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
+from coop.units.names import ENGLISH
 from coop.units.plain import plain_dose, plain_fault
 from coop.units.quantity import range_text
 from coop.units.strength import Statement
@@ -20,25 +22,46 @@ EPILOG = (
 
 
 def run(command: str, arguments: Sequence[str]) -> int:
-    """Read one dose; without --kinds every reading is given and what to ask."""
+    """Read one text; a dose without --kinds is given with every reading and what to ask."""
     asked = parser(command, "Say what a dose means, as people write it.", epilog=EPILOG)
     asked.add_argument("text", help='for example "8 tbsp per gallon"')
+    asked.add_argument(
+        "--as",
+        dest="sort",
+        choices=("dose", *OTHERS),
+        default="dose",
+        help="what it is: a dose in water (default), one by the weight of cloth, or another "
+        'measure: "15 %% owg", "2.9 Be", "68 F", "1 ream of 480", "soda ash", "2025-10-04"',
+    )
     add_kinds(asked)
     asked.add_argument("--json", action="store_true", help="one JSON object")
     given = asked.parse_args(arguments)
     try:
-        reading = read_dose(given.text, given.kinds, bulk_of(None))
+        return _dose(given) if given.sort == "dose" else _other(given)
     except NotUnderstood as fault:
         if given.json:
             print(as_json({"typed": given.text, "not_understood": plain_fault(fault)}))
         else:
             print(f"not understood: {fault}")
         return FAILED
+
+
+def _dose(given: Namespace) -> int:
+    reading = read_dose(given.text, given.kinds, bulk_of(None))
     if given.json:
         print(as_json(plain_dose(reading) | {"cautions": cautions_of("mix")}))
     else:
         print("\n".join(_lines(reading)))
     return FINE if reading.g_per_l is not None else UNSETTLED
+
+
+def _other(given: Namespace) -> int:
+    found = OTHERS[given.sort](given.text, ENGLISH)
+    if given.json:
+        print(as_json({"typed": given.text, **found.plain}))
+    else:
+        print(found.line)
+    return FINE
 
 
 def add_kinds(asked: ArgumentParser) -> None:

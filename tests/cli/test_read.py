@@ -97,3 +97,44 @@ def test_kinds_that_are_none_are_misuse(wrong: str, capsys: Capture) -> None:
 
     assert said.code == MISUSE
     assert "gallon: us, imp" in said.err
+
+
+@pytest.mark.parametrize(
+    ("sort", "typed", "line"),
+    [
+        ("cloth", "15 % owg", "150 g of powder to 1 kg of dry cloth, whatever the litres"),
+        ("gravity", "2.9 Be", "SG 1.0204, that is 2.9 °Bé or 4.1 °Tw"),
+        ("temperature", "68 F", "20.0 °C, that is 68.0 °F"),
+        ("sheets", "1 ream of 480", "480 sheets"),
+        ("soda", "soda ash", "anhydrous"),
+        ("day", "2025-10-04", "2025-10-04"),
+        ("dose", "60 g per 10 L", "60 g to 10 L: 6.0 g/L"),
+    ],
+)
+def test_other_measures_are_read_too(sort: str, typed: str, line: str, capsys: Capture) -> None:
+    """SG = 145 / (145 - Be), 200 degrees Twaddell (from memory), 9/5 F to a degree C."""
+    said = here(capsys, "read", typed, "--as", sort)
+
+    assert said.code == FINE
+    assert said.out.splitlines() == [line]
+    assert here(capsys, "read", typed, "--as", sort, "--json").json["typed"] == typed
+
+
+@pytest.mark.parametrize(
+    ("sort", "typed", "said"),
+    [
+        ("cloth", "3 %", "percent is read as"),
+        ("gravity", "2.9", "2.9 °Bé or 2.9 °Tw"),
+        ("temperature", "20 F", "that is -6.7 °C; is 20 °C meant?"),
+        ("sheets", "1 ream", "480 or 500 or 516"),
+        ("soda", "washing soda", "anhydrous or monohydrate or crystals"),
+        ("day", "04/10/2025", "2025-10-04 or 2025-04-10"),
+    ],
+)
+def test_what_can_mean_two_things_says_both(
+    sort: str, typed: str, said: str, capsys: Capture
+) -> None:
+    told = here(capsys, "read", typed, "--as", sort)
+
+    assert told.code == FAILED
+    assert said in told.out
