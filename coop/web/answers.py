@@ -7,6 +7,7 @@ from flask import request
 from coop.actions.ask import stopper_of
 from coop.actions.see_waste import EVENING
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.liquids import SIZE
 from coop.ledger.states import JarState
 from coop.ledger.ways_out import listed_under, to_go
 from coop.people.may import may_clear
@@ -63,7 +64,15 @@ def way_out(state: AnyBath) -> tuple[tuple[str, str, bool], ...]:
     if listed_under(state) != to_go(state.studio):
         return ()
     walk = go_on(state)
-    return (*walk, (words().gettext("Get rid of it"), f"/drain/bath/{state.id}", not walk))
+    away = words().gettext("Get rid of it"), f"/drain/bath/{state.id}", not walk
+    return (*walk, away, *((*one, False) for one in copy_card(state)))
+
+
+def copy_card(state: AnyBath) -> tuple[tuple[str, str], ...]:
+    """Return what leads from a bath that has a tally card to where that is copied."""
+    if state.what not in ("alum", SIZE):
+        return ()
+    return ((words().gettext("Copy the card"), f"/baths/{state.id}/card"),)
 
 
 def go_on(state: AnyBath | JarState) -> tuple[tuple[str, str, bool], ...]:

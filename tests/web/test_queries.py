@@ -23,7 +23,7 @@ BIG = ("entry", "seal", "touch", "fold", "fold_input", "move", "finding", "attac
 PAGES = (
     "/", "/baths/{bath}", "/shelf", "/shelf/lots", "/lots/{alum}", "/lots/{parcel}",
     "/lots/{parcel}/gone", "/lots/{parcel}/count", "/shelf/count", "/stacks", "/baths",
-    "/baths/{bath}/sheets",
+    "/baths/{bath}/sheets", "/baths/{bath}/card", "/baths/{size}/card",
     "/baths/{bath}/mend", "/baths/{bath}/test", "/mix", "/mix/{tub}", "/house", "/people",
     "/me", "/me/calendar", "/help", "/news?after=1", "/devices", "/rescue",
     "/jugs", "/jugs/{jug}", "/kept", "/follow", "/follow?bath={bath}",

@@ -22,7 +22,16 @@ from coop.science.bath_answers import balances
 from coop.web import amounts, back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
-from coop.web.answers import Why, every_reason, go_on, may_allow, undo, way_out, where
+from coop.web.answers import (
+    Why,
+    copy_card,
+    every_reason,
+    go_on,
+    may_allow,
+    undo,
+    way_out,
+    where,
+)
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
@@ -213,6 +222,7 @@ def _other_acts(
     here = f"/baths/{look.state.id}"
     every = [
         (words().gettext("Sheets through"), f"{here}/sheets"),
+        *copy_card(look.state),
         *(reasons.act(words(), code, look.state.id) for code in look.answer.next_acts),
         (words().gettext("Test it"), f"{here}/test"),
         (words().gettext("Mend it"), f"{here}/mend"),

@@ -16,7 +16,16 @@ from coop.rules.reasons import Word
 from coop.web import history, liquid_course, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
-from coop.web.answers import Why, evening, every_reason, may_allow, undo, way_out, where
+from coop.web.answers import (
+    Why,
+    copy_card,
+    evening,
+    every_reason,
+    may_allow,
+    undo,
+    way_out,
+    where,
+)
 from coop.web.charts import DrawnChart
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
@@ -242,6 +251,7 @@ def _other_acts(look: LiquidLook) -> tuple[Act, ...]:
     here = f"/baths/{state.id}"
     every = [
         *((_lay(state),) if state.what == SIZE else ()),
+        *copy_card(state),
         *_next_acts(look),
         _test(state),
         (words().gettext("Mend it"), f"{bath_url(state)}/mend"),
