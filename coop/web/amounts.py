@@ -211,6 +211,13 @@ def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:
     )
 
 
+def warmer(words: Words, by_c: float) -> str:
+    """Return how much warmer something is: a difference has no zero to move."""
+    if words.us:
+        return words.gettext("%(n)s °F", n=words.number(FAHRENHEIT_PER_CELSIUS * by_c))
+    return words.gettext("%(n)s °C", n=words.number(by_c))
+
+
 def area(words: Words, area_m2: float, digits: int = 1) -> str:
     """Return an area: square metres, or square feet."""
     if words.us:

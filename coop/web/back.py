@@ -33,8 +33,8 @@ def before_said(bath: str, found: Before | None) -> BeforeSaid | None:
             words(), first.middle_g_per_l, first.low_g_per_l, first.high_g_per_l
         ),
     }
-    then = words().number(last.middle_g_per_l)
-    if then == words().number(first.middle_g_per_l):
+    then = amounts.strength_figure(words(), last.middle_g_per_l)
+    if then == amounts.strength_figure(words(), first.middle_g_per_l):
         text = words().gettext("Until %(until)s this page said %(first)s.", **numbers)
         return BeforeSaid(text=text, views=(_view(bath, found.last),))
     text = words().gettext(

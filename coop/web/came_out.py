@@ -11,7 +11,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.ports import Journal
 from coop.ledger.states import StackState
 from coop.science.counts import ONE_IN_MAX
-from coop.web import reasons
+from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.i18n import N_, Words
 from coop.web.page import face, words
@@ -215,4 +215,4 @@ def _kept_facts(one: KeptOne) -> Iterable[tuple[str, str]]:
             words().gettext("%(days)s days", days=days),
         )
     if one.spread_mm is not None:
-        yield words().gettext("Drop spread then"), f"{words().number(one.spread_mm)} mm"
+        yield words().gettext("Drop spread then"), amounts.length(words(), one.spread_mm)

@@ -1,7 +1,7 @@
 """The charts of alum: strength, level and warmth over time; what charts of a bath share."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import Any
@@ -15,7 +15,7 @@ from coop.ledger.states import VesselState
 from coop.rules.baths import BathLook
 from coop.science.bath_readings import GRAVITY, LEVEL
 from coop.science.defaults import value as default_value
-from coop.web import charts
+from coop.web import amounts, charts
 from coop.web import words as say
 from coop.web.charts import BathChart, DrawnChart, Line, LineKind, draw_chart
 from coop.web.i18n import N_, Words
@@ -55,17 +55,46 @@ def ground(
 
 
 def draw_on(seen: Ground, **own: Any) -> DrawnChart:
-    """Return one chart with what is its own: key, title, unit, curve and so on."""
-    return draw_chart(
-        BathChart(
-            zone=seen.words.zone,
-            from_at=seen.from_at,
-            until_at=seen.until_at,
-            events=seen.events,
-            stops=seen.stops,
-            seed_id=seen.bath,
-            **own,
-        )
+    """Return one chart with what is its own: key, title, metric unit, curve and so on."""
+    chart = BathChart(
+        zone=seen.words.zone,
+        from_at=seen.from_at,
+        until_at=seen.until_at,
+        events=seen.events,
+        stops=seen.stops,
+        seed_id=seen.bath,
+        **own,
+    )
+    return draw_chart(_in_us(seen.words, chart) if seen.words.us else chart)
+
+
+_US_UNITS: Mapping[str, tuple[str, Callable[[float], float]]] = MappingProxyType(
+    {
+        "g/L": (N_("oz/US gal"), lambda g_per_l: g_per_l / amounts.G_PER_L_OF_OZ_PER_GAL),
+        "L": (N_("US gal"), lambda litres: 1000 * litres / amounts.US_GALLON_ML),
+        "°C": (N_("°F"), amounts.fahrenheit),
+    }
+)
+"""The US customary unit that a chart's metric one is drawn in, and how to get there."""
+
+
+def _in_us(words: Words, chart: BathChart) -> BathChart:
+    """Return a chart with its figures in US customary units, where there is one of its unit."""
+    if chart.unit not in _US_UNITS:
+        return chart
+    unit, told = _US_UNITS[chart.unit]
+    return replace(
+        chart,
+        unit=words.gettext(unit),
+        curve=tuple(
+            replace(one, low=told(one.low), middle=told(one.middle), high=told(one.high))
+            for one in chart.curve
+        ),
+        readings=tuple(
+            replace(one, low=told(one.low), value=told(one.value), high=told(one.high))
+            for one in chart.readings
+        ),
+        lines=tuple(replace(one, value=told(one.value)) for one in chart.lines),
     )
 
 
@@ -147,10 +176,10 @@ def temperature_chart(on: Ground, steps: Sequence[AnyStep]) -> tuple[DrawnChart,
         key="temperature",
         title=on.words.gettext("Temperature over time"),
         description=on.words.ngettext(
-            "Read once: %(last)s °C.",
-            "Read %(num)d times, the last %(last)s °C.",
+            "Read once: %(last)s.",
+            "Read %(num)d times, the last %(last)s.",
             len(read),
-            last=on.words.number(read[-1].value),
+            last=amounts.warmth(on.words, read[-1].value),
         ),
         unit="°C",
         curve=(),
@@ -300,16 +329,17 @@ def _stop(words: Words, since: datetime, until: datetime | None) -> charts.Stop:
 
 def _said_of_strength(words: Words, points: tuple[OverTime, ...]) -> str:
     return words.gettext(
-        "From about %(first)s to about %(last)s g/L.",
-        first=words.number(points[0].strength.middle_g_per_l),
-        last=words.number(points[-1].strength.middle_g_per_l),
+        "From about %(first)s to about %(last)s.",
+        first=amounts.strength_figure(words, points[0].strength.middle_g_per_l),
+        last=amounts.g_per_l(words, points[-1].strength.middle_g_per_l),
     )
 
 
 def said_of_level(words: Words, litres: Sequence[float]) -> str:
     """Say from what to what a level went."""
+    first_ml, last_ml = 1000 * litres[0], 1000 * litres[-1]
     return words.gettext(
-        "From about %(first)s to about %(last)s L.",
-        first=words.number(litres[0], 1),
-        last=words.number(litres[-1], 1),
+        "From about %(first)s to about %(last)s.",
+        first=amounts.volume_figure(words, first_ml, by_ml=last_ml),
+        last=amounts.volume(words, last_ml, 1),
     )

@@ -16,7 +16,7 @@ from coop.ledger.force import Finding, InForce
 from coop.ledger.kinds import Content, EntryCorrected, LotSpoonWeighed
 from coop.ledger.ports import Attachment
 from coop.ledger.states import DeviceState
-from coop.web import reasons
+from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.page import desk, face, faces, now, who, words
 from coop.web.reasons import Telling
@@ -259,8 +259,8 @@ def _mended(one: Item, tell: Telling) -> str:
 def _weighed(content: Content) -> str:
     assert isinstance(content, LotSpoonWeighed)
     return words().gettext(
-        "%(grams)s g each; every figure since the mixing was reckoned anew.",
-        grams=words().number(float(content.weight.base) / content.spoon_count, 1),
+        "%(weight)s each; every figure since the mixing was reckoned anew.",
+        weight=amounts.weight(words(), float(content.weight.base) / content.spoon_count, 1),
     )
 
 

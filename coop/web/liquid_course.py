@@ -10,7 +10,7 @@ from coop.ledger import kinds
 from coop.ledger.liquids import SIZE, LiquidState, LiquidStep, brought_to
 from coop.rules.liquid_looks import LiquidLook, size_laying_l
 from coop.science.defaults import Z_90, value
-from coop.web import charts
+from coop.web import amounts, charts
 from coop.web.charts import CurvePoint, DrawnChart
 from coop.web.course import (
     STEPS_DRAWN,
@@ -98,9 +98,9 @@ def _thickness_chart(seen: _Course) -> tuple[DrawnChart, ...]:
         key="thickness",
         title=words.gettext("Thickness over time"),
         description=words.gettext(
-            "From about %(first)s to about %(last)s g/L of powder.",
-            first=words.number(curve[0].middle, 1),
-            last=words.number(curve[-1].middle, 1),
+            "From about %(first)s to about %(last)s of powder.",
+            first=amounts.strength_figure(words, curve[0].middle, 1),
+            last=amounts.g_per_l(words, curve[-1].middle, 1),
         ),
         unit="g/L",
         curve=curve,

@@ -10,7 +10,7 @@ from coop.rules.baths import limits_of
 from coop.rules.liquid_looks import LiquidLook, look_again_warm_days
 from coop.rules.liquids import LONG_PAST_FACTOR
 from coop.science.defaults import Z_90, value
-from coop.web import reasons
+from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.i18n import N_
 from coop.web.page import desk, face, now, words
@@ -85,12 +85,7 @@ def _rests_until(tell: Telling, look: LiquidLook) -> str:
 def _litres(state: LiquidState) -> str:
     half = state.volume_sd_ml * Z_90
     low, high = max(0.0, state.volume_ml - half), state.volume_ml + half
-    return words().gettext(
-        "about %(middle)s L (%(low)s to %(high)s)",
-        middle=words().number(state.volume_ml / 1000, 1),
-        low=words().number(low / 1000, 1),
-        high=words().number(high / 1000, 1),
-    )
+    return amounts.volume_range(words(), state.volume_ml, low, high)
 
 
 def thickness_text(state: LiquidState) -> str:
@@ -99,10 +94,10 @@ def thickness_text(state: LiquidState) -> str:
     if found is None:
         return ""
     return words().gettext(
-        "about %(middle)s g/L (%(low)s to %(high)s), %(how)s",
-        middle=words().number(found.middle_g_per_l, 1),
-        low=words().number(found.low_g_per_l, 1),
-        high=words().number(found.high_g_per_l, 1),
+        "%(about)s, %(how)s",
+        about=amounts.strength(
+            words(), found.middle_g_per_l, found.low_g_per_l, found.high_g_per_l, digits=1
+        ),
         how=words().gettext(HOW[state.how]),
     )
 
@@ -138,7 +133,7 @@ def _drop(tell: Telling, one: DropTest) -> str:
     found = outcome(words(), "drop_test", one.outcome)
     if one.spread_mm is not None:
         found = words().gettext(
-            "%(found)s, %(spread)s mm", found=found, spread=tell.short(one.spread_mm)
+            "%(found)s, %(spread)s", found=found, spread=tell.short_length(one.spread_mm)
         )
     return words().gettext(
         "%(found)s (%(when)s, %(name)s)",
@@ -175,11 +170,11 @@ def _beside_water(last: RunOut) -> tuple[str, ...]:
     if last.temperature_c is None or low_c <= last.temperature_c <= high_c:
         return (words().gettext("%(ratio)s times water", ratio=ratio),)
     told = words().gettext(
-        "%(ratio)s times water, at %(at)s °C: comparable at %(low)s to %(high)s °C only",
+        "%(ratio)s times water, at %(at)s: comparable at %(low)s to %(high)s only",
         ratio=ratio,
-        at=words().number(last.temperature_c),
-        low=words().number(low_c),
-        high=words().number(high_c),
+        at=amounts.warmth(words(), last.temperature_c),
+        low=amounts.warmth_figure(words(), low_c),
+        high=amounts.warmth(words(), high_c),
     )
     return (told,)
 
@@ -204,7 +199,7 @@ def temperature(celsius: float | None) -> str:
     if celsius is None:
         return ""
     return words().gettext(
-        "%(celsius)s °C when it was read last", celsius=words().number(celsius)
+        "%(warmth)s when it was read last", warmth=amounts.warmth(words(), celsius)
     )
 
 
@@ -215,9 +210,8 @@ def _carried_in(look: LiquidLook) -> str:
             assert isinstance(low, int | float)
             assert isinstance(high, int | float)
             return words().gettext(
-                "perhaps %(low)s to %(high)s g, with damp sheets",
-                low=words().number(low, 1),
-                high=words().number(high, 1),
+                "perhaps %(weight)s, with damp sheets",
+                weight=amounts.weight_span(words(), low, high, digits=1),
             )
     return ""
 
@@ -226,7 +220,7 @@ def laid_text(state: LiquidState) -> str:
     """Say the area laid on a size; empty where nothing was."""
     if not state.laid_m2:
         return ""
-    return words().gettext("%(area)s m²", area=words().number(state.laid_m2, 2))
+    return amounts.area(words(), state.laid_m2, 2)
 
 
 def _hands(state: LiquidState) -> str:

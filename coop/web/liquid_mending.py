@@ -39,7 +39,7 @@ def dose_text(words: Words, dose_g_per_l: float | None) -> str:
     """Say a dose by powder and litres; what nobody knows is said so."""
     if dose_g_per_l is None:
         return words.gettext("dose not known")
-    return words.gettext("about %(dose)s g/L", dose=words.number(dose_g_per_l, 1))
+    return words.gettext("about %(dose)s", dose=amounts.g_per_l(words, dose_g_per_l, 1))
 
 
 def giver_text(words: Words, giver: LiquidLook) -> str:

@@ -91,27 +91,27 @@ def _warnings(words: Words, look: BathLook, ahead: Ahead) -> list[str]:
 
 def _of_strength(words: Words, lines: Lines | None, ahead: Ahead) -> list[str]:
     """Warn of water alone and of a line the bath would be under."""
-    grams = words.number(ahead.change.after.middle_g_per_l)
+    strength = amounts.g_per_l(words, ahead.change.after.middle_g_per_l)
     line = line_text(words, lines, ahead.change.after.middle_g_per_l)
     if ahead.water_only:
         if line:
             return [
                 words.gettext(
-                    "Water alone: this would bring it to about %(grams)s g/L, %(line)s.",
-                    grams=grams,
+                    "Water alone: this would bring it to about %(strength)s, %(line)s.",
+                    strength=strength,
                     line=line,
                 )
             ]
         return [
             words.gettext(
-                "Water alone: this would bring it to about %(grams)s g/L.", grams=grams
+                "Water alone: this would bring it to about %(strength)s.", strength=strength
             )
         ]
     if line:
         return [
             words.gettext(
-                "This would bring it to about %(grams)s g/L only, %(line)s.",
-                grams=grams,
+                "This would bring it to about %(strength)s only, %(line)s.",
+                strength=strength,
                 line=line,
             )
         ]
@@ -123,35 +123,35 @@ def line_text(words: Words, lines: Lines | None, strength_g_per_l: float) -> str
     if lines is None:
         return ""
     if strength_g_per_l < lines.do_not_use_g_per_l:
-        line = words.number(lines.do_not_use_g_per_l)
+        line = amounts.strength_figure(words, lines.do_not_use_g_per_l)
         return words.gettext("not to be used under %(line)s", line=line)
     if strength_g_per_l < lines.look_again_g_per_l:
-        line = words.number(lines.look_again_g_per_l)
+        line = amounts.strength_figure(words, lines.look_again_g_per_l)
         return words.gettext("to be looked at again under %(line)s", line=line)
     return ""
 
 
 def remedy_said(words: Words, remedy: Remedy) -> RemedySaid:
     """Say one way back to the target."""
-    strength = words.number(remedy.strength_g_per_l)
+    strength = amounts.g_per_l(words, remedy.strength_g_per_l)
     litres = amounts.volume(words, remedy.volume_ml)
     if remedy.salt_g < 1:
         head = words.gettext(
-            "%(water)s of water: then %(strength)s g/L in %(litres)s",
+            "%(water)s of water: then %(strength)s in %(litres)s",
             water=amounts.volume(words, remedy.water_ml),
             strength=strength,
             litres=litres,
         )
     elif remedy.water_ml < 1:
         head = words.gettext(
-            "%(grams)s of alum, no water: then %(strength)s g/L in %(litres)s",
+            "%(grams)s of alum, no water: then %(strength)s in %(litres)s",
             grams=amounts.weight(words, remedy.salt_g),
             strength=strength,
             litres=litres,
         )
     else:
         head = words.gettext(
-            "%(grams)s of alum and %(water)s of water: then %(strength)s g/L in %(litres)s",
+            "%(grams)s of alum and %(water)s of water: then %(strength)s in %(litres)s",
             grams=amounts.weight(words, remedy.salt_g),
             water=amounts.volume(words, remedy.water_ml),
             strength=strength,

@@ -97,9 +97,9 @@ def _mixture(words: Words, ahead: TogetherAhead) -> str:
     if ahead.dose_g_per_l is not None:
         before, after = ahead.dose_g_per_l
         return words.gettext(
-            "Now %(before)s g/L of powder, then %(after)s g/L",
-            before=words.number(before, 1),
-            after=words.number(after, 1),
+            "Now %(before)s of powder, then %(after)s",
+            before=amounts.g_per_l(words, before, 1),
+            after=amounts.g_per_l(words, after, 1),
         )
     return words.gettext("As old as the older of the two.")
 
@@ -142,8 +142,8 @@ def _against(
         line = line_text(words, look.answer.lines, ahead.after.middle_g_per_l)
         if line:
             yield words.gettext(
-                "This would bring it to about %(grams)s g/L only, %(line)s.",
-                grams=words.number(ahead.after.middle_g_per_l),
+                "This would bring it to about %(strength)s only, %(line)s.",
+                strength=amounts.g_per_l(words, ahead.after.middle_g_per_l),
                 line=line,
             )
 

@@ -18,6 +18,7 @@ from coop.rules.impossible import read_alike
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
 from coop.units.quantity import Quantity
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.counted import count_told
 from coop.web.doses import number_text, quantity_text
@@ -231,7 +232,7 @@ def _read(words: Words, names: Names, said: kinds.ReadingTaken) -> str:
     elif said.outcome is not None:
         found = outcome(words, said.instrument, said.outcome)
         if said.spread_mm is not None:
-            found = f"{found}, {words.number(float(said.spread_mm))} mm"
+            found = f"{found}, {amounts.length(words, float(said.spread_mm))}"
     elif said.seconds is not None:
         found = words.gettext(
             "%(seconds)s s through %(funnel)s",

@@ -255,11 +255,11 @@ def _numbers(look: BathLook) -> tuple[Fact, ...]:
         ),
         (
             words().gettext("In the tub"),
-            words().gettext(
-                "about %(middle)s L (%(low)s to %(high)s)",
-                middle=words().number(known_now.volume_l, 1),
-                low=words().number(known_now.volume_low_l, 1),
-                high=words().number(known_now.volume_high_l, 1),
+            amounts.volume_range(
+                words(),
+                1000 * known_now.volume_l,
+                1000 * known_now.volume_low_l,
+                1000 * known_now.volume_high_l,
             ),
         ),
         (words().gettext("Sheets left"), _sheets_left(look)),
@@ -289,11 +289,11 @@ def _lines(look: BathLook) -> str:
     if lines is None:
         return words().gettext("nothing: nobody said how strong it should be")
     return words().gettext(
-        "target %(target)s g/L, look again under %(look)s, not to be used under %(stop)s "
+        "target %(target)s, look again under %(look)s, not to be used under %(stop)s "
         "(%(source)s)",
-        target=words().number(lines.target_g_per_l),
-        look=words().number(lines.look_again_g_per_l),
-        stop=words().number(lines.do_not_use_g_per_l),
+        target=amounts.g_per_l(words(), lines.target_g_per_l),
+        look=amounts.strength_figure(words(), lines.look_again_g_per_l),
+        stop=amounts.strength_figure(words(), lines.do_not_use_g_per_l),
         source=words().gettext(reasons.SOURCES[lines.source]),
     )
 
@@ -311,9 +311,9 @@ def _through(state: BathState) -> str:
 def _plain(look: BathLook) -> str:
     plain = look.state.estimate.plain
     return words().gettext(
-        "By hand: %(strength)s g/L in %(litres)s L.",
-        strength=words().number(plain.strength_g_per_l, 1),
-        litres=words().number(plain.volume_ml / 1000, 1),
+        "By hand: %(strength)s in %(litres)s.",
+        strength=amounts.g_per_l(words(), plain.strength_g_per_l, 1),
+        litres=amounts.volume(words(), plain.volume_ml, 1),
     )
 
 

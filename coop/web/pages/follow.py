@@ -21,7 +21,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.force import InForce
 from coop.ledger.states import LotState, StackState
 from coop.rules.baths import BathLook
-from coop.web import came_out, reasons
+from coop.web import amounts, came_out, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, alert_said
 from coop.web.page import (
@@ -274,7 +274,7 @@ def _size_then(tell: Telling, names: Names, one: LaidThen) -> SizeThen:
         ),
         word=look.answer.word.value if look else "",
         age=reasons.age(tell, look) if look else "",
-        spread=f"{words().number(spreads[-1])} mm" if spreads else "",
+        spread=amounts.length(words(), spreads[-1]) if spreads else "",
     )
 
 
