@@ -1,6 +1,6 @@
 """Worked examples of Help for the shelf and the order list, made with the sums themselves."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil
 from typing import Final
@@ -75,9 +75,14 @@ class StockSums:
 
 
 def stock_sums(words: Words) -> StockSums:
-    """Take a gum through what the order list, a count and a class do."""
+    """
+    Take a gum through what the order list, a count and a class do.
+
+    Sums that come out even with a pencil are in grams for everybody.
+    """
+    grams = replace(words, us=False)
     return StockSums(
-        **_planned(words), **_used(words), **_seldom(words), **_counted(words), **_class(words)
+        **_planned(grams), **_used(grams), **_seldom(grams), **_counted(grams), **_class(words)
     )
 
 
@@ -145,7 +150,7 @@ def _counted(words: Words) -> dict[str, str]:
     noise_g = ON_HAND_G * value("count_noise_fraction")
     short_count = REAM_COUNT * (value("ream_sheets") - value("old_ream_sheets"))
     return {
-        "noise": words.number(noise_g, 1),
+        "noise": amounts.weight(words, noise_g, 1),
         "close": amounts.weight(words, ceil(ON_HAND_G - noise_g)),
         "reams": words.number(REAM_COUNT),
         "ream_short": words.number(short_count),

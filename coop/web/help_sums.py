@@ -41,7 +41,7 @@ class SizeSums:
     days: str
     warm: str
     laying: str
-    sheet_m2: str
+    sheet: str
     sheets: str
     sheets_low: str
     cup: str
@@ -55,10 +55,9 @@ class SizeSums:
     q10: str
     root: str
     arrhenius: str
-    damp_m2: str
+    damp: str
     target: str
-    alum_low: str
-    alum_high: str
+    alum: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,10 +86,10 @@ def _made(words: Words) -> dict[str, str]:
     hint = size.sheets_hint(volume_ml=MADE_ML, laying_ml=LAYING_ML, sheet_area_m2=HALF_SHEET_M2)
     return {
         "made": amounts.volume(words, MADE_ML),
-        "dose": words.number(MADE_G_PER_L),
+        "dose": amounts.g_per_l(words, MADE_G_PER_L),
         "powder": amounts.weight(words, powder_g),
         "laying": amounts.volume(words, LAYING_ML),
-        "sheet_m2": words.number(HALF_SHEET_M2, 3),
+        "sheet": amounts.area(words, HALF_SHEET_M2, 3),
         "sheets": words.number(hint.middle),
         "sheets_low": words.number(hint.low),
     }
@@ -108,10 +107,10 @@ def _blended(words: Words) -> dict[str, str]:
     )
     return {
         "blend": amounts.volume(words, BLEND_ML),
-        "thick": words.number(THICK_G_PER_L),
-        "thin": words.number(THIN_G_PER_L),
-        "wanted": words.number(WANTED_G_PER_L),
-        "thicker": words.number(THICKER_G_PER_L),
+        "thick": amounts.g_per_l(words, THICK_G_PER_L),
+        "thin": amounts.g_per_l(words, THIN_G_PER_L),
+        "wanted": amounts.g_per_l(words, WANTED_G_PER_L),
+        "thicker": amounts.g_per_l(words, THICKER_G_PER_L),
         "water": amounts.volume(words, thinned.add_ml),
         "blended": amounts.volume(words, thickened.add_ml),
     }
@@ -123,7 +122,7 @@ def _aged(words: Words) -> dict[str, str]:
         "days": words.number((ROOM_H + CHILLED_H) / keeping.HOURS_PER_DAY),
         "chilled_days": words.number(CHILLED_H / keeping.HOURS_PER_DAY),
         "warm": words.number(warm, 1),
-        "cold": words.number(COLD_C),
+        "cold": amounts.warmth(words, COLD_C),
         "q10": words.number(keeping.q10_rate(at_c=COLD_C), 2),
         "root": words.number(keeping.square_root_rate(at_c=COLD_C), 2),
         "arrhenius": words.number(keeping.arrhenius_rate(at_c=COLD_C), 2),
@@ -139,7 +138,7 @@ def _timed(words: Words) -> dict[str, str]:
         "cup_over": words.number(cup.over_mm2),
         "cup_s": words.number(CUP_RUN_OUT_S),
         "cup_viscosity": words.number(viscosity, 1),
-        "warmer": words.number(WARMER_C - ROOM_C),
+        "warmer": amounts.warmer(words, WARMER_C - ROOM_C),
         "warmer_times": words.number(size.flow_ratio(at_c=WARMER_C, from_c=ROOM_C), 2),
     }
 
@@ -148,10 +147,11 @@ def _carried(words: Words) -> dict[str, str]:
     share = default("alum_carried_damp_fraction")
     on_sheets_g = DAMP_M2 * bath.PICKUP_DIP_ML_PER_M2.middle / 1000 * TARGET_G_PER_L
     return {
-        "damp_m2": words.number(DAMP_M2),
-        "target": words.number(TARGET_G_PER_L),
-        "alum_low": words.number(on_sheets_g * share.low, 1),
-        "alum_high": words.number(on_sheets_g * share.high, 1),
+        "damp": amounts.area(words, DAMP_M2, 0),
+        "target": amounts.g_per_l(words, TARGET_G_PER_L),
+        "alum": amounts.weight_span(
+            words, on_sheets_g * share.low, on_sheets_g * share.high, digits=1
+        ),
     }
 
 

@@ -1,22 +1,24 @@
 """Worked examples of Help for what is got rid of, made with the sums and the rules."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from coop.ledger import kinds
 from coop.rules import jars, retention
-from coop.rules.packs import amounts
+from coop.rules.packs.amounts import MASS_PER_VOLUME, MEASURES, PH
 from coop.rules.packs.evaluation import CHECK_EVERY_DAYS
 from coop.rules.packs.words import Outcome
 from coop.science import alum, neutralising, waste_bounds
 from coop.science.defaults import value
-from coop.web import drain_words
+from coop.web import amounts, drain_words
 from coop.web import words as say
 from coop.web.i18n import Words
 from coop.web.records import RecordsSaid, records_of
 
 HOURS_A_DAY: Final = 24
+ML_PER_L: Final = 1_000
+G_PER_KG: Final = 1_000
 GRAMS_DIGITS: Final = 3
 
 # A spent bath of aluminium sulfate, and the jar of soda beside it.
@@ -75,10 +77,8 @@ def waste_sums(words: Words) -> WasteSums:
     whom = words.gettext("whoever is in charge of the drain")
     return WasteSums(
         answers=tuple(words.gettext(drain_words.HEADINGS[one], whom=whom) for one in Outcome),
-        ph_h=words.number(amounts.MEASURES[amounts.PH].fresh_h),
-        laboratory_days=words.number(
-            amounts.MEASURES[amounts.MASS_PER_VOLUME].fresh_h / HOURS_A_DAY
-        ),
+        ph_h=words.number(MEASURES[PH].fresh_h),
+        laboratory_days=words.number(MEASURES[MASS_PER_VOLUME].fresh_h / HOURS_A_DAY),
         bases=tuple(say.choice(words, "neutraliser", one) for one in neutralising.BASES),
         doses=tuple(_doses(words)),
         check_days=words.number(CHECK_EVERY_DAYS),
@@ -128,17 +128,30 @@ def _walk(words: Words) -> dict[str, str]:
     )
     parts = walk.parts
     return {
-        "bath": words.number(BATH_L, 1),
-        "salt": words.number(BATH_SALT_G),
-        "dose": words.number(parts.dose_g),
-        "bucket": words.number(bucket_l),
-        "cup": words.number(walk.kept_cup_l, 1),
-        "first": words.number(parts.first_g),
-        "rest": ", ".join(words.number(one) for one in parts.rest_g),
-        "cup_share": words.number(parts.cup_share_g),
-        "gas": words.number(walk.gas_l),
-        "floc": words.number(flakes.strained_g / 1000, 1),
+        "bath": amounts.volume(words, BATH_L * ML_PER_L, 1),
+        "salt": amounts.weight(words, BATH_SALT_G),
+        "dose": amounts.weight(words, parts.dose_g),
+        "bucket": amounts.volume(words, bucket_l * ML_PER_L, 0),
+        "cup": amounts.volume(words, walk.kept_cup_l * ML_PER_L, 1),
+        "first": amounts.weight(words, parts.first_g),
+        "rest": ", ".join(_each(words, parts.rest_g)),
+        "cup_share": amounts.weight(words, parts.cup_share_g),
+        "gas": amounts.volume(words, walk.gas_l * ML_PER_L, 0),
+        "floc": _floc(words, flakes.strained_g),
         "sulfate": words.number(left / 1000, 1),
         "off_low": words.number(OFF_LOW_PH, 1),
         "off_high": words.number(OFF_HIGH_PH, 1),
     }
+
+
+def _each(words: Words, weights_g: Sequence[float]) -> Iterator[str]:
+    """Give weights in one unit, which stands behind the last."""
+    *others, last = weights_g
+    yield from (amounts.weight_figure(words, one, by_g=last) for one in others)
+    yield amounts.weight(words, last)
+
+
+def _floc(words: Words, weight_g: float) -> str:
+    if words.us:
+        return amounts.weight(words, weight_g)
+    return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / G_PER_KG, 1))

@@ -84,6 +84,8 @@ SHEET_WIDTH_MM, SHEET_HEIGHT_MM, SHEET_COUNT = 350, 500, 60
 BATH_WATER_ML, BATH_SALT_G, WATER_ONLY_ML = 12_000, 480, 3_000
 BATH_SALT = "aluminium_sulfate_14"
 DOSE_TBSP = 8
+STRIP_MM = (50, 150)
+"""A strip for a test of whether colour holds."""
 READ_SG, READ_C, WARM_C, SMALL_SG = 1.020, 20, 30, 0.001
 SHOWN = (31, 26, 36)
 """A strength with its range as the pages write it [g/L]."""
@@ -116,6 +118,7 @@ class Course:
     one_mm: str
     sheet_mm: str
     tub_mm: str
+    strip: str
     chalk_uses_g: str
 
 
@@ -221,8 +224,8 @@ def _page(words: Words, journal: Journal) -> HelpPage:
         lines=_lines(words, limits, words.day(house.set_at)) if house else None,
         rules=tuple(_rules(words, said)),
         shown=amounts.strength(words, *SHOWN),
-        shown_low=words.number(SHOWN[1]),
-        shown_high=words.number(SHOWN[2]),
+        shown_low=amounts.strength_figure(words, SHOWN[1]),
+        shown_high=amounts.strength_figure(words, SHOWN[2]),
         dose=_dose(words),
         course=_course(words),
         gravity=_gravity(words),
@@ -250,10 +253,10 @@ def _lines(words: Words, limits: Limits, set_on: str) -> HouseLines | None:
     return HouseLines(
         set_on=set_on,
         target=words.gettext(
-            "%(strength)s g/L of %(salt)s", strength=words.number(g_per_l), salt=name
+            "%(strength)s of %(salt)s", strength=amounts.g_per_l(words, g_per_l), salt=name
         ),
-        look_again=words.number(g_per_l * limits.look_again_fraction),
-        do_not_use=words.number(g_per_l * limits.do_not_use_fraction),
+        look_again=amounts.g_per_l(words, g_per_l * limits.look_again_fraction),
+        do_not_use=amounts.g_per_l(words, g_per_l * limits.do_not_use_fraction),
     )
 
 
@@ -276,9 +279,9 @@ def _dose(words: Words) -> Dose:
     per_l = DOSE_TBSP / float(UNITS["us_gallon"].factor) * 1000
     return Dose(
         tbsp=words.number(DOSE_TBSP),
-        middle=words.number(spoon.value * per_l),
-        low=words.number(spoon.low * per_l),
-        high=words.number(spoon.high * per_l),
+        middle=amounts.g_per_l(words, spoon.value * per_l),
+        low=amounts.strength_figure(words, spoon.low * per_l),
+        high=amounts.strength_figure(words, spoon.high * per_l),
     )
 
 
@@ -303,23 +306,29 @@ def _course(words: Words) -> Course:
         salt=amounts.weight(words, BATH_SALT_G),
         mixed=_about(words, fresh),
         sheets=say.sheets(words, SHEET_COUNT, "half"),
-        one_sheet=words.number(took_ml / SHEET_COUNT, 1),
+        one_sheet=amounts.small_volume(words, took_ml / SHEET_COUNT, 1),
         sheets_took=amounts.volume(words, took_ml),
         after_sheets=_about(words, used),
         added=amounts.volume(words, WATER_ONLY_ML),
         after_water=_about(words, thin),
         dried=amounts.volume(words, dried_ml),
         one_mm=amounts.volume(words, one_mm_ml),
-        sheet_mm=_mm(words, SHEET_WIDTH_MM, SHEET_HEIGHT_MM),
-        tub_mm=_mm(words, TUB_LENGTH_MM, TUB_WIDTH_MM),
+        sheet_mm=_by(words, SHEET_WIDTH_MM, SHEET_HEIGHT_MM),
+        tub_mm=_by(words, TUB_LENGTH_MM, TUB_WIDTH_MM),
+        strip=words.gettext("%(one)s × %(other)s", **_sides(words, *STRIP_MM)),  # noqa: RUF001  # the sign is meant
         chalk_uses_g=words.number(1 / chalk_g, 1),
     )
 
 
-def _mm(words: Words, one: float, other: float) -> str:
-    return words.gettext(
-        "%(one)s by %(other)s mm", one=words.number(one), other=words.number(other)
-    )
+def _by(words: Words, one_mm: float, other_mm: float) -> str:
+    return words.gettext("%(one)s by %(other)s", **_sides(words, one_mm, other_mm))
+
+
+def _sides(words: Words, one_mm: float, other_mm: float) -> dict[str, str]:
+    return {
+        "one": amounts.length_figure(words, one_mm),
+        "other": amounts.length(words, other_mm),
+    }
 
 
 def _about(words: Words, estimate: bath.BathEstimate) -> str:
@@ -333,8 +342,8 @@ def _gravity(words: Words) -> Gravity:
     return Gravity(
         step=words.number(SMALL_SG, 3),
         salts=tuple(_salts(words)),
-        warmer=words.number(WARM_C - READ_C),
-        too_low=words.number(too_low),
+        warmer=amounts.warmer(words, WARM_C - READ_C),
+        too_low=amounts.g_per_l(words, too_low),
         aluminium=words.number(per_gram, 2),
     )
 
@@ -346,7 +355,7 @@ def _salts(words: Words) -> Iterator[tuple[str, str]]:
         except alum.GravityRefused:
             yield name, words.gettext("not read as strength: no curve is known")
         else:
-            yield name, words.gettext("%(grams)s g/L", grams=words.number(grams, 2))
+            yield name, amounts.g_per_l(words, grams, 2)
 
 
 def _read(reading_sg: float, liquid_c: float, salt: str) -> float:
