@@ -163,7 +163,7 @@ ENGLISH: Final = Language(
     ),
     heaps=MappingProxyType(
         {"heaped": "heaped", "heaping": "heaped", "level": "level", "levelled": "level"}
-        | {"leveled": "level", "rounded": "rounded", "scant": "scant"}
+        | {"leveled": "level", "flat": "level", "rounded": "rounded", "scant": "scant"}
     ),
     heap_unsure=frozenset({"generous", "full", "packed"}),
     by_weight=_phrases("weight, by weight, wt, av, avdp, avoirdupois"),

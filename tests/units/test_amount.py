@@ -29,6 +29,7 @@ from tests.units.house import IMPERIAL, METRIC, US
         ("2 tbsp (heaped)", "2", "us_tbsp", "heaped"),
         ("heaping 2 tbsp", "2", "us_tbsp", "heaped"),
         ("3 level tsp", "3", "us_tsp", "level"),
+        ("1 flat tbsp", "1", "us_tbsp", "level"),
         ("2 rounded tbsp", "2", "us_tbsp", "rounded"),
         ("a scant cup", "1", "us_cup", "scant"),
         ("scant 1/2 cup", "1/2", "us_cup", "scant"),

@@ -24,10 +24,12 @@ RECIPES = [
     ("2b", "1/3 cup per gallon", "20.8", "20.8", "15.7", "26.6"),
     ("2c", "2 tsp in 2 cups", "20.8", "20.8", "15.7", "26.6"),
     ("3", "1 heaped tbsp per cup hot", "62.5", "94", "-", "-"),
+    ("3, level", "1 level tbsp per cup hot", "62.5", "62", "47", "80"),
     ("3b, once", "1 tbsp per cup", "62.5", "62.5", "47", "80"),
     ("3b, twice", "2 tbsp per cup", "125", "125", "-", "160"),
     ("4", "1 tbsp per cup", "62.5", "62.5", "47", "80"),
     ("5", "2 tbsp per pint, hot soft water", "62.5", "62.5", "47", "80"),
+    ("5, imperial", "2 imperial tbsp per imperial pint", "62.5", "62.5", "47", "80"),
     ("6, weak", "1/2 tbsp per cup", "31.3", "31.3", "23.5", "-"),
     ("6, then", "1/2 tbsp per 1/2 cup", "62.5", "62.5", "-", "80"),
     ("7, if a gallon", "1/4 cup into a gallon", "15.6", "15.6", "11.8", "20"),
@@ -42,6 +44,33 @@ RECIPES = [
     ("F3", "2 tbsp per quart", "31.3", "31.3", "23.5", "40"),
     ("F4", "50 g in 600 mL hot", "-", "83.3", "83.3", "83.3"),
     ("W", "10 g per gallon", "-", "2.64", "2.64", "2.64"),
+]
+
+# Sizes of instruction pages: common practice, no source. Carrageenan of 8.4 g a level US
+# tablespoon, by "2 level tbsp per gallon" and "1 lb makes about 27 gal"; methylcellulose of
+# 0.40 g/mL. Text, kinds, g/L as printed: the middle, or both ends of a range.
+SPOON = Bulk.of_us_tablespoon(*[Fraction("8.4")] * 3)
+LIGHT = Bulk(*[Fraction("0.4")] * 3)
+AUSTRALIAN = Kinds(gallon="imp", cup="metric", spoon="au")
+SIZES = [
+    ("1 tsp per litre", US, SPOON, ("2.8",)),
+    ("1.5 - 2.5 tbsp per gallon", US, SPOON, ("3.3", "5.5")),
+    ("2 level tbsp per gallon", US, SPOON, ("4.4",)),
+    ("1 lb makes about 27 gal", US, SPOON, ("4.4",)),
+    ("1 lb makes about 20 gal", US, SPOON, ("6.0",)),
+    ("1 flat tbsp per 2 L", METRIC, SPOON, ("4.3",)),
+    ("1 tbsp per 2 quarts", US, SPOON, ("4.4",)),
+    ("2 tbsp per 14 cups", US, SPOON, ("5.1",)),
+    ("1 tbsp + 1 tsp per half gallon", US, SPOON, ("5.9",)),
+    ("2 tsp per 4 cups", US, SPOON, ("5.9",)),
+    ("1 tbsp per 1.3 L", US, SPOON, ("6.5",)),
+    ("1 tbsp per 1.3 L", AUSTRALIAN, SPOON, ("8.7",)),
+    ("1/4 cup per gallon", US, SPOON, ("8.9",)),
+    ("1 tbsp per 4 cups", US, SPOON, ("8.9",)),
+    ("1 oz (weight) per quart", US, SPOON, ("30",)),
+    ("4 tbsp per gallon", US, LIGHT, ("6.3",)),
+    ("20-40 g per 3 L", US, LIGHT, ("6.7", "13.3")),
+    ("1:100 by weight", US, LIGHT, ("10",)),
 ]
 
 
@@ -61,6 +90,35 @@ def test_a_recipe_in_print_is_read_as_strong_as_it_is(row, typed, ml_per_l, midd
     first = reading.statements[0].ml_per_l
     assert (first is None) == (ml_per_l == "-")
     assert first is None or as_printed(float(first.middle), ml_per_l)
+
+
+@pytest.mark.parametrize(("typed", "kinds", "bulk", "printed"), SIZES)
+def test_a_size_in_print_is_read_as_thick_as_it_is(typed, kinds, bulk, printed):
+    """From 2.8 g/L to a concentrate of 30: a spoon of the wrong country is a third more."""
+    found = read_dose(typed, kinds, bulk).g_per_l
+
+    assert found is not None
+    ends = (found.low, found.high) if len(printed) > 1 else (found.middle,)
+    for computed, figure in zip(ends, printed, strict=True):
+        assert as_printed(float(computed), figure)
+
+
+def test_a_leaflet_and_its_other_edition_are_six_times_apart():
+    """Rows F1 and F2: 2.6 and 15.9 g/L, the second weighed."""
+    first = read_dose("2 tsp per gallon", US, PAGES).g_per_l
+    second = read_dose("4 tbsp / 60 g per gallon", US, PAGES).g_per_l
+
+    assert first is not None
+    assert second is not None
+    assert as_printed(float(second.middle / first.middle), "6.1")
+
+
+@pytest.mark.parametrize(
+    "typed", ["4 tbsp per gallon + 1 tbsp ammonia", "25 g/L + 1 tbsp borax"]
+)
+def test_a_second_thing_in_the_water_is_never_counted_as_powder(typed):
+    with pytest.raises(NotUnderstood):
+        read_dose(typed, US, LIGHT)
 
 
 def test_the_recipe_that_says_two_things_cannot_be_used_until_a_person_picks():
