@@ -142,6 +142,12 @@ _SAID: Final[Mapping[str, Callable[[Words, float], str]]] = MappingProxyType(
 )
 
 
+_DENOMINATOR_MAX: Final = 10**WIRE_DECIMALS
+"""The largest lower number of a fraction that is kept as one."""
+_ROUNDED_TO: Final = (2, 3, 4)
+"""The decimals to which a converted figure is tried for the box."""
+
+
 class MeasuredField(NumberField):
     """
     A number of one metric unit, typed bare in the member's own, or with any of its sort.
@@ -203,30 +209,31 @@ class MeasuredField(NumberField):
         """Return the number in the member's unit; where that is not exact, with another."""
         number = unwire(said)
         for unit in (self.bare, self.unit, US_OF[self.unit]):
-            text = number_text(convert(number, self.unit, unit))
-            text = text if unit == self.bare else f"{text} {_SYMBOLS[unit]}"
-            if self._says(text, number):
-                return text
+            exact = convert(number, self.unit, unit)
+            for figure in (exact, *(round(exact, places) for places in _ROUNDED_TO)):
+                text = number_text(figure)
+                text = text if unit == self.bare else f"{text} {_SYMBOLS[unit]}"
+                if self._says(text, said):
+                    return text
         return said
 
-    def _says(self, text: str, number: Fraction) -> bool:
+    def _says(self, text: str, said: str) -> bool:
+        """Return whether a text reads back as just the number that is kept."""
         try:
             found = self._read(text)
         except NotUnderstood:
             return False
-        if found.number == number and found.said:
+        same = _on_the_wire(found.number) == said
+        if same and found.said:
             self.found = found
-        return found.number == number
+        return same
 
 
 def _on_the_wire(number: Fraction) -> str:
     """Return a number as the wire has it: to the millionth where it cannot be exact."""
-    exact = wire(number)
-    try:
-        unwire(exact)
-    except NotUnderstood:
-        return wire(Fraction(round(number * 10**WIRE_DECIMALS), 10**WIRE_DECIMALS))
-    return exact
+    if number.denominator > _DENOMINATOR_MAX:
+        number = Fraction(round(number * 10**WIRE_DECIMALS), 10**WIRE_DECIMALS)
+    return wire(number)
 
 
 def _named(words: Words, said: tuple[Quantity, ...]) -> str:
