@@ -3,16 +3,22 @@
 import unicodedata
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from coop.units.amount import read_amount
+from coop.units.day import read_day
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import ENGLISH, NotUnderstood
+from coop.units.goods import read_goods_dose
+from coop.units.gravity import read_gravity
 from coop.units.kinds import FAMILIES, QUESTIONS, Kinds
 from coop.units.names import ENGLISH as WORDS
+from coop.units.sheets import read_sheets
+from coop.units.soda import read_soda
 from coop.units.stream import TEXT_MAX
 from coop.units.table import UNITS
+from coop.units.temperature import read_temperature
 from tests.units import (
     test_amount,
     test_day,
@@ -31,8 +37,10 @@ PIECES = [
     "g", "kg", "lb", "L", "mL", "%", "T", "c", "US", "imperial", "UK", "metric", "heaped",
     "level", "(", ")", "=", "/", "-", ",", ":", ";", "+", "per", "to", "in", "makes", "or",
     "and", "of", "water", "alum", "hot", "the", "weight", "fluid", "60-70", "pinch", "frob",
-    "w/v", "°C", "m2",
+    "w/v", "°C", "m2", "w/w", "1:8", "part", "parts", "by", "rounded", "scant", "dry", "owg",
+    "cloth", "%3",
 ]  # fmt: skip
+TEXTS_OF_THE_LONG_TIER = 50_000
 UNDERSTOOD = [
     "8 tbsp per gallon",
     "8 tbsp (1/3 cup) per gallon",
@@ -60,6 +68,45 @@ sentences = st.builds(
     st.lists(st.sampled_from(PIECES), max_size=12),
     st.sampled_from([" ", " ", ""]),
 )
+words_of_others = st.builds(
+    " ".join,
+    st.lists(
+        st.sampled_from(
+            [
+                "2.9",
+                "1.021",
+                "68",
+                "480",
+                "15 %",
+                "Be",
+                "SG",
+                "Tw",
+                "°",
+                "F",
+                "C",
+                "ream",
+                "of",
+                "quires",
+                "sheets",
+                "(",
+                ")",
+                "washing",
+                "baking",
+                "soda",
+                "crystals",
+                "lye",
+                "dry",
+                "weight",
+                "owg",
+                "cloth",
+                "04/10",
+                "2025-10-04",
+                "-",
+            ]
+        ),
+        max_size=5,
+    ),
+)
 doses = st.builds(
     "{} {} {} {}{}".format,
     st.sampled_from(["8", "½", "2-3", "1/3", "0,5", "one and a half"]),
@@ -77,8 +124,7 @@ def understood(typed: str, house: Kinds | None) -> DoseReading | None:
         return None
 
 
-@given(st.one_of(st.text(max_size=90), sentences, doses), kinds)
-def test_every_sign_of_a_dose_that_is_understood_was_taken_for_something(typed, house):
+def check_that_nothing_is_dropped(typed: str, house: Kinds | None) -> None:
     """Nothing but `NotUnderstood` is ever raised, and no word is dropped in silence."""
     reading = understood(typed, house)
     if reading is None:
@@ -89,6 +135,39 @@ def test_every_sign_of_a_dose_that_is_understood_was_taken_for_something(typed, 
     left = {at for at, sign in enumerate(reading.typed) if not sign.isspace()} - taken
     assert left == set()
     assert len({span.start for span in reading.spans}) == len(reading.spans)
+
+
+texts = st.one_of(st.text(max_size=90), sentences, doses)
+
+
+@given(texts, kinds)
+def test_every_sign_of_a_dose_that_is_understood_was_taken_for_something(typed, house):
+    check_that_nothing_is_dropped(typed, house)
+
+
+@pytest.mark.long
+@settings(max_examples=TEXTS_OF_THE_LONG_TIER)
+@given(texts, kinds)
+def test_so_is_every_sign_of_fifty_thousand_texts(typed, house):
+    """The ordinary run draws 200; what is rarer than that shows here."""
+    check_that_nothing_is_dropped(typed, house)
+
+
+@pytest.mark.parametrize(
+    "reader",
+    [read_goods_dose, read_gravity, read_temperature, read_sheets, read_soda, read_day],
+)
+@given(st.one_of(st.text(max_size=90), sentences, words_of_others))
+def test_any_text_is_read_or_not_understood_by_every_reader(reader, typed):
+    try:
+        assert reader(typed)
+    except NotUnderstood as caught:
+        fault = caught
+    else:
+        return
+    start, end = fault.where
+    assert 0 <= start <= end
+    assert str(fault)
 
 
 @given(doses, kinds)
