@@ -14,9 +14,8 @@ from coop.cli.reckoning import (
     add_salt,
     amount,
     figure,
-    in_celsius,
+    in_bath_celsius,
     in_ml,
-    options,
     ranged,
     rounded,
 )
@@ -62,8 +61,8 @@ def _reckon_strength(given: Namespace) -> Answer:
     if given.zero_sg is not None:
         offset = alum.hydrometer_zero(
             reading_sg=given.zero_sg,
-            water_c=in_celsius(given, "zero_at"),
-            scale_c=in_celsius(given, "scale"),
+            water_c=in_bath_celsius(given, "zero_at"),
+            scale_c=in_bath_celsius(given, "scale"),
         )
     return {
         "strength_g_per_l": _strength(given, given.sg, offset),
@@ -77,9 +76,9 @@ def _strength(given: Namespace, reading_sg: float, offset_sg: float) -> Answer:
     """Return the strength of a reading in the bath, to a litre of the water put in."""
     found = alum.gravity_strength_g_per_l(
         reading_sg=reading_sg,
-        liquid_c=in_celsius(given, "at"),
+        liquid_c=in_bath_celsius(given, "at"),
         zero_offset_sg=offset_sg,
-        scale_c=in_celsius(given, "scale"),
+        scale_c=in_bath_celsius(given, "scale"),
         salt=given.salt,
     )
     middle = alum.strength_of_water_g_per_l(
@@ -116,13 +115,12 @@ def _reckon_gravity(given: Namespace) -> Answer:
         given.scale = SCALES_C[reading.scale]
     strength, how = None, "computed: Baume 145 / (145 - Be), Twaddell 1 + Tw / 200"
     if given.salt is not None:
-        with options(water_c="at"):
-            strength, how = _strength(given, float(reading.sg), 0.0), HYDROMETER
+        strength, how = _strength(given, float(reading.sg), 0.0), HYDROMETER
     return {
         "sg": round(float(reading.sg), 5),
         "baume": rounded(float(on_scale(reading.sg, BAUME))),
         "twaddell": rounded(float(on_scale(reading.sg, TWADDELL))),
-        "scale_c": rounded(in_celsius(given, "scale")),
+        "scale_c": rounded(in_bath_celsius(given, "scale")),
         "salt": given.salt,
         "strength_g_per_l": strength,
         "how_known": how,
@@ -191,11 +189,10 @@ def _ask_crystals(asked: ArgumentParser) -> None:
 
 
 def _reckon_crystals(given: Namespace) -> Answer:
-    store_c = in_celsius(given, "store")
-    with options(water_c="store"):
-        found = crystals.crystals(
-            dose_g_per_l_water=given.strength, salt=given.salt, store_c=store_c
-        )
+    store_c = in_bath_celsius(given, "store")
+    found = crystals.crystals(
+        dose_g_per_l_water=given.strength, salt=given.salt, store_c=store_c
+    )
     clear_c = crystals.clear_down_to_c(dose_g_per_l_water=given.strength, salt=given.salt)
     litres = None if given.litres is None else in_ml(given, "litres") / 1000
     return {

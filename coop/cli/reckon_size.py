@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from coop.cli import figures
-from coop.cli.reckoning import Answer, Question, figure, in_celsius, rounded
+from coop.cli.reckoning import Answer, Question, figure, in_celsius, options, rounded
 from coop.science import cups, keeping
 from coop.science.defaults import value
 from coop.science.keeping import Kept
@@ -84,9 +84,11 @@ def _reckon_cup(given: Namespace) -> Answer:
 def _funnel(given: Namespace) -> Answer:
     if given.at is None:
         raise ValueError("--water-seconds: means nothing without --at, as --at '20 C'")
-    ratio = cups.water_ratio(
-        run_out_s=given.seconds, water_s=given.water_seconds, liquid_c=in_celsius(given, "at")
-    )
+    liquid_c = in_celsius(given, "at")
+    with options(liquid_c="at"):
+        ratio = cups.water_ratio(
+            run_out_s=given.seconds, water_s=given.water_seconds, liquid_c=liquid_c
+        )
     return {
         "cup": None,
         "run_out_s": given.seconds,
@@ -136,7 +138,10 @@ def _stretch(typed: str) -> Kept:
 def _reckon_keeps(given: Namespace) -> Answer:
     law = LAWS[given.law]
     constant = law.usual if given.constant is None else given.constant
-    age_h = keeping.effective_age_h(kept=given.kept, rate=lambda at_c: law.rate(at_c, constant))
+    with options(at_c="kept", q10="constant", activation_kj_per_mol="constant"):
+        age_h = keeping.effective_age_h(
+            kept=given.kept, rate=lambda at_c: law.rate(at_c, constant)
+        )
     kept_h = sum(one.hours for one in given.kept)
     return {
         "kept_h": rounded(kept_h),

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from coop.actions.read_dose import settle
 from coop.actions.reckon import Range
 from coop.cli.read import add_kinds
-from coop.science import alum
+from coop.science import alum, water
 from coop.science.defaults import value
 from coop.units.amount import read_amount
 from coop.units.dose import read_dose
@@ -79,6 +79,18 @@ def in_ml(given: Namespace, name: str) -> float:
 def in_celsius(given: Namespace, name: str) -> float:
     """Read an argument as a temperature [deg C]."""
     return float(amount(given, name, "temperature").base)
+
+
+def in_bath_celsius(given: Namespace, name: str) -> float:
+    """Read an argument as a temperature at which a hydrometer is read [deg C]."""
+    found = in_celsius(given, name)
+    low_c, high_c = water.WATER_MIN_C, water.WATER_MAX_C
+    if not low_c <= found <= high_c:
+        raise ValueError(
+            f"--{name.replace('_', '-')}: must be from {low_c:g} to {high_c:g} C, "
+            f"is {found:.4g} C"
+        )
+    return found
 
 
 def add_salt(
