@@ -57,7 +57,7 @@ LAYOUTS: Final[Mapping[str, Layout]] = MappingProxyType(
     {
         "1": Layout(1, 1, "top", Size(112, 46)),
         "2": Layout(1, 2, "side", Size(72, 40)),
-        "4": Layout(2, 2, "top", Size(54, 20)),
+        "4": Layout(2, 2, "top", Size(54, 22)),
         "8": Layout(2, 4, "", Size(80, 20)),
     }
 )

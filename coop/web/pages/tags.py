@@ -118,13 +118,15 @@ class TagsForm(PageForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
-    """What tags were asked for."""
+    """What tags were asked for; some nobody knows, some was too much."""
 
     baths: tuple[BathLook | LiquidLook, ...]
     stacks: tuple[StackLook, ...]
     tubs: tuple[VesselState, ...]
     jugs: tuple[JugState, ...]
     studios: dict[Subject, StudioState]
+    missing_count: int
+    left_out_count: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +142,8 @@ class TagsPage:
         too_long: Baths whose names would not be read at two metres on these tags.
         stopped: Baths that hang with the back to the front.
         only_here: Whether the codes lead to this machine alone.
+        missing_count: So much of what was asked for nobody knows here.
+        left_out_count: So much was too much at once.
     """
 
     form: TagsForm
@@ -152,6 +156,9 @@ class TagsPage:
     too_long: tuple[str, ...]
     stopped: tuple[str, ...]
     only_here: bool
+    missing_count: int
+    left_out_count: int
+    most: int = TAGS_MAX
 
 
 @pages.get("/tags")
@@ -180,6 +187,8 @@ def tags() -> Response:
             if look.state.stop is not None
         ),
         only_here=is_loopback(),
+        missing_count=chosen.missing_count,
+        left_out_count=chosen.left_out_count,
     )
     return show("tags.html", page=page, nav="room")
 
@@ -200,13 +209,14 @@ def _people(chosen: Chosen) -> Iterator[Any]:
 
 def _chosen() -> Chosen:
     """Return what the address names and the ledger knows; the rest is told by the form."""
-    journal, left = desk().journal, TAGS_MAX
+    journal = desk().journal
+    asked = {(sort, Subject(one)): None for sort in SORTS for one in request.args.getlist(sort)}
+    wanted = tuple(asked)[:TAGS_MAX]
     found: dict[str, tuple[Any, ...]] = {}
     for sort in SORTS:
-        wanted = [Subject(one) for one in dict.fromkeys(request.args.getlist(sort))][:left]
-        states = journal.states(sort, wanted) if wanted else {}
-        found[sort] = tuple(states[one] for one in wanted if one in states)
-        left -= len(wanted)
+        ids = [one for of, one in wanted if of == sort]
+        states = journal.states(sort, ids) if ids else {}
+        found[sort] = tuple(states[one] for one in ids if one in states)
     baths: tuple[AnyBath, ...] = found["bath"]
     gather_around(journal, baths)
     looks = {one.state.id: one for one in look_at_every(journal, baths, now=now())}
@@ -216,6 +226,8 @@ def _chosen() -> Chosen:
         tubs=found["vessel"],
         jugs=found["jug"],
         studios={one.id: one for one in journal.listed("studio")},
+        missing_count=len(wanted) - sum(map(len, found.values())),
+        left_out_count=len(asked) - len(wanted),
     )
 
 

@@ -28,6 +28,7 @@
   const STOPS = new Set(["bath.stopped", "bath.finished"]);
   const WRITTEN = "coop-written";
   const LISTS = new Set(["room", "lines"]);
+  const OF_A_TAG = /^\/(?:baths|liquids|stacks|jugs|mix)\/([^/]+)$/; // where the codes on tags lead
 
   /** @typedef {import("../phone").Draft} Draft */
   /** @typedef {{bath: string, card: HTMLElement | null, mended: Draft | undefined}} About */
@@ -343,6 +344,18 @@
     showLines();
     showWritten();
     if (name === "room") void giveWay();
+  }
+
+  /** The code on a tag was read, and the worker gave this page for the one it leads to. */
+  function showTagged() {
+    const subject = OF_A_TAG.exec(location.pathname)?.[1];
+    if (!subject || location.hash) return;
+    const card = cardOf(CSS.escape(subject));
+    if (!card) return void notice("tagged", say("not-here"), "warning");
+    card.closest("details")?.setAttribute("open", "");
+    card.classList.add("tagged");
+    card.tabIndex = -1;
+    card.focus();
   }
 
   /** The line put right on this very screen; any other lets go of it. @param {string} name @param {string} bath */
@@ -780,5 +793,5 @@
   coop.offline = { all, one, put, say, notice, writeAs };
   render();
   show();
-  void start();
+  void start().then(showTagged);
 })();
