@@ -6,7 +6,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, ClassVar, Final
 
-from wtforms import SelectMultipleField, StringField
+from wtforms import SelectField, SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
 from wtforms.widgets import CheckboxInput
 
@@ -24,7 +24,8 @@ from coop.units.measured import (
 from coop.units.number import NUMBER_MAX, WIRE_DECIMALS, read_number, unwire, wire
 from coop.units.quantity import Quantity, number_text
 from coop.web import amounts
-from coop.web.doses import fault_text, quantity_text
+from coop.web.doses import UNIT_NAMES, fault_text, quantity_text
+from coop.web.forms import options
 from coop.web.i18n import N_, AsItIs, Words
 from coop.web.measures import meant_here
 from coop.web.page import desk, words
@@ -34,6 +35,8 @@ TYPED_MAX = 120
 
 LENGTHS = ("mm", "cm", "inch")
 VOLUMES = ("l", "ml", "us_gallon", "imp_gallon")
+POURED = ("ml", "l", "us_fl_oz", "us_gallon", "imp_gallon")
+WEIGHTS = ("g", "kg", "lb", "oz")
 TEMPERATURES = ("celsius", "fahrenheit")
 
 
@@ -50,6 +53,43 @@ class ManyField(SelectMultipleField):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.type = SelectMultipleField.__name__  # what the pages' parts know it by
+
+
+def own_order(units: tuple[str, ...]) -> tuple[str, ...]:
+    """Return units with those of the member's own measures first."""
+    if not words().us:
+        return units
+    own = (US_OF[one] for one in units if US_OF.get(one) in units)
+    return tuple(dict.fromkeys((*own, *units)))
+
+
+class UnitField(SelectField):
+    """
+    The unit of the amount that is typed beside it: the member's own stand first.
+
+    Args:
+        units: Codes of units, a metric one first; the first is proposed.
+        default: The metric unit that is proposed instead.
+    """
+
+    kept: tuple[str, ...] = ()
+
+    def __init__(
+        self, *args: Any, units: tuple[str, ...] = (), default: str = "", **kwargs: Any
+    ) -> None:
+        self.units = units
+        proposed = US_OF.get(default, default) if words().us else default
+        super().__init__(*args, default=proposed or None, **kwargs)
+
+    def process_data(self, value: Any) -> None:
+        super().process_data(value)
+        self.kept = (value,) if value in UNIT_NAMES else ()
+        self.offer(self.units)
+
+    def offer(self, units: tuple[str, ...]) -> None:
+        """Fill the list; a unit that an older amount was said in stays on it."""
+        codes = dict.fromkeys((*own_order(units), *self.kept))
+        self.choices = options((one, words().gettext(UNIT_NAMES[one][1])) for one in codes)
 
 
 class NumberField(StringField):
