@@ -6,7 +6,6 @@ All of it is pure: a recipe's state goes in, numbers and codes come out.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from types import MappingProxyType
 from typing import Any, Final
 
 from coop.actions.make import SIZE_DOSES
@@ -209,7 +208,6 @@ def _of_strength(recipe: RecipeState, g_per_l: float, store_c: float) -> Iterato
 # ---- how two differ
 
 Said = Mapping[str, Any]
-NOTHING: Final[Said] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,7 +215,7 @@ class Difference:
     """What differs between two cards: a code, and what its sentence is filled with."""
 
     code: str
-    said: Said = NOTHING
+    said: Said = field(default_factory=dict)
 
 
 def differences(first: Card, second: Card) -> tuple[Difference, ...]:

@@ -212,7 +212,7 @@ def test_the_picked_reading_is_still_picked_when_a_card_is_changed(house: Opened
 
 def read(client: FlaskClient, dose: str) -> Any:
     filled = form_of(client.get(NEW).text).fields
-    return client.post("/house/recipes/read", data=filled | {"dose": dose}).get_json()
+    return client.get("/house/recipes/read", query_string=filled | {"dose": dose}).get_json()
 
 
 def test_the_reader_answers_while_one_types(house: Opened) -> None:

@@ -1,37 +1,51 @@
 """
-A recipe: the card as it is written, and the reading that holds.
+Publishing a recipe: the card as it is written, and the reading that holds.
 
 One of alum says by which strength its baths are judged; one of another bath how long it rests
-and keeps.
+and keeps. One for fabric may go by the weight of the cloth.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any, ClassVar
 
-from flask import Blueprint, jsonify, redirect, url_for
+from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, StringField
+from wtforms import FileField, RadioField, StringField
 
 from coop.actions.make import POWDERS_OF
 from coop.actions.set_up import amount_of, picked_key, target_of_card, water_of
+from coop.actions.write import photo
+from coop.ids import EntryId
 from coop.ledger.liquids import SIZE
-from coop.ledger.schema import Refused
+from coop.ledger.ports import Attachment
+from coop.ledger.schema import Refused, Slip
 from coop.ledger.states import RecipeState
 from coop.ledger.table import HOUSE
+from coop.store.desk import Desk
+from coop.units.fault import NotUnderstood
+from coop.units.goods import GoodsDose, read_goods_dose
 from coop.units.number import unwire
+from coop.units.quantity import Quantity
 from coop.units.strength import Statement
 from coop.web import words as say
-from coop.web.doses import DOSE_LENGTH_MAX, DoseReader, read_typed, strength_text
+from coop.web.doses import DOSE_LENGTH_MAX, DoseReader, DoseSaid, read_typed, strength_text
 from coop.web.editions import EditionForm, edit, publish
 from coop.web.fields import NEEDED, NumberField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, meant_here
-from coop.web.page import desk, known, needs, show, words
+from coop.web.page import desk, known, needs, salt, show, words
+from coop.web.photographed import as_kept, picture_sent
+from coop.web.recipes import goods_text
 
 BY_CARD, BY_FIGURE, BY_HOUSE = "card", "figure", "house"
 ALUM = "alum"
+FABRIC = "fabric"
+CARD = "card"
+GOODS_G = Fraction(100)
+"""A dose by the weight of the cloth is kept as grams to so many grams of it."""
 WITH_A_DOSE = tuple(what for what, powders in POWDERS_OF.items() if powders)
 OF_ALUM = frozenset({"salt", "target_g_per_l"})
 OF_SIZE = frozenset({"look_again_warm_days", "do_not_use_warm_days", "cap_days"})
@@ -43,7 +57,7 @@ pages = Blueprint("recipes", __name__)
 
 class RecipeForm(ReadAs, EditionForm):
     kind: ClassVar[str] = "recipe.published"
-    beside: ClassVar[frozenset[str]] = frozenset({"pick", "judged_by"}) | ReadAs.OF_KINDS
+    beside: ClassVar[frozenset[str]] = frozenset({"pick", "judged_by", CARD}) | ReadAs.OF_KINDS
 
     name = StringField(
         N_("Name of the card"), [NEEDED], description=N_("As it is asked for: the old card.")
@@ -51,7 +65,16 @@ class RecipeForm(ReadAs, EditionForm):
     dose = StringField(
         N_("The dose, as it is written"),
         [NEEDED],
-        description=N_("For example: 8 tbsp per gallon, 30 g/L, 1 lb makes 3 gallons."),
+        description=N_(
+            "For example: 8 tbsp per gallon, 30 g/L, 1 lb makes 3 gallons; for fabric also "
+            "15 percent of the dry weight."
+        ),
+    )
+    made_for = RadioField(
+        N_("What is it for?"),
+        default="paper",
+        description=N_("A card for fabric, or one that clears rinse water, is none for paper."),
+        validate_choice=False,
     )
     pick = RadioField(N_("Which one holds?"), validate_choice=False)
     what = RadioField(N_("What is made by it?"), default=ALUM, validate_choice=False)
@@ -89,8 +112,30 @@ class RecipeForm(ReadAs, EditionForm):
         N_("Its own strength"), description=N_("Only where it is judged by one of its own.")
     )
     source = StringField(
-        N_("Whose card is it?"), description=N_("A person, a book, a sheet in the drawer.")
+        N_("Whose card is it?"),
+        description=N_(
+            "A person, a book, a sheet in the drawer. What it says of other salts too: potash "
+            "alum only, or none of it."
+        ),
     )
+    printed = StringField(
+        N_("Edition, as it stands on the card"),
+        description=N_("Leaflets of one name differ: edition B, third printing."),
+    )
+    dated = StringField(
+        N_("Date of the card"),
+        description=N_("The year, the month or the day: 2019, 2019-04 or 2019-04-10."),
+    )
+    side = RadioField(N_("Which side does the card mark?"), default="", validate_choice=False)
+    card = FileField(
+        N_("A picture of the card"),
+        description=N_(
+            "Members can see it, and it is kept with every edition. Where and when it was "
+            "taken is left out."
+        ),
+    )
+    taken: Attachment | None = None
+    """The picture that came with the form, shrunk; a card is no personal thing."""
 
     @property
     def of(self) -> str:
@@ -103,7 +148,7 @@ class RecipeForm(ReadAs, EditionForm):
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
         left_out = LEFT_OUT.get(str(self.what.data), OF_ALUM | OF_SIZE) | {"powder"}
-        if self.judged_by.data != BY_FIGURE:
+        if self.judged_by.data != BY_FIGURE or self.goods is not None:
             left_out |= {"target_g_per_l"}
         yield from ((name, value) for name, value in super()._pairs() if name not in left_out)
         if self.what.data != ALUM:
@@ -119,6 +164,9 @@ class RecipeForm(ReadAs, EditionForm):
             (code, say.choice(words(), "powder", code)) for code in POWDERS_OF[SIZE]
         )
         self.salt.choices = options(say.choices(words(), "salt"))
+        self.made_for.choices = options(say.choices(words(), "made_for"))
+        sides = [("", words().gettext("it does not say")), *say.choices(words(), "side")]
+        self.side.choices = options(sides)
         self.judged_by.choices = options(
             (
                 (BY_CARD, words().gettext("what the card comes to")),
@@ -127,11 +175,38 @@ class RecipeForm(ReadAs, EditionForm):
             )
         )
 
-    def settled(self, reader: DoseReader) -> Statement | None:
-        """Return the reading that holds; None, with the reason beside the field."""
+    @property
+    def goods(self) -> GoodsDose | None:
+        """The dose by the weight of the cloth, where it is for fabric and written so."""
+        typed = str(self.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
+        if self.made_for.data != FABRIC or not typed:
+            return None
+        try:
+            return read_goods_dose(typed)
+        except NotUnderstood:
+            return None
+
+    def take_picture(self) -> bool:
+        """Shrink the picture that came with the form, if one did; False when it is none."""
+        try:
+            data = picture_sent(CARD)
+            self.taken = replace(photo(data, salt=salt()), reach="public") if data else None
+        except Slip as slip:
+            self.take(replace(slip.refused, field=CARD))
+            return False
+        return True
+
+    def attachments(self, desk: Desk, entry_id: EntryId) -> dict[str, Attachment]:
+        found = super().attachments(desk, entry_id)
+        if self.taken is not None:
+            found[CARD] = as_kept(desk.journal, entry_id, CARD, self.taken)
+        return found
+
+    def settled(self, reader: DoseReader) -> bool:
+        """Say whether all that is asked was said; else the reason is beside its field."""
         if reader.fault:
             self.dose.errors = [*self.dose.errors, reader.fault]
-        elif reader.open:
+        elif reader.open and self.goods is None:
             self.take(Refused(field="pick", code="pick-a-reading"))
         for field in self._missing():
             self.take(Refused(field=field, code="missing"))
@@ -140,14 +215,14 @@ class RecipeForm(ReadAs, EditionForm):
             self.do_not_use_warm_days.errors = [
                 words().gettext("Not before the days after which it is looked at again.")
             ]
-        fit = self.refused is None and not out_of_order
-        return reader.statement if fit else None
+        return self.refused is None and not reader.fault and not out_of_order
 
     def _missing(self) -> Iterator[str]:
         if self.what.data == ALUM:
             if not self.salt.data:
                 yield "salt"
-            if self.judged_by.data == BY_FIGURE and not self.target_g_per_l.data:
+            by_figure = self.judged_by.data == BY_FIGURE and self.goods is None
+            if by_figure and not self.target_g_per_l.data:
                 yield "target_g_per_l"
         elif not self.of:
             yield "powder"
@@ -161,9 +236,18 @@ class RecipeForm(ReadAs, EditionForm):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipePage:
+    """
+    A recipe being published; `name` is empty for a new one.
+
+    `picture` is the picture of the edition before, `picture_again` that one has to be chosen
+    once more.
+    """
+
     form: RecipeForm
     name: str
     reader: DoseReader
+    picture: str
+    picture_again: bool
 
 
 @pages.route("/house/recipes/new", methods=["GET", "POST"])
@@ -194,20 +278,34 @@ def _judged_by(state: RecipeState, reader: DoseReader) -> str:
 def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
     reader = _read(form)
     form.offer(reader)
-    subject = state.id if state else None
-    fit = form.validate_on_submit()
     if form.is_submitted():
-        statement = form.settled(reader)
-        if fit and statement is not None:
-            fixed = _fixed(form, statement) | ({"recipe": subject} if subject else {})
-            outcome = publish(form, "recipe", subject, **fixed)
-            if written(outcome, _told(form, statement)):
-                form.remember(reader.questions, desk().journal.state("house", HOUSE))
-                return redirect(url_for("house.house"), 303)
-    shown = DoseReader(typed="") if form.dose.errors else reader
-    page = RecipePage(form=form, name=state.name if state else "", reader=shown)
+        published = _published(form, state, reader)
+        if published:
+            return redirect(url_for("library.recipe", recipe=published), 303)
+    page = RecipePage(
+        form=form,
+        name=state.name if state else "",
+        reader=DoseReader(typed="") if form.dose.errors else reader,
+        picture=f"/photo/{state.card}" if state and state.card else "",
+        picture_again=form.taken is not None,
+    )
     status = 422 if form.is_submitted() else 200
     return show("recipe_form.html", page=page, nav="house", status=status)
+
+
+def _published(form: RecipeForm, state: RecipeState | None, reader: DoseReader) -> str:
+    """Publish what the form says and return its recipe; empty where something is amiss."""
+    fit = form.validate()
+    if not (form.settled(reader) and fit and form.take_picture()):
+        return ""
+    fixed = _fixed(form, reader.statement)
+    if state is not None:
+        fixed |= {"recipe": state.id} | ({CARD: state.card} if state.card else {})
+    outcome = publish(form, "recipe", state.id if state else None, **fixed)
+    if not written(outcome, _told(form, reader)):
+        return ""
+    form.remember(reader.questions, desk().journal.state("house", HOUSE))
+    return state.id if state else str(form.entry_id.data)
 
 
 def _read(form: RecipeForm) -> DoseReader:
@@ -215,11 +313,21 @@ def _read(form: RecipeForm) -> DoseReader:
     house = desk().journal.state("house", HOUSE)
     pick = str(form.pick.data or "")
     meant = form.meant(house)
+    if form.goods is not None:
+        text = goods_text(words(), form.goods.low, form.goods.high)
+        said = DoseSaid(
+            understood=(text,), contradictions=(), asks=(), notes=(), look_alikes=()
+        )
+        return DoseReader(typed=typed.strip(), said=said)
     return read_typed(words(), typed, meant, pick=pick, of=form.of or "other")
 
 
-def _fixed(form: RecipeForm, statement: Statement) -> dict[str, Any]:
+def _fixed(form: RecipeForm, statement: Statement | None) -> dict[str, Any]:
     """Return what the picked reading says, and the strength of the card if it is judged by."""
+    if statement is None:
+        assert form.goods is not None, "without a reading it goes by the cloth"
+        powder = Quantity("", GOODS_G * form.goods.middle, "g")
+        return {"amount": powder.to_wire(), "per": Quantity("", GOODS_G, "g").to_wire()}
     fixed: dict[str, Any] = {
         "amount": amount_of(statement),
         "per": water_of(statement),
@@ -229,16 +337,23 @@ def _fixed(form: RecipeForm, statement: Statement) -> dict[str, Any]:
     return fixed
 
 
-def _told(form: RecipeForm, statement: Statement) -> str:
+def _told(form: RecipeForm, reader: DoseReader) -> str:
+    statement = reader.statement
+    comes = strength_text(words(), statement.g_per_l) if statement else _understood(reader)
     return words().gettext(
         "%(name)s is published: %(strength)s.",
         name=str(form.name.data).strip(),
-        strength=strength_text(words(), statement.g_per_l),
+        strength=comes,
     )
 
 
-@pages.post("/house/recipes/read")
+def _understood(reader: DoseReader) -> str:
+    assert reader.said is not None, "what is published was understood"
+    return ", ".join(reader.said.understood)
+
+
+@pages.get("/house/recipes/read")
 @needs("recipe.published")
 def read() -> Response:
     """Say what is understood of a card while it is being typed."""
-    return jsonify(_read(RecipeForm()).live())
+    return jsonify(_read(RecipeForm(request.args)).live())
