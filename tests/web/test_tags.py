@@ -32,7 +32,7 @@ def sheets(page: str) -> list[list[str]]:
 
 
 def first_name(cell: str) -> str:
-    named = re.search(r'role="img" aria-label="([^"]*)"><text|<h3>([^<]*)</h3>', cell)
+    named = re.search(r'role="img" aria-label="([^"]*)"><text|<h2>([^<]*)</h2>', cell)
     return (named[1] or f"card of {named[2]}") if named else ""
 
 
