@@ -289,6 +289,23 @@ def test_the_example_is_what_a_pencil_finds(house: Opened) -> None:
     assert "A tub of 740 by 540 mm loses 0.80 L in a day and a night." in page
 
 
+def test_other_salts_and_waters_are_reckoned_as_a_pencil_does(house: Opened) -> None:
+    """
+    100 g x 3.365 / 2.108 mmol; 76 of 125 g/L at 10 C (Perry's 7.58 g in 100 g of water);
+    1.0 mmol of aluminium is 0.474 g/L; 2 g of crystals over 0.9048 g for a gram of alum;
+    58, 40 and 12 C by mass (all by hand).
+    """
+    told = chapter(help_of(house), "salts")
+
+    assert "100 g of aluminium sulfate, 14-hydrate (papermaker's alum) and 160 g" in told
+    assert "make a bath 37 % weaker" in told
+    assert "76 g/L stay in the water at 10 °C and 49 g/L lie at the bottom" in told
+    assert "62.5 g/L stay clear down to 4 °C" in told
+    assert "150 mg/L, as chalk, 0.5 g/L of potash alum, 1.6 % of a bath of 30 g/L" in told
+    assert "2 g/L destroy 2.2 g/L" in told
+    assert "first 3.9 L at 12 °C, into it 6.1 L at 58 °C" in told
+
+
 def chapter(page: str, anchor: str) -> str:
     return page.split(f'id="{anchor}"')[1].split("</section>")[0]
 

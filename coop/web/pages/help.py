@@ -33,6 +33,7 @@ from coop.web.defaults_text import (
     values,
     who_may,
 )
+from coop.web.help_salts import SaltSums, salt_sums
 from coop.web.help_stock import StockSums, stock_sums
 from coop.web.help_sums import FaultSums, SizeSums, fault_sums, size_sums
 from coop.web.help_waste import WasteSums, waste_sums
@@ -48,6 +49,7 @@ SECTIONS: Final = (
     ("strength", N_("What a strength says")),
     ("dose", N_("What a dose means")),
     ("spoons", N_("Ten level spoons")),
+    ("salts", N_("Another salt, cold, hard and hot water")),
     ("sheets", N_("What sheets take with them")),
     ("weaker", N_("What makes a bath weaker")),
     ("air", N_("Drying up")),
@@ -194,6 +196,7 @@ class HelpPage:
     dose: Dose
     course: Course
     gravity: Gravity
+    salts: SaltSums
     size: SizeSums
     faults: FaultSums
     stock: StockSums
@@ -229,6 +232,7 @@ def _page(words: Words, journal: Journal) -> HelpPage:
         dose=_dose(words),
         course=_course(words),
         gravity=_gravity(words),
+        salts=salt_sums(words),
         size=size_sums(words),
         faults=fault_sums(words),
         stock=stock_sums(words),
