@@ -406,26 +406,30 @@ class OtherKind:
 
 
 def other_kinds(card: Card) -> tuple[OtherKind, ...]:
-    """Return what a card comes to by every kind of each measure that its text leaves open."""
+    """Return what a card comes to by every kind of each measure its reading leaves open."""
     if card.reading is None or card.picked not in card.reading.statements:
         return ()
     place = card.reading.statements.index(card.picked)
-    found = []
+    found = list[OtherKind]()
     for question in _left_open(card.reading):
-        for kind in QUESTIONS[question]:
-            answer: dict[str, Any] = {question: kind}
-            other = _reading(card.recipe, replace(card.kinds, **answer))
-            if other is None:
-                continue  # stronger than anything dissolves: nobody means that
-            found.append(
-                OtherKind(
-                    question=question,
-                    kind=kind,
-                    taken=kind == card.kinds.of(question),
-                    g_per_l=float(other.statements[place].g_per_l.middle),
-                )
-            )
+        every = tuple(_in_kinds(card, question, place))
+        if len({one.g_per_l for one in every}) > 1:
+            found += every
     return tuple(found)
+
+
+def _in_kinds(card: Card, question: str, place: int) -> Iterator[OtherKind]:
+    """Return a card's reading by each kind of a measure; what nothing dissolves is left out."""
+    for kind in QUESTIONS[question]:
+        answer: dict[str, Any] = {question: kind}
+        other = _reading(card.recipe, replace(card.kinds, **answer))
+        if other is not None:
+            yield OtherKind(
+                question=question,
+                kind=kind,
+                taken=kind == card.kinds.of(question),
+                g_per_l=float(other.statements[place].g_per_l.middle),
+            )
 
 
 def _left_open(reading: DoseReading) -> tuple[str, ...]:

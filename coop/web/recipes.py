@@ -11,6 +11,7 @@ from coop.actions.make import keeping_of
 from coop.actions.read_dose import Meant
 from coop.actions.recipes import (
     ALUM,
+    PAPER,
     BySpoon,
     Card,
     Caveat,
@@ -18,6 +19,7 @@ from coop.actions.recipes import (
     InSalt,
     OtherKind,
     caveats_of,
+    fits,
 )
 from coop.actions.see_recipes import Bench, Edition, RecipeLook
 from coop.ids import MemberId
@@ -26,9 +28,11 @@ from coop.ledger.states import HouseState, RecipeState, StudioState
 from coop.rules.baths import limits_of
 from coop.rules.limits import Target, target_of
 from coop.rules.reasons import RECIPE
+from coop.units.notes import READ_AS
 from coop.units.strength import Statement
 from coop.web import amounts
 from coop.web import words as say
+from coop.web.defaults_text import short
 from coop.web.doses import (
     SMALL_G_PER_L,
     UNIT_NAMES,
@@ -38,7 +42,6 @@ from coop.web.doses import (
     spoons_text,
 )
 from coop.web.i18n import N_, Words
-from coop.web.making import short_days
 
 MANY_TIMES: Final = 10
 """From so many times on a tenth of it is not said."""
@@ -184,7 +187,7 @@ def card_said(
         made_for=words.gettext(FOR[recipe.made_for]),
         printed=printed_text(recipe),
         source=recipe.source,
-        judged=judged_text(words, target_for(recipe, house)) if recipe.what == ALUM else "",
+        judged=_judged(words, recipe, house),
         rests=_rests(words, recipe),
         keeps=_keeps(words, recipe, house),
         side=say.choice(words, "side", recipe.side) if recipe.side else "",
@@ -204,24 +207,29 @@ def understood_text(words: Words, card: Card) -> str:
 def goods_text(words: Words, low: float | Fraction, high: float | Fraction) -> str:
     """Say how much powder goes to dry cloth, from parts of its weight: '15 g to 100 g ...'."""
     middle = float(low + high) / 2
-    percent = words.number(100 * float(low), _decimals(low))
+    percent = short(words, round(100 * float(low), 1))
     if low != high:
         percent = words.gettext(
             "%(low)s to %(high)s",
             low=percent,
-            high=words.number(100 * float(high), _decimals(high)),
+            high=short(words, round(100 * float(high), 1)),
         )
     return words.gettext(
         "%(grams)s to %(cloth)s of dry cloth: %(percent)s %% of its weight",
-        grams=amounts.weight(words, 100 * middle, _decimals(middle)),
+        grams=grams_text(words, 100 * middle),
         cloth=amounts.weight(words, 100),
         percent=percent,
     )
 
 
-def _decimals(part: float | Fraction) -> int:
-    percent = 100 * float(part)
-    return 0 if round(percent, 1) == round(percent) else 1
+def grams_text(words: Words, weight_g: float) -> str:
+    """Say a weight to a tenth of a gram where it has one: '15 g', '9.4 g'."""
+    return amounts.weight(words, weight_g, _decimals_g(weight_g))
+
+
+def _decimals_g(*weights_g: float) -> int:
+    whole = all(round(one, 1) == round(one) for one in weights_g)
+    return 0 if whole else 1
 
 
 def strength_said(words: Words, card: Card) -> str:
@@ -266,11 +274,23 @@ def printed_text(recipe: RecipeState) -> str:
 
 
 def target_for(recipe: RecipeState, house: HouseState | None) -> Target | None:
-    """Return what baths by a recipe are judged by: its own strength, else the house's."""
+    """
+    Return what baths by a recipe of alum are judged by: its own strength, else the house's.
+
+    The house's strength is one for paper: None for what is for something else.
+    """
     own = None
     if recipe.target_g_per_l is not None and recipe.salt is not None:
         own = recipe.target_g_per_l, recipe.salt
-    return target_of(own, limits_of(house).target)
+    by_house = recipe.what == ALUM and not fits(recipe, PAPER)
+    return target_of(own, limits_of(house).target if by_house else None)
+
+
+def _judged(words: Words, recipe: RecipeState, house: HouseState | None) -> str:
+    target = target_for(recipe, house)
+    if target is None and (recipe.what != ALUM or fits(recipe, PAPER)):
+        return ""
+    return judged_text(words, target)
 
 
 def judged_text(words: Words, target: Target | None) -> str:
@@ -291,7 +311,7 @@ def _rests(words: Words, recipe: RecipeState) -> str:
         return ""
     hours = (until - FRESH).total_seconds() / 3600
     text = RESTS_USUALLY if recipe.rest_hours is None else RESTS
-    return words.gettext(text, hours=short_days(words, hours))
+    return words.gettext(text, hours=short(words, hours))
 
 
 def _keeps(words: Words, recipe: RecipeState, house: HouseState | None) -> str:
@@ -299,16 +319,14 @@ def _keeps(words: Words, recipe: RecipeState, house: HouseState | None) -> str:
         return ""
     keeping = keeping_of(recipe.what, recipe, house)
     if recipe.what != SIZE or keeping.warm_days is None:
-        return words.gettext(
-            "look again after %(days)s days", days=short_days(words, keeping.days)
-        )
+        return words.gettext("look again after %(days)s days", days=short(words, keeping.days))
     assert keeping.do_not_use_warm_days is not None, "a size goes by both"
     return words.gettext(
         "look again after %(look)s warm days, not used from %(stop)s on, never past day "
         "%(cap)s",
-        look=short_days(words, keeping.warm_days),
-        stop=short_days(words, keeping.do_not_use_warm_days),
-        cap=short_days(words, keeping.days),
+        look=short(words, keeping.warm_days),
+        stop=short(words, keeping.do_not_use_warm_days),
+        cap=short(words, keeping.days),
     )
 
 
@@ -324,7 +342,7 @@ def caveat_text(words: Words, one: Caveat) -> str:
     """Say what to know before a bath is made by a card."""
     numbers, said = one.numbers, dict[str, str]()
     if one.code == "concentrate":
-        said["times"] = times_text(words, numbers["times"])
+        said["times"] = short(words, round(numbers["times"], 1))
         said["usual"] = dose_figure(words, numbers["usual_g_per_l"])
     elif one.code == "softener-strong":
         said["high"] = dose_figure(words, numbers["high_g_per_l"])
@@ -395,15 +413,20 @@ def _spoon(words: Words, one: Difference) -> dict[str, str]:
         "spoon": words.gettext(
             "level %(unit)s", unit=words.gettext(UNIT_NAMES[one.said["unit"]][0])
         ),
-        "grams": amounts.weight(words, one.said["g_per_spoon"], 1),
-        "usual": amounts.weight_span(words, one.said["low_g"], one.said["high_g"], digits=1),
+        "grams": grams_text(words, one.said["g_per_spoon"]),
+        "usual": amounts.weight_span(
+            words,
+            one.said["low_g"],
+            one.said["high_g"],
+            digits=_decimals_g(one.said["low_g"], one.said["high_g"]),
+        ),
     }
 
 
 def _hours(words: Words, one: Difference) -> dict[str, str]:
     return _ends(
         one,
-        lambda hours: words.gettext("%(hours)s hours", hours=short_days(words, hours)),
+        lambda hours: words.gettext("%(hours)s hours", hours=short(words, hours)),
         words.gettext("as long as its powder usually does"),
     )
 
@@ -411,7 +434,7 @@ def _hours(words: Words, one: Difference) -> dict[str, str]:
 def _days(words: Words, one: Difference) -> dict[str, str]:
     return _ends(
         one,
-        lambda days: words.gettext("%(days)s days", days=short_days(words, days)),
+        lambda days: words.gettext("%(days)s days", days=short(words, days)),
         words.gettext("the house's days"),
     )
 
@@ -529,10 +552,11 @@ def settled_text(words: Words, edition: Edition, name: Callable[[MemberId], str]
 
 
 def notes_said(words: Words, card: Card) -> tuple[str, ...]:
-    """Say how bare gallons, cups and spoons of the card were read, and what else matters."""
+    """Say what else matters of how a card is read; bare gallons have their own table."""
     if card.reading is None:
         return ()
-    return tuple(note_text(words, one, Meant()) for one in card.reading.notes)
+    notes = (one for one in card.reading.notes if one.code not in READ_AS)
+    return tuple(note_text(words, one, Meant()) for one in notes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -607,7 +631,7 @@ def _salt_row(words: Words, one: InSalt, bench: Bench) -> SaltRow:
 def _per_cloth(words: Words, g_per_g: float) -> str:
     return words.gettext(
         "%(grams)s to %(cloth)s of cloth",
-        grams=amounts.weight(words, 100 * g_per_g, 1),
+        grams=grams_text(words, 100 * g_per_g),
         cloth=amounts.weight(words, 100),
     )
 
@@ -617,7 +641,7 @@ def spoon_said(words: Words, found: BySpoon, target: Target | None, salt: str | 
     each = words.gettext(
         "A level %(unit)s of it weighs %(grams)s.",
         unit=words.gettext(UNIT_NAMES[found.spoon][0]),
-        grams=amounts.weight(words, found.g_per_spoon, 1),
+        grams=grams_text(words, found.g_per_spoon),
     )
     if found.g_per_l is None:
         assert found.spoons_per_l is not None, "a card is weighed or spooned"
@@ -641,7 +665,7 @@ def cloth_said(words: Words, powder_g: float, cloth_g: float, recipe: RecipeStat
     """Say how much powder so much dry cloth wants."""
     return words.gettext(
         "Weigh %(grams)s of %(powder)s for %(cloth)s of dry cloth.",
-        grams=amounts.weight(words, powder_g, 1),
+        grams=grams_text(words, powder_g),
         powder=of_text(words, recipe),
         cloth=amounts.weight(words, cloth_g),
     )

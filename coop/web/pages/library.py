@@ -157,16 +157,13 @@ def _groups(looks: tuple[RecipeLook, ...]) -> Iterator[Group]:
     for _, found in groupby(looks, key=_same_use):
         rows = tuple(_row(look, house) for look in found)
         first = rows[0].said
-        yield Group(title=_title(first, several=_same_use(looks[0])[0] == "alum"), rows=rows)
+        yield Group(
+            title=f"{first.kind[:1].upper()}{first.kind[1:]}, {first.made_for}", rows=rows
+        )
 
 
 def _same_use(look: RecipeLook) -> tuple[str, str]:
     return look.card.recipe.what, look.card.recipe.made_for
-
-
-def _title(said: CardSaid, *, several: bool) -> str:
-    kind = said.kind[:1].upper() + said.kind[1:]
-    return f"{kind}, {said.made_for}" if several else kind
 
 
 def _row(look: RecipeLook, house: HouseState | None) -> Row:
