@@ -5,7 +5,7 @@ What goes in is SI as the core holds it; what comes out carries its unit, and a 
 A strength in US measures is avoirdupois ounces to the US gallon.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from math import floor
@@ -223,6 +223,29 @@ def area(words: Words, area_m2: float, digits: int = 1) -> str:
     if words.us:
         return words.gettext("%(n)s sq ft", n=words.number(area_m2 / SQUARE_FOOT_M2, digits))
     return words.gettext("%(n)s m²", n=words.number(area_m2, digits))
+
+
+@dataclass(frozen=True, slots=True)
+class UsScale:
+    """A US customary unit that stands for a metric one: how to get there, and its decimals."""
+
+    unit: str
+    of: Callable[[float], float]
+    digits: int
+
+
+US_SCALES: Final[Mapping[str, UsScale]] = MappingProxyType(
+    {
+        "g/L": UsScale(N_("oz/US gal"), lambda one: one / G_PER_L_OF_OZ_PER_GAL, 1),
+        "L": UsScale(N_("US gal"), lambda one: 1000 * one / US_GALLON_ML, 2),
+        "mL": UsScale(N_("US fl oz"), lambda one: one / US_FL_OZ_ML, 1),
+        "kg": UsScale(N_("lb"), lambda one: 1000 * one / LB_G, 2),
+        "g": UsScale(N_("oz"), lambda one: one / OZ_G, 2),
+        "mm": UsScale(N_("in"), lambda one: one / INCH_MM, 2),
+        "°C": UsScale(N_("°F"), fahrenheit, 0),
+    }
+)
+"""By the symbol of the metric unit: of charts, of limits, of heads of tables."""
 
 
 FILTERS: Final = MappingProxyType[str, Callable[..., str]](

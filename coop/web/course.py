@@ -11,6 +11,7 @@ from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.baths import Step
 from coop.ledger.liquids import LiquidStep
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.states import VesselState
 from coop.rules.baths import BathLook
 from coop.science.bath_readings import GRAVITY, LEVEL
@@ -68,24 +69,15 @@ def draw_on(seen: Ground, **own: Any) -> DrawnChart:
     return draw_chart(_in_us(seen.words, chart) if seen.words.us else chart)
 
 
-_US_UNITS: Mapping[str, tuple[str, Callable[[float], float]]] = MappingProxyType(
-    {
-        "g/L": (N_("oz/US gal"), lambda g_per_l: g_per_l / amounts.G_PER_L_OF_OZ_PER_GAL),
-        "L": (N_("US gal"), lambda litres: 1000 * litres / amounts.US_GALLON_ML),
-        "°C": (N_("°F"), amounts.fahrenheit),
-    }
-)
-"""The US customary unit that a chart's metric one is drawn in, and how to get there."""
-
-
 def _in_us(words: Words, chart: BathChart) -> BathChart:
     """Return a chart with its figures in US customary units, where there is one of its unit."""
-    if chart.unit not in _US_UNITS:
+    scale = amounts.US_SCALES.get(chart.unit)
+    if scale is None:
         return chart
-    unit, told = _US_UNITS[chart.unit]
+    told = scale.of
     return replace(
         chart,
-        unit=words.gettext(unit),
+        unit=words.gettext(scale.unit),
         curve=tuple(
             replace(one, low=told(one.low), middle=told(one.middle), high=told(one.high))
             for one in chart.curve
@@ -269,7 +261,9 @@ def line(value: float, kind: LineKind, text: str) -> Line:
 
 
 def _event(words: Words, step: AnyStep) -> charts.Event:
-    return charts.Event(at=step.entry.at, words=in_short(words, step.entry.content))
+    one = step.entry
+    told = "" if one.precision == MINUTE else say.moment(words, one.at, one.precision)
+    return charts.Event(at=one.at, words=in_short(words, one.content), told=told)
 
 
 IN_SHORT: Mapping[type[Any], str] = MappingProxyType(

@@ -10,6 +10,7 @@ from wtforms import SelectField, SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
 from wtforms.widgets import CheckboxInput
 
+from coop.ledger.schema import Refused
 from coop.ledger.table import HOUSE
 from coop.units.fault import NotUnderstood
 from coop.units.measured import (
@@ -24,6 +25,7 @@ from coop.units.measured import (
 from coop.units.number import NUMBER_MAX, WIRE_DECIMALS, read_number, unwire, wire
 from coop.units.quantity import Quantity, number_text
 from coop.web import amounts
+from coop.web import words as say
 from coop.web.doses import UNIT_NAMES, fault_text, quantity_text
 from coop.web.forms import options
 from coop.web.i18n import N_, AsItIs, Words
@@ -184,6 +186,7 @@ _SAID: Final[Mapping[str, Callable[[Words, float], str]]] = MappingProxyType(
 
 _DENOMINATOR_MAX: Final = 10**WIRE_DECIMALS
 """The largest lower number of a fraction that is kept as one."""
+REFUSED_DIGITS: Final = 2
 _ROUNDED_TO: Final = (2, 3, 4)
 """The decimals to which a converted figure is tried for the box."""
 
@@ -197,19 +200,22 @@ class MeasuredField(NumberField):
 
     Args:
         unit: A key of `coop.units.measured.US_OF`: "g_per_l", "l", "mm", "celsius" ...
+        own: Whether a number alone is in the member's unit; of a form that a phone keeps it
+            is metric for everybody, as its script converts nothing.
     """
 
     found: Measured | None = None
 
-    def __init__(self, *args: Any, unit: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, unit: str, own: bool = True, **kwargs: Any) -> None:
         assert unit in US_OF
         self.unit = unit
+        self.own = own
         super().__init__(*args, **kwargs)
 
     @property
     def bare(self) -> str:
         """The unit of a number alone: the member's."""
-        return US_OF[self.unit] if words().us else self.unit
+        return US_OF[self.unit] if self.own and words().us else self.unit
 
     @property
     def unit_text(self) -> str:
@@ -226,6 +232,21 @@ class MeasuredField(NumberField):
             "%(typed)s: %(meant)s", typed=_named(words(), self.found.said), meant=meant
         )
 
+    def refusal(self, refused: Refused) -> str:
+        """Say what is wrong; the ends of what would be right are said as the member reads."""
+        limits = dict(refused.limits)
+        if self.bare == self.unit or refused.code != "out-of-range":
+            return say.refusal(words(), refused)
+        low, high = (
+            float(convert(Fraction(limits[name]), self.unit, self.bare))
+            for name in ("low", "high")
+        )
+        return words().gettext(
+            say.REFUSALS[refused.code],
+            low=words().number(low, REFUSED_DIGITS),
+            high=f"{words().number(high, REFUSED_DIGITS)} {self.unit_text}",
+        )
+
     def process_formdata(self, valuelist: list[Any]) -> None:
         if not valuelist:
             return
@@ -236,7 +257,9 @@ class MeasuredField(NumberField):
         try:
             self.found = self._read(self.typed)
         except NotUnderstood as fault:
-            raise ValueError(AsItIs(fault_text(words(), fault))) from None
+            named = any(one.isdigit() for one in self.typed)
+            text = AsItIs(fault_text(words(), fault)) if named else _wrong(fault)
+            raise ValueError(text) from None
         self.data = _on_the_wire(self.found.number)
 
     def _read(self, typed: str) -> Measured:

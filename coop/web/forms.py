@@ -176,8 +176,9 @@ class EntryForm(PageForm):
     def take(self, refused: Refused) -> None:
         """Put a refusal beside the field it is about, or on top of the form."""
         self.refused = refused
-        text = say.refusal(words(), refused)
         field = self._nearest(refused.field)
+        in_own_unit = getattr(field, "refusal", None)
+        text = in_own_unit(refused) if in_own_unit else say.refusal(words(), refused)
         if field is None:
             self.form_errors.append(text)
         else:

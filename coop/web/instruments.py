@@ -5,20 +5,25 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, ClassVar
 
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import HiddenField, RadioField, StringField
 from wtforms.validators import InputRequired
 
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
 from coop.web import words as say
-from coop.web.fields import NEEDED, NumberField
+from coop.web.fields import (
+    LENGTHS,
+    NEEDED,
+    TEMPERATURES,
+    MeasuredField,
+    NumberField,
+    UnitField,
+)
 from coop.web.forms import EntryForm, Happened, options
 from coop.web.i18n import N_
 from coop.web.page import words
 from coop.web.told import OUTCOMES
 
-DEGREES = options((("celsius", "°C"), ("fahrenheit", "°F")))
-LENGTHS = options((("mm", "mm"), ("cm", "cm"), ("inch", "inch")))
 GRAVITY_MIN, GRAVITY_MAX = Fraction(9, 10), Fraction(13, 10)
 LITRES = ("l", "us_gallon", "imp_gallon")
 
@@ -55,8 +60,11 @@ def _temperature(label: str, *, needed: bool) -> StringField:
     return StringField(label, name="temperature.typed", validators=guards)
 
 
-def _scale() -> SelectField:
-    return SelectField(N_("Scale"), name="temperature.unit", choices=DEGREES, default="celsius")
+def temperature_scale() -> UnitField:
+    """Return the choice of a thermometer's scale."""
+    return UnitField(
+        N_("Scale"), name="temperature.unit", units=TEMPERATURES, default="celsius"
+    )
 
 
 class StripForm(ReadingForm):
@@ -67,8 +75,10 @@ class StripForm(ReadingForm):
 class DropForm(ReadingForm):
     instrument = HiddenField(default="drop_test")
     outcome = _outcome()
-    spread_mm = NumberField(
+    spread_mm = MeasuredField(
         N_("How far did it spread?"),
+        unit="mm",
+        own=False,
         description=N_("At its widest; leave it empty if nobody measured."),
     )
 
@@ -100,13 +110,13 @@ class FunnelForm(ReadingForm):
     )
     seconds = NumberField(N_("Then the size"), validators=[NEEDED])
     temperature = _temperature(N_("Temperature of the size"), needed=False)
-    temperature_unit = _scale()
+    temperature_unit = temperature_scale()
 
 
 class ThermometerForm(ReadingForm):
     instrument = HiddenField(default="thermometer")
     temperature = _temperature(N_("Temperature of the bath"), needed=True)
-    temperature_unit = _scale()
+    temperature_unit = temperature_scale()
 
 
 class TapeForm(ReadingForm):
@@ -114,7 +124,7 @@ class TapeForm(ReadingForm):
     litres = StringField(
         N_("Litres at the tape line"), name="litres.typed", validators=[InputRequired()]
     )
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", default="l")
+    litres_unit = UnitField(N_("Unit"), name="litres.unit", units=LITRES, default="l")
 
 
 class DipstickForm(ReadingForm):
@@ -122,7 +132,7 @@ class DipstickForm(ReadingForm):
     depth = StringField(
         N_("Depth by the dipstick"), name="depth.typed", validators=[InputRequired()]
     )
-    depth_unit = SelectField(N_("Unit"), name="depth.unit", choices=LENGTHS, default="mm")
+    depth_unit = UnitField(N_("Unit"), name="depth.unit", units=LENGTHS, default="mm")
 
 
 class HydrometerForm(ReadingForm):
@@ -133,7 +143,7 @@ class HydrometerForm(ReadingForm):
         description=N_("At the level of the liquid, not at the rim: for example 1.021."),
     )
     temperature = _temperature(N_("Temperature of the bath"), needed=True)
-    temperature_unit = _scale()
+    temperature_unit = temperature_scale()
 
 
 FORMS: Mapping[str, type[ReadingForm]] = MappingProxyType(
@@ -157,7 +167,6 @@ def reading_form(instrument: str) -> ReadingForm:
     group = OUTCOMES.get(instrument, "outcome")
     if "outcome" in form:
         form["outcome"].choices = options(say.choices(words(), group))
-    if isinstance(form, TapeForm):
-        form.litres_unit.choices = options((code, say.unit(words(), code)) for code in LITRES)
+
     form["instrument"].data = instrument
     return form

@@ -5,9 +5,10 @@ The form writes an `entry.corrected`: its fields are named as in that entry's bo
 of the content stand under `content.body`.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from types import MappingProxyType
 from typing import Any, ClassVar
 
@@ -22,7 +23,16 @@ from coop.ledger.schema import Slip
 from coop.people.may import may
 from coop.units.quantity import Quantity
 from coop.web import words as say
-from coop.web.fields import LENGTHS, TEMPERATURES, MoneyField, NumberField, SignedField
+from coop.web.fields import (
+    LENGTHS,
+    TEMPERATURES,
+    MeasuredField,
+    MoneyField,
+    NumberField,
+    SignedField,
+    UnitField,
+    own_order,
+)
 from coop.web.forms import LOCAL_MINUTE, EntryForm, Noted, looked_up, options
 from coop.web.i18n import N_
 from coop.web.page import now, who, words, zone
@@ -245,7 +255,7 @@ READ: Mapping[str, tuple[Ask, ...]] = MappingProxyType(
         ),
         "drop_test": (
             _choice("outcome", N_("Drop test"), "drop"),
-            _number("spread_mm", N_("How far did it spread, in mm?")),
+            Ask(name="spread_mm", label=N_("How far did it spread?"), how="mm"),
         ),
         "look": (_choice("outcome", N_("How did it look?"), "look"),),
         "smell": (_choice("outcome", N_("How did it smell?"), "smell"),),
@@ -518,8 +528,13 @@ def _seen(asked: tuple[Ask, ...]) -> tuple[Ask, ...]:
     return asked if prices else tuple(one for one in asked if one.name != "price")
 
 
-NUMBERS: Mapping[str, type[NumberField]] = MappingProxyType(
-    {"number": NumberField, "money": MoneyField, "signed": SignedField}
+NUMBERS: Mapping[str, Callable[..., Any]] = MappingProxyType(
+    {
+        "number": NumberField,
+        "money": MoneyField,
+        "signed": SignedField,
+        "mm": partial(MeasuredField, unit="mm"),
+    }
 )
 Made = dict[str, tuple[Any, Any]]
 """Fields by the form's attribute, each with what it shows."""
@@ -533,9 +548,10 @@ def _fields(journal: Journal, ask: Ask, body: Mapping[str, Any]) -> Made:
             field = StringField(ask.label, name=name)
         case "day":
             field = StringField(ask.label, name=name, render_kw={"type": "date"})
-        case "number" | "money" | "signed":
+        case "number" | "money" | "signed" | "mm":
             field = NUMBERS[ask.how](ask.label, name=name)
             value = value or None
+
         case "choice":
             group = looked_up(say.CHOICES[ask.of].items())
             field = RadioField(ask.label, name=name, choices=group, validate_choice=False)
@@ -557,16 +573,13 @@ def _select(label: str, name: str, pairs: Iterable[tuple[str, str]]) -> SelectFi
 def _quantity_fields(label: str, stem: str, units: tuple[str, ...], value: Any) -> Made:
     """Ask a number and its unit; how a spoon was heaped stays as it was."""
     said = Quantity.from_wire(value) if value else None
-    if said is not None and said.unit not in units:
-        units = (said.unit, *units)
+
     attribute, name = "in_" + stem.replace(".", "_"), BODY + stem
     made: Made = {
         attribute: (StringField(label, name=f"{name}.typed"), typed(said) if said else ""),
         f"{attribute}_unit": (
-            _select(
-                N_("Unit"), f"{name}.unit", ((one, say.unit(words(), one)) for one in units)
-            ),
-            said.unit if said else units[0],
+            UnitField(N_("Unit"), name=f"{name}.unit", units=units, validate_choice=False),
+            said.unit if said else own_order(units)[0],
         ),
     }
     if said is not None and said.heap:

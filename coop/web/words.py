@@ -9,8 +9,10 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 
 from coop.ledger.kinds import METALS
+from coop.ledger.part_of_day import DAY, MINUTE, part_of
 from coop.ledger.schema import Refused
 from coop.units.table import UNITS
+from coop.web import amounts
 from coop.web.i18n import N_, Words
 
 
@@ -441,6 +443,12 @@ CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(
             neutralised=N_("neutralised"),
             got_rid_of=N_("got rid of"),
         ),
+        "part_of_day": _table(
+            morning=N_("morning"),
+            afternoon=N_("afternoon"),
+            evening=N_("evening"),
+            not_known=N_("not known"),
+        ),
         "use_reason": _table(
             only_a_few=N_("only a few sheets"),
             test_sheets=N_("test sheets"),
@@ -642,9 +650,9 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "not-a-record": N_("This could not be read."),
         "not-allowed": N_("Your roles do not let you do this. Ask a coordinator."),
         "over-the-brim": N_(
-            "That goes over the brim: %(brim_l)s L fit, it would be %(would_l)s L."
+            "That goes over the brim: %(brim_l)s fit, it would be %(would_l)s."
         ),
-        "not-under-the-brim": N_("Must be less than the brim (%(brim_l)s L)."),
+        "not-under-the-brim": N_("Must be less than the brim (%(brim_l)s)."),
         "over-look-again": N_("Must not be over the look-again line."),
         "under-look-again": N_("Must not be fewer days than for looking again."),
         "more-than-taken-out": N_("More put back than was taken out."),
@@ -744,6 +752,8 @@ WAITS: Mapping[str, str] = MappingProxyType(
 
 NAMED_LIMITS = frozenset({"bath", "left", "unit", "written"})
 """The limits of a refusal that are no numbers."""
+LITRES_LIMITS = frozenset({"brim_l", "would_l"})
+"""The limits of a refusal that are litres."""
 
 MARKS: Mapping[str, str] = MappingProxyType(
     {
@@ -790,10 +800,10 @@ def bath_name(words: Words, what: str, name: str) -> str:
 
 def refusal(words: Words, refused: Refused) -> str:
     """Say what is wrong and what would be right."""
-    limits = {
-        name: limit if name in NAMED_LIMITS else _decimal(words, limit)
-        for name, limit in refused.limits
-    }
+    said = dict(refused.limits)
+    limits = {name: _limit(words, name, limit) for name, limit in said.items()}
+    if words.us and said.get("unit") in amounts.US_SCALES:
+        limits |= _us_limits(words, said)
     return words.gettext(REFUSALS[refused.code], **limits)
 
 
@@ -802,9 +812,25 @@ def waits(words: Words, code: str) -> str:
     return words.gettext(WAITS[code])
 
 
-def _decimal(words: Words, limit: str) -> str:
-    """Return a limit, a number written with a point, with this language's mark."""
-    return words.number(float(limit), len(limit.partition(".")[2]))
+def _us_limits(words: Words, said: Mapping[str, str]) -> dict[str, str]:
+    """Return the ends of a limit that was said in litres, kilograms, mm, °C in US measures."""
+    scale = amounts.US_SCALES[said["unit"]]
+    ends = {
+        name: words.number(scale.of(float(limit)), scale.digits)
+        for name, limit in said.items()
+        if name != "unit"
+    }
+    return ends | {"unit": words.gettext(scale.unit)}
+
+
+def _limit(words: Words, name: str, limit: str) -> str:
+    """Return a limit, a number written with a point, as it is read; litres with their unit."""
+    if name in NAMED_LIMITS:
+        return limit
+    digits = len(limit.partition(".")[2])
+    if name in LITRES_LIMITS:
+        return amounts.volume(words, 1000 * float(limit), digits)
+    return words.number(float(limit), digits)
 
 
 def kind(words: Words, code: str) -> str:
@@ -812,8 +838,14 @@ def kind(words: Words, code: str) -> str:
     return words.gettext(KINDS[code])
 
 
-def ago(words: Words, then: datetime, now: datetime) -> str:
-    """Say how long ago something was, as one speaks: 'just now', '25 min ago', '3 days ago'."""
+def ago(words: Words, then: datetime, now: datetime, precision: str = MINUTE) -> str:
+    """
+    Say how long ago something was, as one speaks: 'just now', '25 min ago', '3 days ago'.
+
+    Of what is not known to the minute its day is said: 'yesterday, evening'.
+    """
+    if precision != MINUTE:
+        return when(words, then, now, precision)
     minutes = max(0, int((now - then) / timedelta(minutes=1)))
     if minutes < 2:
         return words.gettext("just now")
@@ -826,9 +858,18 @@ def ago(words: Words, then: datetime, now: datetime) -> str:
     return words.ngettext("%(num)d day ago", "%(num)d days ago", days)
 
 
-def when(words: Words, then: datetime, now: datetime) -> str:
-    """Say a moment near to now: 'today 09:10', 'yesterday 18:40', '2026-09-18 18:40'."""
+NEAR: Mapping[int, str] = MappingProxyType(
+    {-1: N_("yesterday"), 0: N_("today"), 1: N_("tomorrow")}
+)
+"""Days near to today, by how many they are ahead."""
+
+
+def when(words: Words, then: datetime, now: datetime, precision: str = MINUTE) -> str:
+    """Say a moment near to now: 'today 09:10', 'yesterday, evening', '2026-09-18 18:40'."""
     day, today = then.astimezone(words.zone).date(), now.astimezone(words.zone).date()
+    if precision != MINUTE:
+        near = NEAR.get((day - today).days)
+        return _part(words, words.gettext(near) if near else words.day(day), then, precision)
     clock = words.time(then)
     if day == today:
         return words.gettext("today %(time)s", time=clock)
@@ -837,6 +878,21 @@ def when(words: Words, then: datetime, now: datetime) -> str:
     if day == today + timedelta(days=1):
         return words.gettext("tomorrow %(time)s", time=clock)
     return f"{words.day(then)} {clock}"
+
+
+def moment(words: Words, then: datetime, precision: str = MINUTE) -> str:
+    """Say a moment by its date: '2025-09-12 18:40', or as known '2025-09-12, evening'."""
+    if precision == MINUTE:
+        return words.moment(then)
+    return _part(words, words.day(then), then, precision)
+
+
+def _part(words: Words, day: str, then: datetime, precision: str) -> str:
+    """Return a day, with the part of it where that is known."""
+    if precision == DAY:
+        return day
+    part = choice(words, "part_of_day", part_of(then.astimezone(words.zone)))
+    return words.gettext("%(day)s, %(part)s", day=day, part=part)
 
 
 def sheets(words: Words, count: int, sheet_format: str) -> str:

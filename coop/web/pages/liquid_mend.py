@@ -1,13 +1,12 @@
 """Thin or thicken a bath that is not alum, and see first what it would be."""
 
 from dataclasses import dataclass
-from fractions import Fraction
-from typing import Any, ClassVar
+from typing import ClassVar
 from urllib.parse import urlencode
 
 from flask import Blueprint, jsonify, redirect, request
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import HiddenField, RadioField, StringField
 from wtforms.validators import InputRequired
 
 from coop.actions.liquid_mend import (
@@ -27,12 +26,12 @@ from coop.ledger.liquids import SIZE
 from coop.ledger.schema import Refused, Slip, read_record
 from coop.rules.liquid_looks import LiquidLook
 from coop.science.size import DOSE_MAX_G_PER_L
-from coop.units.fault import NotUnderstood
-from coop.units.number import read_number
+from coop.units.number import unwire
+from coop.units.table import UNITS
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.doses import UNIT_NAMES, fault_text
+from coop.web.fields import MeasuredField, UnitField, own_order
 from coop.web.forms import EntryForm, Happened, Noted, PageForm, options, written
 from coop.web.i18n import N_
 from coop.web.liquid_mending import (
@@ -47,7 +46,7 @@ from coop.web.page import desk, known_liquid, needs, now, show, today, words, wr
 from coop.web.powder import PowderForm, lots_of
 from coop.web.salt import WATERS
 
-WANTED_MIN_G_PER_L = Fraction(1, 10)
+WANTED_MIN_G_PER_L = 0.1
 
 DRY = "dry"
 
@@ -60,9 +59,10 @@ class WantedForm(PageForm):
     class Meta:
         csrf = False
 
-    wanted = StringField(N_("How thick should it be?"))
-    thicker = StringField(
+    wanted = MeasuredField(N_("How thick should it be?"), unit="g_per_l")
+    thicker = MeasuredField(
         N_("How thick is what you make in a jug?"),
+        unit="g_per_l",
         description=N_("Left open: twice as thick as what is wanted."),
     )
 
@@ -106,7 +106,7 @@ class BlendForm(Happened, Noted, EntryForm):
     litres_typed = StringField(
         N_("How much of it"), name="litres.typed", validators=[InputRequired()]
     )
-    litres_unit = SelectField(N_("Measured in"), name="litres.unit", default="l")
+    litres_unit = UnitField(N_("Measured in"), name="litres.unit", units=WATERS, default="l")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,9 +206,7 @@ def _blend_form(bench: Bench) -> BlendForm:
     form.giver.choices = options(
         (str(one.state.id), giver_text(words(), one)) for one in bench.givers
     )
-    form.litres_unit.choices = options(
-        (code, words().gettext(UNIT_NAMES[code][1])) for code in WATERS
-    )
+
     for name in ("csrf_token", "entry_id", "happened_at", "note"):
         form[name].id = f"blend-{name}"  # the other form of the page has these too
     return form
@@ -245,16 +243,17 @@ def _wanted_form(bench: Bench) -> WantedForm:
     form = WantedForm(request.args)
     recipe = bench.look.around.recipe
     if "wanted" not in request.args and recipe is not None:
-        form.wanted.data = f"{float(statement_of(recipe).g_per_l.middle):.1f}"
+        dose_g_per_l = float(statement_of(recipe).g_per_l.middle)
+        form.wanted.process_formdata([amounts.strength_figure(words(), dose_g_per_l, 1)])
     return form
 
 
 def _ways(bench: Bench, form: WantedForm) -> tuple[tuple[Way, ...], str]:
     """Return the ways to what is wanted, or what is wrong with it."""
-    try:
-        wanted, thicker = _number(form.wanted), _number(form.thicker)
-    except NotUnderstood as fault:
-        return (), fault_text(words(), fault)
+    wrong = [text for text in (_wrong(form.wanted), _wrong(form.thicker)) if text]
+    if wrong:
+        return (), wrong[0]
+    wanted, thicker = _number(form.wanted), _number(form.thicker)
     if wanted is None:
         return (), ""
     if thicker is not None and thicker <= wanted:
@@ -265,11 +264,23 @@ def _ways(bench: Bench, form: WantedForm) -> tuple[tuple[Way, ...], str]:
     return found, ""
 
 
-def _number(field: Any) -> float | None:
-    typed = str(field.data or "").strip()
-    if not typed:
-        return None
-    return float(read_number(typed, low=WANTED_MIN_G_PER_L, high=int(DOSE_MAX_G_PER_L)))
+def _wrong(field: MeasuredField) -> str:
+    """Say what is wrong with a dose that was typed; empty for nothing."""
+    if field.process_errors:
+        return str(field.process_errors[0])
+    found, most = _number(field), float(DOSE_MAX_G_PER_L)
+    if found is None or WANTED_MIN_G_PER_L <= found <= most:
+        return ""
+    return words().gettext(
+        "“%(part)s” must lie from %(options)s.",
+        part=field.typed,
+        options=amounts.strength_span(words(), WANTED_MIN_G_PER_L, most, digits=1),
+    )
+
+
+def _number(field: MeasuredField) -> float | None:
+    """Return what was typed [g/L]; None for nothing."""
+    return float(unwire(field.data)) if field.data else None
 
 
 def _row(bench: Bench, way: Way) -> WayRow:
@@ -283,13 +294,23 @@ def _row(bench: Bench, way: Way) -> WayRow:
 
 def _filled(way: Way) -> dict[str, str]:
     """Return the fields of the form that a way fills in."""
-    litres = f"{round(way.add_ml / 1000, 2):g}"
+    (volume,), (weight,) = own_order(("l", "us_gallon"))[:1], own_order(("g", "oz"))[:1]
+    poured = _figure(way.add_ml, volume, 2)
     if way.how == BLEND and way.giver is not None:
-        return {"giver": way.giver.state.id, "litres.typed": litres}
-    filled = {"water.typed": litres}
+        giver = str(way.giver.state.id)
+        return {"giver": giver, "litres.typed": poured, "litres.unit": volume}
+    filled = {"water.typed": poured, "water.unit": volume}
     if way.powder_g:
-        filled["powder.0.amount.typed"] = f"{round(way.powder_g, 1):g}"
+        filled["powder.0.amount.typed"] = _figure(
+            way.powder_g, weight, 1 if weight == "g" else 2
+        )
+        filled["powder.0.amount.unit"] = weight
     return filled
+
+
+def _figure(base: float, unit: str, digits: int) -> str:
+    """Return mL or grams in another unit, as they stand in a box."""
+    return f"{round(base / float(UNITS[unit].factor), digits):g}"
 
 
 def _ahead(bench: Bench, form: ThinForm) -> LiquidAheadSaid:

@@ -2,15 +2,16 @@
 The page that opens without a signal: what the room was like, and forms to write at the tray.
 
 It is made for a device, not for a member: no session is read, nothing on it is anybody's own
-but initials. What it says of a bath is said as of then; the script makes the times relative.
+but initials, and on a phone of one's own the measures. What it says of a bath is said as of
+then; the script makes the times relative.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
 
-from flask import Blueprint, Response, abort, render_template
+from flask import Blueprint, Response, abort, g, render_template
 
 from coop import __version__
 from coop.actions.ask import WANT_REASON
@@ -29,13 +30,14 @@ from coop.ids import MemberId, Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.schema import decimal_text
 from coop.ledger.states import DrainReading, JarState, StackState, Through, Treated
 from coop.ledger.table import KINDS
 from coop.rules.neutralising import Next, Stand
 from coop.rules.reasons import Word
 from coop.science.neutralising import AMMONIA_GAS, Walk
-from coop.store import devices
+from coop.store import devices, measures
 from coop.store.devices import Pin
 from coop.units.table import UNITS
 from coop.web import amounts, neutralising, reasons
@@ -43,7 +45,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.devices import needed_device
 from coop.web.doses import UNIT_NAMES
-from coop.web.fields import LENGTHS, TEMPERATURES
+from coop.web.fields import LENGTHS, TEMPERATURES, own_order
 from coop.web.forms import NOTE_LENGTH_MAX
 from coop.web.mixing import recipe_text
 from coop.web.neutralising import PH_STEPS, PH_TOOLS
@@ -54,7 +56,7 @@ from coop.web.told import Names, bath_names, paper
 
 COUNTS = (5, 10, 20, 30, 40, 50, 60)
 LITRES = ("l", "us_gallon", "imp_gallon")
-DISH = ("l", "ml")
+DISH = ("l", "ml", "us_gallon", "us_fl_oz", "imp_gallon")
 DONE_KEPT = 6
 """So much of what was done to an old bath stands on its card."""
 ACTS = ("sheets", "top-up", "mix", "test", "finish", "neutralise")
@@ -306,6 +308,7 @@ def offline() -> Response:
     room = see_device(desk().journal, device, now=here, demo=site().settings.demo)
     if device.members and not room.writers:
         abort(401)
+    g.words = replace(words(), us=_is_us(room, shared=device.shared))
     checks = devices.pins(desk().connection, row.id) if device.shared else {}
     names = bath_names(_states(room))
     page = OfflinePage(
@@ -332,6 +335,13 @@ def offline() -> Response:
     return Response(render_template("offline.html", page=page), mimetype="text/html")
 
 
+def _is_us(room: KeptRoom, *, shared: bool) -> bool:
+    """Say whether amounts are shown in US measures: by whose phone it is, else in metric."""
+    if shared or not room.writers:
+        return False
+    return measures.chosen(desk().connection, room.writers[0]).shown == measures.US
+
+
 def _states(room: KeptRoom) -> Iterator[AnyBath]:
     for one in room.studios:
         yield from (kept.look.state for kept in one.baths)
@@ -356,9 +366,9 @@ def _writers(
 class _Dated(Telling):
     """Tells every moment by its date: the page may be read on another day."""
 
-    def when(self, moment: object) -> str:
+    def when(self, moment: object, precision: str = MINUTE) -> str:
         assert isinstance(moment, datetime)
-        return self.words.moment(moment)
+        return say.moment(self.words, moment, precision)
 
 
 def _telling() -> Telling:
@@ -469,7 +479,7 @@ def _old_card(kept: KeptOld, name: str) -> OldCard:
         in_it=neutralising.in_it(words(), old),
         stop=stop,
         wanted=neutralising.wanted(words(), kept.window) if walk else "",
-        bucket=words().number(least_bucket_l(old)) if walk else "",
+        bucket=amounts.volume(words(), 1000 * least_bucket_l(old), 0) if walk else "",
         cup=neutralising.litres(words(), walk.kept_cup_l) if walk else "",
         bases=tuple(_base(kept, base, each) for base, each in walks),
         done=tuple(_done(kept)),
@@ -642,7 +652,7 @@ def _tubs(room: KeptRoom) -> Iterable[Choice]:
 def _units(codes: tuple[str, ...], limits: tuple[Fraction, Fraction]) -> tuple[UnitChoice, ...]:
     """Return units with the limits of what is measured in them, in each unit's own number."""
     found = []
-    for code in codes:
+    for code in own_order(codes):
         low, high = ((one - UNITS[code].offset) / UNITS[code].factor for one in limits)
         text = words().gettext(UNIT_NAMES[code][1])
         found.append(UnitChoice(code, text, _low(low), decimal_text(high)))

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from flask import Blueprint, jsonify, redirect, request
 from werkzeug.wrappers import Response
@@ -33,7 +33,7 @@ from coop.units.table import UNITS, VOLUME
 from coop.web import amounts, reasons
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.doses import UNIT_NAMES
+from coop.web.fields import UnitField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.held import vessel_named
 from coop.web.i18n import N_
@@ -63,9 +63,8 @@ class ApartForm(EntryForm, Happened, Noted):
     def offer(self, vessels: list[tuple[str, str]]) -> None:
         """Fill the lists."""
         none = ("", words().gettext("Choose …"))
-        for vessel, _, _, unit in self.rows():
+        for vessel, _, _, _ in self.rows():
             vessel.choices = options([none, *vessels])
-            unit.choices = _units()
 
     def fill(self, names: tuple[str, ...]) -> None:
         """Propose the names."""
@@ -93,10 +92,6 @@ def _says(*fields: SelectField | StringField) -> bool:
     return any(str(one.data or "").strip() for one in fields)
 
 
-def _units() -> Any:
-    return options((code, words().gettext(UNIT_NAMES[code][1])) for code in WATERS)
-
-
 def _add_rows() -> None:
     """Give the form its rows; the names of the fields are the keys of the body."""
     for n in ROWS:
@@ -110,9 +105,10 @@ def _add_rows() -> None:
                 description=N_("The next one of this studio; change it as you like."),
             ),
             "litres": StringField(N_("How much?"), name=f"parts.{n}.litres.typed"),
-            "unit": SelectField(
+            "unit": UnitField(
                 N_("Measured in"),
                 name=f"parts.{n}.litres.unit",
+                units=WATERS,
                 default="l",
                 validate_choice=False,
             ),
@@ -295,8 +291,12 @@ class TogetherForm(EntryForm, Happened, Noted):
         name="litres.typed",
         description=N_("Left empty, all of it: then that bath is finished."),
     )
-    litres_unit = SelectField(
-        N_("Measured in"), name="litres.unit", default="l", validate_choice=False
+    litres_unit = UnitField(
+        N_("Measured in"),
+        name="litres.unit",
+        units=WATERS,
+        default="l",
+        validate_choice=False,
     )
     warned = HiddenField()
 
@@ -327,7 +327,7 @@ def _together_form(others: tuple[AnyLook, ...], state: AnyBath) -> TogetherForm:
         (str(one.state.id), giver_text(words(), one, names, _elsewhere(one, state)))
         for one in others
     )
-    form.litres_unit.choices = _units()
+
     return form
 
 

@@ -23,7 +23,7 @@ from coop.web import reasons, stacking
 from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.fields import NumberField
+from coop.web.fields import VOLUMES, NumberField, UnitField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known_alum, needs, now, show, who, words, writing
@@ -45,6 +45,10 @@ class PaperField(RadioField):
         self.data = str(valuelist[0]) if valuelist else OWN
 
 
+def _dish_unit(name: str) -> UnitField:
+    return UnitField(N_("Unit"), name=name, units=VOLUMES, default="l")
+
+
 class SheetsForm(ForSession, EntryForm, Happened, Noted):
     kind: ClassVar[str] = "sheets.through"
 
@@ -60,9 +64,9 @@ class SheetsForm(ForSession, EntryForm, Happened, Noted):
     lot = PaperField(N_("Paper"), validate_choice=False)
     paper = SelectField(N_("Which paper is your own?"), validate_choice=False)
     took_out = StringField(N_("Took out into the dish"), name="took_out.typed")
-    took_out_unit = HiddenField(name="took_out.unit", default="l")
+    took_out_unit = _dish_unit("took_out.unit")
     put_back = StringField(N_("Put back from the dish"), name="put_back.typed")
-    put_back_unit = HiddenField(name="put_back.unit", default="l")
+    put_back_unit = _dish_unit("put_back.unit")
     size = RadioField(N_("And straight onto a size, still damp?"), validate_choice=False)
     damp = HiddenField(default="yes")
     side = RadioField(

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 
 from flask import Blueprint, abort, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import SelectField, StringField
+from wtforms import StringField
 from wtforms.validators import InputRequired
 
 from coop.actions.see_baths import see_bath
@@ -22,11 +22,12 @@ from coop.ids import Subject
 from coop.ledger.baths import BathState
 from coop.ledger.states import StudioState
 from coop.rules.baths import NO_CURVE, BathLook
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import EntryForm, Happened, written
 from coop.web.i18n import N_
-from coop.web.instruments import DEGREES, GravityField, reading_form
+from coop.web.instruments import GravityField, reading_form, temperature_scale
 from coop.web.page import desk, known, known_alum, needs, now, show, words, writing
 from coop.web.readings import ReadingSaid, reading_said
 
@@ -40,9 +41,7 @@ class ZeroForm(EntryForm, Happened):
     temperature = StringField(
         N_("Temperature of the water"), name="temperature.typed", validators=[InputRequired()]
     )
-    temperature_unit = SelectField(
-        N_("Scale"), name="temperature.unit", choices=DEGREES, default="celsius"
-    )
+    temperature_unit = temperature_scale()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +82,7 @@ class ZeroPage:
     studio: str
     form: ZeroForm
     zero: str
-    scale_c: str
+    scale: str
     back: str
 
 
@@ -198,7 +197,7 @@ def zero(studio: str) -> Response:
         studio=state.name,
         form=form,
         zero=_zero(state),
-        scale_c=words().number(state.hydrometer_scale_c),
+        scale=amounts.warmth(words(), state.hydrometer_scale_c),
         back=back,
     )
     return show("zero.html", page=page, nav="room", status=status)
