@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from types import MappingProxyType
 
 from coop.ledger.measure import US_TBSP_ML, spoon_default
 from coop.ledger.states import HouseState, LotState
@@ -12,21 +14,31 @@ from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
 from coop.units.notes import Note
+from coop.units.names import ENGLISH, Language
+from coop.units.notes import Note
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
+from coop.units.turkish import TURKISH
 
 ASKED_ONCE = ("gallon", "cup", "spoon")
 """What is asked of a house, and may be otherwise to a member; an ounce is asked every time."""
+TONGUES: Mapping[str, Language] = MappingProxyType({"en": ENGLISH, "tr": TURKISH})
+"""Languages of the pages that have words of their own for measures."""
 SIZE_POWDERS = ("carrageenan", "methylcellulose", "tragacanth")
 PARTS = re.compile(r"\s*([0-9]{1,3})\s*:\s*([0-9]{1,4})\s*")
 """Parts by volume: only of gall, which is a liquid; of a powder they could be by weight too."""
 
 
 def understand(
-    typed: str, kinds: Kinds | None, lot: LotState | None = None, *, of: str = "alum"
+    typed: str,
+    kinds: Kinds | None,
+    lot: LotState | None = None,
+    *,
+    of: str = "alum",
+    tongue: str = "en",
 ) -> DoseReading:
     """
-    Return what a dose means here.
+    Return what a dose means here, in whichever tongue it is written.
 
     Args:
         typed: As people write it, "8 tbsp per gallon".
@@ -34,6 +46,7 @@ def understand(
         lot: The tub the powder comes from; with a weighed spoon it narrows the range.
         of: What it is a dose of, where no lot says it: alum or a powder. Gall may be said in
             parts of gall to parts of water, "1:7".
+        tongue: One of `TONGUES`, which is tried first, and whose fault is told.
 
     Raises:
         NotUnderstood: Some part of it cannot be read.
@@ -41,7 +54,19 @@ def understand(
     parts = PARTS.fullmatch(typed) if of == "gall" else None
     said = f"{parts[1]} mL to {parts[2]} mL" if parts else typed
     what = lot.what if lot is not None else of
-    return _concentrate(read_dose(said, kinds, bulk_of(lot, of)), what)
+    return _concentrate(_in_any_tongue(said, kinds, bulk_of(lot, of), tongue), what)
+
+
+def _in_any_tongue(typed: str, kinds: Kinds | None, bulk: Bulk, first: str) -> DoseReading:
+    """Read a dose in the first tongue, else in another; a text means the same in both."""
+    try:
+        return read_dose(typed, kinds, bulk, words=TONGUES[first])
+    except NotUnderstood as fault:
+        for tongue, words in TONGUES.items():
+            if tongue != first:
+                with suppress(NotUnderstood):
+                    return read_dose(typed, kinds, bulk, words=words)
+        raise fault from None
 
 
 def _concentrate(reading: DoseReading, what: str) -> DoseReading:

@@ -3,13 +3,12 @@
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
 
-from coop.actions.read_dose import bulk_of
+from coop.actions.read_dose import TONGUES, bulk_of
 from coop.cli.common import FAILED, FINE, UNSETTLED, as_json, cautions_of, parser
 from coop.cli.read_other import OTHERS
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
-from coop.units.names import ENGLISH
 from coop.units.plain import plain_dose, plain_fault
 from coop.units.quantity import range_text
 from coop.units.strength import Statement
@@ -34,6 +33,9 @@ def run(command: str, arguments: Sequence[str]) -> int:
         'measure: "15 %% owg", "2.9 Be", "68 F", "1 ream of 480", "soda ash", "2025-10-04"',
     )
     add_kinds(asked)
+    asked.add_argument(
+        "--lang", choices=tuple(TONGUES), default="en", help="tongue of the text"
+    )
     asked.add_argument("--json", action="store_true", help="one JSON object")
     given = asked.parse_args(arguments)
     try:
@@ -47,7 +49,7 @@ def run(command: str, arguments: Sequence[str]) -> int:
 
 
 def _dose(given: Namespace) -> int:
-    reading = read_dose(given.text, given.kinds, bulk_of(None))
+    reading = read_dose(given.text, given.kinds, bulk_of(None), words=TONGUES[given.lang])
     if given.json:
         print(as_json(plain_dose(reading) | {"cautions": cautions_of("mix")}))
     else:
@@ -56,7 +58,7 @@ def _dose(given: Namespace) -> int:
 
 
 def _other(given: Namespace) -> int:
-    found = OTHERS[given.sort](given.text, ENGLISH)
+    found = OTHERS[given.sort](given.text, TONGUES[given.lang])
     if given.json:
         print(as_json({"typed": given.text, **found.plain}))
     else:

@@ -58,11 +58,11 @@ def read_goods_dose(typed: str, *, words: Language = ENGLISH) -> GoodsDose:
     Fraction(2, 25)
     """
     stream = Stream(typed, words=words)
+    before = take_goods(stream)
     while stream.word() in words.asides:
         stream.take("aside")
     if stream.sees(":") and stream.end():
         stream.take("punctuation")
-    before = take_goods(stream)
     said = take_said(stream)
     if said.dimension != RATIO:
         raise stream.fault("wrong-dimension", RATIO, start=said.start, end=said.end)

@@ -37,6 +37,8 @@ SCALE_NAMES: Final[Mapping[Words, str]] = MappingProxyType(
         ("sp", "gr"): SG,
         ("specific", "gravity"): SG,
         ("gravity",): SG,
+        ("ozgul", "agirlik"): SG,
+        ("yogunluk",): SG,
         ("be",): BAUME,
         ("bé",): BAUME,
         ("baume",): BAUME,

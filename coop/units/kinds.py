@@ -59,7 +59,13 @@ _QUESTION_OF = MappingProxyType(
     | {"cup": "cup", "tbsp": "spoon", "tsp": "spoon"}
 )
 
-HEAPABLE: Final = frozenset({"cup", "tbsp", "tsp"})
+_SHARED = ("cup", "tbsp", "tsp")
+SPOONS: Final = frozenset(
+    {"tr_cup", *(unit for one in _SHARED for unit in FAMILIES[one].values())}
+)
+"""Every spoon and cup: what powder is measured in, level or heaped."""
+HEAPABLE: Final = SPOONS | frozenset(_SHARED)
+"""They and the names they share."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

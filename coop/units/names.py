@@ -33,9 +33,12 @@ class Language:
 
     `unsure` words are never guessed: each lists what it might mean. `asides` are words that
     are read, reported and change no number. `goods` are the cloth that a dose may be a part of.
+    `datives` end the water of a dose that may come first, as do the `postpositions` behind it;
+    `suffixes` follow an apostrophe, and `letters` are what other letters are read as.
     `sodas` are what each word leaves of the forms of soda; `no_soda` words are another thing.
     """
 
+    letters: Mapping[int, int]
     units: Mapping[Words, str]
     exact_case: Mapping[str, str]
     unsure: Mapping[str, tuple[str, ...]]
@@ -45,14 +48,17 @@ class Language:
     by_weight: frozenset[Words]
     by_volume: frozenset[Words]
     separators: frozenset[Words]
+    datives: frozenset[str]
+    postpositions: frozenset[str]
+    suffixes: frozenset[str]
     to: str
     parts: frozenset[str]
     or_words: frozenset[str]
     and_words: frozenset[str]
-    of: str
+    of: frozenset[str]
     articles: frozenset[str]
     each: frozenset[str]
-    water: str
+    water: frozenset[str]
     goods: frozenset[str]
     of_goods: frozenset[str]
     weight: frozenset[str]
@@ -64,6 +70,9 @@ class Language:
     no_fixed_size: frozenset[str]
     wholes: Mapping[str, int]
     fractions: Mapping[str, Fraction]
+    word_fractions: Mapping[Words, Fraction]
+    and_a_half: frozenset[str]
+    percent_first: frozenset[str]
 
 
 def _units(spellings: Mapping[str, str]) -> Mapping[Words, str]:
@@ -87,6 +96,7 @@ def _numbered(written: str) -> Mapping[str, int]:
 
 
 ENGLISH: Final = Language(
+    letters=MappingProxyType({}),
     units=_units(
         {
             "ml": "ml, mls, cc, millilitre, millilitres, milliliter, milliliters",
@@ -99,6 +109,7 @@ ENGLISH: Final = Language(
             "cup": "cup, cups, cupful, cupfuls",
             "fl_oz": "fl oz, fl ozs, floz, fl ounce, fl ounces, fluid oz, fluid ounce, "
             "fluid ounces, liquid oz, liquid ounce, liquid ounces",
+            "tr_cup": "turkish glass, turkish glasses",
             "tbsp": "tbsp, tbsps, tbs, tblsp, tblsps, tablespoon, tablespoons, "
             "tablespoonful, tablespoonfuls",
             "tsp": "tsp, tsps, teaspoon, teaspoons, teaspoonful, teaspoonfuls",
@@ -171,14 +182,17 @@ ENGLISH: Final = Language(
     separators=_phrases(
         "per, in, into, to, for, with, makes, make, to make, dissolved in, added to, for each"
     ),
+    datives=frozenset(),
+    postpositions=frozenset(),
+    suffixes=frozenset(),
     to="to",
     parts=frozenset({"part", "parts"}),
     or_words=frozenset({"or"}),
     and_words=frozenset({"and", "plus"}),
-    of="of",
+    of=frozenset({"of"}),
     articles=frozenset({"a", "an"}),
     each=frozenset({"the", "each", "every"}),
-    water="water",
+    water=frozenset({"water"}),
     goods=_set("owg owf wof goods cloth fabric fibre fiber cotton linen silk wool yarn"),
     of_goods=_set("of on the"),
     weight=_set("weight wt"),
@@ -213,4 +227,7 @@ ENGLISH: Final = Language(
         | {"fourth": Fraction(1, 4), "fourths": Fraction(1, 4)}
         | {"eighth": Fraction(1, 8), "eighths": Fraction(1, 8)}
     ),
+    word_fractions=MappingProxyType({}),
+    and_a_half=frozenset(),
+    percent_first=frozenset(),
 )

@@ -5,7 +5,16 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Final
 
-from coop.units.kinds import FAMILIES, OUNCE, PART, QUESTIONS, Kinds, family_of, sister
+from coop.units.kinds import (
+    FAMILIES,
+    OUNCE,
+    PART,
+    QUESTIONS,
+    SPOONS,
+    Kinds,
+    family_of,
+    sister,
+)
 from coop.units.quantity import HEAPED, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.sentence import Rate
 from coop.units.strength import (
@@ -135,9 +144,7 @@ def _said_parts(rates: tuple[Rate, ...]) -> tuple[Note, ...]:
 def _heap_notes(statements: tuple[Statement, ...]) -> tuple[Note, ...]:
     spooned = [one.amount for one in statements if one.how == SPOONED]
     notes = []
-    if any(
-        one.heap == UNSAID and family_of(one.unit) in ("cup", "tbsp", "tsp") for one in spooned
-    ):
+    if any(one.heap == UNSAID and one.unit in SPOONS for one in spooned):
         notes.append(Note("level-unsaid", (("heaped_times", HEAP_TIMES[HEAPED]),)))
     for heap in (HEAPED, ROUNDED, SCANT):
         if any(one.heap == heap for one in spooned):

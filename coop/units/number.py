@@ -18,6 +18,7 @@ WIRE_DECIMALS: Final = 6
 """The most decimals on the wire; what needs more is written as a fraction."""
 _WIRE = re.compile(r"-?[0-9]{1,15}(?:\.[0-9]{1,6}|/[0-9]{1,15})?")
 _ONE = Fraction(1)
+_HALF = Fraction(1, 2)
 
 
 def read_number(
@@ -122,6 +123,9 @@ def _divided(stream: Stream, above: Token, below: Token) -> Fraction:
 
 def _take_rest(stream: Stream) -> Fraction:
     """Take the fraction of a mixed number, as in `2 1/2`, `2-1/2`, `2½`, `2 and a half`."""
+    if stream.word() in stream.words.and_a_half:
+        stream.take("number")
+        return _HALF
     mark, start = stream.mark(), stream.start()
     joined = _take_and(stream)
     rest = _take_fraction(stream)
@@ -202,6 +206,9 @@ def _take_words(stream: Stream) -> Fraction | None:
 def _take_word_fraction(stream: Stream) -> Fraction | None:
     """Take "half", "a third", "three quarters", "one-half"."""
     words = stream.words
+    if phrase := stream.phrase(words.word_fractions):
+        stream.take("number", len(phrase))
+        return words.word_fractions[phrase]
     if stream.word() in words.fractions:
         return words.fractions[stream.take("number").word]
     many = 1 if stream.word() in words.articles else words.wholes.get(stream.word(), 0)
@@ -216,7 +223,7 @@ def _take_word_fraction(stream: Stream) -> Fraction | None:
 def _take_half_a(stream: Stream) -> None:
     """Take the "a" of "half a cup", the "of a" of "a third of a cup"."""
     articles = stream.words.articles
-    if stream.word() == stream.words.of and stream.word(1) in articles:
+    if stream.word() in stream.words.of and stream.word(1) in articles:
         stream.take("number", 2)
     elif stream.word() in articles:
         stream.take("number")

@@ -55,7 +55,7 @@ def _take_to(stream: Stream, said_parts: bool) -> bool:
     if stream.sees(":"):
         stream.take("separator")
         return True
-    if not said_parts or not separates(stream):
+    if not said_parts or not (separates(stream) or stream.sees(",")):
         return False
     stream.take("separator", len(stream.phrase(stream.words.separators)) or 1)
     return True

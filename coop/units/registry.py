@@ -42,6 +42,7 @@ DEFINITIONS: Final = (
     "imp_tbsp = 5 * imp_fl_oz / 8",
     "imp_tsp = imp_tbsp / 3",
     "metric_cup = 250 * ml",
+    "tr_cup = 200 * ml",
     "metric_tbsp = 15 * ml",
     "metric_tsp = 5 * ml",
     "au_tbsp = 20 * ml",

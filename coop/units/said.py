@@ -10,6 +10,7 @@ from coop.units.kinds import (
     FLUID_OUNCE,
     HEAPABLE,
     OUNCE,
+    SPOONS,
     Kinds,
     Name,
 )
@@ -28,7 +29,7 @@ _ADDED = (
     frozenset({"kg", "g", "mg"}),
     frozenset({"l", "dl", "cl", "ml"}),
     frozenset({"m", "cm", "mm"}),
-    frozenset(FAMILIES),
+    frozenset(FAMILIES) | SPOONS,
 )
 """Families whose amounts are said together, as in "1 lb 4 oz" or "1 gal 2 qt"."""
 _COMMA_PAIRS = frozenset({("lb", "oz"), ("kg", "g")})
@@ -99,6 +100,7 @@ def take_said(stream: Stream, *, one_unsaid: bool = False) -> Said:
     top = _take_top(stream)
     n = -n if negative else n
     part = Part(n, Name("percent"), heap) if percent else _take_part(stream, n, heap)
+    _take_suffix(stream)
     _refuse_negative(stream, part, start)
     if top is not None:
         low = Said((part,), stream.typed[start : stream.end()], start, stream.end())
@@ -107,9 +109,10 @@ def take_said(stream: Stream, *, one_unsaid: bool = False) -> Said:
 
 
 def _take_percent_first(stream: Stream) -> bool:
-    """Take the sign of "%3", as some tongues write it."""
+    """Take the sign of "%3", or the word, as some tongues write it."""
     following = stream.peek(1)
-    if not stream.sees("%") or following is None or following.kind != NUMERAL:
+    first = stream.sees("%") or stream.word() in stream.words.percent_first
+    if not first or following is None or following.kind != NUMERAL:
         return False
     stream.take("unit")
     return True
@@ -160,7 +163,7 @@ def _size(said: Said) -> Fraction:
 def _take_more(stream: Stream, first: Part, start: int) -> Said:
     """Take the further parts of a compound, and the far end of "60 g - 70 g"."""
     parts = [first]
-    while len(parts) < PARTS_MAX:
+    while len(parts) < PARTS_MAX and not is_water(stream):
         following = _take_next_part(stream, parts[-1])
         if following is None:
             break
@@ -186,6 +189,10 @@ def _take_next_part(stream: Stream, before: Part) -> Part | None:
         stream.rewind(mark)
         return None
     part = _take_part(stream, n, heap)
+    _take_suffix(stream)
+    if is_water(stream):
+        stream.rewind(mark)
+        return None
     if part.name.family == OUNCE and before.name.dimension == "mass":
         part = replace(part, name=Name("oz"))
     if comma and (before.name.family, part.name.family) not in _COMMA_PAIRS:
@@ -201,6 +208,22 @@ def _refuse_sum(stream: Stream, before: Part, part: Part, start: int) -> None:
     alike = any(families <= group for group in _ADDED)
     if not alike or before.heap or part.heap or _unit_size(before) <= _unit_size(part):
         raise stream.fault("not-one-amount", start=start, end=stream.end())
+
+
+def is_water(stream: Stream) -> bool:
+    """Say whether the end of an amount, or the word behind it, makes it the water of a dose."""
+    words = stream.words
+    if not words.datives:
+        return False
+    ahead = 1 if stream.word() in words.water else 0
+    ends = {stream.last_word(), stream.word() if ahead else ""} & words.datives
+    return bool(ends) or stream.word(ahead) in words.postpositions
+
+
+def _take_suffix(stream: Stream) -> None:
+    """Take the "'ye" of "L'ye"."""
+    if stream.sees("'") and stream.word(1) in stream.words.suffixes:
+        stream.take("joiner", 2)
 
 
 def _unit_size(part: Part) -> Fraction:
@@ -268,7 +291,8 @@ def _unit_phrase(stream: Stream) -> Words:
 
 
 def _refuse_unsure(stream: Stream, bare: str) -> None:
-    options = stream.words.unsure.get(bare) or stream.words.unsure.get(bare.lower())
+    unsure = stream.words.unsure
+    options = unsure.get(bare) or unsure.get(bare.lower()) or unsure.get(stream.word())
     if options:
         raise stream.fault("which-unit", *options)
 

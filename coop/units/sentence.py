@@ -18,7 +18,7 @@ from coop.units.fault import NotUnderstood
 from coop.units.goods import take_goods
 from coop.units.kinds import Kinds
 from coop.units.ratio import take_ratio
-from coop.units.said import Said, ranged, take_said
+from coop.units.said import Said, is_water, ranged, take_said
 from coop.units.stream import Stream
 
 PERCENT_OF_WATER = {("w", "v"), ("m", "v")}
@@ -72,8 +72,8 @@ def _take_joiner(stream: Stream) -> bool:
 def _take_asides(stream: Stream) -> bool:
     """Take words that change no number; say whether one of them was "water"."""
     water = False
-    while stream.word() in stream.words.asides:
-        water = stream.take("aside").word == stream.words.water or water
+    while stream.word() in stream.words.asides and len(stream.phrase(stream.words.units)) < 2:
+        water = stream.take("aside").word in stream.words.water or water
     return water
 
 
@@ -82,7 +82,10 @@ def _take_rate(stream: Stream) -> tuple[Rate, ...]:
     _take_opening(stream)
     if ratio := take_ratio(stream):
         return _take_brackets(stream, Rate(ratio[:1], ":", ratio[1:]))
-    amounts = _take_amounts(stream)
+    water = _take_water_first(stream)
+    amounts = _take_amounts(stream, water is not None)
+    if water is not None:
+        return _take_brackets(stream, Rate(amounts, "", (water,)))
     if amounts[0].dimension == "ratio":
         return (_percent(stream, amounts),)
     separator, water = _take_per(stream)
@@ -94,6 +97,8 @@ def _take_rate(stream: Stream) -> tuple[Rate, ...]:
 
 
 def _take_opening(stream: Stream) -> None:
+    if take_goods(stream):
+        raise stream.fault("by-weight-of-goods", start=0, end=len(stream.typed))
     water = _take_asides(stream)
     if stream.sees(":") and stream.end():
         stream.take("punctuation")
@@ -102,9 +107,31 @@ def _take_opening(stream: Stream) -> None:
         raise stream.fault("water-missing" if water else "amount-missing", start=0)
 
 
-def _take_amounts(stream: Stream) -> tuple[Said, ...]:
+def _take_water_first(stream: Stream) -> Said | None:
+    """Take water that says so by its ending or the word behind it; None for anything else."""
+    if not stream.words.datives:
+        return None
+    mark = stream.mark()
+    while stream.word() in stream.words.each:
+        stream.take("separator")
+    try:
+        said = take_said(stream, one_unsaid=True)
+    except NotUnderstood:
+        stream.rewind(mark)
+        return None
+    if not is_water(stream):
+        stream.rewind(mark)
+        return None
+    _take_asides(stream)
+    if stream.word() in stream.words.postpositions:
+        stream.take("separator")
+        _take_asides(stream)
+    return replace(said, water=True)
+
+
+def _take_amounts(stream: Stream, water_said: bool) -> tuple[Said, ...]:
     amounts = [_with_asides(stream, take_said(stream))]
-    while (again := _take_restated(stream)) is not None:
+    while (again := _take_restated(stream, water_said)) is not None:
         amounts.append(again)
     return tuple(amounts)
 
@@ -113,8 +140,9 @@ def _with_asides(stream: Stream, said: Said) -> Said:
     return replace(said, water=_take_asides(stream) or said.water)
 
 
-def _take_restated(stream: Stream) -> Said | None:
-    """Take "(1/3 cup)", "or 1/3 cup", "= 1/3 cup" behind an amount."""
+def _take_restated(stream: Stream, water_said: bool) -> Said | None:
+    """Take "(1/3 cup)", "or 1/3 cup", "= 1/3 cup" behind an amount, if it is no whole rate."""
+    mark = stream.mark()
     if stream.sees("("):
         start = stream.start()
         stream.take("bracket")
@@ -123,7 +151,11 @@ def _take_restated(stream: Stream) -> Said | None:
         return replace(said, water=_take_asides(stream) or said.water)
     if stream.sees("=") or stream.word() in stream.words.or_words:
         stream.take("joiner")
-        return _with_asides(stream, take_said(stream))
+        again = _with_asides(stream, take_said(stream))
+        rate = again.dimension == "ratio" or _separates(stream) or is_water(stream)
+        if not (water_said and rate):
+            return again
+        stream.rewind(mark)
     return None
 
 
@@ -176,7 +208,13 @@ def _take_separator(stream: Stream) -> str:
 
 
 def _take_per(stream: Stream) -> tuple[str, Said]:
-    start = stream.start()
+    start, mark = stream.start(), stream.mark()
+    if stream.sees(","):
+        stream.take("joiner")
+    water = _take_water_first(stream)
+    if water is not None:
+        return "", water
+    stream.rewind(mark)
     return _take_separator(stream), _take_water(stream, start)
 
 

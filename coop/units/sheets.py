@@ -58,7 +58,7 @@ def _take_holds(stream: Stream, usual: tuple[str, ...]) -> int:
     end, start, bracket = stream.end(), stream.start(), stream.sees("(")
     if bracket:
         stream.take("bracket")
-    elif stream.word() in (stream.words.of, *stream.words.each):
+    elif stream.word() in stream.words.of | stream.words.each:
         stream.take("separator")
     holds = take_number(stream, (Fraction(1), Fraction(PACK_SHEETS_MAX)))
     if holds is None:

@@ -27,8 +27,12 @@ _SIGNS = frozenset("/-()=:;,+&%")
 _DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d"
 _SLASHES = "\u2044\u2215\uff0f"
 _DEGREES = "\u00ba\u02da"
+_APOSTROPHES = "\u2019\u02bc"
 _ALIKE = str.maketrans(
-    dict.fromkeys(_DASHES, "-") | dict.fromkeys(_SLASHES, "/") | dict.fromkeys(_DEGREES, "°")
+    dict.fromkeys(_DASHES, "-")
+    | dict.fromkeys(_SLASHES, "/")
+    | dict.fromkeys(_DEGREES, "°")
+    | dict.fromkeys(_APOSTROPHES, "'")
 )
 _TOKEN = re.compile(
     rf"(?P<numeral>[0-9]+(?:[.,][0-9]+)*|(?<![^\s(/-])\.[0-9]+)"
@@ -41,22 +45,19 @@ _KINDS = {"numeral": NUMERAL, "fraction": FRACTION_SIGN, "word": WORD, "sign": S
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """One numeral, fraction sign, word or other sign, at `start` to `end` of the text."""
+    """
+    One numeral, fraction sign, word or other sign, at `start` to `end` of the text.
+
+    `bare` is a word in the case it was typed in, without its dot, `word` in lower case without
+    blanks, in the letters of its tongue; "" for anything else.
+    """
 
     kind: str
     text: str
     start: int
     end: int
-
-    @property
-    def word(self) -> str:
-        """The word in lower case without its dot or blanks; "" for anything else."""
-        return "".join(self.bare.lower().split())
-
-    @property
-    def bare(self) -> str:
-        """The word in the case it was typed in, without its dot; "" for anything else."""
-        return self.text.removesuffix(".") if self.kind == WORD else ""
+    bare: str
+    word: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +94,16 @@ class Stream:
         if len(typed) > TEXT_MAX or len(self.typed) > TEXT_MAX:
             raise NotUnderstood("too-long", self.typed[:20], (0, TEXT_MAX), (str(TEXT_MAX),))
         self._tokens = tuple(
-            Token(_KINDS[str(found.lastgroup)], found[0], found.start(), found.end())
-            for found in _TOKEN.finditer(self.typed.translate(_ALIKE))
+            self._token(found) for found in _TOKEN.finditer(self.typed.translate(_ALIKE))
         )
         if not self._tokens:
             raise NotUnderstood("empty", "", (0, 0))
+
+    def _token(self, found: re.Match[str]) -> Token:
+        kind = _KINDS[str(found.lastgroup)]
+        bare = found[0].removesuffix(".") if kind == WORD else ""
+        word = "".join(bare.translate(self.words.letters).lower().split())
+        return Token(kind, found[0], found.start(), found.end(), bare, word)
 
     def ended(self) -> bool:
         """Whether every token is taken."""
@@ -112,6 +118,10 @@ class Stream:
         """Return the word that comes next in lower case, or "" if it is none."""
         token = self.peek(ahead)
         return token.word if token else ""
+
+    def last_word(self) -> str:
+        """Return the word that was taken last, or "" if it was none."""
+        return self._tokens[self._at - 1].word if self._at else ""
 
     def sees(self, sign: str, ahead: int = 0) -> bool:
         """Say whether this sign comes next."""
@@ -175,7 +185,8 @@ class Stream:
             return self.fault("heap-unsure", "level", "heaped")
         if self._knows(token.word):
             return self.fault("does-not-fit")
-        options = self.words.unsure.get(token.bare, ())
+        unsure = self.words.unsure
+        options = unsure.get(token.bare, ()) or unsure.get(token.word, ())
         return self.fault("which-unit" if options else "unknown-word", *options)
 
     def _knows(self, word: str) -> bool:

@@ -13,8 +13,8 @@ Definitions:
   Measures Act 1985, schedule 1 (from memory). The imperial cup (half a pint), tablespoon (5/8
   of a fluid ounce) and teaspoon (a third of that) are common practice, no source.
 - Apothecary ounce 480 grains of 64.79891 mg: NIST Handbook 44, appendix C (from memory).
-- Metric cup 250 mL, spoons 15 and 5 mL, Australian tablespoon 20 mL: common practice, no
-  source.
+- Metric cup 250 mL, spoons 15 and 5 mL, Australian tablespoon 20 mL, Turkish (water)
+  glass 200 mL: common practice, no source.
 - 0 degree Celsius is 273.15 K, 1 degree Fahrenheit is 5/9 K and 32 F is 0 C: the SI brochure
   and NIST SP 811 (from memory).
 """
@@ -104,6 +104,7 @@ _LIST: Final = (
     _imp("tablespoon", "tbsp", 256),
     _imp("teaspoon", "tsp", 768),
     _named("metric_cup", VOLUME, 250, "metric cup"),
+    Unit("tr_cup", VOLUME, Fraction(200), "Turkish glass", "Turkish glasses"),
     _named("metric_tbsp", VOLUME, 15, "metric tablespoon"),
     _named("metric_tsp", VOLUME, 5, "metric teaspoon"),
     _named("au_tbsp", VOLUME, 20, "Australian tablespoon"),

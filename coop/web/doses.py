@@ -67,6 +67,7 @@ UNIT_NAMES: Mapping[str, tuple[str, str]] = MappingProxyType(
         "imp_tbsp": (N_("imperial tablespoon"), N_("imperial tablespoons")),
         "imp_tsp": (N_("imperial teaspoon"), N_("imperial teaspoons")),
         "metric_cup": (N_("metric cup"), N_("metric cups")),
+        "tr_cup": (N_("Turkish glass"), N_("Turkish glasses")),
         "metric_tbsp": (N_("metric tablespoon"), N_("metric tablespoons")),
         "metric_tsp": (N_("metric teaspoon"), N_("metric teaspoons")),
         "au_tbsp": (N_("Australian tablespoon"), N_("Australian tablespoons")),
@@ -403,7 +404,7 @@ def read_typed(
     if not typed:
         return DoseReader(typed="")
     try:
-        reading = understand(typed, meant.kinds, of=of)
+        reading = understand(typed, meant.kinds, of=of, tongue=words.lang)
     except NotUnderstood as fault:
         return DoseReader(typed=typed, fault=fault_text(words, fault))
     choices = choices_of(reading)

@@ -138,3 +138,12 @@ def test_what_can_mean_two_things_says_both(
 
     assert told.code == FAILED
     assert said in told.out
+
+
+def test_a_text_may_be_in_turkish(capsys: Capture) -> None:
+    """15 mL is a metric tablespoon: eight in 3.785 L are 31.7 mL/L."""
+    said = here(capsys, "read", "galona 8 corba kasigi", "--lang", "tr", *US, "--json")
+
+    assert said.code == FINE
+    assert said.json["statements"][0]["ml_per_l"]["middle"] == pytest.approx(31.70, abs=0.005)
+    assert here(capsys, "read", "galona 8 corba kasigi", *US).code == FAILED

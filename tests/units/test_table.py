@@ -48,6 +48,7 @@ KITCHEN = [
     ("imp_tbsp", "17.8"),
     ("imp_tsp", "5.92"),
     ("metric_cup", "250"),
+    ("tr_cup", "200"),
     ("metric_tbsp", "15"),
     ("metric_tsp", "5"),
     ("au_tbsp", "20"),

@@ -167,6 +167,24 @@ def test_an_ounce_is_asked_and_each_answer_can_be_picked() -> None:
     assert not read("4 oz per gallon", pick=found.choices[0][0]).open
 
 
+@pytest.mark.parametrize(("lang", "typed"), [("tr", "litreye 30 g"), ("en", "litreye 30 g")])
+def test_a_card_in_either_tongue_is_read_on_every_page(lang: str, typed: str) -> None:
+    """A Turkish card is typed on an English page, and an English one on a Turkish page."""
+    found = [
+        read_typed(words(lang), one, meant(house())).statement for one in (typed, "30 g per L")
+    ]
+
+    assert [one and one.g_per_l.middle for one in found] == [30, 30]
+
+
+def test_a_fault_is_told_of_the_pages_own_tongue() -> None:
+    """Else nobody on a Turkish page would learn which Turkish word is not known."""
+    told = [read_typed(words(lang), "litreye 1 kasik", meant(house())) for lang in ("tr", "en")]
+
+    assert "kasik" in told[0].fault
+    assert "litreye" in told[1].fault
+
+
 def test_three_doses_that_are_mistaken_for_one_another_stand_together() -> None:
     """1 teaspoon a cup is a third of 1 tablespoon a cup, and both are called "one spoon"."""
     found = read("1 tbsp per cup").live()["look_alikes"]
