@@ -22,6 +22,8 @@ COMMANDS = {
     "rebuild": ("coop.cli.keep", "work every fold out anew from the entries"),
     "backup": ("coop.cli.keep", "copy a ledger, check the copy, count it as a second place"),
     "restore": ("coop.cli.keep", "bring a backup back, as a new node"),
+    "export": ("coop.cli.carry", "write everything that anybody wrote as lines of JSON"),
+    "import": ("coop.cli.carry", "fill an empty folder from such lines"),
     "digest": ("coop.cli.digest", "tell members by mail what needs them today"),
     "read": ("coop.cli.read", "say what a dose means: coop read '8 tbsp per gallon'"),
     "reckon": (

@@ -1,6 +1,5 @@
 """`upgrade`, `verify`, `rebuild`, `backup`, `restore`: keeping a ledger's database."""
 
-import secrets
 import shlex
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Mapping, Sequence
@@ -27,7 +26,7 @@ from coop.cli.ledgers import (
     standing_of,
     told,
 )
-from coop.ids import RANDOM_BYTES, NodeId, uuid7
+from coop.cli.nodes import new_node
 from coop.settings import FOLDER_MODE, Settings, make_data_folder, read_key
 from coop.store import migrate
 from coop.store.copies import back_up, check, copy_sqlite
@@ -246,7 +245,7 @@ def _restore(settings: Settings, given: Namespace) -> int:
         report = restore(
             given.file,
             file,
-            node=_new_node(now),
+            node=new_node(now),
             now=now,
             aside=aside,
             counts=given.counts,
@@ -278,11 +277,6 @@ def _aside(given: Namespace, file: Path, now: datetime) -> Path | None:
     return file.with_name(f"{file.stem}-before-restore-{now:{STAMP}}.db")
 
 
-def _new_node(now: datetime) -> NodeId:
-    random = secrets.token_bytes(RANDOM_BYTES)
-    return NodeId(uuid7(now_ms=int(now.timestamp() * 1000), random=random))
-
-
 def _restored(settings: Settings) -> int:
     """Give a database that somebody brought back a node id of its own."""
     refuse_unready(settings)
@@ -293,7 +287,7 @@ def _restored(settings: Settings) -> int:
     with opened(settings) as store, told(), store.writing() as desk:
         if file is None:
             refuse_others(desk.connection)
-        begin_anew(desk.connection, _new_node(clock()))
+        begin_anew(desk.connection, new_node(clock()))
     code = _tell(_looked(settings))
     _say_next(settings)
     return code

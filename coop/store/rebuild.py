@@ -29,7 +29,7 @@ def rebuild(store: Store) -> int:
     with store.writing() as desk:
         for table in tables.CACHES:
             desk.connection.execute(delete(table))
-        for part in _entries(desk.connection, desk.journal):
+        for part in every_entry(desk.connection, desk.journal):
             desk.journal.link(part, fold=False)
         recount_arrivals(desk.connection)
         settings_table.write(desk.connection, settings_table.TOUCHES, TOUCH_VERSION)
@@ -59,7 +59,8 @@ def refold_all(store: Store) -> int:
         count += folded
 
 
-def _entries(connection: Connection, journal: SqlJournal) -> Iterator[tuple[Sealed, ...]]:
+def every_entry(connection: Connection, journal: SqlJournal) -> Iterator[tuple[Sealed, ...]]:
+    """Read every entry with its seals, in parts; entries of a part are whole."""
     rows = connection.execute(_ALL, execution_options={"yield_per": BATCH_MAX})
     for part in rows.partitions():
         yield journal.sealed(part)
