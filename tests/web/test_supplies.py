@@ -178,7 +178,7 @@ def test_the_page_of_new_ones_leads_to_those_with_a_name_already(house: Opened) 
     page = facts_of(house, "/supplies/new", "amina")
 
     assert f'<a href="{CARRAGEENAN}">carrageenan</a>' in page
-    assert "/supplies/salt:aluminium_sulfate_14" not in page
+    assert '/supplies/salt:aluminium_sulfate_14"' not in page
 
 
 @pytest.mark.parametrize(
