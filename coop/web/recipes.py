@@ -133,6 +133,8 @@ KINDS_OF_OUNCE: Mapping[str, str] = MappingProxyType(
     {"mass": N_("by weight"), "fluid": N_("by volume")}
 )
 
+SAID_APART: Final = READ_AS | {"concentrate"}
+"""Notes of the reader that have a place of their own on a card's page."""
 JUDGED_BY_CARD: Final = N_("%(dose)s of %(salt)s (the card's)")
 JUDGED_BY_HOUSE: Final = N_("%(dose)s of %(salt)s (the house's)")
 RESTS: Final = N_("%(hours)s hours")
@@ -555,7 +557,7 @@ def notes_said(words: Words, card: Card) -> tuple[str, ...]:
     """Say what else matters of how a card is read; bare gallons have their own table."""
     if card.reading is None:
         return ()
-    notes = (one for one in card.reading.notes if one.code not in READ_AS)
+    notes = (one for one in card.reading.notes if one.code not in SAID_APART)
     return tuple(note_text(words, one, Meant()) for one in notes)
 
 

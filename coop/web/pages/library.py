@@ -10,9 +10,12 @@ from werkzeug.wrappers import Response
 from wtforms import SelectField
 
 from coop.actions.recipes import (
+    ALUM,
+    PAPER,
     Card,
     by_spoon,
     differences,
+    fits,
     in_every_salt,
     other_kinds,
     powder_for_cloth_g,
@@ -79,9 +82,15 @@ pages = Blueprint("library", __name__)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """A recipe in the list; `editions` is empty where there is only one."""
+    """
+    A recipe in the list.
+
+    `picked` says that the card says two things, empty where it says one; `editions` is empty
+    where there is only one.
+    """
 
     said: CardSaid
+    picked: str
     editions: str
     url: str
 
@@ -155,11 +164,17 @@ def _kinds(every: tuple[RecipeState, ...], what: str) -> Iterator[Way]:
 def _groups(looks: tuple[RecipeLook, ...]) -> Iterator[Group]:
     house: HouseState | None = desk().journal.state("house", HOUSE)
     for _, found in groupby(looks, key=_same_use):
-        rows = tuple(_row(look, house) for look in found)
-        first = rows[0].said
-        yield Group(
-            title=f"{first.kind[:1].upper()}{first.kind[1:]}, {first.made_for}", rows=rows
-        )
+        there = tuple(found)
+        rows = tuple(_row(look, house) for look in there)
+        yield Group(title=_title(there[0], rows[0].said), rows=rows)
+
+
+def _title(look: RecipeLook, said: CardSaid) -> str:
+    """Name a group: what it is for is said of alum, and of what is not for paper."""
+    kind = f"{said.kind[:1].upper()}{said.kind[1:]}"
+    if look.card.recipe.what != ALUM and not fits(look.card.recipe, PAPER):
+        return kind
+    return words().gettext("%(kind)s, %(made_for)s", kind=kind, made_for=said.made_for)
 
 
 def _same_use(look: RecipeLook) -> tuple[str, str]:
@@ -170,6 +185,9 @@ def _row(look: RecipeLook, house: HouseState | None) -> Row:
     count = len(look.editions)
     return Row(
         said=card_said(words(), look.card, house),
+        picked=words().gettext("The card says two things; this one holds.")
+        if look.card.contradicts
+        else "",
         editions=words().ngettext("%(num)d edition", "%(num)d editions", count)
         if count > 1
         else "",
@@ -375,7 +393,7 @@ def _spoon(card: Card, bench: Bench, form: WhatIfForm) -> str:
     found = by_spoon(card, g_per_ml=g_per_ml, spoon=spoon) if g_per_ml else None
     if found is None:
         return ""
-    target = target_for(card.recipe, bench.house) if card.recipe.what == "alum" else None
+    target = target_for(card.recipe, bench.house) if card.recipe.what == ALUM else None
     return spoon_said(words(), found, target, card.recipe.salt)
 
 
