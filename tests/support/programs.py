@@ -29,6 +29,8 @@ def missing_debian_packages() -> dict[str, str]:
         missing["git"] = "to list the files the checks read"
     if chromium() is None:
         missing["chromium"] = "for the tests that drive a browser"
+    if shutil.which("strace") is None:
+        missing["strace"] = "to see what a process wrote when the plug is pulled"
     if find_library("atomic") is None:
         missing["libatomic1"] = "for the program between the tests and the browser"
     if shutil.which("openssl") is None:

@@ -1,9 +1,13 @@
 """
 Writes entries one after the other and says each id once it is kept: for tests that kill it.
 
-Started as a process of its own: ``python -m tests.support.writer ADDRESS SEED``.
+Started as a process of its own: ``python -m tests.support.writer ADDRESS SEED [COUNT [SYNC]]``.
+After COUNT entries it ends as if it were killed; SYNC is SQLite's synchronous, where a test
+wants to see what a weaker one loses.
 """
 
+import itertools
+import os
 import random
 import sys
 from datetime import datetime, timedelta
@@ -16,15 +20,19 @@ from tests.support.sayings import AMINA, BATH, LOT, PAPER_LOT, on, q
 WHO = Who(member=AMINA, roles=frozenset({"member", "coordinator"}))
 
 
-def main(address: str, seed: int) -> None:
+def main(address: str, seed: int, count: int | None = None, sync: str = "") -> None:
     chance = random.Random(seed)
     sys.stdin.readline()  # all is loaded by now; the first line says go
     store = open_store(address)
+    if sync:
+        connection = store.engines.writer.raw_connection()
+        connection.cursor().execute(f"PRAGMA synchronous={sync}")
+        connection.close()
     with store.reading() as desk:
         now = on(18) + timedelta(minutes=desk.journal.head()[0])
     sys.stdout.write("writing\n")
     sys.stdout.flush()
-    while True:
+    for _ in itertools.count() if count is None else range(count):
         now += timedelta(minutes=1)
         draft = _draft(chance, now)
         with store.writing() as desk:
@@ -32,6 +40,7 @@ def main(address: str, seed: int) -> None:
         assert isinstance(outcome, Written), outcome
         sys.stdout.write(f"{draft.id}\n")
         sys.stdout.flush()
+    os._exit(0)  # closing the database would write all of it down
 
 
 def _draft(chance: random.Random, now: datetime) -> Draft:
@@ -53,4 +62,4 @@ def _draft(chance: random.Random, now: datetime) -> Draft:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]))
+    main(sys.argv[1], int(sys.argv[2]), *map(int, sys.argv[3:4]), *sys.argv[4:5])
