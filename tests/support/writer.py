@@ -62,4 +62,5 @@ def _draft(chance: random.Random, now: datetime) -> Draft:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]), *map(int, sys.argv[3:4]), *sys.argv[4:5])
+    address, seed, *more = sys.argv[1:]
+    main(address, int(seed), int(more[0]) if more else None, "".join(more[1:]))
