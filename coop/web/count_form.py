@@ -17,14 +17,12 @@ from coop.ledger.states import LotState, MemberState
 from coop.ledger.table import KINDS
 from coop.store.desk import Desk
 from coop.web.counted import LEVELS
-from coop.web.fields import NumberField
+from coop.web.fields import POURED, WEIGHTS, NumberField, UnitField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options
 from coop.web.i18n import N_
 from coop.web.page import desk, face, faces, now, who, words
 from coop.web.powder import LIQUID
 
-WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
-VOLUMES = options((("ml", "mL"), ("l", "L")))
 SEEN = ("packs", "weight_typed", "volume_typed", "level", "loose")
 
 
@@ -41,7 +39,7 @@ class CountRow(EntryForm):
     weight_typed = StringField(
         N_("The open one on the scale"), name="weight.typed", description=N_("With its tub.")
     )
-    weight_unit = SelectField(N_("Weighed in"), name="weight.unit", choices=WEIGHTS)
+    weight_unit = UnitField(N_("Weighed in"), name="weight.unit", units=WEIGHTS)
     tare_typed = StringField(
         N_("The empty tub weighs"),
         name="tare.typed",
@@ -49,7 +47,7 @@ class CountRow(EntryForm):
     )
     tare_unit = HiddenField(name="tare.unit", default="g")
     volume_typed = StringField(N_("In the open one"), name="volume.typed")
-    volume_unit = SelectField(N_("Measured in"), name="volume.unit", choices=VOLUMES)
+    volume_unit = UnitField(N_("Measured in"), name="volume.unit", units=POURED)
     level = SelectField(
         N_("Or by eye: how full is the open one?"),
         choices=looked_up([("", N_("not by eye")), *LEVELS.items()]),

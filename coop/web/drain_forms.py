@@ -27,13 +27,19 @@ from coop.units.number import unwire
 from coop.units.table import VOLUME
 from coop.web import drain_words as texts
 from coop.web import words as say
-from coop.web.fields import NEEDED, VOLUMES, ManyField, NumberField
+from coop.web.fields import (
+    NEEDED,
+    TEMPERATURES,
+    VOLUMES,
+    WEIGHTS,
+    ManyField,
+    NumberField,
+    UnitField,
+)
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, options
 from coop.web.i18n import N_
-from coop.web.instruments import DEGREES
 from coop.web.page import salt, words
 
-WEIGHTS: Final = ("g", "kg", "lb", "oz")
 STRIP_STEPS: Final = ("0.2", "0.3", "0.5", "1")
 METER_STEPS: Final = ("0.01", "0.1")
 """The steps of the scales of pH strips and meters as they are sold: common practice."""
@@ -115,8 +121,8 @@ class WarmthForm(DrainReadingForm):
     temperature = StringField(
         N_("How warm it is"), name="temperature.typed", validators=[NEEDED]
     )
-    temperature_unit = SelectField(
-        N_("Scale"), name="temperature.unit", choices=DEGREES, validate_choice=False
+    temperature_unit = UnitField(
+        N_("Scale"), name="temperature.unit", units=TEMPERATURES, validate_choice=False
     )
 
 
@@ -213,9 +219,13 @@ class GoneForm(Happened, DecidedForm):
     asked = HiddenField()
 
     litres_typed = StringField(N_("How much went"), name="litres.typed")
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    litres_unit = UnitField(
+        N_("Unit"), name="litres.unit", units=VOLUMES, validate_choice=False
+    )
     weight_typed = StringField(N_("Or by weight"), name="weight.typed")
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", validate_choice=False)
+    weight_unit = UnitField(
+        N_("Unit"), name="weight.unit", units=WEIGHTS, validate_choice=False
+    )
     sheet_count = NumberField(
         N_("Or so many sheets rinsed"),
         description=N_("A litre and a half for each: common practice, no source."),
@@ -230,11 +240,6 @@ class GoneForm(Happened, DecidedForm):
         choices=looked_up(say.CHOICES["anyway_reason"].items()),
         validate_choice=False,
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for field, units in ((self.litres_unit, VOLUMES), (self.weight_unit, WEIGHTS)):
-            field.choices = options((one, say.unit(words(), one)) for one in units)
 
     def moment(self) -> datetime | None:
         """

@@ -1,9 +1,8 @@
 """Forms of a waste jar: set it up, put something in, have it collected."""
 
-from collections.abc import Iterable
 from typing import Any, ClassVar
 
-from wtforms import Field, HiddenField, RadioField, SelectField, StringField, ValidationError
+from wtforms import Field, HiddenField, RadioField, StringField, ValidationError
 
 from coop.ledger.states import JarState
 from coop.ledger.wastes import RINSE_ML_PER_SHEET
@@ -12,8 +11,15 @@ from coop.units.number import read_number
 from coop.units.quantity import Quantity
 from coop.units.table import UNITS
 from coop.web import words as say
-from coop.web.doses import UNIT_NAMES
-from coop.web.fields import NEEDED, VOLUMES, ManyField, NumberField, longest
+from coop.web.fields import (
+    NEEDED,
+    VOLUMES,
+    WEIGHTS,
+    ManyField,
+    NumberField,
+    UnitField,
+    longest,
+)
 from coop.web.forms import EntryForm, Happened, Noted, options
 from coop.web.i18n import N_
 from coop.web.page import words
@@ -22,16 +28,10 @@ NAME_MAX = 40
 DIGITS_MAX = 6
 """Numbers of more digits are no count of sheets; the core says so."""
 WHO_MAX = 60
-WEIGHTS = ("g", "kg", "lb", "oz")
 DAY = {"type": "date"}
 KNOWN = ("yes", "no")
 LIDS = (("no", N_("stays open")), ("yes", N_("is closed")))
 FULL = (("no", N_("there is room")), ("yes", N_("it is full now")))
-
-
-def units(codes: Iterable[str]) -> list[tuple[str, str]]:
-    """Return units as the choices of a field."""
-    return [(code, words().gettext(UNIT_NAMES[code][1])) for code in codes]
 
 
 class StartForm(Happened, EntryForm):
@@ -46,7 +46,7 @@ class StartForm(Happened, EntryForm):
     )
     sort = RadioField(N_("What is it?"), [NEEDED], validate_choice=False)
     holds_typed = StringField(N_("How much does it hold?"), [NEEDED], name="holds.typed")
-    holds_unit = SelectField(N_("Unit"), name="holds.unit", validate_choice=False)
+    holds_unit = UnitField(N_("Unit"), name="holds.unit", units=VOLUMES, validate_choice=False)
     wastes = ManyField(
         N_("What goes into it?"),
         description=N_("One kind for each jar is best: what is mixed is hard to get rid of."),
@@ -79,7 +79,6 @@ class StartForm(Happened, EntryForm):
         self.wastes.choices = options(say.choices(words(), "waste"))
         self.tags.choices = options(say.choices(words(), "hazard_tag"))
         self.area.choices = options(say.choices(words(), "jar_area"))
-        self.holds_unit.choices = units(VOLUMES)
         if not area:
             del self.area
 
@@ -99,9 +98,13 @@ class AddForm(Happened, Noted, EntryForm):
     beside: ClassVar[frozenset[str]] = frozenset({"closed"})
 
     litres_typed = StringField(N_("How many litres?"), name="litres.typed")
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    litres_unit = UnitField(
+        N_("Unit"), name="litres.unit", units=VOLUMES, validate_choice=False
+    )
     weight_typed = StringField(N_("Or how heavy is it?"), name="weight.typed")
-    weight_unit = SelectField(N_("Weighed in"), name="weight.unit", validate_choice=False)
+    weight_unit = UnitField(
+        N_("Weighed in"), name="weight.unit", units=WEIGHTS, validate_choice=False
+    )
     substances = ManyField(
         N_("What is in it?"),
         description=N_("Whatever was put to it as well, even a little."),
@@ -133,8 +136,6 @@ class AddForm(Happened, Noted, EntryForm):
         self.metal_pigments.choices = options(say.choices(words(), "yes_no_not_known"))
         self.closed.choices = options((code, words().gettext(text)) for code, text in LIDS)
         self.full.choices = options((code, words().gettext(text)) for code, text in FULL)
-        self.litres_unit.choices = units(VOLUMES)
-        self.weight_unit.choices = units(WEIGHTS)
         if not litres:
             del self.litres_typed, self.litres_unit
         if not weight:
@@ -207,12 +208,13 @@ class CollectForm(Happened, Noted, EntryForm):
         name="litres.typed",
         description=N_("Leave it empty when they took all of it."),
     )
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    litres_unit = UnitField(
+        N_("Unit"), name="litres.unit", units=VOLUMES, validate_choice=False
+    )
     jar_gone = RadioField(N_("Did the jar go too?"), default="no", validate_choice=False)
 
     def offer(self) -> None:
         """Fill the lists in the member's language."""
-        self.litres_unit.choices = units(VOLUMES)
         self.jar_gone.choices = options(say.choices(words(), "yes_no"))
 
 

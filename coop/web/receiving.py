@@ -25,8 +25,8 @@ from coop.units.quantity import Quantity
 from coop.units.table import UNITS, VOLUME
 from coop.web import words as say
 from coop.web.doses import number_text, quantity_text
-from coop.web.fields import VOLUMES, MoneyField, NumberField
-from coop.web.forms import EntryForm, Happened, options
+from coop.web.fields import POURED, VOLUMES, WEIGHTS, MoneyField, NumberField, UnitField
+from coop.web.forms import EntryForm, Happened
 from coop.web.hazard_words import card_url
 from coop.web.i18n import N_, Words
 from coop.web.page import new_id, now, who
@@ -43,8 +43,6 @@ NO_SODA = "none"
 """Said of a softener that is no soda; the ledger is told nothing of a soda then."""
 SOME = "some"
 REAMS_USUAL = (500, 480)
-WEIGHTS = ("g", "kg", "lb", "oz")
-POURED = ("ml", "l")
 
 
 class LotForm(EntryForm, Happened):
@@ -146,13 +144,13 @@ class WeighedLotForm(LotForm):
     """One pack's weight, and that of its tub alone."""
 
     weight_typed = StringField(N_("Each holds"), name="weight.typed", validators=[HOLDS])
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", default="g")
+    weight_unit = UnitField(N_("Unit"), name="weight.unit", units=WEIGHTS, default="g")
     tare_typed = StringField(
         N_("The empty tub weighs"),
         name="tare.typed",
         description=N_("If you know: then the open tub is weighed without pouring it out."),
     )
-    tare_unit = SelectField(N_("Tub weighed in"), name="tare.unit", default="g")
+    tare_unit = UnitField(N_("Tub weighed in"), name="tare.unit", units=WEIGHTS, default="g")
 
     @property
     def held(self) -> Field:
@@ -169,10 +167,13 @@ class AlumForm(WeighedLotForm):
         N_("Which salt"),
         validators=[InputRequired(N_("Choose the salt that stands on the tub."))],
     )
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", default="kg")
+    weight_unit = UnitField(N_("Unit"), name="weight.unit", units=WEIGHTS, default="kg")
 
 
 class PowderForm(WeighedLotForm):
+    weight_unit = UnitField(
+        N_("Unit"), name="weight.unit", units=(*WEIGHTS, *POURED), default="g"
+    )
     what = RadioField(
         N_("Which powder"), validators=[InputRequired(N_("Choose the powder that came."))]
     )
@@ -252,7 +253,7 @@ class WeighedForm(WeighedLotForm):
 
 class PouredForm(LotForm):
     volume_typed = StringField(N_("Each holds"), name="volume.typed", validators=[HOLDS])
-    volume_unit = SelectField(N_("Unit"), name="volume.unit", default="l")
+    volume_unit = UnitField(N_("Unit"), name="volume.unit", units=VOLUMES, default="l")
 
     @property
     def held(self) -> Field:
@@ -319,19 +320,6 @@ def proposed(*said: OrderPlaced | SupplyDescribed | None) -> dict[str, Any]:
         if one.sold_by is not None:
             shown["sold_by"] = str(one.sold_by)
     return shown
-
-
-def offer_units(words: Words, form: LotForm) -> None:
-    """Fill the lists of units, with the one in which a pack was ordered."""
-    for name, units in (
-        ("weight_unit", (*WEIGHTS, *POURED) if isinstance(form, PowderForm) else WEIGHTS),
-        ("tare_unit", WEIGHTS),
-        ("volume_unit", VOLUMES),
-    ):
-        field = getattr(form, name, None)
-        if field is not None:
-            codes = dict.fromkeys((*units, *filter(UNITS.get, (field.object_data,))))
-            field.choices = options((code, say.unit(words, code)) for code in codes)
 
 
 def total_text(words: Words, form: LotForm) -> str:

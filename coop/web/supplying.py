@@ -13,15 +13,13 @@ from coop.ledger.states import SupplierState, SupplyState
 from coop.rules.storage import keeps_days
 from coop.science.defaults import value
 from coop.units.number import wire
-from coop.units.table import UNITS
 from coop.web import words as say
 from coop.web.defaults_text import short
 from coop.web.editions import EditionForm
-from coop.web.fields import NEEDED, VOLUMES, NumberField
+from coop.web.fields import NEEDED, POURED, VOLUMES, WEIGHTS, NumberField, UnitField
 from coop.web.forms import options
 from coop.web.i18n import N_, Words
 from coop.web.powder import LIQUID
-from coop.web.receiving import POURED, WEIGHTS
 from coop.web.stock import amount_text, days_text, pack_text
 
 COLOUR: Final = "colour"
@@ -86,13 +84,13 @@ class AmountForm(SupplyForm):
         name="floor.typed",
         description=N_("All studios together. What is under it is ordered."),
     )
-    floor_unit = SelectField(N_("Unit"), name="floor.unit", validate_choice=False)
+    floor_unit = UnitField(N_("Unit"), name="floor.unit", validate_choice=False)
     pack_typed = StringField(
         N_("A pack holds"),
         name="pack.typed",
         description=N_("It is ordered in whole packs; left empty, in any amount."),
     )
-    pack_unit = SelectField(N_("Unit of a pack"), name="pack.unit", validate_choice=False)
+    pack_unit = UnitField(N_("Unit of a pack"), name="pack.unit", validate_choice=False)
 
     def offer_units(self, words: Words, supply: SupplyState) -> None:
         """Fill the units of its measure, and the one it was described in."""
@@ -100,8 +98,7 @@ class AmountForm(SupplyForm):
         if supply.what == LIQUID:
             units = (*WEIGHTS, *POURED)
         for field in (self.floor_unit, self.pack_unit):
-            codes = dict.fromkeys((*units, *filter(UNITS.get, (field.object_data,))))
-            field.choices = options((code, say.unit(words, code)) for code in codes)
+            field.offer(units)
 
 
 class CountForm(SupplyForm):

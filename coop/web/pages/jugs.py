@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from flask import Blueprint, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import HiddenField, RadioField, StringField
 
 from coop.actions.drain_facts import WASTE_OF
 from coop.actions.see_jugs import Candidate, JugLook, by_themselves, see_jug, see_jugs
@@ -19,8 +19,7 @@ from coop.rules.jugs import Likeness, Litres
 from coop.web import jug_words
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.doses import UNIT_NAMES
-from coop.web.fields import NEEDED, VOLUMES, ManyField
+from coop.web.fields import NEEDED, VOLUMES, ManyField, UnitField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
@@ -49,7 +48,9 @@ class FoundForm(Noted, Happened, EntryForm):
         name="litres.typed",
         description=N_("By eye, from outside. Leave it empty when it cannot be seen."),
     )
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    litres_unit = UnitField(
+        N_("Unit"), name="litres.unit", units=VOLUMES, validate_choice=False
+    )
     look = RadioField(
         N_("What it looks like"),
         [NEEDED],
@@ -63,9 +64,6 @@ class FoundForm(Noted, Happened, EntryForm):
         if len(studios) == 1 and not self.studio.data:
             self.studio.data = str(studios[0].id)
         self.look.choices = options(say.choices(words(), "jug_look"))
-        self.litres_unit.choices = [
-            (code, words().gettext(UNIT_NAMES[code][1])) for code in VOLUMES
-        ]
 
 
 class KnownForm(EntryForm):
@@ -82,7 +80,9 @@ class VouchForm(Noted, EntryForm):
     bath = HiddenField()
     waste = RadioField(N_("What is it?"), validate_choice=False)
     litres_typed = StringField(N_("How much is in it?"), name="litres.typed")
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    litres_unit = UnitField(
+        N_("Unit"), name="litres.unit", units=VOLUMES, validate_choice=False
+    )
     substances = ManyField(
         N_("What was put into it?"),
         description=N_("Whatever was put to it as well, even a little."),
@@ -103,9 +103,6 @@ class VouchForm(Noted, EntryForm):
         self.waste.choices = options(known_ones)
         self.substances.choices = options(say.choices(words(), "substance"))
         self.metal_pigments.choices = options(say.choices(words(), "yes_no_not_known"))
-        self.litres_unit.choices = [
-            (code, words().gettext(UNIT_NAMES[code][1])) for code in VOLUMES
-        ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,12 +17,13 @@ from coop.ledger.table import HOUSE
 from coop.rules import retention
 from coop.rules.baths import OPTIONAL_LIMITS
 from coop.science.defaults import Default, default
-from coop.units.number import unwire
+from coop.units.measured import G_PER_L
+from coop.units.number import unwire, wire
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.defaults_text import KEEPS, PLAIN, range_of, value_text
 from coop.web.editions import EditionForm, edit, publish
-from coop.web.fields import NEEDED, NumberField, PercentField
+from coop.web.fields import NEEDED, MeasuredField, NumberField, PercentField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, needs, show, words
@@ -40,15 +41,27 @@ DEFAULTED = (
 pages = Blueprint("limits", __name__)
 
 
+class DepthField(MeasuredField):
+    """A depth in whole millimetres: what is said in another unit counts as the nearest."""
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        super().process_formdata(valuelist)
+        if self.found is None:
+            return
+        unit = self.found.said[0].unit if self.found.said else self.bare
+        if unit != self.unit:
+            self.data = wire(Fraction(round(self.found.number)))
+
+
 class LimitsForm(EditionForm):
     kind: ClassVar[str] = "limits.set"
 
-    target_g_per_l = NumberField(N_("Strength the house mixes"))
+    target_g_per_l = MeasuredField(N_("Strength the house mixes"), unit=G_PER_L)
     target_salt = RadioField(N_("Of which salt"), validate_choice=False)
     look_again_fraction = PercentField(N_("Look again under"), [NEEDED])
     do_not_use_fraction = PercentField(N_("Do not use under"), [NEEDED])
     strip_print_days = StringField(N_("A strip print holds"), [NEEDED])
-    laying_depth_mm = StringField(N_("Depth to lay a sheet"), [NEEDED])
+    laying_depth_mm = DepthField(N_("Depth to lay a sheet"), [NEEDED], unit="mm")
     size_look_again_warm_days = NumberField(PLAIN["size_look_again_warm_days"].label)
     size_do_not_use_warm_days = NumberField(PLAIN["size_do_not_use_warm_days"].label)
     size_cap_days = StringField(PLAIN["size_cap_days"].label)

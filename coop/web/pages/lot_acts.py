@@ -28,7 +28,7 @@ from coop.units.number import wire
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card_of
-from coop.web.fields import MoneyField, NumberField
+from coop.web.fields import POURED, WEIGHTS, MoneyField, NumberField, UnitField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, house_spoon, is_spooned, lot_said, much
@@ -38,8 +38,6 @@ from coop.web.salt import SPOONS
 pages = Blueprint("lot_acts", __name__)
 
 SPOONS_USUAL = "10"
-WEIGHTS = options((("g", "g"), ("kg", "kg"), ("lb", "lb"), ("oz", "oz")))
-POURED = options((("ml", "mL"), ("l", "L")))
 UNITS_OF: Final = {"weight": WEIGHTS, "volume": POURED}
 ALL, PART = "all", "part"
 COUNT_DIGITS_MAX: Final = 9
@@ -54,7 +52,7 @@ class OpenForm(EntryForm, Happened):
         name="tare.typed",
         description=N_("If you know it: whoever counts takes it off. Leave it empty if not."),
     )
-    tare_unit = SelectField(N_("Unit"), name="tare.unit", choices=WEIGHTS, default="g")
+    tare_unit = UnitField(N_("Unit"), name="tare.unit", units=WEIGHTS, default="g")
 
 
 class SpoonForm(EntryForm, Happened):
@@ -69,7 +67,7 @@ class SpoonForm(EntryForm, Happened):
     weight_typed = StringField(
         N_("They weigh"), name="weight.typed", validators=[InputRequired()]
     )
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", choices=WEIGHTS, default="g")
+    weight_unit = UnitField(N_("Unit"), name="weight.unit", units=WEIGHTS, default="g")
 
 
 class DoubtedForm(EntryForm, Happened, Noted):
@@ -100,14 +98,14 @@ class MuchForm(DoubtedForm):
     """An amount of a lot: by weight or volume, or counted."""
 
     amount_typed = StringField(N_("How much"), name="amount.typed")
-    amount_unit = SelectField(N_("Unit"), name="amount.unit")
+    amount_unit = UnitField(N_("Unit"), name="amount.unit")
     count = NumberField(N_("How many"))
 
     def measure(self, lot: LotState) -> None:
         """Ask what the lot is measured in, and nothing else."""
         if lot.measure in UNITS_OF:
             del self.count
-            self.amount_unit.choices = UNITS_OF[lot.measure]
+            self.amount_unit.offer(UNITS_OF[lot.measure])
         else:
             del self.amount_typed, self.amount_unit
             if lot.measure == "sheets":

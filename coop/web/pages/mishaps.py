@@ -23,8 +23,7 @@ from coop.ledger.ways_out import to_go
 from coop.rules.months import month_of
 from coop.web import amounts
 from coop.web import words as say
-from coop.web.doses import UNIT_NAMES
-from coop.web.fields import NEEDED, VOLUMES, ManyField, longest
+from coop.web.fields import NEEDED, VOLUMES, ManyField, UnitField, longest
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
@@ -67,7 +66,9 @@ class MishapForm(PhotoForm, Happened, Noted):
         name="litres.typed",
         description=N_("A guess will do. Leave it empty when nobody knows."),
     )
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", validate_choice=False)
+    litres_unit = UnitField(
+        N_("Unit"), name="litres.unit", units=VOLUMES, validate_choice=False
+    )
     outlet = SelectField(N_("Down which drain?"), validate_choice=False)
     done = ManyField(N_("What was done?"), validate_choice=False)
     called = StringField(
@@ -87,9 +88,6 @@ class MishapForm(PhotoForm, Happened, Noted):
         no_drain = ("", words().gettext("down none"))
         self.outlet.choices = options([no_drain, *say.choices(words(), "outlet")])
         self.done.choices = options(say.choices(words(), "done_about_it"))
-        self.litres_unit.choices = options(
-            (code, words().gettext(UNIT_NAMES[code][1])) for code in VOLUMES
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,15 +41,15 @@ from coop.web import drains, neutralising
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.drain_words import CLOSING
-from coop.web.fields import NEEDED, NumberField
+from coop.web.fields import NEEDED, NumberField, UnitField
 from coop.web.floc import floc_ways
 from coop.web.forms import EntryForm, Happened, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.neutralising import PH_STEPS, PH_TOOLS, PLACE, READ_STEP, TREATMENT, StepCard
 from coop.web.page import desk, known, known_alum, needs, now, show, site, words, writing, zone
 
-WEIGHTS = options((("g", "g"), ("oz", "oz")))
-VOLUMES = options((("ml", "mL"), ("l", "L")))
+SCALE = ("g", "oz")
+CUP = ("ml", "l", "us_fl_oz")
 STEPS = options((one, one) for one in PH_STEPS)
 IN_IT = (
     ("no", N_("neither")),
@@ -83,9 +83,9 @@ class TreatForm(EntryForm, Happened):
     base = HiddenField()
     lot = HiddenField()
     weight = StringField(N_("Weighed"), name="weight.typed")
-    weight_unit = SelectField(N_("Unit"), name="weight.unit", choices=WEIGHTS, default="g")
+    weight_unit = UnitField(N_("Unit"), name="weight.unit", units=SCALE, default="g")
     litres = StringField(N_("How much of it"), name="litres.typed")
-    litres_unit = SelectField(N_("Unit"), name="litres.unit", choices=VOLUMES, default="ml")
+    litres_unit = UnitField(N_("Unit"), name="litres.unit", units=CUP, default="ml")
 
 
 class PhForm(EntryForm, Happened):

@@ -18,12 +18,12 @@ from coop.ledger.schema import Refused
 from coop.ledger.states import HouseState, PaperState
 from coop.ledger.table import HOUSE
 from coop.science.paper import BASIS_WEIGHT_MAX_LB
+from coop.units.measured import G_PER_L
 from coop.units.number import unwire, wire
 from coop.web import words as say
-from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm, edit, publish
 from coop.web.fault_charts import FaultsSaid, faults_said
-from coop.web.fields import LENGTHS, NEEDED, NumberField
+from coop.web.fields import LENGTHS, NEEDED, MeasuredField, NumberField, UnitField
 from coop.web.forms import EntryForm, options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, new_id, show, words, writing
@@ -60,8 +60,12 @@ class PaperForm(EditionForm):
         description=N_("The sheet as it is bought: full, half and quarter are cut from it."),
     )
     width_typed = StringField(N_("Parent sheet, short side"), [NEEDED], name="width.typed")
-    length_unit = SelectField(
-        N_("Measured in"), name="sheet_unit", validate_choice=False, default="mm"
+    length_unit = UnitField(
+        N_("Measured in"),
+        name="sheet_unit",
+        units=LENGTHS,
+        default="mm",
+        validate_choice=False,
     )
     weight_g_per_m2 = NumberField(
         N_("Weight"), description=N_("Left empty it counts as 100 g/m², give or take.")
@@ -78,8 +82,9 @@ class PaperForm(EditionForm):
         validate_choice=False,
     )
     chalk_g_per_m2 = NumberField(N_("How much chalk, if you know"))
-    floor_g_per_l = NumberField(
+    floor_g_per_l = MeasuredField(
         N_("Wants a bath of at least"),
+        unit=G_PER_L,
         description=N_("Only if your own tests say so. Left empty, the house's lines hold."),
     )
     floor_salt = RadioField(N_("Of which salt"), validate_choice=False)
@@ -94,9 +99,6 @@ class PaperForm(EditionForm):
 
     def offer(self) -> None:
         """Fill the lists in the member's language."""
-        self.length_unit.choices = [
-            (code, words().gettext(UNIT_NAMES[code][1])) for code in LENGTHS
-        ]
         grades = [(code, words().gettext(text)) for code, text in GRADES.items()]
         self.grade.choices = [("", words().gettext("Choose …")), *grades]
         self.chalk.choices = options(say.choices(words(), "chalk"))

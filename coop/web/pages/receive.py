@@ -45,7 +45,6 @@ from coop.web.receiving import (
     LotForm,
     form_for,
     kept,
-    offer_units,
     page_of,
     proposed,
     reams_of,
@@ -228,7 +227,6 @@ def _soda(what: str, given: Given) -> Iterator[str]:
 
 def _offer(form: Any, what: str, given: Given) -> bool:
     """Fill in the choices; a single one is chosen already. False where there are none."""
-    offer_units(words(), form)
     studios: tuple[StudioState, ...] = desk().journal.listed("studio")
     form.studio.choices = options((one.id, one.name) for one in studios)
     sellers = [("", words().gettext("somebody else"))]
@@ -383,5 +381,4 @@ def read(what: str) -> Response:
     if what == "supply" and given.look is None:
         abort(404)
     form = _form(what, given)
-    offer_units(words(), form)
     return jsonify({"figure": total_text(words(), form)})
