@@ -21,7 +21,7 @@ from coop.ledger.any_bath import AnyBath
 from coop.ledger.entries import Entry
 from coop.ledger.force import InForce
 from coop.ledger.kinds import Content
-from coop.ledger.part_of_day import MINUTE, part_of, placed, precision_of, window
+from coop.ledger.part_of_day import part_of, placed, precision_of, window
 from coop.ledger.ports import Admission, Attachment, Journal
 from coop.ledger.schema import Refused
 from coop.ledger.states import StackState
@@ -250,7 +250,7 @@ def _there(one: InForce, noted: Attachment | None) -> There:
     return There(
         entry=one.id,
         at=one.at,
-        precision=one.said.precision if one.said else MINUTE,
+        precision=one.precision,
         by=one.author,
         note=noted.data.decode() if noted else "",
         content=one.content,

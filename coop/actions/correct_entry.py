@@ -53,6 +53,11 @@ class Standing:
         return self.in_force.at if self.in_force else self.original.entry.happened_at
 
     @property
+    def precision(self) -> str:
+        """How exact that is."""
+        return (self.in_force or self.original.entry).precision
+
+    @property
     def seen(self) -> tuple[str, ...]:
         return tuple(one.entry.id for one in self.corrections)[-SUPERSEDES_MAX:]
 

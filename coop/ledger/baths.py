@@ -471,7 +471,7 @@ def _done(
         "at": at,
         "estimate": estimate,
         "open_hours_due": open_hours_due,
-        "hands": Hands(one.id, one.author, one.at, one.kind),
+        "hands": Hands(one.id, one.author, one.at, one.kind, one.precision),
         "recent": recent,
         **changes,
     }

@@ -9,6 +9,7 @@ from typing import Any
 from coop.ids import Digest, EntryId, LedgerId, MemberId, NodeId, Subject, is_uuid
 from coop.ledger import canon
 from coop.ledger.kinds import Content, SaidTime
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.schema import Slip, moment, read_record
 from coop.ledger.table import DEVICE_COUNT, KIND_OF, KINDS, Kind, Touch, written_on
 from coop.ledger.together import held_together
@@ -46,6 +47,11 @@ class Entry:
     data: bytes
     device: Subject | None = None
     device_seq: int | None = None
+
+    @property
+    def precision(self) -> str:
+        """How exact its time is: a clock's, or as somebody said it."""
+        return self.said.precision if self.said else MINUTE
 
     @property
     def touches(self) -> tuple[Touch, ...]:

@@ -7,7 +7,7 @@ from coop.ids import EntryId, Subject
 from coop.ledger.accounts import Move
 from coop.ledger.force import Finding, InForce
 
-FOLD_VERSION = 11
+FOLD_VERSION = 12
 
 
 class Inputs(Protocol):

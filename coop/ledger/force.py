@@ -10,6 +10,7 @@ from typing import NamedTuple
 from coop.ids import EntryId, MemberId, Subject
 from coop.ledger.entries import Sealed, put_right, read_content, seal_order
 from coop.ledger.kinds import Content, EntryCorrected, Replacement, SaidTime
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.schema import Slip
 from coop.ledger.table import KINDS, Touch
 
@@ -47,6 +48,11 @@ class InForce(NamedTuple):
     @property
     def order(self) -> tuple[datetime, datetime, str]:
         return self.at, self.written_at, self.id
+
+    @property
+    def precision(self) -> str:
+        """How exact its time is: a clock's, or as somebody said it."""
+        return self.said.precision if self.said else MINUTE
 
     @property
     def touches(self) -> tuple[Touch, ...]:

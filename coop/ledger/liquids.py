@@ -32,6 +32,7 @@ from coop.ledger.baths import (
 from coop.ledger.folding import NOTHING, Folded, Inputs
 from coop.ledger.force import Finding, InForce
 from coop.ledger.measure import HOW, area_of_m2, level_of, powder_grams, salt_grams
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.states import (
     DrainReading,
     Hands,
@@ -120,6 +121,7 @@ class Laid:
     sheet_count: int
     sheet_format: str
     damp: bool
+    precision: str = MINUTE
 
 
 @dataclass(frozen=True, kw_only=True)  # no slots: see `changed`
@@ -353,7 +355,7 @@ def _move(
 
 
 def _hands(one: InForce) -> Hands:
-    return Hands(one.id, one.author, one.at, one.kind)
+    return Hands(one.id, one.author, one.at, one.kind, one.precision)
 
 
 def _over(state: LiquidState, one: InForce, vessel: Any) -> tuple[Finding, ...]:
@@ -613,6 +615,7 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
         sheet_count=said.sheet_count,
         sheet_format=said.sheet_format,
         damp=damp,
+        precision=one.precision,
     )
     odd = (Finding(code="used-while-stopped", entry=one.id),) if now.stop else ()
     return _done(

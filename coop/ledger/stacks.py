@@ -56,6 +56,7 @@ def _made(subject: Subject, one: InForce) -> StackState:
         bath=said.bath,
         by=one.author,
         at=one.at,
+        precision=one.precision,
         sheet_count=said.sheet_count,
         sheet_format=said.sheet_format,
         method=said.method,
@@ -69,7 +70,14 @@ def _after(state: StackState, one: InForce) -> StackState:
     """Return a stack after one of its entries."""
     match one.content:
         case kinds.SheetsThrough(size=size, sheet_count=count) if size is not None:
-            laid = LaidOn(entry=one.id, size=size, by=one.author, at=one.at, sheet_count=count)
+            laid = LaidOn(
+                entry=one.id,
+                size=size,
+                by=one.author,
+                at=one.at,
+                sheet_count=count,
+                precision=one.precision,
+            )
             return replace(state, laid=(*state.laid, laid))
         case kinds.SheetsThrough(stack=stack, bath=bath) if stack == state.id and bath:
             return _alumed_again(state, one, one.content)
@@ -89,7 +97,13 @@ def _alumed_again(state: StackState, one: InForce, said: kinds.SheetsThrough) ->
     assert said.bath is not None
     if not 0 < state.left_count <= said.sheet_count:
         return state
-    again = AlumedAgain(entry=one.id, bath=said.bath, at=one.at, sheet_count=state.left_count)
+    again = AlumedAgain(
+        entry=one.id,
+        bath=said.bath,
+        at=one.at,
+        sheet_count=state.left_count,
+        precision=one.precision,
+    )
     return replace(
         state,
         again=again,

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from coop.ids import EntryId, MemberId, Subject
+from coop.ledger.part_of_day import MINUTE
 from coop.units.table import MASS, UNITS
 
 
@@ -451,6 +452,7 @@ class AlumedAgain:
     bath: Subject
     at: datetime
     sheet_count: int
+    precision: str = MINUTE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -462,6 +464,7 @@ class LaidOn:
     by: MemberId
     at: datetime
     sheet_count: int
+    precision: str = MINUTE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -490,6 +493,7 @@ class StackState:
     A stack of alumed sheets, where they lay, and how those that were sorted came out.
 
     Attributes:
+        precision: How exact `at` is: a minute, a part of a day, a day.
         side: The side rule it was alumed by; None for the studio's.
         state: open, bagged or damp.
         printed: The strip print that counts: the newest, but one that failed stays.
@@ -508,6 +512,7 @@ class StackState:
     method: str
     lot: Subject | None
     paper: Subject | None
+    precision: str = MINUTE
     side: str | None = None
     state: str = "open"
     state_at: datetime | None = None
@@ -534,6 +539,11 @@ class StackState:
     def alumed_at(self) -> datetime:
         """When the sheets still left were alumed last."""
         return self.again.at if self.again else self.at
+
+    @property
+    def alumed_precision(self) -> str:
+        """How exact that is."""
+        return self.again.precision if self.again else self.precision
 
     @property
     def sorted_count(self) -> int:
@@ -833,6 +843,7 @@ class Hands(NamedTuple):
     by: MemberId
     at: datetime
     kind: str
+    precision: str = MINUTE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

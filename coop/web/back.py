@@ -85,7 +85,7 @@ def _stack(tell: Telling, one: StackState, *, stopped: datetime | None) -> Stack
     to_look_at = one.good > 0 or one.sorted_count < one.sheet_count
     return StackSaid(
         text=say.sheets(words(), one.sheet_count, one.sheet_format),
-        when=tell.when(one.at),
+        when=tell.when(one.at, one.precision),
         by=face(one.by).name,
         out=_came_out((one,)),
         look=concerned and to_look_at and one.by == who().member,

@@ -48,12 +48,6 @@ OWN, OTHER, UNREAD = "own", "other", "not_readable"
 SHEETS, TOPPED_UP = "sheets.through", "bath.topped_up"
 WHATS = ((SHEETS, N_("sheets through")), (TOPPED_UP, N_("topped up")))
 LAID = ((SHEETS, N_("sheets laid")), (TOPPED_UP, N_("topped up")))
-PART_TEXTS = (
-    ("morning", N_("morning")),
-    ("afternoon", N_("afternoon")),
-    ("evening", N_("evening")),
-    ("not_known", N_("not known")),
-)
 TWINS = (("out", N_("the same: leave it out")), ("both", N_("another one: write both")))
 
 
@@ -133,7 +127,9 @@ class LineForm(EntryForm):
     day = RadioField(N_("Day"), default="", validate_choice=False)
     other_day = StringField(N_("Which other day?"), render_kw={"type": "date"})
     part = RadioField(
-        N_("Part of the day"), choices=looked_up(PART_TEXTS), validate_choice=False
+        N_("Part of the day"),
+        choices=looked_up(say.CHOICES["part_of_day"].items()),
+        validate_choice=False,
     )
     by = RadioField(N_("Initials"), default="", validate_choice=False)
     initials = StringField(

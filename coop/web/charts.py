@@ -71,10 +71,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Event:
-    """Something done to the bath; few words."""
+    """Something done to the bath; few words. `told` is its moment, if not to the minute."""
 
     at: datetime
     words: str
+    told: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -494,17 +495,15 @@ def _rows(seen: _Timed) -> tuple[Row, ...]:
     if not seen.points:
         return ()
     events = seen.events[-EVENT_ROWS_MAX:]
+    zone = seen.chart.zone
     moments = [
-        (time, event.at, event.words)
+        (time, event.told or _moment(event.at, zone), event.words)
         for time, event in zip(seen.event_times[-EVENT_ROWS_MAX:], events, strict=True)
     ]
-    moments += [(day.timestamp(), day, "") for day in _days(seen.chart, len(events))]
-    moments.append((seen.point_times[-1], seen.points[-1].at, ""))
+    days = (*_days(seen.chart, len(events)), seen.points[-1].at)
+    moments += [(day.timestamp(), _moment(day, zone), "") for day in days]
     moments.sort(key=_first)
-    zone = seen.chart.zone
-    return tuple(
-        [Row(_moment(at, zone), words, _figures_at(seen, time)) for time, at, words in moments]
-    )
+    return tuple([Row(at, words, _figures_at(seen, time)) for time, at, words in moments])
 
 
 def _days(chart: BathChart, taken: int) -> list[datetime]:

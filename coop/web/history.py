@@ -14,6 +14,7 @@ from coop.ledger.baths import BathState, still_odd
 from coop.ledger.entries import Sealed
 from coop.ledger.force import Finding, InForce
 from coop.ledger.kinds import Content, EntryCorrected, LotSpoonWeighed
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.ports import Attachment
 from coop.ledger.states import DeviceState
 from coop.web import amounts, reasons
@@ -61,6 +62,7 @@ class Item:
     by: MemberId
     content: Content
     correction: Sealed | None
+    precision: str = MINUTE
     codes: tuple[str, ...] = ()
     struck: bool = False
     moved: bool = False
@@ -117,6 +119,7 @@ def items(
         Item(
             original=step.entry.original,
             at=step.entry.at,
+            precision=step.entry.precision,
             by=step.entry.author,
             content=step.entry.content,
             correction=history.corrections.get(step.entry.correction or EntryId("")),
@@ -135,6 +138,7 @@ def items(
         Item(
             original=one.original,
             at=one.at,
+            precision=one.precision,
             by=one.author,
             content=one.content,
             correction=None,
@@ -151,6 +155,7 @@ def items_of(entries: BathEntries) -> tuple[Item, ...]:
         Item(
             original=one.original,
             at=one.at,
+            precision=one.precision,
             by=one.author,
             content=one.content,
             correction=entries.corrections.get(one.correction) if one.correction else None,
@@ -161,6 +166,7 @@ def items_of(entries: BathEntries) -> tuple[Item, ...]:
         Item(
             original=one.original,
             at=one.original.entry.happened_at,
+            precision=one.original.entry.precision,
             by=one.original.entry.author,
             content=one.original.entry.content,
             correction=one.correction,
@@ -185,6 +191,7 @@ def _struck(original: Sealed, correction: Sealed | None, *, moved: bool = False)
     return Item(
         original=original,
         at=original.entry.happened_at,
+        precision=original.entry.precision,
         by=original.entry.author,
         content=original.entry.content,
         correction=correction,
@@ -204,7 +211,7 @@ def _line(one: Item, names: Names, tell: Telling, ways: Ways) -> Line:
     first = one.original.entry.content
     return Line(
         entry=one.id,
-        when=tell.when(one.at),
+        when=tell.when(one.at, one.precision),
         arrived=_arrived(one.original),
         came=ways.tell(one.original),
         by=face(one.by).name,

@@ -65,7 +65,7 @@ def news_line(one: Doings | InForce | Entry) -> str:
         "%(what)s, %(who)s, %(ago)s",
         what=_beside(one),
         who=_named((one.author,)),
-        ago=say.ago(words(), at, now()),
+        ago=say.ago(words(), at, now(), one.precision),
     )
 
 

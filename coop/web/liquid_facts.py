@@ -227,7 +227,7 @@ def _hands(state: LiquidState) -> str:
     return words().gettext(
         "%(name)s, %(ago)s: %(what)s",
         name=face(state.hands.by).name,
-        ago=say.ago(words(), state.hands.at, now()),
+        ago=say.ago(words(), state.hands.at, now(), state.hands.precision),
         what=say.kind(words(), state.hands.kind),
     )
 

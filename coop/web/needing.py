@@ -240,7 +240,8 @@ def _stack(telling: Telling, need: Need) -> _Parts:
         sheets=say.sheets(words, look.state.sheet_count, look.state.sheet_format),
         bath=look.bath.name if look.bath else "—",
     )
-    numbers = {"left": words.number(look.state.left_count), "when": telling.when(look.use_by)}
+    when = telling.when(look.use_by, look.state.alumed_precision)
+    numbers = {"left": words.number(look.state.left_count), "when": when}
     if look.use_by <= telling.now:
         text = words.gettext("%(left)s left, use-by was %(when)s.", **numbers)
     else:

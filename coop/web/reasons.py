@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
 
+from coop.ledger.part_of_day import MINUTE
 from coop.rules.baths import TURNS_WITHIN_DAYS, BathLook
 from coop.rules.impossible import (
     LOT_BELOW_ZERO,
@@ -212,11 +213,11 @@ class Telling:
     name_of: Callable[[str], str]
     dated: bool = False
 
-    def when(self, moment: object) -> str:
+    def when(self, moment: object, precision: str = MINUTE) -> str:
         assert isinstance(moment, datetime)
         if self.dated:
-            return self.words.moment(moment)
-        return say.when(self.words, moment, self.now)
+            return say.moment(self.words, moment, precision)
+        return say.when(self.words, moment, self.now, precision)
 
     def number(self, value: object, digits: int = 0) -> str:
         assert isinstance(value, int | float)
@@ -851,9 +852,10 @@ def mend(
     return words.gettext(text), address.format(subject=subject, entry=entry, other=other)
 
 
-def how_known(telling: Telling, known: HowKnown) -> str:
-    """Say how it is known: 'Weighed yesterday 09:00.'"""
-    return telling.words.gettext(HOW_KNOWN[known.kind], when=telling.when(known.at))
+def how_known(telling: Telling, known: HowKnown, precision: str = MINUTE) -> str:
+    """Say how it is known, from a moment known so exactly: 'Weighed yesterday 09:00.'"""
+    when = telling.when(known.at, precision)
+    return telling.words.gettext(HOW_KNOWN[known.kind], when=when)
 
 
 def papers(telling: Telling, look: BathLook) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from coop.actions.see_stacks import StackLook
+from coop.ledger.part_of_day import MINUTE
 from coop.ledger.states import KeptFor, StackState
 from coop.rules.reasons import Reason
 from coop.web import reasons
@@ -110,13 +111,21 @@ def lies(state: StackState) -> str:
     return ", ".join(parts)
 
 
+def how_known(tell: Telling, look: StackLook) -> str:
+    """Say how it is known that a stack may be laid; since a day, where only that was said."""
+    known, state = look.answer.how_known, look.state
+    exact = state.alumed_precision if known.at == state.alumed_at else MINUTE
+    return reasons.how_known(tell, known, exact)
+
+
 def use_by(tell: Telling, look: StackLook) -> str:
     """Say until when a stack is good; empty where nothing is left of it."""
     if look.state.left_count == 0:
         return ""
+    when = tell.when(look.use_by, look.state.alumed_precision)
     if look.use_by <= tell.now:
-        return words().gettext("Use-by was %(when)s.", when=tell.when(look.use_by))
-    return words().gettext("Use by %(when)s.", when=tell.when(look.use_by))
+        return words().gettext("Use-by was %(when)s.", when=when)
+    return words().gettext("Use by %(when)s.", when=when)
 
 
 def paper_of(names: Names, state: StackState) -> str:

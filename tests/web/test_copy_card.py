@@ -503,6 +503,43 @@ def test_twelve_rows_ask_little_of_the_database(house: Opened, bath: str) -> Non
     assert len(found) <= 3 * STATEMENTS_MAX
 
 
+def test_a_day_is_told_as_a_day_wherever_it_is_told(house: Opened, bath: str) -> None:
+    """Noon is what it is reckoned by; nobody said noon."""
+    client = house.client("kahu")
+    rows = row(house, 60, THURSDAY, "evening", "kahu"), row(house, 20, FRIDAY)
+    form = filled(client, bath, *rows)
+    told(client, send(client, bath, form))
+    evening, day = (form.fields[f"line-{n}-entry_id"][0] for n in (1, 2))
+
+    pages = (
+        f"/baths/{bath}", f"/follow?bath={bath}", f"/stacks/{evening}", f"/stacks/{day}",
+        f"/follow?stack={evening}", "/", f"/entries/{evening}/correct", there(bath),
+    )  # fmt: skip
+    texts = {one: client.get(one).text for one in pages}
+
+    for one, text in texts.items():
+        assert not re.search(r"(?<!T)(19|12):00", text), one
+    assert "yesterday, evening" in texts[f"/baths/{bath}"]
+    assert "yesterday, evening" in texts[f"/stacks/{evening}"]
+    assert "2025-09-18, evening" in texts[f"/follow?bath={bath}"]
+    assert re.search(r"Kahu R\., today<", texts["/"])
+
+
+def test_a_day_on_which_sheets_were_laid_is_told_as_a_day(house: Opened) -> None:
+    size = with_size(house)
+    stack = sheets(house, mixed(house), 60)
+    house.later(hours=26)
+    client = house.client("kahu")
+    laid = row(house, 23, "2025-09-20", "morning", "kahu") | {"stack": stack}
+    told(client, send(client, size, filled(client, size, laid)))
+
+    page = client.get(f"/liquids/{size}").text
+
+    assert "today, morning" in page
+    assert "today 09:00" not in page
+    assert "2025-09-20, morning" in client.get(f"/follow?stack={stack}").text
+
+
 @pytest.mark.browser
 def test_a_card_is_copied_by_tapping(house: Opened, bath: str, pages: Pages) -> None:
     """On a phone: one line is open at a time, and what it says stands beside its name."""

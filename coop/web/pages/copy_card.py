@@ -39,7 +39,6 @@ from coop.rules.liquid_looks import LiquidLook
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.card_lines import (
-    PART_TEXTS,
     Above,
     CardForm,
     LineForm,
@@ -463,4 +462,4 @@ def _hour(one: There) -> str:
         return words().time(one.at)
     if one.precision == DAY:
         return ""
-    return words().gettext(dict(PART_TEXTS)[part_said(one, zone=zone())])
+    return say.choice(words(), "part_of_day", part_said(one, zone=zone()))

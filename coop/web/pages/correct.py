@@ -177,7 +177,7 @@ def _show(
         kind=say.kind(words(), standing.kind),
         text=told(words(), names, said),
         by=face(standing.author).name,
-        when=tell.when(standing.at),
+        when=tell.when(standing.at, standing.precision),
         came=Ways([standing.original]).tell(standing.original),
         note=note_of(said),
         taken_out=standing.in_force is None,

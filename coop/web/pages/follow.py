@@ -269,7 +269,7 @@ def _size_then(tell: Telling, names: Names, one: LaidThen) -> SizeThen:
         laid=words().gettext(
             "%(count)s laid %(when)s by %(who)s",
             count=laid.sheet_count,
-            when=words().moment(laid.at),
+            when=say.moment(words(), laid.at, laid.precision),
             who=face(laid.by).name,
         ),
         word=look.answer.word.value if look else "",
@@ -282,7 +282,9 @@ def _hand(names: Names, one: InForce) -> Hand:
     return Hand(
         text=told(words(), names, one.content),
         by=words().gettext(
-            "%(when)s, %(who)s", when=words().moment(one.at), who=face(one.author).name
+            "%(when)s, %(who)s",
+            when=say.moment(words(), one.at, one.precision),
+            who=face(one.author).name,
         ),
     )
 
@@ -324,7 +326,7 @@ def _total(stacks: tuple[StackState, ...]) -> str:
 def _row(stack: StackState) -> RiskRow:
     return RiskRow(
         who=face(stack.by).name,
-        when=words().moment(stack.at),
+        when=say.moment(words(), stack.at, stack.precision),
         url=f"/follow?stack={stack.id}",
         sheets=say.sheets(words(), stack.sheet_count, stack.sheet_format),
         waiting=words().gettext(

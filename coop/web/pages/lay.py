@@ -162,7 +162,7 @@ def _text(tell: Telling, look: StackLook) -> str:
     named = {
         "format": say.choice(words(), "sheet_format", state.sheet_format),
         "bath": look.bath.name if look.bath else "—",
-        "when": tell.when(state.alumed_at),
+        "when": tell.when(state.alumed_at, state.alumed_precision),
     }
     if state.by == who().member:
         return words().gettext("%(format)s sheets of %(bath)s, yours, %(when)s", **named)

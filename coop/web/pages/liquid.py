@@ -286,5 +286,8 @@ def _laid(tell: Telling, one: Laid) -> LaidSaid:
     sheets = say.sheets(words(), one.sheet_count, one.sheet_format)
     text = words().gettext("%(sheets)s, damp", sheets=sheets) if one.damp else sheets
     return LaidSaid(
-        text=text, url=f"/stacks/{one.stack}", when=tell.when(one.at), by=face(one.by).name
+        text=text,
+        url=f"/stacks/{one.stack}",
+        when=tell.when(one.at, one.precision),
+        by=face(one.by).name,
     )

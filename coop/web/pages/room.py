@@ -300,7 +300,7 @@ def _card(telling: Telling, look: AnyLook, names: Names, warnings: Warnings) -> 
     hands = words().gettext(
         "%(name)s, %(ago)s",
         name=face(state.hands.by).name,
-        ago=say.ago(words(), state.hands.at, now()),
+        ago=say.ago(words(), state.hands.at, now(), state.hands.precision),
     )
     return Card(
         id=state.id,

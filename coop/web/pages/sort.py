@@ -400,7 +400,7 @@ def _side(one: InForce, teller: Teller, where: Mapping[Subject, str]) -> Side:
     return Side(
         text=teller.tell(one.content),
         by=face(one.author).name,
-        when=say.when(words(), one.at, now()),
+        when=say.when(words(), one.at, now(), one.precision),
         where=_where(where, one.original.entry.device),
         url=f"/entries/{one.id}/correct",
     )

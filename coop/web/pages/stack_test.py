@@ -11,7 +11,7 @@ from wtforms.validators import InputRequired
 from coop.actions.see_stacks import StackLook, see_stack
 from coop.actions.write import Written
 from coop.ledger.states import StackState
-from coop.web import reasons, stacking
+from coop.web import stacking
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import EntryForm, Happened, looked_up, written
@@ -66,7 +66,7 @@ def _page(look: StackLook, form: CornerForm) -> CornerPage:
         stack_url=f"/stacks/{look.state.id}",
         name=stacking.name(look),
         side=stacking.side_to_lay(look.side),
-        how=reasons.how_known(telling(), look.answer.how_known),
+        how=stacking.how_known(telling(), look),
         any_left=look.state.left_count > 0,
         form=form,
         card=safety_card(words(), "sheets", look.studio),

@@ -310,7 +310,7 @@ def _show(state: StackState, wrong: StackForm | None) -> Response:
     page = StackPage(
         card=_card(tell, look),
         name=stacking.name(look),
-        how=reasons.how_known(tell, look.answer.how_known),
+        how=stacking.how_known(tell, look),
         lay=_lay(look),
         follow_url=f"/follow?stack={state.id}",
         tag_url=f"/tags?stack={state.id}",
@@ -337,6 +337,7 @@ def _item(seen: StackHistory, one: InForce) -> Item:
     return Item(
         original=one.original,
         at=one.at,
+        precision=one.precision,
         by=one.author,
         content=one.content,
         correction=seen.corrections.get(one.correction or EntryId("")),
@@ -349,6 +350,7 @@ def _struck(one: Struck) -> Item:
     return Item(
         original=one.original,
         at=entry.happened_at,
+        precision=entry.precision,
         by=entry.author,
         content=entry.content,
         correction=one.correction,
@@ -377,8 +379,11 @@ def _lay(look: StackLook) -> tuple[Act, ...]:
 def _facts(tell: Telling, look: StackLook) -> tuple[tuple[str, str], ...]:
     state = look.state
     return (
-        (words().gettext("Alumed"), tell.when(state.alumed_at)),
-        (words().gettext("Alumed first"), tell.when(state.at) if state.again else ""),
+        (words().gettext("Alumed"), tell.when(state.alumed_at, state.alumed_precision)),
+        (
+            words().gettext("Alumed first"),
+            tell.when(state.at, state.precision) if state.again else "",
+        ),
         (words().gettext("Whose"), stacking.whose(state)),
         (words().gettext("Method"), say.choice(words(), "method", state.method)),
         (words().gettext("Paper"), stacking.paper_of(Names(desk().journal), state)),
