@@ -36,13 +36,15 @@ class Layout:
 
     Attributes:
         fold: Along which side of its front a cell is folded: top or side; empty for none.
-        name: The box that the name of a bath is written into, on either paper.
+        name: The box that a bath's name is written into, on either paper.
+        plain: The same where a tag without a back has the whole cell.
     """
 
     columns: int
     rows: int
     fold: str
     name: Size
+    plain: Size
 
     @property
     def count(self) -> int:
@@ -55,10 +57,10 @@ PAPERS: Final[Mapping[str, Size]] = MappingProxyType(
 )
 LAYOUTS: Final[Mapping[str, Layout]] = MappingProxyType(
     {
-        "1": Layout(1, 1, "top", Size(112, 46)),
-        "2": Layout(1, 2, "side", Size(72, 40)),
-        "4": Layout(2, 2, "top", Size(54, 22)),
-        "8": Layout(2, 4, "", Size(80, 20)),
+        "1": Layout(1, 1, "top", Size(112, 46), Size(156, 80)),
+        "2": Layout(1, 2, "side", Size(72, 40), Size(156, 40)),
+        "4": Layout(2, 2, "top", Size(54, 22), Size(78, 36)),
+        "8": Layout(2, 4, "", Size(78, 20), Size(78, 20)),
     }
 )
 FOLDED: Final = tuple(code for code, layout in LAYOUTS.items() if layout.fold)
@@ -142,8 +144,24 @@ class DrawnName:
 
 
 def drawn_name(name: str, box: Size) -> DrawnName:
-    """Write a name into a box, in one to four lines: as big as it goes."""
-    return max((_drawn(lines, box) for lines in _broken(name)), key=lambda drawn: drawn.size_mm)
+    """
+    Write a name into a box, in one to four lines: as big as it goes.
+
+    Words are broken only where the name could not be read at two metres otherwise.
+    """
+    whole = _biggest(name, box, in_words=False)
+    if whole.reads_from_afar:
+        return whole
+    return max(whole, _biggest(name, box, in_words=True), key=_size_mm)
+
+
+def _biggest(name: str, box: Size, *, in_words: bool) -> DrawnName:
+    broken = _broken(name, in_words=in_words)
+    return max((_drawn(lines, box) for lines in broken), key=_size_mm)
+
+
+def _size_mm(drawn: DrawnName) -> float:
+    return drawn.size_mm
 
 
 def _drawn(lines: Sequence[str], box: Size) -> DrawnName:
@@ -182,12 +200,12 @@ def _letter_em(letter: str) -> float:
     return 0.72 if letter.isupper() else 0.6
 
 
-def _broken(name: str) -> Iterator[tuple[str, ...]]:
-    """Give a name in one line and, broken near its halves or thirds, in more."""
+def _broken(name: str, *, in_words: bool) -> Iterator[tuple[str, ...]]:
+    """Give a name in one line and, broken near its halves, thirds, fourths, in more."""
     for count in range(1, LINES_MAX + 1):
         lines, rest = [], name
         for left in range(count, 1, -1):
-            place = _break_near(rest, len(rest) / left)
+            place = _break_near(rest, len(rest) / left, in_words=in_words)
             lines.append(rest[:place].strip())
             rest = rest[place:].strip()
         lines.append(rest)
@@ -195,8 +213,9 @@ def _broken(name: str) -> Iterator[tuple[str, ...]]:
             yield tuple(lines)
 
 
-def _break_near(text: str, wanted: float) -> int:
-    """Return the place after a space or hyphen nearest to one; that very place without any."""
+def _break_near(text: str, wanted: float, *, in_words: bool) -> int:
+    """Return the place after a space or hyphen nearest to one; 0 for no such place."""
+    if in_words:
+        return round(wanted)
     places = [place + 1 for place, sign in enumerate(text[:-1]) if sign in " -"]
-    near = [place for place in places if abs(place - wanted) <= max(2, wanted / 2)]
-    return min(near, key=lambda place: abs(place - wanted), default=round(wanted))
+    return min(places, key=lambda place: abs(place - wanted), default=0)

@@ -263,7 +263,7 @@ def stack_tag(look: StackLook, studio: StudioState, *, layout: str, url: str) ->
     )
     return StackTag(
         label=stacking.name(look),
-        name=drawn_name(look.bath.name if look.bath else "—", LAYOUTS[layout].name),
+        name=drawn_name(look.bath.name if look.bath else "—", LAYOUTS[layout].plain),
         strip=state.alum,
         code=qr_code(url),
         calls=calls(studio),
@@ -282,7 +282,7 @@ def tub_tag(vessel: VesselState, studio: StudioState, *, layout: str, url: str) 
     )
     return TubTag(
         label=vessel.name,
-        name=drawn_name(vessel.name, LAYOUTS[layout].name),
+        name=drawn_name(vessel.name, LAYOUTS[layout].plain),
         strip="",
         code=qr_code(url),
         calls=calls(studio),
@@ -314,7 +314,7 @@ def jug_tag(
     title = _capital(what) if known else words().gettext("Unknown")
     return JugTag(
         label=title,
-        name=drawn_name(title, LAYOUTS[layout].name),
+        name=drawn_name(title, LAYOUTS[layout].plain),
         strip=bath.id if bath else "",
         code=qr_code(url),
         calls=calls(studio),

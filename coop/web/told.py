@@ -15,6 +15,7 @@ from coop.ledger.states import KeptFor
 from coop.ledger.table import supply_of
 from coop.ledger.ways_out import DRAIN_INSTRUMENTS
 from coop.rules.impossible import read_alike
+from coop.rules.reasons import Word
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
 from coop.units.quantity import Quantity
@@ -52,12 +53,16 @@ def bath_url(bath: AnyBath) -> str:
 
 def tag_act(bath: AnyBath) -> tuple[str, str]:
     """Return what prints a bath's tag, and where."""
-    return words().gettext("Print its tag"), f"/tags?bath={bath.id}"
+    return words().gettext("Print its tag"), _tag_url(bath.id)
 
 
-def to_hang(bath: AnyBath, written_count: int) -> str:
-    """Return where its tag is printed while somebody has just to hang it, else nothing."""
-    return tag_act(bath)[1] if bath.stop is not None or written_count == 1 else ""
+def to_hang(bath: str, word: str, written_count: int) -> str:
+    """Return where a tag is printed: of a new bath, or of one that its back must stop."""
+    return _tag_url(bath) if written_count == 1 or word == Word.DO_NOT_USE else ""
+
+
+def _tag_url(bath: str) -> str:
+    return f"/tags?bath={bath}"
 
 
 def act_on(code: str, bath: AnyBath) -> tuple[str, str]:

@@ -354,7 +354,9 @@ def of_jars(made: dict[str, str]) -> list[str]:
         f"{jar}/collect",
         f"{jar}/handovers/{made['handover']}",
         f"{jar}/label",
-        f"/tags?jug={made['jug']}",
+        "/tags",
+        f"/tags?bath={made['bath']}&bath={made['stopped']}&stack={made['sheets']}&per=4",
+        f"/tags?jug={made['jug']}&vessel={made['tub']}",
     ]
 
 

@@ -162,7 +162,7 @@ def test_a_baths_frame_measures_what_the_page_says(
     page = pages.desk(origin)
     sign_in(page, "kahu", PASSWORD)
     sheet = printed(page, f"bath={house.made['bath']}&per={per}&paper={paper}", "frame")[0]
-    said = page.get_by_text("each frame measures").inner_text()
+    said = page.get_by_text("tag measures").inner_text()
     wanted = frame(paper, per, folded=True)
     layout, whole = LAYOUTS[per], PAPERS[paper]
     wide, high = whole.width_mm / layout.columns, whole.height_mm / layout.rows

@@ -40,7 +40,8 @@ PAGES = (
     "/drain/other?studio={studio}&waste=rinse_water", "/waste/{studio}",
     "/waste/{studio}/end-of-day", "/waste/{studio}/carry", "/jars/new", "/jars/{jar}",
     "/jars/{jar}/add", "/jars/{jar}/add?waste=alum_bath", "/jars/{jar}/collect",
-    "/jars/{jar}/label", "/jars/{jar}/handovers/{handover}", "/tags?jug={jug}",
+    "/jars/{jar}/label", "/jars/{jar}/handovers/{handover}",
+    "/tags?jug={jug}&bath={bath}&bath={size}&vessel={tub}",
     "/drain/jar/{jar}", "/jars/{jar}/neutralise", "/studios/{studio}/rules/{rules}",
     "/studios/{studio}/rules/file", "/waste/{studio}/log.csv",
 )  # fmt: skip

@@ -162,6 +162,16 @@ def test_a_usual_name_is_read_at_two_metres(name: str, layout: str) -> None:
     assert drawn.box.height_mm <= LAYOUTS[layout].name.height_mm + 0.01
 
 
+def test_a_word_is_broken_only_where_it_would_not_be_read() -> None:
+    """R-A4 in two lines is no name; a word of twenty-four letters must go somewhere."""
+    short = drawn_name("Unknown", LAYOUTS["4"].plain)
+    long = drawn_name("Ebruteknesininaluminyumu", LAYOUTS["4"].name)
+
+    assert [one.text for one in short.lines] == ["Unknown"]
+    assert len(long.lines) > 1
+    assert "".join(one.text for one in long.lines) == "Ebruteknesininaluminyumu"
+
+
 def test_a_name_too_long_to_be_read_asks_for_a_bigger_tag(house: Opened):
     """Nobody bends over a tub of alum to make out which one it is."""
     bath = mixed(house, name=LONG)

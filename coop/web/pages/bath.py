@@ -70,6 +70,8 @@ class Went:
 class WentTable:
     """Where the water and the alum went, and out of which lots the alum came."""
 
+    water_unit: str
+    alum_unit: str
     rows: tuple[Went, ...]
     lots: tuple[WaySaid, ...]
 
@@ -109,7 +111,11 @@ class BathPage:
     history: tuple[Line, ...]
     older_count: int
     undo: str
-    to_hang: str
+
+    @property
+    def to_hang(self) -> str:
+        """Where its tag is printed while somebody has just to hang it, else nothing."""
+        return to_hang(self.id, self.word, len(self.history) + self.older_count)
 
 
 @pages.get("/baths/<bath>")
@@ -160,7 +166,6 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=undo(items),
-        to_hang=to_hang(state, len(items)),
     )
 
 
@@ -343,12 +348,15 @@ def _went(look: BathLook) -> WentTable:
         (words().gettext("unexplained by readings"), "unexplained"),
         (words().gettext("left"), "left"),
     )
+    litres, grams = amounts.measure(words(), "L", 2), amounts.measure(words(), "g", 1)
     return WentTable(
+        water_unit=words().gettext(litres.unit),
+        alum_unit=words().gettext(grams.unit),
         rows=tuple(
             Went(
                 what=text,
-                water=words().number(getattr(water, name) / 1000, 2),
-                alum=words().number(getattr(salt, name), 1),
+                water=words().number(litres.of(getattr(water, name) / 1000), litres.digits),
+                alum=words().number(grams.of(getattr(salt, name)), grams.digits),
             )
             for text, name in rows
         ),

@@ -110,7 +110,11 @@ class LiquidPage:
     history: tuple[Line, ...]
     older_count: int
     undo: str
-    to_hang: str
+
+    @property
+    def to_hang(self) -> str:
+        """Where its tag is printed while somebody has just to hang it, else nothing."""
+        return to_hang(self.id, self.word, len(self.history) + self.older_count)
 
 
 @pages.get("/liquids/<bath>")
@@ -161,7 +165,6 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=undo(items),
-        to_hang=to_hang(state, len(items)),
     )
 
 

@@ -210,6 +210,7 @@ def _people(chosen: Chosen) -> Iterator[Any]:
 def _chosen() -> Chosen:
     """Return what the address names and the ledger knows; the rest is told by the form."""
     journal = desk().journal
+    journal.gather(("bath", "jug", "stack", "studio", "vessel"))
     asked = {(sort, Subject(one)): None for sort in SORTS for one in request.args.getlist(sort)}
     wanted = tuple(asked)[:TAGS_MAX]
     found: dict[str, tuple[Any, ...]] = {}
