@@ -1,25 +1,27 @@
 """Read a dose as people write it, with the house's kinds and a lot's own spoon."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from types import MappingProxyType
+from typing import TypeVar
 
 from coop.ledger.measure import US_TBSP_ML, spoon_default
 from coop.ledger.states import HouseState, LotState
 from coop.science.defaults import default, value
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
+from coop.units.goods import GoodsDose, read_goods_dose
 from coop.units.kinds import QUESTIONS, Kinds
-from coop.units.notes import Note
 from coop.units.names import ENGLISH, Language
 from coop.units.notes import Note
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
 from coop.units.turkish import TURKISH
 
+_Found = TypeVar("_Found")
 ASKED_ONCE = ("gallon", "cup", "spoon")
 """What is asked of a house, and may be otherwise to a member; an ounce is asked every time."""
 TONGUES: Mapping[str, Language] = MappingProxyType({"en": ENGLISH, "tr": TURKISH})
@@ -54,19 +56,31 @@ def understand(
     parts = PARTS.fullmatch(typed) if of == "gall" else None
     said = f"{parts[1]} mL to {parts[2]} mL" if parts else typed
     what = lot.what if lot is not None else of
-    return _concentrate(_in_any_tongue(said, kinds, bulk_of(lot, of), tongue), what)
+    bulk = bulk_of(lot, of)
+    reading = _in_any_tongue(lambda words: read_dose(said, kinds, bulk, words=words), tongue)
+    return _concentrate(reading, what)
 
 
-def _in_any_tongue(typed: str, kinds: Kinds | None, bulk: Bulk, first: str) -> DoseReading:
-    """Read a dose in the first tongue, else in another; a text means the same in both."""
+def understand_goods(typed: str, *, tongue: str = "en") -> GoodsDose:
+    """
+    Return a dose by the weight of the cloth, in whichever tongue it is written.
+
+    Raises:
+        NotUnderstood: It is none.
+    """
+    return _in_any_tongue(lambda words: read_goods_dose(typed, words=words), tongue)
+
+
+def _in_any_tongue(reader: Callable[[Language], _Found], first: str) -> _Found:
+    """Read in the first tongue, else in another; a text means the same in both."""
     try:
-        return read_dose(typed, kinds, bulk, words=TONGUES[first])
-    except NotUnderstood as fault:
+        return reader(TONGUES[first])
+    except NotUnderstood:
         for tongue, words in TONGUES.items():
             if tongue != first:
                 with suppress(NotUnderstood):
-                    return read_dose(typed, kinds, bulk, words=words)
-        raise fault from None
+                    return reader(words)
+        raise
 
 
 def _concentrate(reading: DoseReading, what: str) -> DoseReading:

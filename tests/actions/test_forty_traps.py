@@ -8,6 +8,7 @@ manuals. Figures of units are exact by definition; see `tests/units/test_table.p
 import inspect
 import pkgutil
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from importlib import import_module
@@ -19,6 +20,7 @@ import coop.science
 from coop.actions.make import POWDERS_OF, Asked, keeping_of, plan_liquid
 from coop.actions.mix import Water
 from coop.actions.read_dose import understand
+from coop.actions.recipes import fits
 from coop.actions.see_shelf import GELS
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
@@ -263,24 +265,29 @@ def us_gallons_at(depth_inches: str) -> float:
     return round(found / 3785.411784, 1)
 
 
+A_CARD = RecipeState(
+    id=AN_ID,
+    edition=EntryId("0"),
+    name="Boiled, with borax",
+    dose="25 g/L",
+    amount_n="25",
+    amount_unit="g",
+    amount_heap="",
+    per_n="1",
+    per_unit="l",
+    salt=None,
+    target_g_per_l=None,
+    source="",
+)
+
+
+def for_paper(made_for: str) -> str:
+    """Why a recipe is not for paper; empty where it is."""
+    return fits(replace(A_CARD, made_for=made_for), "paper")
+
+
 def days_of_a_size(cap_days: int | None) -> float:
-    card = RecipeState(
-        id=AN_ID,
-        edition=EntryId("0"),
-        name="Boiled, with borax",
-        dose="25 g/L",
-        amount_n="25",
-        amount_unit="g",
-        amount_heap="",
-        per_n="1",
-        per_unit="l",
-        salt=None,
-        target_g_per_l=None,
-        source="",
-        what="size",
-        cap_days=cap_days,
-    )
-    return keeping_of("size", card, None).days
+    return keeping_of("size", replace(A_CARD, what="size", cap_days=cap_days), None).days
 
 
 def much_softener(typed: str) -> bool:
@@ -412,6 +419,7 @@ TRAPS = [
     Trap(17, "its edition", tells_apart, "printed", True),
     Trap(17, "its date", tells_apart, "dated", True),
     Trap(18, "a fabric recipe on paper", like_an_alum_for_paper, "2 tsp per gallon", False),
+    Trap(18, "and said to be so", for_paper, "fabric", "for-fabric"),
     Trap(18, "what it is for", by_cloth, "paper", "per"),
     Trap(18, "and not for", by_cloth, "fabric", ""),
     Trap(
@@ -483,7 +491,7 @@ TRAPS = [
     Trap(31, "the depth that is wanted", us_gallons_at, "1.75", 3.9),
     Trap(32, "alum in paste", POWDERS_OF.get, "paste", ("starch",)),
     Trap(33, "a recipe for clearing", like_an_alum_for_paper, "10 g per gallon", False),
-    Trap(33, "what it is for", kinds.MADE_FOR.count, "rinse_water", 1),
+    Trap(33, "what it is for", for_paper, "rinse_water", "for-rinse_water"),
     Trap(34, "drops of gall", refused(), "6 drops per cup", ("no-fixed-size", "drops", ())),
     Trap(35, "a week or eight days", days_of_a_size, 8, 8),
     Trap(35, "no card says it", days_of_a_size, None, value("size_cap_days")),

@@ -15,6 +15,7 @@ from werkzeug.wrappers import Response
 from wtforms import FileField, RadioField, StringField
 
 from coop.actions.make import POWDERS_OF
+from coop.actions.read_dose import understand_goods
 from coop.actions.set_up import amount_of, picked_key, target_of_card, water_of
 from coop.actions.write import photo
 from coop.ids import EntryId
@@ -25,7 +26,7 @@ from coop.ledger.states import RecipeState
 from coop.ledger.table import HOUSE
 from coop.store.desk import Desk
 from coop.units.fault import NotUnderstood
-from coop.units.goods import GoodsDose, read_goods_dose
+from coop.units.goods import GoodsDose
 from coop.units.number import unwire
 from coop.units.quantity import Quantity
 from coop.units.strength import Statement
@@ -182,7 +183,7 @@ class RecipeForm(ReadAs, EditionForm):
         if self.made_for.data != FABRIC or not typed:
             return None
         try:
-            return read_goods_dose(typed)
+            return understand_goods(typed, tongue=words().lang)
         except NotUnderstood:
             return None
 
