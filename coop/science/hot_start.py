@@ -141,8 +141,10 @@ def _refuse_hot(cold_c: float, hot_c: float, jug_max_c: float) -> None:
             f"hot_c: must be at most {jug_max_c:g}, the jug's limit, is {hot_c:g}; let it "
             "cool, or take a vessel that stands it and say its limit"
         )
-    if not cold_c < hot_c:
-        raise ValueError(f"hot_c: must be over {cold_c:g}, the cold water, is {hot_c:g}")
+    if not 0 <= cold_c < hot_c:
+        raise ValueError(
+            f"cold_c: must be from 0 to under {hot_c:g}, the hot water, is {cold_c:g}"
+        )
 
 
 def _fraction_for(target_c: float, cold_c: float, hot_c: float) -> float:
