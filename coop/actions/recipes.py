@@ -6,6 +6,7 @@ All of it is pure: a recipe's state goes in, numbers and codes come out.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, Final
 
 from coop.actions.make import SIZE_DOSES
@@ -30,6 +31,8 @@ PAPER: Final = "paper"
 ALUM: Final = "alum"
 PASTE: Final = "paste"
 SOFTENER: Final = "softener"
+READINGS_KEPT: Final = 1_000
+"""So many doses, once read, are not read again: a list shows the same ones every time."""
 ROOM_C: Final = 20.0
 """Where nobody said how cold the store is."""
 
@@ -95,7 +98,7 @@ def read_card(recipe: RecipeState, house: HouseState | None) -> Card:
     kinds = _kinds_of(recipe, house)
     if recipe.by_cloth:
         return Card(recipe=recipe, picked=None, kinds=kinds)
-    reading = _reading(recipe, kinds)
+    reading = _reading(recipe.dose, kinds, recipe.powder or ALUM)
     said = _wire(recipe)
     found = reading.statements if reading else ()
     place = next((at for at, one in enumerate(found) if _says(one) == said), None)
@@ -126,9 +129,10 @@ def _system(family: str, unit: str) -> str:
     return next(system for system, code in FAMILIES[family].items() if code == unit)
 
 
-def _reading(recipe: RecipeState, kinds: Kinds) -> DoseReading | None:
+@lru_cache(maxsize=READINGS_KEPT)
+def _reading(dose: str, kinds: Kinds, of: str) -> DoseReading | None:
     try:
-        return understand(recipe.dose, kinds, of=recipe.powder or ALUM)
+        return understand(dose, kinds, of=of)
     except NotUnderstood:
         return None
 
@@ -420,9 +424,11 @@ def other_kinds(card: Card) -> tuple[OtherKind, ...]:
 
 def _in_kinds(card: Card, question: str, place: int) -> Iterator[OtherKind]:
     """Return a card's reading by each kind of a measure; what nothing dissolves is left out."""
+    recipe = card.recipe
     for kind in QUESTIONS[question]:
         answer: dict[str, Any] = {question: kind}
-        other = _reading(card.recipe, replace(card.kinds, **answer))
+        kinds = replace(card.kinds, **answer)
+        other = _reading(recipe.dose, kinds, recipe.powder or ALUM)
         if other is not None:
             yield OtherKind(
                 question=question,
