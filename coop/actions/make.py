@@ -5,21 +5,23 @@ from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 
-from coop.actions.mix import Water, name_after, see_tubs
+from coop.actions.mix import Water, middle_of, name_after, see_tubs
 from coop.actions.on_hand import OnHand, Share, share_out
-from coop.actions.reckon import Range
+from coop.actions.reckon import Range, unlike
 from coop.actions.see_shelf import GELS
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
+from coop.ledger.baths import SALT_UNKNOWN
 from coop.ledger.liquids import SIZE, LiquidState, rests_until
 from coop.ledger.measure import laying_ml, powder_grams
 from coop.ledger.ports import Journal
 from coop.ledger.states import HouseState, LotState, RecipeState, StudioState, VesselState
 from coop.ledger.ways_out import to_go
 from coop.rules.baths import limits_of
+from coop.science import alum, soda
 from coop.science.defaults import default, value
-from coop.science.size import DOSE_MAX_G_PER_L
+from coop.science.size import DOSE_MAX_G_PER_L, thinned
 from coop.units.strength import Statement
 
 POWDERS_OF: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -40,6 +42,7 @@ SIZE_DOSES: Mapping[str, str] = MappingProxyType(
     }
 )
 WORTH_WEIGHING_G = 0.05
+WASHING_SODA = "anhydrous"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +54,7 @@ class Asked:
         statement: The one reading of the card; None where nobody says a dose.
         lots: The lots to take, in turn.
         at: When it is made.
+        recipes: The recipes of its kind, to compare a dose with.
     """
 
     what: str
@@ -61,6 +65,32 @@ class Asked:
     lots: tuple[OnHand, ...]
     house: HouseState | None
     at: datetime
+    recipes: tuple[RecipeState, ...] = ()
+
+    @property
+    def own_doses(self) -> list[float]:
+        """The doses of the other recipes of its powder [g/L]."""
+        of = [one for one in self.recipes if one.powder == self.powder and not one.by_cloth]
+        chosen = self.recipe.id if self.recipe else None
+        return [middle_of(one) for one in of if one.id != chosen]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dilution:
+    """Water that makes a size of a concentrate [mL], what it is then [mL], and its dose."""
+
+    water_ml: float
+    volume_ml: float
+    dose_g_per_l: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Softens:
+    """What washing soda in water does: alum it turns into floc [g/L of the salt], sodium."""
+
+    salt: str
+    salt_g_per_l: float
+    sodium_mmol_per_l: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,9 +118,11 @@ class MakePlan:
         shares: What to take from which lot; `missing_g` is what they do not hold.
         rest_until: Not to be used before; None where it needs no rest.
         unlike: From and to which doses [g/L] sizes of this powder go, where this is none.
+        dilution: What makes a size to lay on of it, where it is a concentrate.
         too_thick: Whether it is over any dose that is known, of a concentrate too.
         too_low: Whether it stands too low in its vessel to lay a sheet.
         much_softener: Whether it is softened more than `softener_high_g_per_l`.
+        softens: What so much washing soda does; None of what is no softener.
     """
 
     what: str
@@ -104,9 +136,11 @@ class MakePlan:
     rest_until: datetime | None
     keeping: Keeping
     unlike: tuple[float, float] | None
+    dilution: Dilution | None
     too_thick: bool
     too_low: bool
     much_softener: bool
+    softens: Softens | None
 
     @property
     def lots(self) -> tuple[LotState, ...]:
@@ -147,10 +181,12 @@ def plan_liquid(asked: Asked, vessel: VesselState) -> MakePlan:
         missing_g=missing_g if missing_g >= WORTH_WEIGHING_G else 0.0,
         rest_until=rests_until(asked.at, asked.what, asked.powder, asked.recipe),
         keeping=keeping_of(asked.what, asked.recipe, asked.house),
-        unlike=_unlike(asked.powder, dose.middle) if dose and is_size else None,
+        unlike=_unlike(asked, dose.middle) if dose and is_size else None,
+        dilution=_dilution(asked, dose.middle) if dose and is_size else None,
         too_thick=dose is not None and is_size and dose.middle > DOSE_MAX_G_PER_L,
         too_low=laying is not None and asked.water.volume_ml < laying,
         much_softener=asked.what == "softener" and _is_much_softener(dose),
+        softens=_softens(asked, dose.middle) if dose and asked.what == "softener" else None,
     )
 
 
@@ -165,13 +201,40 @@ def _is_much_softener(dose: Range | None) -> bool:
     return dose is not None and dose.middle > value("softener_high_g_per_l")
 
 
-def _unlike(powder: str, dose_g_per_l: float) -> tuple[float, float] | None:
-    """Return the range that doses of a size's powder lie in, where this one does not."""
-    if powder not in SIZE_DOSES:
+def _softens(asked: Asked, dose_g_per_l: float) -> Softens | None:
+    """Return what a softener does that is washing soda; a dose beyond any is a slip."""
+    if not 0 < dose_g_per_l <= soda.SODA_MAX_G_PER_L:
         return None
-    known = default(SIZE_DOSES[powder])
-    inside = known.low <= dose_g_per_l <= known.high
-    return None if inside else (known.low, known.high)
+    salt = (asked.house.target_salt if asked.house else None) or SALT_UNKNOWN
+    gone = soda.destroyed_by_soda(
+        soda_g_per_l=dose_g_per_l,
+        base=WASHING_SODA,
+        strength_g_per_l=alum.STRENGTH_MAX_G_PER_L,
+        salt=salt,
+    )
+    sodium = soda.sodium_mmol_per_l(soda_g_per_l=dose_g_per_l, base=WASHING_SODA)
+    return Softens(salt=salt, salt_g_per_l=gone.salt_g_per_l, sodium_mmol_per_l=sodium)
+
+
+def _unlike(asked: Asked, dose_g_per_l: float) -> tuple[float, float] | None:
+    """Return the range that doses of a size's powder lie in, where this one does not."""
+    known = SIZE_DOSES.get(asked.powder)
+    return unlike(dose_g_per_l, asked.own_doses, default(known) if known else None)
+
+
+def _dilution(asked: Asked, dose_g_per_l: float) -> Dilution | None:
+    """Return what makes a concentrate a size of the house's own dose, else of the usual one."""
+    if asked.powder not in SIZE_DOSES or dose_g_per_l > DOSE_MAX_G_PER_L:
+        return None
+    usual = default(SIZE_DOSES[asked.powder])
+    if dose_g_per_l <= max(value("concentrate_over_g_per_l"), usual.high):
+        return None
+    own = (one for one in asked.own_doses if usual.low <= one <= usual.high)
+    wanted = next(own, usual.value)
+    found = thinned(
+        volume_ml=asked.water.volume_ml, dose_g_per_l=dose_g_per_l, wanted_g_per_l=wanted
+    )
+    return Dilution(water_ml=found.add_ml, volume_ml=found.volume_ml, dose_g_per_l=wanted)
 
 
 def keeping_of(what: str, recipe: RecipeState | None, house: HouseState | None) -> Keeping:

@@ -9,7 +9,15 @@ from types import MappingProxyType
 
 from coop.actions.on_hand import OnHand, Share, share_out
 from coop.actions.read_dose import bulk_of
-from coop.actions.reckon import Range, depth_ml, sheets_ml
+from coop.actions.reckon import (
+    InStore,
+    Range,
+    depth_ml,
+    in_store,
+    sheets_ml,
+    taken_by_water,
+    unlike,
+)
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -21,20 +29,20 @@ from coop.rules.baths import limits_of
 from coop.rules.limits import Strength, Target, differs_fraction, target_of
 from coop.science import alum, bath, bath_answers
 from coop.science.bath import SaltPart
-from coop.science.defaults import Z_90, value
+from coop.science.defaults import Z_90, default, value
+from coop.science.hard_water import Spent
 from coop.science.paper import sheet_area_m2
 from coop.units.number import unwire
 from coop.units.quantity import Quantity
 from coop.units.strength import Statement, state
 from coop.units.table import UNITS, VOLUME
 
-STORE_C = 20.0
-"""Solubility is reckoned at this temperature of the store: our own choice, no source."""
 MM = "mm"
 HALF_SHEETS = "half_sheets"
 ROUND_UP_ML = 100
 CARD = "card"
 HOUSE = "house"
+PAPER = "paper"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,8 +183,11 @@ class Asked:
 
     Attributes:
         statement: The one reading of the card.
-        lots: The lots to take, in turn.
+        lots: The lots to take, in turn; of another salt than the recipe's if so wished.
         by: "card", "house" or empty: what a person said when the two differ.
+        others: Lots of other salts than the recipe's, that could be taken in their place.
+        recipes: The recipes there are, to compare a dose with.
+        for_paper: Whether the card is one for paper: only such a one is compared with others.
     """
 
     statement: Statement
@@ -185,6 +196,58 @@ class Asked:
     lots: tuple[OnHand, ...]
     house: HouseState | None
     by: str = ""
+    studio: StudioState | None = None
+    others: tuple[OnHand, ...] = ()
+    recipes: tuple[RecipeState, ...] = ()
+    for_paper: bool = True
+
+    @property
+    def salt(self) -> str:
+        """The salt the bath is made of: the lots', else the recipe's, else the house's."""
+        first = self.lots[0].lot.salt if self.lots else None
+        of_house = self.house.target_salt if self.house else None
+        return first or _salt_of_card(self.recipe) or of_house or SALT_UNKNOWN
+
+    @property
+    def card_salt(self) -> str:
+        """The salt the card means."""
+        return _salt_of_card(self.recipe) or self.salt
+
+    @property
+    def card_g_per_l(self) -> Range:
+        """What the card means, in grams of the salt the bath is made of."""
+        found = self.statement.g_per_l
+        ends = (
+            _as_salt(float(one), self.card_salt, self.salt)
+            for one in (found.low, found.middle, found.high)
+        )
+        low, middle, high = ends
+        return Range(low=low, middle=middle, high=high)
+
+    @property
+    def too_strong(self) -> bool:
+        """Whether it is stronger than anything dissolves."""
+        return self.card_g_per_l.middle > alum.STRENGTH_MAX_G_PER_L
+
+
+def _salt_of_card(recipe: RecipeState | None) -> str | None:
+    return recipe.salt if recipe is not None else None
+
+
+def _as_salt(weight: float, salt: str, other_salt: str) -> float:
+    """Return the grams of another salt that hold the same aluminium."""
+    return weight * alum.same_strength_g(weight_g=1.0, salt=salt, other_salt=other_salt)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instead:
+    """So much of a lot's own salt does what so much [g] of the card's does: the same Al."""
+
+    lot: LotState
+    salt: str
+    salt_g: float
+    card_salt: str
+    card_g: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +265,12 @@ class BathPlan:
         house_g_per_l: The house's target in this salt.
         asks: The card differs over 20 % from the house, and nobody has said by which to mix.
         by_own_spoons_g_per_l: What the card's spoons give with the first lot's own spoon.
-        solubility_fraction: Strength over what dissolves at 20 C [1].
+        store: What becomes of it where its tub stands.
+        taken: What the tap water takes of it; None where nobody said how hard it is.
+        instead: Which salt stands for which, where it is not the card's own.
+        offered: A lot of another salt to be had, where the card's own does not reach.
+        unlike: From and to which strengths [g/L] cards of its kind go, where it is none such.
+        for_paper: Whether its card is one for paper, as the house's strength is.
     """
 
     water: Water
@@ -219,11 +287,12 @@ class BathPlan:
     differs_fraction: float
     asks: bool
     by_own_spoons_g_per_l: float | None
-    solubility_fraction: float
-
-    @property
-    def near_solubility(self) -> bool:
-        return self.solubility_fraction > value("solubility_warn_fraction")
+    store: InStore
+    taken: Spent | None
+    instead: Instead | None
+    offered: Instead | None
+    unlike: tuple[float, float] | None
+    for_paper: bool
 
     @property
     def two_salts(self) -> bool:
@@ -232,19 +301,17 @@ class BathPlan:
 
 def plan_bath(asked: Asked) -> BathPlan:
     """Return what to weigh: grams for the middle of what is aimed at, out of which lots."""
-    salt = _salt(asked)
-    card = _range(asked.statement)
+    salt, card = asked.salt, asked.card_g_per_l
     limits = limits_of(asked.house)
     target = target_of(_recipe_target(asked.recipe), limits.target)
     house_g_per_l = (
         Target(*limits.target, "house limits").in_salt(salt) if limits.target else None
     )
     differs = differs_fraction((card.middle, salt), limits.target) if limits.target else 0.0
-    by_house = target is not None and _recipe_target(asked.recipe) is None
-    unlike = differs > value("target_differs_fraction")
     aim = _aim(asked, card, salt, target)
     salt_g = aim.middle * asked.water.volume_ml / 1000
     shares, missing_g = share_out(salt_g, asked.lots, asked.house)
+    hardness = asked.studio.hardness_mg_per_l if asked.studio else None
     return BathPlan(
         water=asked.water,
         salt=salt,
@@ -258,24 +325,63 @@ def plan_bath(asked: Asked) -> BathPlan:
         target=target,
         house_g_per_l=house_g_per_l,
         differs_fraction=differs,
-        asks=unlike and by_house and asked.by not in (CARD, HOUSE),
+        asks=_asks(asked, target, differs),
         by_own_spoons_g_per_l=_by_own_spoons(asked),
-        solubility_fraction=alum.solubility_fraction(
-            dose_g_per_l_water=aim.middle, salt=salt, liquid_c=STORE_C
+        store=in_store(
+            aim.middle, salt, asked.studio.store_coldest_c if asked.studio else None
         ),
+        taken=taken_by_water(aim.middle, salt, hardness),
+        instead=_instead(asked, shares[:1], salt_g),
+        offered=_offered(asked, salt_g) if missing_g > 0 else None,
+        unlike=_unlike(asked, card.middle) if asked.for_paper else None,
+        for_paper=asked.for_paper,
     )
 
 
-def _salt(asked: Asked) -> str:
-    if asked.recipe is not None and asked.recipe.salt is not None:
-        return asked.recipe.salt
-    first = asked.lots[0].lot.salt if asked.lots else None
-    return first or (asked.house.target_salt if asked.house else None) or SALT_UNKNOWN
+def _asks(asked: Asked, target: Target | None, differs: float) -> bool:
+    """Return whether somebody must say by which to mix; the house's strength is for paper."""
+    by_house = target is not None and _recipe_target(asked.recipe) is None
+    unlike = differs > value("target_differs_fraction")
+    return unlike and by_house and asked.for_paper and asked.by not in (CARD, HOUSE)
 
 
-def _range(statement: Statement) -> Range:
-    found = statement.g_per_l
-    return Range(low=float(found.low), middle=float(found.middle), high=float(found.high))
+def _instead(asked: Asked, shares: tuple[Share, ...], salt_g: float) -> Instead | None:
+    if not shares or asked.salt == asked.card_salt:
+        return None
+    return Instead(
+        lot=shares[0].lot,
+        salt=asked.salt,
+        salt_g=salt_g,
+        card_salt=asked.card_salt,
+        card_g=_as_salt(salt_g, asked.salt, asked.card_salt),
+    )
+
+
+def _offered(asked: Asked, salt_g: float) -> Instead | None:
+    """Return the first lot of another salt of which there is enough for so much of this [g]."""
+    for one in asked.others:
+        other = one.lot.salt or SALT_UNKNOWN
+        other_g = _as_salt(salt_g, asked.salt, other)
+        if one.left_g >= other_g and other != asked.salt:
+            return Instead(
+                lot=one.lot, salt=other, salt_g=other_g, card_salt=asked.salt, card_g=salt_g
+            )
+    return None
+
+
+def _unlike(asked: Asked, card_g_per_l: float) -> tuple[float, float] | None:
+    """Return the band of cards for paper [g/L of the bath's salt], where this is outside."""
+    own = [
+        _as_salt(middle_of(one), one.salt or SALT_UNKNOWN, asked.salt)
+        for one in asked.recipes
+        if one.made_for == PAPER and not one.by_cloth
+    ]
+    return unlike(card_g_per_l, own, default("alum_card_g_per_l"))
+
+
+def middle_of(recipe: RecipeState) -> float:
+    """Return what a recipe's card means [g/L]."""
+    return float(statement_of(recipe).g_per_l.middle)
 
 
 def _recipe_target(recipe: RecipeState | None) -> Strength | None:

@@ -7,13 +7,15 @@ The screens and `coop reckon` use these same functions.
 from dataclasses import dataclass
 from math import log
 
-from coop.science import alum, bath
+from coop.science import alum, bath, crystals, hard_water, water
 from coop.science.bath import BathEstimate, SaltPart
-from coop.science.defaults import Z_90, value
+from coop.science.defaults import Z_90, Default, value
 from coop.units.strength import Bulk, Statement
 from coop.units.table import UNITS
 
 WEIGHED = "weighed"
+STORE_C = 20.0
+"""The store of a studio that says nothing of it: our own choice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +84,84 @@ def plan_mix(
             dose_g_per_l_water=strength.middle, salt=salt, liquid_c=store_c
         ),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InStore:
+    """
+    A strength where its tub stands.
+
+    Attributes:
+        store_c: How cold it gets there [deg C].
+        fraction: Strength over what dissolves there [1]; over 1 some crystallises.
+        crystals_g_per_l: What crystallises [g/L].
+        clear_c: How cold it may get with nothing falling out [deg C]; None where it
+            does not dissolve at 40 C either.
+    """
+
+    store_c: float
+    fraction: float
+    crystals_g_per_l: float
+    clear_c: float | None
+
+    @property
+    def near_solubility(self) -> bool:
+        """Whether it is over the share of solubility that is warned of."""
+        return self.fraction > value("solubility_warn_fraction")
+
+
+def in_store(strength_g_per_l: float, salt: str, store_c: float | None) -> InStore:
+    """
+    Return what becomes of a strength [g/L, over 0] in a store, by default one of `STORE_C`.
+
+    A colder or warmer store than the tables reach counts as their end: 0 and 40 C.
+    """
+    here_c = STORE_C if store_c is None else store_c
+    here_c = min(max(here_c, water.WATER_MIN_C), water.WATER_MAX_C)
+    found = crystals.crystals(dose_g_per_l_water=strength_g_per_l, salt=salt, store_c=here_c)
+    return InStore(
+        store_c=here_c,
+        fraction=found.fraction,
+        crystals_g_per_l=found.crystals_g_per_l,
+        clear_c=crystals.clear_down_to_c(dose_g_per_l_water=strength_g_per_l, salt=salt),
+    )
+
+
+def taken_by_water(
+    strength_g_per_l: float, salt: str, hardness_mg_per_l: float | None
+) -> hard_water.Spent | None:
+    """
+    Return what tap water takes of a strength [g/L, over 0]; None where nobody said how hard.
+
+    Its hardness stands for its alkalinity, which is what takes the alum: of water that was
+    not softened the most it can be, by common practice, no source.
+    """
+    if hardness_mg_per_l is None:
+        return None
+    return hard_water.spent_on_alkalinity(
+        alkalinity_mg_per_l=hardness_mg_per_l, strength_g_per_l=strength_g_per_l, salt=salt
+    )
+
+
+def unlike(
+    dose_g_per_l: float, own: list[float], known: Default | None
+) -> tuple[float, float] | None:
+    """
+    Return the band that doses of a kind lie in [g/L], where this one lies outside.
+
+    Args:
+        own: The doses of the house's own recipes of the kind. From `own_recipes_min` on the
+            band is theirs, with `target_differs_fraction` on either side.
+        known: The band of others' cards, where fewer are the house's own.
+    """
+    if len(own) >= value("own_recipes_min"):
+        aside = value("target_differs_fraction")
+        low, high = min(own) * (1 - aside), max(own) * (1 + aside)
+    elif known is not None:
+        low, high = known.low, known.high
+    else:
+        return None
+    return None if low <= dose_g_per_l <= high else (low, high)
 
 
 def spoons(salt_g: float, *, g_per_ml: float, spoon: str = "us_tbsp") -> float:

@@ -40,6 +40,10 @@ STEPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "carrageenan": (
             N_(
+                "Water with little or no softener in it, and none from a softener that runs on "
+                "salt: sodium thins carrageenan."
+            ),
+            N_(
                 "Part of the water, cold to hand-warm, into the blender, half full; the powder "
                 "little by little while it runs: all at once it clumps."
             ),
@@ -146,9 +150,9 @@ def _water(words: Words, plan: MakePlan, vessel: VesselState | None) -> str:
     if vessel is None or not vessel.area_m2:
         return words.gettext("into %(litres)s of water", litres=litres)
     return words.gettext(
-        "into %(litres)s of water, %(depth)s mm deep in this tub",
+        "into %(litres)s of water, %(depth)s deep in this tub",
         litres=litres,
-        depth=words.number(plan.water.volume_ml / 1000 / vessel.area_m2),
+        depth=amounts.length(words, plan.water.volume_ml / 1000 / vessel.area_m2),
     )
 
 
@@ -161,23 +165,21 @@ def _dose(words: Words, plan: MakePlan) -> str:
         return words.gettext(
             "This is %(ml)s mL of gall to a litre of water.", ml=words.number(much)
         )
-    middle = words.number(found.middle, 1)
+    middle = amounts.g_per_l(words, found.middle, 1)
     if found.low == found.high:
-        return words.gettext("This is %(middle)s g/L.", middle=middle)
-    low, high = words.number(found.low, 1), words.number(found.high, 1)
+        return words.gettext("This is %(middle)s.", middle=middle)
+    ends = {
+        "low": amounts.strength_figure(words, found.low, 1),
+        "high": amounts.strength_figure(words, found.high, 1),
+    }
     if plan.by_volume:
         return words.gettext(
-            "Weighed so, this is %(middle)s g/L; the card's spoons could mean %(low)s to "
-            "%(high)s.",
+            "Weighed so, this is %(middle)s; the card's spoons could mean %(low)s to %(high)s.",
             middle=middle,
-            low=low,
-            high=high,
+            **ends,
         )
     return words.gettext(
-        "This is %(middle)s g/L; the card itself says %(low)s to %(high)s.",
-        middle=middle,
-        low=low,
-        high=high,
+        "This is %(middle)s; the card itself says %(low)s to %(high)s.", middle=middle, **ends
     )
 
 
@@ -209,7 +211,12 @@ def short_days(words: Words, days: float) -> str:
 
 
 def _warnings(words: Words, plan: MakePlan) -> list[str]:
-    return [*_of_dose(words, plan), *_of_type(words, plan), *_of_shelf(words, plan)]
+    return [
+        *_of_dose(words, plan),
+        *_of_softener(words, plan),
+        *_of_type(words, plan),
+        *_of_shelf(words, plan),
+    ]
 
 
 def _of_dose(words: Words, plan: MakePlan) -> list[str]:
@@ -217,33 +224,63 @@ def _of_dose(words: Words, plan: MakePlan) -> list[str]:
     if plan.dose_g_per_l is not None and plan.too_thick:
         found.append(
             words.gettext(
-                "That is %(dose)s g/L, and %(most)s is the most for a concentrate too. A slip?",
-                dose=words.number(plan.dose_g_per_l.middle, 1),
-                most=words.number(DOSE_MAX_G_PER_L),
+                "That is %(dose)s, and %(most)s is the most for a concentrate too. A slip?",
+                dose=amounts.g_per_l(words, plan.dose_g_per_l.middle, 1),
+                most=amounts.strength_figure(words, DOSE_MAX_G_PER_L),
             )
         )
     elif plan.dose_g_per_l is not None and plan.unlike is not None:
         found.append(
             words.gettext(
-                "A size of %(powder)s has %(low)s to %(high)s g/L; this card means %(dose)s. "
-                "Put it right, or say below that it is meant so.",
+                "A size of %(powder)s has %(span)s; this card means %(dose)s. Put it right, "
+                "or say below that it is meant so.",
                 powder=say.choice(words, "powder", plan.powder),
-                low=words.number(plan.unlike[0], 1),
-                high=words.number(plan.unlike[1]),
-                dose=words.number(plan.dose_g_per_l.middle, 1),
+                span=amounts.strength_span(words, *plan.unlike, digits=1),
+                dose=amounts.strength_figure(words, plan.dose_g_per_l.middle, 1),
             )
         )
-    if plan.dose_g_per_l is not None and plan.much_softener:
+    if plan.dilution is not None:
         found.append(
             words.gettext(
-                "That is %(dose)s g/L of softener, over %(high)s. Is it meant? Much of it "
-                "makes the water bite, and thins a size made with it.",
-                dose=words.number(plan.dose_g_per_l.middle, 1),
-                high=words.number(value("softener_high_g_per_l")),
+                "As a concentrate: with %(water)s of water more it is %(volume)s of a size of "
+                "%(dose)s.",
+                water=amounts.volume(words, plan.dilution.water_ml),
+                volume=amounts.volume(words, plan.dilution.volume_ml),
+                dose=amounts.g_per_l(words, plan.dilution.dose_g_per_l, 1),
             )
         )
     if plan.too_low:
         found.append(words.gettext("Too low to lay a sheet in this tub."))
+    return found
+
+
+def _of_softener(words: Words, plan: MakePlan) -> list[str]:
+    """Say what a softener does that is washing soda, as most are."""
+    found = []
+    if plan.dose_g_per_l is not None and plan.much_softener:
+        found.append(
+            words.gettext(
+                "That is %(dose)s of softener, over %(high)s. Is it meant? Much of it makes "
+                "the water bite, and thins a size made with it.",
+                dose=amounts.g_per_l(words, plan.dose_g_per_l.middle, 1),
+                high=amounts.strength_figure(words, value("softener_high_g_per_l")),
+            )
+        )
+    if plan.softens is not None:
+        found.append(
+            words.gettext(
+                "If it is washing soda, never near alum: in an alum bath so much of it turns "
+                "%(alum)s of %(salt)s into floc.",
+                alum=amounts.g_per_l(words, plan.softens.salt_g_per_l, 1),
+                salt=say.choice(words, "salt_short", plan.softens.salt),
+            )
+        )
+        found.append(
+            words.gettext(
+                "And its sodium, %(sodium)s mmol/L, thins a size of carrageenan.",
+                sodium=words.number(plan.softens.sodium_mmol_per_l, 1),
+            )
+        )
     return found
 
 

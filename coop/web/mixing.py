@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 from typing import Any
 
-from coop.actions.mix import BathPlan, statement_of
+from coop.actions.mix import BathPlan, Instead, statement_of
 from coop.actions.on_hand import Share
 from coop.actions.read_dose import can_be_misread
 from coop.ledger.states import RecipeState, VesselState
 from coop.rules.reasons import RECIPE as RECIPE_SOURCE
 from coop.web import amounts
 from coop.web import words as say
+from coop.web.cold_store import store_text
 from coop.web.doses import quantity_text
 from coop.web.good_until import past_shares
 from coop.web.i18n import Words
@@ -17,6 +18,8 @@ from coop.web.salt import share_text
 
 OWN_SPOONS_WORTH_SAYING = 0.1
 """The card's spoons in a lot's own weight are named from this difference on: our own choice."""
+WATER_WORTH_SAYING = 0.01
+"""What tap water takes of the alum is named from this part on: our own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +27,7 @@ class PlanSaid:
     """A plan in sentences; all empty while nothing is planned."""
 
     figure: str = ""
+    instead: str = ""
     spoons: tuple[str, ...] = ()
     water: str = ""
     strength: str = ""
@@ -35,6 +39,7 @@ class PlanSaid:
         """Return the parts of a live answer."""
         return {
             "figure": self.figure,
+            "instead": self.instead,
             "spoons": self.spoons,
             "water": self.water,
             "strength": self.strength,
@@ -62,19 +67,37 @@ def recipe_text(words: Words, recipe: RecipeState) -> str:
 
 
 def plan_said(
-    words: Words, plan: BathPlan | None, vessel: VesselState, problems: tuple[str, ...]
+    words: Words,
+    plan: BathPlan | None,
+    vessel: VesselState,
+    problems: tuple[str, ...],
+    question: str = "",
 ) -> PlanSaid:
-    """Say a plan; `problems` are what keeps it from being one."""
+    """Say a plan; `problems` keep it from being one, `question` is asked before it."""
     if plan is None:
-        return PlanSaid(warnings=problems)
+        return PlanSaid(warnings=problems, question=question)
+    asked = _question(words, plan) if plan.asks else ""
     return PlanSaid(
         figure=_figure(words, plan),
+        instead=instead_text(words, plan.instead) if plan.instead else "",
         spoons=tuple(share_text(words, one) for one in plan.shares),
         water=_water(words, plan, vessel),
         strength=_strength(words, plan),
         card=_card(words, plan),
         warnings=(*problems, *_warnings(words, plan)),
-        question=_question(words, plan) if plan.asks else "",
+        question=question or asked,
+    )
+
+
+def instead_text(words: Words, instead: Instead) -> str:
+    """Say which salt stands for which: '64 g of potash alum do what 40 g of ... do'."""
+    return words.gettext(
+        "%(weight)s of %(salt)s do what %(card_weight)s of %(card_salt)s do: the same "
+        "aluminium.",
+        weight=amounts.weight(words, instead.salt_g),
+        salt=say.choice(words, "salt_short", instead.salt),
+        card_weight=amounts.weight(words, instead.card_g),
+        card_salt=say.choice(words, "salt_short", instead.card_salt),
     )
 
 
@@ -108,9 +131,9 @@ def _water(words: Words, plan: BathPlan, vessel: VesselState) -> str:
     if not vessel.area_m2:
         return words.gettext("into %(litres)s of water", litres=litres)
     return words.gettext(
-        "into %(litres)s of water, %(depth)s mm deep in this tub",
+        "into %(litres)s of water, %(depth)s deep in this tub",
         litres=litres,
-        depth=words.number(plan.water.volume_ml / 1000 / vessel.area_m2),
+        depth=amounts.length(words, plan.water.volume_ml / 1000 / vessel.area_m2),
     )
 
 
@@ -129,72 +152,103 @@ def _card(words: Words, plan: BathPlan) -> str:
     found = plan.aim_g_per_l
     if found.low == found.high:
         return ""
-    low, high = words.number(found.low), words.number(found.high)
+    span = amounts.strength_span(words, found.low, found.high)
     if plan.by_volume:
-        return words.gettext(
-            "The card's spoons could mean %(low)s to %(high)s g/L.", low=low, high=high
-        )
-    return words.gettext("The card itself says %(low)s to %(high)s g/L.", low=low, high=high)
+        return words.gettext("The card's spoons could mean %(span)s.", span=span)
+    return words.gettext("The card itself says %(span)s.", span=span)
 
 
 def _judged(words: Words, plan: BathPlan) -> str:
     if plan.target is None:
         return words.gettext("It will not be judged: nobody said how strong it should be.")
-    grams = words.number(plan.target.in_salt(plan.salt))
+    target = amounts.g_per_l(words, plan.target.in_salt(plan.salt))
     if plan.target.source == RECIPE_SOURCE:
-        return words.gettext("It is judged by the recipe's %(grams)s g/L.", grams=grams)
-    return words.gettext("It is judged by the house's %(grams)s g/L.", grams=grams)
+        return words.gettext("It is judged by the recipe's %(target)s.", target=target)
+    if not plan.for_paper:
+        return words.gettext(
+            "It is judged by the house's %(target)s, which is for paper: for cloth that is "
+            "no fault.",
+            target=target,
+        )
+    return words.gettext("It is judged by the house's %(target)s.", target=target)
 
 
 def _question(words: Words, plan: BathPlan) -> str:
     assert plan.house_g_per_l is not None
     return words.gettext(
-        "This card means %(card)s g/L, the house mixes %(house)s. By which do you mix?",
-        card=words.number(plan.card_g_per_l.middle),
-        house=words.number(plan.house_g_per_l),
+        "This card means %(card)s, the house mixes %(house)s. By which do you mix?",
+        card=amounts.g_per_l(words, plan.card_g_per_l.middle),
+        house=amounts.strength_figure(words, plan.house_g_per_l),
     )
 
 
 def _warnings(words: Words, plan: BathPlan) -> list[str]:
     found = [*_of_water(words, plan), *_of_lots(words, plan)]
-    if plan.near_solubility:
+    cold = store_text(words, plan.store)
+    return [*found, *([cold] if cold else []), *_of_card(words, plan)]
+
+
+def _of_card(words: Words, plan: BathPlan) -> list[str]:
+    found = []
+    own, card = plan.by_own_spoons_g_per_l, plan.card_g_per_l.middle
+    if plan.unlike is not None:
         found.append(
             words.gettext(
-                "This is %(percent)s %% of what dissolves at 20 °C: in a cold store crystals "
-                "may fall out, and the bath is then weaker than it seems.",
-                percent=words.number(100 * plan.solubility_fraction),
+                "Cards of alum for paper mean %(span)s; this one means %(card)s. For cloth, "
+                "for rinse water, or a slip?",
+                span=amounts.strength_span(words, *plan.unlike),
+                card=amounts.g_per_l(words, card, 1),
             )
         )
-    own, card = plan.by_own_spoons_g_per_l, plan.card_g_per_l.middle
     if own is not None and abs(own / card - 1) > OWN_SPOONS_WORTH_SAYING:
         found.append(
             words.gettext(
-                "The card's own spoons of %(lot)s would give about %(own)s g/L, "
-                "not %(card)s: its spoon was weighed. Go by the grams.",
+                "The card's own spoons of %(lot)s would give about %(own)s, not %(card)s: "
+                "its spoon was weighed. Go by the grams.",
                 lot=plan.shares[0].lot.name if plan.shares else "",
-                own=words.number(own),
-                card=words.number(card),
+                own=amounts.g_per_l(words, own),
+                card=amounts.strength_figure(words, card),
             )
         )
     return found
 
 
 def _of_water(words: Words, plan: BathPlan) -> list[str]:
-    if not plan.water.too_low or plan.water.laying_ml is None:
-        return []
-    laying = amounts.volume(words, plan.water.laying_ml)
-    return [words.gettext("Too low to lay a sheet: this tub wants %(laying)s.", laying=laying)]
+    found = []
+    if plan.water.too_low and plan.water.laying_ml is not None:
+        laying = amounts.volume(words, plan.water.laying_ml)
+        found.append(
+            words.gettext("Too low to lay a sheet: this tub wants %(laying)s.", laying=laying)
+        )
+    if plan.taken is not None and plan.taken.fraction > WATER_WORTH_SAYING:
+        found.append(
+            words.gettext(
+                "By its hardness this tap water takes up to %(percent)s %% of the alum "
+                "(%(strength)s).",
+                percent=words.number(100 * plan.taken.fraction),
+                strength=amounts.g_per_l(words, plan.taken.salt_g_per_l, 1),
+            )
+        )
+    return found
 
 
 def _of_lots(words: Words, plan: BathPlan) -> list[str]:
     found = []
     if not plan.shares:
-        found.append(words.gettext("No alum of this salt is on hand in this studio."))
+        found.append(_none_on_hand(words, plan))
     elif plan.missing_g > 0:
         found.append(
             words.gettext(
                 "By the ledger that is not enough: %(missing)s must come from another lot.",
                 missing=amounts.weight(words, plan.missing_g),
+            )
+        )
+    if plan.offered is not None:
+        found.append(
+            words.gettext(
+                "%(lot)s is another salt: %(instead)s Take it below, if you want that.",
+                lot=plan.offered.lot.name,
+                instead=instead_text(words, plan.offered),
             )
         )
     if plan.two_salts:
@@ -204,3 +258,10 @@ def _of_lots(words: Words, plan: BathPlan) -> list[str]:
             )
         )
     return [*found, *past_shares(words, plan.shares)]
+
+
+def _none_on_hand(words: Words, plan: BathPlan) -> str:
+    return words.gettext(
+        "No %(salt)s is on hand in this studio.",
+        salt=say.choice(words, "salt_short", plan.salt),
+    )

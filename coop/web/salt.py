@@ -9,9 +9,11 @@ from coop.actions.on_hand import OnHand, Share
 from coop.ledger.states import HouseState, LotState
 from coop.units.kinds import FAMILIES
 from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT
+from coop.units.table import UNITS
 from coop.web import amounts
 from coop.web import words as say
-from coop.web.doses import UNIT_NAMES, spoons_text
+from coop.web.doses import spoons_text
+from coop.web.fields import UnitField
 from coop.web.forms import EntryForm, options
 from coop.web.good_until import good_until_text
 from coop.web.i18n import N_, Words
@@ -37,16 +39,16 @@ class SaltForm(EntryForm):
     """An entry with water and up to two parts of alum; rows without an amount are left out."""
 
     water_typed = StringField(N_("Water"), name="water.typed")
-    water_unit = SelectField(N_("Water measured in"), name="water.unit", default="l")
+    water_unit = UnitField(
+        N_("Water measured in"), name="water.unit", units=WATERS, default="l"
+    )
     salt_0_lot = SelectField(N_("Alum from"), name="salt.0.lot")
     salt_0_typed = StringField(N_("How much alum"), name="salt.0.amount.typed")
-    salt_0_unit = SelectField(N_("Measured in"), name="salt.0.amount.unit", default="g")
+    salt_0_unit = UnitField(N_("Measured in"), name="salt.0.amount.unit", default="g")
     salt_0_heap = SelectField(N_("Spoons"), name="salt.0.amount.heap", default=LEVEL)
     salt_1_lot = SelectField(N_("And from"), name="salt.1.lot")
     salt_1_typed = StringField(N_("How much of it"), name="salt.1.amount.typed")
-    salt_1_unit = SelectField(
-        N_("This one measured in"), name="salt.1.amount.unit", default="g"
-    )
+    salt_1_unit = UnitField(N_("This one measured in"), name="salt.1.amount.unit", default="g")
     salt_1_heap = SelectField(N_("These spoons"), name="salt.1.amount.heap", default=LEVEL)
 
     def offer(
@@ -58,28 +60,26 @@ class SaltForm(EntryForm):
     ) -> None:
         """Fill the lists: lots oldest first, units with the house's own kinds first."""
         named = [(str(one.lot.id), lot_text(words, one, bath_salt)) for one in lots]
-        waters = options((code, words.gettext(UNIT_NAMES[code][1])) for code in WATERS)
-        units = options((code, words.gettext(UNIT_NAMES[code][1])) for code in units_of(house))
-        self.water_unit.choices = waters
+        units = units_of(house)
         self.salt_0_lot.choices = options(named)
         self.salt_1_lot.choices = options([("", words.gettext("no second lot")), *named])
         for unit, heap in (
             (self.salt_0_unit, self.salt_0_heap),
             (self.salt_1_unit, self.salt_1_heap),
         ):
-            unit.choices = units
+            unit.offer(units)
             heap.choices = options((code, words.gettext(text)) for code, text in HEAPS)
+
+    def fill_water(self, volume_ml: float) -> None:
+        """Write the water that is planned."""
+        self.water_typed.data = shown_in(volume_ml, self.water_unit.data)
 
     def fill(self, shares: tuple[Share, ...]) -> None:
         """Write what is planned into rows that nobody has typed into."""
-        rows = (
-            (self.salt_0_lot, self.salt_0_typed),
-            (self.salt_1_lot, self.salt_1_typed),
-        )
-        for (lot, typed), share in zip(rows, shares[:ROWS], strict=False):
+        for (lot, typed, unit, _), share in zip(self.rows(), shares[:ROWS], strict=False):
             if not typed.data:
                 lot.data = share.lot.id
-                typed.data = str(round(share.salt_g))
+                typed.data = shown_in(share.salt_g, unit.data)
 
     def rows(self) -> tuple[tuple[Any, ...], ...]:
         """Return the fields of each row: lot, amount, unit, level or heaped."""
@@ -96,6 +96,12 @@ class SaltForm(EntryForm):
             elif unit.data in WEIGHTS:
                 left_out.add(heap.name)
         yield from ((name, value) for name, value in super()._pairs() if name not in left_out)
+
+
+def shown_in(base: float, unit: str) -> str:
+    """Return the number of a unit that stands for mL or grams, as it stands in a box."""
+    number = f"{base / float(UNITS[unit].factor):.{0 if unit in ('g', 'ml') else 2}f}"
+    return number.rstrip("0").rstrip(".") if "." in number else number
 
 
 def units_of(house: HouseState | None) -> tuple[str, ...]:
@@ -125,10 +131,10 @@ def share_text(words: Words, share: Share) -> str:
     """Say what to take of a lot in spoons: by its own weighed spoon, else the whole range."""
     if share.spoon_g is not None:
         return words.gettext(
-            "or %(spoons)s of %(lot)s, weighed at %(each)s g each",
+            "or %(spoons)s of %(lot)s, weighed at %(each)s each",
             spoons=spoons_text(words, share.spoons.middle, share.spoon),
             lot=share.lot.name,
-            each=words.number(share.spoon_g, 1),
+            each=amounts.weight(words, share.spoon_g, 1),
         )
     return words.gettext(
         "or %(low)s to %(spoons)s of %(lot)s: nobody has weighed its spoon. "

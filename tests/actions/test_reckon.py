@@ -147,8 +147,8 @@ def test_near_solubility_is_warned_of(house: Opened) -> None:
             )
         )
 
-    assert plan("75 g/L").near_solubility
-    assert not plan("40 g/L").near_solubility
+    assert plan("75 g/L").store.near_solubility
+    assert not plan("40 g/L").store.near_solubility
 
 
 def test_a_lots_own_spoon_counts_its_spoons(house: Opened) -> None:

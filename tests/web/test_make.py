@@ -196,7 +196,7 @@ def test_a_dose_unlike_any_size_is_asked_about(house: Opened, tray: str, lot: st
     page = client.get(plan(tray, dose="30+g/L", much="10")).text
     sure = client.get(plan(tray, dose="30+g/L", much="10", sure="yes")).text
 
-    assert "A size of carrageenan has 2.5 to 10 g/L; this card means 30.0" in page
+    assert "A size of carrageenan has 2.5 to 10.0 g/L; this card means 30.0" in page
     assert 'name="water.typed"' not in page
     assert 'name="sure"' in page
     assert 'name="water.typed"' in sure

@@ -42,6 +42,7 @@ from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
+from coop.web.fields import own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import vessel_named
 from coop.web.i18n import N_
@@ -49,7 +50,7 @@ from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.measures import ReadAs, house_as_read
 from coop.web.mixing import recipe_text
 from coop.web.page import desk, known, needs, now, show, today, words, writing
-from coop.web.powder import PowderForm, in_its_unit, lot_text, lots_of
+from coop.web.powder import PowderForm, lot_text, lots_of
 from coop.web.told import bath_url
 
 TYPED = "typed"
@@ -357,7 +358,8 @@ def _offer(form: PlanForm, bench: Bench) -> None:
 
 def _measures(bench: Bench) -> tuple[str, ...]:
     first = ("ml",) if bench.what == "gall_water" else ()
-    return (*first, "l", MM, f"{bench.house.gallon if bench.house else 'us'}_gallon")
+    gallon = f"{bench.house.gallon if bench.house else 'us'}_gallon"
+    return (*first, *own_order(("l", MM, gallon)))
 
 
 def _measure(code: str) -> str:
@@ -453,6 +455,7 @@ def _plan(
             lots=tuple(dict.fromkeys(chosen)) or fitting,
             house=bench.house,
             at=now(),
+            recipes=bench.recipes,
         ),
         bench.place.vessel,
     )
@@ -509,12 +512,10 @@ def _prefill(form: MakeForm, bench: Bench, found: WorkedOut) -> None:
     if bench.place is not None and found.settled:
         form.name.data = next_liquid_name(desk().journal, bench.place.studio, bench.what)
     if found.plan is not None:
-        form.water_typed.data = f"{round(found.plan.water.volume_ml / 1000, 2):g}"
+        form.fill_water(found.plan.water.volume_ml)
         form.fill(found.plan.shares)
         if found.plan.powder_g and not found.plan.shares:
-            form.powder_0_lot.data = ""
-            much = in_its_unit(found.plan.powder, found.plan.powder_g)
-            form.powder_0_typed.data = f"{round(much, 1):g}"
+            form.fill_from_no_lot(found.plan.powder, found.plan.powder_g)
 
 
 def _page(form: PlanForm, bench: Bench, found: WorkedOut, put_in: MakeForm) -> MakePage:
@@ -591,5 +592,5 @@ def thickness() -> Response:
     found = put_in_g_per_l(said, lots_of(lots))
     if found is None:
         return jsonify({})
-    text = words().gettext("about %(dose)s g/L", dose=words().number(found, 1))
+    text = words().gettext("about %(dose)s", dose=amounts.g_per_l(words(), found, 1))
     return jsonify({"figure": text})

@@ -14,6 +14,7 @@ from coop.actions.mix import (
     HALF_SHEETS,
     HOUSE,
     MM,
+    PAPER,
     Asked,
     BathPlan,
     StudioTubs,
@@ -27,6 +28,7 @@ from coop.actions.mix import (
     water_for,
 )
 from coop.actions.on_hand import OnHand, alum_on_hand
+from coop.actions.recipes import fits
 from coop.actions.write import Written
 from coop.ledger import kinds
 from coop.ledger.baths import BathState
@@ -35,15 +37,19 @@ from coop.ledger.schema import Refused, Slip, read_record
 from coop.ledger.states import HouseState, RecipeState, StudioState, VesselState
 from coop.ledger.table import HOUSE as HOUSE_SUBJECT
 from coop.units.fault import NotUnderstood
-from coop.units.number import read_number
+from coop.units.goods import GoodsDose
+from coop.units.number import read_number, unwire
 from coop.units.strength import Statement
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.booked import ForSession
+from coop.web.by_cloth import goods_of, goods_reader, statement_by_cloth
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
+from coop.web.fields import MeasuredField, own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import held_last
+from coop.web.hot_start import HotForm, hot_said
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, house_as_read
 from coop.web.mixing import PlanSaid, plan_said, recipe_text
@@ -57,7 +63,7 @@ MUCH_MAX = 100_000
 pages = Blueprint("mix", __name__)
 
 
-class PlanForm(ReadAs):
+class PlanForm(HotForm, ReadAs):
     """What is to be mixed; it writes nothing and stands in the page's address."""
 
     class Meta:
@@ -69,10 +75,17 @@ class PlanForm(ReadAs):
         description=N_("For example: 8 tbsp per gallon, 30 g/L, 1 lb makes 3 gallons."),
     )
     pick = RadioField(N_("Which one holds?"))
+    meant_so = RadioField(N_("Is that meant?"))
+    cloth = MeasuredField(
+        N_("Weight of the dry cloth"),
+        unit="g",
+        description=N_("This dose goes by the cloth, whatever the water."),
+    )
     much = StringField(N_("How much?"))
     measure = RadioField(N_("Of what"))
     lot = SelectField(N_("Alum from"))
     other_lot = SelectField(N_("And, if that is not enough, from"))
+    instead = RadioField(N_("Take another salt?"), default="")
     by = RadioField(N_("Mix it by"))
 
 
@@ -97,7 +110,8 @@ class MixPage:
 
     `holds` is the bath that still stands in it; `plan` what was worked out; `put_in` the form
     for what was put in, shown once that is `ready`; `fixed` what the page adds to it; `held`
-    what of another kind stood in the tub last.
+    what of another kind stood in the tub last; `hot` says a hot start,
+    `hot_care` what it needs beside the card.
     """
 
     tub: str
@@ -111,6 +125,13 @@ class MixPage:
     fixed: tuple[tuple[str, str], ...]
     ready: bool
     asks: bool
+    asks_meant: bool
+    asks_cloth: bool
+    other_salts: bool
+    salts_open: bool
+    hot: tuple[str, ...]
+    hot_open: bool
+    hot_care: tuple[str, ...]
     url: str
     card: SafetyCard
 
@@ -136,12 +157,19 @@ class WorkedOut:
     water: Water | None = None
     plan: BathPlan | None = None
     no_card: bool = False
+    goods: GoodsDose | None = None
+    question: str = ""
     problems: tuple[str, ...] = ()
+
+    @property
+    def asks(self) -> bool:
+        """Whether somebody must say by which strength to mix."""
+        return self.plan is not None and self.plan.asks
 
     @property
     def settled(self) -> bool:
         """Whether something may be mixed by it."""
-        ready = self.plan is not None and not self.plan.asks
+        ready = self.plan is not None and not self.asks and not self.question
         return not self.problems and (ready or self.no_card)
 
 
@@ -203,21 +231,28 @@ def _plan_form(bench: Bench) -> PlanForm:
         (NO_CARD, words().gettext("no card: it is mixed already")),
     ]
     form.recipe.choices = options(cards)
-    form.measure.choices = options(
-        (code, _measure(code)) for code in measures_of(bench.vessel, bench.house)
-    )
+    measures = own_order(measures_of(bench.vessel, bench.house))
+    form.measure.choices = options((code, _measure(code)) for code in measures)
     form.by.choices = options(
         (
             (CARD, words().gettext("the card; it is judged by the house's strength")),
             (HOUSE, words().gettext("the house's strength instead")),
         )
     )
+    form.meant_so.choices = options([("yes", words().gettext("yes, it is meant so"))])
+    _offer_lots(form, bench)
+    if form.measure.data not in measures:
+        form.measure.data = measures[0]
+    return form
+
+
+def _offer_lots(form: PlanForm, bench: Bench) -> None:
     lots = [(one.lot.id, lot_text(words(), one)) for one in _fitting(form, bench)]
     form.lot.choices = options(lots)
     form.other_lot.choices = options([("", words().gettext("no second lot")), *lots])
-    if form.measure.data not in measures_of(bench.vessel, bench.house):
-        form.measure.data = "l"
-    return form
+    others = [(str(one.lot.id), lot_text(words(), one)) for one in _others(form, bench)]
+    no_other = words().gettext("no, the card's own salt")
+    form.instead.choices = options([("", no_other), *others])
 
 
 def _recipe(form: PlanForm, bench: Bench) -> RecipeState | None:
@@ -234,6 +269,15 @@ def _fitting(form: PlanForm, bench: Bench) -> list[OnHand]:
     return sorted(there, key=lambda one: one.lot.salt != usual)
 
 
+def _others(form: PlanForm, bench: Bench) -> list[OnHand]:
+    """Return the lots of other salts than the recipe's, that can stand for it."""
+    recipe = _recipe(form, bench)
+    if recipe is None or recipe.salt is None:
+        return []
+    there = (one for one in bench.lots if one.left_g > 0)
+    return [one for one in there if one.lot.salt and one.lot.salt != recipe.salt]
+
+
 def _measure(code: str) -> str:
     if code == MM:
         return words().gettext("mm deep in this tub")
@@ -247,25 +291,70 @@ def _measure(code: str) -> str:
 def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     """Return what is planned, as far as it is said; the same for a page and while typing."""
     typed = str(form.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
-    reader = read_typed(words(), typed, form.meant(bench.house), pick=str(form.pick.data or ""))
-    form.pick.choices = options(reader.choices)
     recipe = _recipe(form, bench)
+    goods = goods_of(recipe, typed)
+    meant = form.meant(bench.house)
+    if goods is not None and recipe is None:
+        reader = goods_reader(words(), goods)
+    else:
+        reader = read_typed(words(), typed, meant, pick=str(form.pick.data or ""))
+    form.pick.choices = options(reader.choices)
     no_card = form.recipe.data == NO_CARD
     problems: list[str] = []
     if typed and (recipe is not None or no_card):
         problems.append(words().gettext("Two cards: choose the one above or the typed one."))
     water = _water(form, bench, problems)
-    statement = statement_of(recipe) if recipe is not None else reader.statement
+    if goods is not None:
+        statement = _by_cloth(form, goods, water, problems)
+    else:
+        statement = reader.statement if recipe is None else statement_of(recipe)
     plan = None
     if statement is not None and water is not None and not problems:
-        plan = _plan(form, bench, recipe, statement, water)
+        asked = _asked(form, bench, recipe, statement, water)
+        plan = _plan(asked, problems)
     return WorkedOut(
         reader=reader,
         recipe=recipe,
         water=water,
         plan=plan,
         no_card=no_card,
+        goods=goods,
+        question=_made_for(form, recipe),
         problems=tuple(problems),
+    )
+
+
+def _by_cloth(
+    form: PlanForm, goods: GoodsDose, water: Water | None, problems: list[str]
+) -> Statement | None:
+    """Return the dose for the cloth and the water that are said; None while one is missing."""
+    problems.extend(str(text) for text in form.cloth.process_errors)
+    if water is None or not form.cloth.data:
+        return None
+    cloth_g, water_ml = unwire(str(form.cloth.data)), Fraction(round(water.volume_ml))
+    if not 0 < cloth_g <= kinds.MASS_MAX_G or not water_ml:
+        problems.append(words().gettext("How heavy is the dry cloth? Weigh it."))
+        return None
+    found = statement_by_cloth(goods, cloth_g, water_ml)
+    if found is None:
+        problems.append(_too_strong())
+    return found
+
+
+def _too_strong() -> str:
+    return words().gettext("That is stronger than anything dissolves. A slip?")
+
+
+def _made_for(form: PlanForm, recipe: RecipeState | None) -> str:
+    """Return the question about a card that is not for paper; a weighed cloth answers it."""
+    if recipe is None or not fits(recipe, PAPER) or recipe.by_cloth:
+        return ""
+    if form.meant_so.data == "yes":
+        return ""
+    if recipe.made_for == "fabric":
+        return words().gettext("This card is for fabric, not for paper. Is that meant?")
+    return words().gettext(
+        "This card clears rinse water; it does not make alum for paper. Is that meant?"
     )
 
 
@@ -293,27 +382,43 @@ def _water(form: PlanForm, bench: Bench, problems: list[str]) -> Water | None:
     return water
 
 
-def _plan(
+def _asked(
     form: PlanForm,
     bench: Bench,
     recipe: RecipeState | None,
     statement: Statement,
     water: Water,
-) -> BathPlan:
-    fitting = _fitting(form, bench)
+) -> Asked:
+    fitting, others = _fitting(form, bench), _others(form, bench)
     wanted = (form.lot.data, form.other_lot.data)
     chosen = [one for place in wanted for one in fitting if one.lot.id == place]
     lots = tuple(dict.fromkeys(chosen)) or tuple(fitting[:1])
-    return plan_bath(
-        Asked(
-            statement=statement,
-            recipe=recipe,
-            water=water,
-            lots=lots,
-            house=bench.house,
-            by=str(form.by.data or ""),
-        )
+    instead = tuple(one for one in others if one.lot.id == form.instead.data)
+    return Asked(
+        statement=statement,
+        recipe=recipe,
+        water=water,
+        lots=instead or lots,
+        house=bench.house,
+        by=str(form.by.data or ""),
+        studio=bench.studio,
+        others=() if instead else tuple(others),
+        recipes=bench.recipes,
+        for_paper=_for_paper(recipe, statement),
     )
+
+
+def _for_paper(recipe: RecipeState | None, statement: Statement) -> bool:
+    if goods_of(recipe, statement.typed) is not None:
+        return False
+    return recipe is None or not fits(recipe, PAPER)
+
+
+def _plan(asked: Asked, problems: list[str]) -> BathPlan | None:
+    if asked.too_strong:
+        problems.append(_too_strong())
+        return None
+    return plan_bath(asked)
 
 
 def _mix_form(bench: Bench) -> MixForm:
@@ -351,27 +456,51 @@ def _prefill(form: MixForm, bench: Bench, found: WorkedOut) -> None:
     if bench.studio is not None:
         form.name.data = next_name(desk().journal, bench.studio)
     if found.plan is not None:
-        litres = round(found.plan.water.volume_ml / 1000, 2)
-        form.water_typed.data = f"{litres:g}"
+        form.fill_water(found.plan.water.volume_ml)
         form.fill(found.plan.shares)
 
 
 def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm) -> MixPage:
+    plan = found.plan
     return MixPage(
         tub=bench.vessel.name,
         studio=bench.studio.name if bench.studio else "",
         held=held_last(bench.vessel, "alum"),
         form=form,
         reader=DoseReader(typed="") if form.dose.errors else found.reader,
-        plan=plan_said(words(), found.plan, bench.vessel, found.problems),
+        plan=_said(bench, found),
         holds=bench.holds,
         put_in=writing_form,
         fixed=tuple(_fixed(bench, found).items()),
         ready=found.settled or request.method == "POST",
-        asks=found.plan is not None and found.plan.asks,
+        asks=found.asks or bool(form.by.data),
+        asks_meant=bool(found.question or form.meant_so.data),
+        asks_cloth=found.goods is not None,
+        other_salts=bool(_others(form, bench)),
+        salts_open=bool(form.instead.data) or (plan is not None and plan.offered is not None),
+        hot=_hot(form, found),
+        hot_open=form.hot_asked or (plan is not None and plan.store.near_solubility),
+        hot_care=_hot_care(),
         url=url_for("mix.mix", vessel=bench.vessel.id),
         card=safety_card(words(), "mix", bench.studio),
     )
+
+
+def _said(bench: Bench, found: WorkedOut) -> PlanSaid:
+    return plan_said(words(), found.plan, bench.vessel, found.problems, found.question)
+
+
+def _hot(form: PlanForm, found: WorkedOut) -> tuple[str, ...]:
+    """Say a hot start for the water that is planned, once it is known."""
+    water_ml = found.water.volume_ml if found.water else None
+    return hot_said(words(), form, water_ml, found.plan.store if found.plan else None)
+
+
+def _hot_care() -> tuple[str, ...]:
+    """Return what to mind at a hot start beyond what stands on the page for every mix."""
+    always = safety_card(words(), "mix", None).sentences
+    hot = safety_card(words(), "hot-start", None).sentences
+    return tuple(one for one in hot if one not in always)
 
 
 @pages.get("/mix/<vessel>/reckoned")
@@ -379,9 +508,15 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
 def reckoned(vessel: str) -> Response:
     """Say what is understood and planned so far, while it is being typed."""
     bench = _bench(desk().journal, known("vessel", vessel))
-    found = work_out(_plan_form(bench), bench)
-    plan = plan_said(words(), found.plan, bench.vessel, found.problems)
-    return jsonify(found.reader.live() | plan.live())
+    form = _plan_form(bench)
+    found = work_out(form, bench)
+    shown = {
+        "hot": _hot(form, found),
+        "asks": found.asks or bool(form.by.data),
+        "asks_meant": bool(found.question or form.meant_so.data),
+        "asks_cloth": found.goods is not None,
+    }
+    return jsonify(found.reader.live() | _said(bench, found).live() | shown)
 
 
 @pages.get("/mix/<vessel>/strength")

@@ -17,7 +17,15 @@ from coop.ledger.states import StudioState, VesselState
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm, edit, publish
-from coop.web.fields import LENGTHS, NEEDED, TEMPERATURES, VOLUMES, ManyField, NumberField
+from coop.web.fields import (
+    LENGTHS,
+    NEEDED,
+    TEMPERATURES,
+    VOLUMES,
+    ManyField,
+    NumberField,
+    own_order,
+)
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.page import desk, known, needs, show, words, zone
@@ -83,6 +91,14 @@ class StudioForm(EditionForm):
         N_("Hardness of the tap water"),
         description=N_("As mg of calcium carbonate per litre; the waterworks print it."),
     )
+    store_coldest_typed = StringField(
+        N_("How cold it gets where baths stand"),
+        name="store_coldest.typed",
+        description=N_("In the coldest night. Strong alum crystallises in the cold."),
+    )
+    store_coldest_unit = SelectField(
+        N_("Degrees of that"), name="store_coldest.unit", validate_choice=False
+    )
     instruments = ManyField(
         N_("Instruments in the drawer"),
         description=N_("Only these are asked for when a bath is tested here."),
@@ -116,6 +132,7 @@ class StudioForm(EditionForm):
         )
         self.side_rule.choices = options(say.choices(words(), "side"))
         self.hydrometer_scale_unit.choices = _units(TEMPERATURES)
+        self.store_coldest_unit.choices = _units(TEMPERATURES)
 
 
 class TubForm(EditionForm):
@@ -174,7 +191,7 @@ class TubForm(EditionForm):
 
 
 def _units(codes: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [(code, words().gettext(UNIT_NAMES[code][1])) for code in codes]
+    return [(code, words().gettext(UNIT_NAMES[code][1])) for code in own_order(codes)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +206,7 @@ class TubPage:
 
     form: TubForm
     name: str
+    tag_url: str
     floor: tuple[str, ...]
     no_studio: bool
 
@@ -230,7 +248,8 @@ def new_tub() -> Response:
     here = next((one.id for one in studios if one.id == asked), None)
     if here is None and len(studios) == 1:
         here = studios[0].id
-    form = TubForm(data={"studio": here, "place": _next_place(here)})
+    own = {"inside_length_unit": own_order(LENGTHS)[0]}
+    form = TubForm(data={"studio": here, "place": _next_place(here)} | own)
     return _tub(form, None, studios)
 
 
@@ -261,6 +280,7 @@ def _tub(
     page = TubPage(
         form=form,
         name=state.name if state else "",
+        tag_url=f"/tags?vessel={state.id}" if state else "",
         floor=_floor_said(form),
         no_studio=not studios,
     )
