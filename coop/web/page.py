@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 
 from flask import Flask, abort, current_app, g, redirect, render_template, request, url_for
 from flask_wtf.csrf import generate_csrf
+from jinja2 import pass_context
+from jinja2.runtime import Context
 from werkzeug.wrappers import Response
 
 from coop import __version__
@@ -103,8 +105,13 @@ def site() -> Site:
 
 
 def _in_words(said: Callable[..., str]) -> Callable[..., str]:
-    """Return a filter that says an amount in the words of the request."""
-    return lambda amount, *digits: said(words(), amount, *digits)
+    """Return a filter that says an amount in the words of the request, each time anew."""
+
+    @pass_context  # else the template keeps what an amount written in it was said as first
+    def told(_context: Context, amount: Any, *digits: Any) -> str:
+        return said(words(), amount, *digits)
+
+    return told
 
 
 def now() -> datetime:

@@ -802,7 +802,7 @@ def refusal(words: Words, refused: Refused) -> str:
     """Say what is wrong and what would be right."""
     said = dict(refused.limits)
     limits = {name: _limit(words, name, limit) for name, limit in said.items()}
-    if words.us and said.get("unit") in amounts.US_SCALES:
+    if words.us and said.get("unit") in amounts.US_MEASURES:
         limits |= _us_limits(words, said)
     return words.gettext(REFUSALS[refused.code], **limits)
 
@@ -814,9 +814,9 @@ def waits(words: Words, code: str) -> str:
 
 def _us_limits(words: Words, said: Mapping[str, str]) -> dict[str, str]:
     """Return the ends of a limit that was said in litres, kilograms, mm, °C in US measures."""
-    scale = amounts.US_SCALES[said["unit"]]
+    scale = amounts.US_MEASURES[said["unit"]]
     ends = {
-        name: words.number(scale.of(float(limit)), scale.digits)
+        name: words.number(scale.of(float(limit)), scale.digits if float(limit) else 0)
         for name, limit in said.items()
         if name != "unit"
     }
