@@ -70,6 +70,9 @@ def ways_to(
         givers: Other baths of the same kind and powder.
         wanted_g_per_l: Over 0, at most 60.
         thicker_g_per_l: Dose of a concentrate to make; twice the wanted one unless said.
+
+    Raises:
+        ValueError: It would take more than any vessel holds.
     """
     dose = look.state.dose_g_per_l
     if dose is None or not can_reckon(look.state):

@@ -226,26 +226,41 @@ def area(words: Words, area_m2: float, digits: int = 1) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class UsScale:
-    """A US customary unit that stands for a metric one: how to get there, and its decimals."""
+class Measure:
+    """A unit that figures are shown in: how to get there from the metric one, its decimals."""
 
     unit: str
     of: Callable[[float], float]
     digits: int
 
 
-US_SCALES: Final[Mapping[str, UsScale]] = MappingProxyType(
+US_MEASURES: Final[Mapping[str, Measure]] = MappingProxyType(
     {
-        "g/L": UsScale(N_("oz/US gal"), lambda one: one / G_PER_L_OF_OZ_PER_GAL, 1),
-        "L": UsScale(N_("US gal"), lambda one: 1000 * one / US_GALLON_ML, 2),
-        "mL": UsScale(N_("US fl oz"), lambda one: one / US_FL_OZ_ML, 1),
-        "kg": UsScale(N_("lb"), lambda one: 1000 * one / LB_G, 2),
-        "g": UsScale(N_("oz"), lambda one: one / OZ_G, 2),
-        "mm": UsScale(N_("in"), lambda one: one / INCH_MM, 2),
-        "°C": UsScale(N_("°F"), fahrenheit, 0),
+        "g/L": Measure(N_("oz/US gal"), lambda one: one / G_PER_L_OF_OZ_PER_GAL, 1),
+        "L": Measure(N_("US gal"), lambda one: 1000 * one / US_GALLON_ML, 2),
+        "mL": Measure(N_("US fl oz"), lambda one: one / US_FL_OZ_ML, 1),
+        "kg": Measure(N_("lb"), lambda one: 1000 * one / LB_G, 2),
+        "g": Measure(N_("oz"), lambda one: one / OZ_G, 2),
+        "mm": Measure(N_("in"), lambda one: one / INCH_MM, 2),
+        "°C": Measure(N_("°F"), fahrenheit, 0),
     }
 )
-"""By the symbol of the metric unit: of charts, of limits, of heads of tables."""
+"""The US customary unit that stands for a metric one, by the symbol of that one."""
+
+
+def measure(words: Words, unit: str, digits: int) -> Measure:
+    """Return in what figures of a metric unit stand in a table; its unit goes into the head."""
+    if words.us:
+        return US_MEASURES[unit]
+    return Measure(unit, lambda one: one, digits)
+
+
+def sides(words: Words, sides_mm: tuple[float, float]) -> str:
+    """Return two sides: '50 x 150 mm'."""
+    one, other = sides_mm
+    return words.gettext(
+        "%(one)s x %(other)s", one=length_figure(words, one), other=length(words, other)
+    )
 
 
 FILTERS: Final = MappingProxyType[str, Callable[..., str]](
@@ -255,6 +270,7 @@ FILTERS: Final = MappingProxyType[str, Callable[..., str]](
         "as_weight": weight,
         "as_strength": g_per_l,
         "as_length": length,
+        "as_sides": sides,
         "as_warmth": warmth,
         "as_area": area,
     }

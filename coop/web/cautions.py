@@ -6,6 +6,8 @@ from types import MappingProxyType
 
 from coop.ledger.states import StudioState
 from coop.rules.cautions import ALWAYS, CAUTIONS, TAKING_IN
+from coop.science.defaults import value
+from coop.web import amounts
 from coop.web.i18n import N_, Words
 
 TEXTS: Mapping[str, str] = MappingProxyType(
@@ -22,7 +24,7 @@ TEXTS: Mapping[str, str] = MappingProxyType(
             "Gall: gloves and goggles on; it stings in the eye, and some skins do not bear it."
         ),
         "gloves": N_("Gloves on: alum dries and chaps the skin."),
-        "hand-hot-only": N_("Hand-hot tap water, 45 °C at most; only plastic jugs."),
+        "hand-hot-only": N_("Hand-hot tap water, %(hot)s at most; only plastic jugs."),
         "plastic-jugs": N_(
             "Plastic jugs only, kept for this, half full; a full tub is too heavy to carry."
         ),
@@ -106,7 +108,19 @@ class SafetyCard:
 
 def cautions(words: Words, act: str) -> tuple[str, ...]:
     """Return the sentences of an act of `coop.rules.cautions`."""
-    return tuple(words.gettext(TEXTS[code]) for code in CAUTIONS[act])
+    return tuple(sentence(words, TEXTS[code]) for code in CAUTIONS[act])
+
+
+def sentence(words: Words, text: str) -> str:
+    """Say one sentence of a card, the warmth in it as the member reads."""
+    if "%(hot)s" not in text:
+        return words.gettext(text)
+    return words.gettext(text, hot=hand_hot(words))
+
+
+def hand_hot(words: Words) -> str:
+    """Say how warm hand-hot water is at most."""
+    return amounts.warmth(words, value("hand_hot_water_c"))
 
 
 def safety_card(words: Words, act: str, studio: StudioState | None) -> SafetyCard:
@@ -127,7 +141,7 @@ def safety_card_of(
     codes = dict.fromkeys(code for act in acts for code in CAUTIONS[act] if code not in ALWAYS)
     if not acts:
         return None
-    sentences = tuple(words.gettext(TEXTS[code]) for code in (*codes, *ALWAYS))
+    sentences = tuple(sentence(words, TEXTS[code]) for code in (*codes, *ALWAYS))
     return _card(words, sentences, studio)
 
 

@@ -71,7 +71,7 @@ def draw_on(seen: Ground, **own: Any) -> DrawnChart:
 
 def _in_us(words: Words, chart: BathChart) -> BathChart:
     """Return a chart with its figures in US customary units, where there is one of its unit."""
-    scale = amounts.US_SCALES.get(chart.unit)
+    scale = amounts.US_MEASURES.get(chart.unit)
     if scale is None:
         return chart
     told = scale.of

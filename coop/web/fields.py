@@ -153,7 +153,7 @@ class MoneyField(NumberField):
         return wire(number)
 
 
-_SYMBOLS: Final[Mapping[str, str]] = MappingProxyType(
+SYMBOLS: Final[Mapping[str, str]] = MappingProxyType(
     {
         G_PER_L: N_("g/L"),
         OZ_PER_US_GALLON: N_("oz/US gal"),
@@ -220,7 +220,7 @@ class MeasuredField(NumberField):
     @property
     def unit_text(self) -> str:
         """What stands beside the box: the symbol of the member's unit."""
-        return words().gettext(_SYMBOLS[self.bare])
+        return words().gettext(SYMBOLS[self.bare])
 
     @property
     def understood(self) -> str:
@@ -275,7 +275,7 @@ class MeasuredField(NumberField):
             exact = convert(number, self.unit, unit)
             for figure in (exact, *(round(exact, places) for places in _ROUNDED_TO)):
                 text = number_text(figure)
-                text = text if unit == self.bare else f"{text} {_SYMBOLS[unit]}"
+                text = text if unit == self.bare else f"{text} {SYMBOLS[unit]}"
                 if self._says(text, said):
                     return text
         return said

@@ -7,12 +7,15 @@ from types import MappingProxyType
 
 from coop.actions.bath_ways import OutOfLot, Part
 from coop.ledger.liquids import LiquidState
+from coop.units.table import UNITS
 from coop.web.adding_up import MINUS, adding_up
+from coop.web.fields import SYMBOLS
 from coop.web.i18n import N_, Words
 from coop.web.lots import WaySaid, much
 
-CL_PER_ML = Fraction(1, 10)
-TENTHS_PER_G = Fraction(10)
+WATER = (("l", 2), ("us_gallon", 2))
+POWDER = (("g", 1), ("oz", 2))
+"""In what water and powder stand in a table, and its decimals: metric, US customary."""
 GONE = ("off_with_sheets", "to_air", "poured_out")
 WAYS: Mapping[str, str] = MappingProxyType(
     {
@@ -34,6 +37,7 @@ class LiquidWent:
     """
 
     lots: tuple[WaySaid, ...]
+    head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     has_powder: bool
 
@@ -45,15 +49,22 @@ def liquid_went(
     has_powder = ways["came_in"].powder_g > 0
     end = Part(volume_ml=left.volume_ml, powder_g=left.powder_g)
     parts = {**ways, "left": end}
-    water = _figures({way: one.volume_ml for way, one in parts.items()}, CL_PER_ML)
-    powder = _figures({way: one.powder_g for way, one in parts.items()}, TENTHS_PER_G)
+    (volume, water_digits), (weight, powder_digits) = WATER[words.us], POWDER[words.us]
+    water = _figures({way: one.volume_ml for way, one in parts.items()}, volume, water_digits)
+    powder = _figures({way: one.powder_g for way, one in parts.items()}, weight, powder_digits)
+    heads = (
+        words.gettext("What"),
+        words.gettext("Water, %(unit)s", unit=words.gettext(SYMBOLS[volume])),
+        words.gettext("Powder, %(unit)s", unit=words.gettext(SYMBOLS[weight])),
+    )
     return LiquidWent(
         lots=lots_said(words, lots),
+        head=heads if has_powder else heads[:2],
         rows=tuple(
             (
                 words.gettext(text),
-                _number(words, water[way], 2),
-                *((_number(words, powder[way], 1),) if has_powder else ()),
+                _number(words, water[way], water_digits),
+                *((_number(words, powder[way], powder_digits),) if has_powder else ()),
             )
             for way, text in (*WAYS.items(), ("left", N_("left")))
         ),
@@ -61,8 +72,9 @@ def liquid_went(
     )
 
 
-def _figures(amounts: Mapping[str, float], per: Fraction) -> Mapping[str, int]:
-    """Return whole numbers of the last decimal that is printed; they add up."""
+def _figures(amounts: Mapping[str, float], unit: str, digits: int) -> Mapping[str, int]:
+    """Return mL or grams as whole numbers of the last decimal printed; they add up."""
+    per = 10**digits / UNITS[unit].factor
     exact = {way: Fraction(amount) * per for way, amount in amounts.items()}
     gone = ("left", *GONE)
     found = dict(zip(gone, adding_up(exact[way] for way in gone), strict=True))

@@ -34,6 +34,7 @@ from coop.web.answers import (
 )
 from coop.web.back import BeforeSaid, StacksSaid
 from coop.web.charts import DrawnChart
+from coop.web.cold_store import bath_text
 from coop.web.fault_charts import FaultsSaid, faults_said
 from coop.web.history import Line
 from coop.web.liquid_facts import temperature
@@ -270,9 +271,17 @@ def _numbers(look: BathLook) -> tuple[Fact, ...]:
         (words().gettext("Sheets left"), _sheets_left(look)),
         (words().gettext("Judged by"), _lines(look)),
         (words().gettext("Salt"), say.choice(words(), "salt", look.state.salt)),
+        (words().gettext("In the coldest night"), _cold(look)),
         (words().gettext("Went through"), _through(look.state)),
         (words().gettext("Temperature"), temperature(look.state.temperature_c)),
     )
+
+
+def _cold(look: BathLook) -> str:
+    if look.state.finished_at is not None:
+        return ""
+    strength = look.strength.middle_g_per_l
+    return bath_text(words(), strength, look.state.salt, look.around.studio)
 
 
 def _sheets_left(look: BathLook) -> str:

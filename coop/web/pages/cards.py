@@ -14,6 +14,7 @@ from coop.rules.storage import APART, STORAGE, Apart, Rule
 from coop.science.defaults import COMMON_PRACTICE, PUBLISHED
 from coop.web import storing
 from coop.web import words as say
+from coop.web.cautions import sentence
 from coop.web.hazard_words import (
     GEAR,
     PICTOGRAMS,
@@ -183,7 +184,7 @@ def _usual(codes: Iterable[str]) -> Said:
 
 def _said(cell: Cell) -> Said:
     return Said(
-        texts=tuple(words().gettext(TEXTS[code]) for code in cell.codes),
+        texts=tuple(sentence(words(), TEXTS[code]) for code in cell.codes),
         source=source_of(words(), cell.source, cell.mark),
     )
 

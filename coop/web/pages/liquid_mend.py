@@ -258,7 +258,12 @@ def _ways(bench: Bench, form: WantedForm) -> tuple[tuple[Way, ...], str]:
         return (), ""
     if thicker is not None and thicker <= wanted:
         return (), words().gettext("What is made in a jug must be thicker than what is wanted.")
-    found = ways_to(bench.look, bench.givers, wanted_g_per_l=wanted, thicker_g_per_l=thicker)
+    try:
+        found = ways_to(
+            bench.look, bench.givers, wanted_g_per_l=wanted, thicker_g_per_l=thicker
+        )
+    except ValueError:
+        return (), words().gettext("No vessel holds what that would make. Make a new one.")
     if not found and can_reckon(bench.look.state):
         return (), words().gettext("It is so already.")
     return found, ""

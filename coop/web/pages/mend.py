@@ -19,7 +19,7 @@ from coop.ledger.schema import Slip, read_record
 from coop.rules.baths import BathLook
 from coop.web import amounts
 from coop.web import words as say
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import SafetyCard, hand_hot, safety_card
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.i18n import N_
 from coop.web.mending import AheadSaid, RemedySaid, ahead_said, remedy_said, strength_text
@@ -83,6 +83,7 @@ class MendPage:
     asks_reason: bool
     finished: bool
     card: SafetyCard
+    hand_hot: str
 
 
 @pages.route("/baths/<bath>/mend", methods=["GET", "POST"])
@@ -136,7 +137,7 @@ def _fill(form: MendForm, ways: tuple[Remedy, ...]) -> None:
     if way is None:
         return
     if way.water_ml >= 1:
-        form.water_typed.data = f"{way.water_ml / 1000:.1f}"
+        form.fill_water(way.water_ml)
     form.fill(way.shares)
 
 
@@ -166,6 +167,7 @@ def _page(
         asks_reason=form.water_only and bool(form.warned.data),
         finished=bath.finished_at is not None,
         card=safety_card(words(), "top-up", look.around.studio),
+        hand_hot=hand_hot(words()),
     )
 
 
@@ -180,8 +182,8 @@ def _pour_url(bath: BathState) -> str:
 def _why(look: BathLook) -> str:
     if look.answer.lines is None:
         return words().gettext("Nobody said how strong it should be.")
-    target = words().number(look.answer.lines.target_g_per_l)
-    return words().gettext("Its target is %(target)s g/L.", target=target)
+    target = amounts.g_per_l(words(), look.answer.lines.target_g_per_l)
+    return words().gettext("Its target is %(target)s.", target=target)
 
 
 def _ahead(look: BathLook, lots: tuple[OnHand, ...], form: MendForm) -> Ahead | None:

@@ -42,7 +42,7 @@ from coop.store.devices import Pin
 from coop.units.table import UNITS
 from coop.web import amounts, neutralising, reasons
 from coop.web import words as say
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import SafetyCard, hand_hot, safety_card
 from coop.web.devices import needed_device
 from coop.web.doses import UNIT_NAMES
 from coop.web.fields import LENGTHS, TEMPERATURES, own_order
@@ -290,6 +290,7 @@ class OfflinePage:
     offer: Offer
     cards: dict[str, SafetyCard]
     choices: dict[str, list[tuple[str, str]]]
+    hand_hot: str
     steps: tuple[str, ...]
     versions: dict[str, tuple[str, int]]
     slips: tuple[tuple[str, str], ...]
@@ -328,6 +329,7 @@ def offline() -> Response:
         offer=_offer(room),
         cards={act: safety_card(words(), act, None) for act in ACTS},
         choices={group: say.choices(words(), group) for group in GROUPS},
+        hand_hot=hand_hot(words()),
         steps=neutralising.in_short(words()),
         versions={form: (kind, KINDS[kind].v) for form, kind in FORMS.items()},
         slips=tuple((code, _slip(code, limits)) for code, limits in SLIPS.items()),
