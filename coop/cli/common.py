@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from coop.rules.cautions import CAUTIONS
 from coop.settings import ANY_ADDRESS, Settings, from_environment
@@ -89,7 +90,12 @@ def as_json(values: Mapping[str, Any]) -> str:
 
 
 def cautions_of(act: str) -> list[dict[str, str]]:
-    """Return the cautions of an act, each with its code and its sentence."""
-    from coop.web.cautions import TEXTS  # slow to load, and --help needs none
+    """Return the cautions of an act, with code and sentence, in metric measures."""
+    from babel.support import NullTranslations  # slow to load, and --help needs none
 
-    return [{"code": code, "text": TEXTS[code]} for code in CAUTIONS[act]]
+    from coop.web.cautions import cautions
+    from coop.web.i18n import DEFAULT_LANGUAGE, Words
+
+    words = Words(DEFAULT_LANGUAGE, ZoneInfo("UTC"), NullTranslations())
+    told = zip(CAUTIONS[act], cautions(words, act), strict=True)
+    return [{"code": code, "text": text} for code, text in told]

@@ -161,6 +161,7 @@ def test_the_keys_are_promised_and_name_their_units(what: str, capsys: Capture) 
     act = QUESTIONS[what].act
     codes = tuple(one["code"] for one in told["cautions"])
     assert codes == (CAUTIONS[act] if act else ())
+    assert not any("%(" in one["text"] for one in told["cautions"])
 
 
 @pytest.mark.parametrize("what", QUESTIONS)
