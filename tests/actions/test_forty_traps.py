@@ -20,11 +20,12 @@ import coop.science
 from coop.actions.make import POWDERS_OF, Asked, keeping_of, plan_liquid
 from coop.actions.mix import Water
 from coop.actions.read_dose import understand
-from coop.actions.recipes import fits
+from coop.actions.recipes import caveats_of, differences, read_card
 from coop.actions.see_shelf import GELS
 from coop.ids import EntryId, Subject
 from coop.ledger import kinds
 from coop.ledger.measure import laying_ml
+from coop.ledger.schema import Slip, day
 from coop.ledger.states import RecipeState, VesselState
 from coop.ledger.together import held_together
 from coop.rules.gaps import Counted, Gap, PackSize, suggestions
@@ -281,9 +282,22 @@ A_CARD = RecipeState(
 )
 
 
-def for_paper(made_for: str) -> str:
-    """Why a recipe is not for paper; empty where it is."""
-    return fits(replace(A_CARD, made_for=made_for), "paper")
+def caveats(more: dict[str, Any]) -> list[str]:
+    """What there is to know before a bath is made by a card."""
+    card = read_card(replace(A_CARD, salt="potash_alum", **more), None)
+    return [one.code for one in caveats_of(card, store_c=20)]
+
+
+def differ(more: tuple[dict[str, Any], dict[str, Any]]) -> list[str]:
+    """What differs between two cards."""
+    one, other = (read_card(replace(A_CARD, **said), None) for said in more)
+    return [found.code for found in differences(one, other)]
+
+
+def refused_by_the_ledger(typed: str) -> str:
+    with pytest.raises(Slip) as caught:
+        day(typed, "expected")
+    return caught.value.refused.code
 
 
 def days_of_a_size(cap_days: int | None) -> float:
@@ -352,7 +366,7 @@ TRAPS = [
     ),
     Trap(3, "rounded is said", notes, "1 rounded US tbsp per US cup", ["rounded-read-as"]),
     Trap(4, "a tablespoon of what", doubt, "1 tbsp per cup", 1.82),
-    Trap(4, "a spoon that was weighed", doubt, "30 g/L", 1),
+    Trap(4, "a weight is in no doubt", doubt, "30 g/L", 1),
     Trap(5, "lumps or powder", lump_over_pulverised, "1 tbsp per cup", 1.17),
     Trap(5, "potash alum", aluminium_percent, "potash_alum", 5.7),
     Trap(5, "sulfate, 18-hydrate", aluminium_percent, "aluminium_sulfate_18", 8.1),
@@ -419,7 +433,8 @@ TRAPS = [
     Trap(17, "its edition", tells_apart, "printed", True),
     Trap(17, "its date", tells_apart, "dated", True),
     Trap(18, "a fabric recipe on paper", like_an_alum_for_paper, "2 tsp per gallon", False),
-    Trap(18, "and said to be so", for_paper, "fabric", "for-fabric"),
+    Trap(18, "and said to be so", caveats, {"made_for": "fabric"}, ["for-fabric"]),
+    Trap(18, "one for paper", caveats, {"made_for": "paper"}, []),
     Trap(18, "what it is for", by_cloth, "paper", "per"),
     Trap(18, "and not for", by_cloth, "fabric", ""),
     Trap(
@@ -438,6 +453,13 @@ TRAPS = [
     ),
     Trap(20, "no litres", refused(), "1/4 cup into water", ("water-missing", "into water", ())),
     Trap(21, "which side is marked", tells_apart, "side", True),
+    Trap(
+        21,
+        "a school kit, and most others",
+        differ,
+        ({"side": kinds.SIDES[0]}, {"side": kinds.SIDES[1]}),
+        ["as-strong", "side"],
+    ),
     Trap(22, "how long alumed paper lives", word_of_a_stack, "open", "look-again"),
     Trap(22, "in a bag", word_of_a_stack, "bagged", "good"),
     Trap(23, "wet or dry", word_of_a_stack, "damp", "look-again"),
@@ -490,8 +512,9 @@ TRAPS = [
     Trap(31, "two gallons in a tray", us_gallons_at, "0.9", 2.0),
     Trap(31, "the depth that is wanted", us_gallons_at, "1.75", 3.9),
     Trap(32, "alum in paste", POWDERS_OF.get, "paste", ("starch",)),
+    Trap(32, "no mordant", caveats, {"what": "paste"}, ["paste-no-mordant"]),
     Trap(33, "a recipe for clearing", like_an_alum_for_paper, "10 g per gallon", False),
-    Trap(33, "what it is for", for_paper, "rinse_water", "for-rinse_water"),
+    Trap(33, "what it is for", caveats, {"made_for": "rinse_water"}, ["for-rinse_water"]),
     Trap(34, "drops of gall", refused(), "6 drops per cup", ("no-fixed-size", "drops", ())),
     Trap(35, "a week or eight days", days_of_a_size, 8, 8),
     Trap(35, "no card says it", days_of_a_size, None, value("size_cap_days")),
@@ -515,6 +538,7 @@ TRAPS = [
         "04/10/2025",
         ("which-day", "04/10/2025", ("2025-10-04", "2025-04-10")),
     ),
+    Trap(39, "in an entry", refused_by_the_ledger, "04/10/2025", "not-a-day"),
     Trap(40, "a comma", lambda typed: read_amount(typed, None).base, "0,5 kg", 500),
     Trap(
         40,

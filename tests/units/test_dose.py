@@ -103,6 +103,15 @@ def test_a_size_in_print_is_read_as_thick_as_it_is(typed, kinds, bulk, printed):
         assert as_printed(float(computed), figure)
 
 
+def test_a_heaped_spoon_of_the_heaviest_powder_is_as_strong_as_printed():
+    """Row 3: up to 120 g/L, near what dissolves in a cold store."""
+    heaviest = Bulk(*[PAGES.high_g_per_ml] * 3)
+    found = read_dose("1 heaped tbsp per cup hot", US, heaviest).g_per_l
+
+    assert found is not None
+    assert as_printed(float(found.middle), "120")
+
+
 def test_a_leaflet_and_its_other_edition_are_six_times_apart():
     """Rows F1 and F2: 2.6 and 15.9 g/L, the second weighed."""
     first = read_dose("2 tsp per gallon", US, PAGES).g_per_l
