@@ -2,6 +2,7 @@
 
 from coop.actions.reckon import InStore, in_store
 from coop.ledger.states import StudioState
+from coop.science import alum
 from coop.web import amounts
 from coop.web.i18n import Words
 
@@ -47,6 +48,8 @@ def bath_text(
     words: Words, strength_g_per_l: float, salt: str, studio: StudioState | None
 ) -> str:
     """Say it of a bath that stands in a studio which says how cold it gets; else nothing."""
-    if studio is None or studio.store_coldest_c is None or strength_g_per_l <= 0:
+    if studio is None or studio.store_coldest_c is None:
         return ""
+    if not 0 < strength_g_per_l <= alum.STRENGTH_MAX_G_PER_L:
+        return ""  # nothing in it, or an amount that nothing dissolves
     return store_text(words, in_store(strength_g_per_l, salt, studio.store_coldest_c))

@@ -202,6 +202,59 @@ def test_a_dose_unlike_any_size_is_asked_about(house: Opened, tray: str, lot: st
     assert 'name="water.typed"' in sure
 
 
+def test_a_concentrate_says_how_much_water_makes_a_size_of_it(
+    house: Opened, tray: str, lot: str
+) -> None:
+    """
+    10 L at 30 g/L hold what 60 L at 5 g/L hold: 50 L of water more (mass balance).
+
+    Source: a leaflet's concentrate of an ounce to a quart, 30 g/L, "then dilute", beside
+    sizes of 4 to 9 g/L.
+    """
+    client = house.client("kahu")
+    page = client.get(plan(tray, dose="30+g/L", much="10")).text
+    thin = client.get(plan(tray, dose="11+g/L", much="10")).text
+
+    said = "with 50.0 L of water more it is 60.0 L of a size of 5.0 g/L"
+    assert said in page
+    assert "As a concentrate" not in thin
+
+
+def test_a_concentrate_is_diluted_to_the_houses_own_dose(
+    house: Opened, tray: str, lot: str
+) -> None:
+    house.say(
+        "recipe.published",
+        name="House size",
+        dose="6 g/L",
+        amount=quantity(6, "g"),
+        per=quantity(1, "l"),
+        what="size",
+        powder="carrageenan",
+    )
+    page = house.client("kahu").get(plan(tray, dose="30+g/L", much="10")).text
+
+    assert "it is 50.0 L of a size of 6.0 g/L" in page
+
+
+def test_a_softener_says_what_soda_does_to_alum_and_to_size(house: Opened, tray: str) -> None:
+    """
+    2 g/L of washing soda turn 3.7 g/L of the house's sulfate into floc, and bring sodium.
+
+    Source: 1.06 g/L of anhydrous sodium carbonate are 10 mmol/L, 20 of sodium, and take up 20
+    mmol of acid; 3 to an aluminium (computed): 12.6 mmol Al for 2 g/L, 3.74 g of the
+    14-hydrate.
+    """
+    there = f"/make?what=softener&vessel={tray}&recipe=typed&dose=2+g/L&much=10&measure=l"
+    page = house.client("kahu").get(there).text
+
+    assert "so much of it turns 3.7 g/L of aluminium sulfate into floc" in page
+    assert "its sodium, 37.7 mmol/L, thins a size of carrageenan" in page
+    assert "of softener, over" not in page
+    much = house.client("kahu").get(there.replace("dose=2", "dose=15.8")).text
+    assert "That is 15.8 g/L of softener, over 2. Is it meant?" in much
+
+
 def test_a_dose_over_any_concentrate_is_not_made(house: Opened, tray: str, lot: str) -> None:
     page = house.client("kahu").get(plan(tray, dose="90+g/L", much="10", sure="yes")).text
 

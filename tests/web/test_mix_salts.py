@@ -15,7 +15,7 @@ from coop.ids import Subject
 from coop.science import alum
 from coop.store import measures
 from coop.store.measures import Measures
-from tests.support.opened import Opened, furnished, post, quantity
+from tests.support.opened import Opened, furnished, mixed, post, quantity
 
 STUDIO = {
     "name": "Ropewalk",
@@ -250,6 +250,22 @@ def test_hard_water_says_what_it_takes_of_a_weak_dose(house: Opened, tub: str) -
 
     assert "this tap water takes up to 2 % of the alum (0.5 g/L)" in weak
     assert "this tap water takes" not in strong
+
+
+def test_a_bath_says_what_the_coldest_night_does_to_it(house: Opened, tub: str) -> None:
+    """The studio may say so later; it is a note, and changes no word."""
+    lot = potash(house)
+    salt = [{"lot": lot, "amount": quantity(1000, "g")}]
+    bath = mixed(house, salt=salt, water=quantity(12, "l"))
+    client = house.client("kahu")
+    before = client.get(f"/baths/{bath}").text
+    described(house, store_coldest=quantity(5, "celsius"))
+    after = client.get(f"/baths/{bath}").text
+
+    assert "In the coldest night" not in before
+    assert re.search(r"About \d+ g/L will crystallise at 5 °C", after)
+    word = re.compile(r'class="word ([a-z-]+)')
+    assert word.findall(before) == word.findall(after)
 
 
 # --- a hot start ----------------------------------------------------------------------
