@@ -43,9 +43,11 @@ class CountRow(EntryForm):
     tare_typed = StringField(
         N_("The empty tub weighs"),
         name="tare.typed",
-        description=N_("In grams. Left empty, nothing is taken off."),
+        description=N_("Left empty, nothing is taken off."),
     )
-    tare_unit = HiddenField(name="tare.unit", default="g")
+    tare_unit = UnitField(
+        N_("The tub weighed in"), name="tare.unit", units=WEIGHTS, default="g"
+    )
     volume_typed = StringField(N_("In the open one"), name="volume.typed")
     volume_unit = UnitField(N_("Measured in"), name="volume.unit", units=POURED)
     level = SelectField(
@@ -69,7 +71,7 @@ class CountRow(EntryForm):
         if lot.measure == "pieces":
             self.loose.description = ""
         if propose and "tare_typed" in self and lot.tare_g is not None:
-            self.tare_typed.data = f"{lot.tare_g:g}"
+            self.tare_typed.data, self.tare_unit.data = f"{lot.tare_g:g}", "g"
 
     @property
     def says(self) -> bool:
@@ -162,7 +164,7 @@ class GapForm(EntryForm, Noted):
     amount_typed = StringField(
         N_("How much of it?"), name="amount.typed", description=N_("Left empty, all of it.")
     )
-    amount_unit = HiddenField(name="amount.unit")
+    amount_unit = UnitField(N_("Unit"), name="amount.unit")
     count = NumberField(N_("How many of them?"), description=N_("Left empty, all of them."))
 
     def fit(self, lot: LotState, causes: list[tuple[str, str]]) -> None:
@@ -172,7 +174,7 @@ class GapForm(EntryForm, Noted):
         for name in ("amount_typed", "amount_unit") if counted else ("count",):
             del self[name]
         if not counted:
-            self.amount_unit.data = "g" if lot.measure == "weight" else "ml"
+            self.amount_unit.offer(WEIGHTS if lot.measure == "weight" else POURED)
 
 
 class MovedForm(EntryForm):

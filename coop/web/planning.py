@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Final
 
 from wtforms import RadioField, SelectField, StringField
 
-from coop.actions.plan_session import Asked, Plan
+from coop.actions.plan_session import Asked, Line, Plan
 from coop.ids import Subject
 from coop.ledger.kinds import HEADS_MAX, NEEDS_MAX, SessionNeed, SessionPlanned
 from coop.ledger.schema import Refused, Slip
@@ -16,9 +16,11 @@ from coop.ledger.states import PaperState, SessionState, StudioState
 from coop.ledger.table import supply_of
 from coop.units.fault import NotUnderstood
 from coop.units.number import read_number, wire
+from coop.web import amounts
 from coop.web import words as say
+from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm
-from coop.web.fields import NEEDED, NumberField
+from coop.web.fields import NEEDED, NumberField, own_order
 from coop.web.forms import looked_up, options
 from coop.web.i18n import N_
 from coop.web.page import desk, words, zone
@@ -27,9 +29,9 @@ from coop.web.stock import supply_name
 SHEETS: Final = "sheets"
 PIECES: Final = "pieces"
 UNITS: Final = (
-    ("g", "g"), ("kg", "kg"), ("ml", "mL"), ("l", "L"),
-    (SHEETS, N_("full sheets")), (PIECES, N_("pieces")),
+    "g", "kg", "ml", "l", "oz", "lb", "us_fl_oz", "us_gallon", "imp_gallon",
 )  # fmt: skip
+COUNTED: Final = ((SHEETS, N_("full sheets")), (PIECES, N_("pieces")))
 ROWS_SHOWN: Final = 2
 """So many empty lines stand open below the filled ones; the others are folded away."""
 
@@ -88,7 +90,8 @@ class SessionForm(EditionForm):
         )
         named = options([("", words().gettext("nothing")), *((b, a) for a, b in supplies)])
         self._offer_papers(papers)
-        units = options((code, words().gettext(text)) for code, text in UNITS)
+        measures = [(code, UNIT_NAMES[code][1]) for code in own_order(UNITS)]
+        units = options((code, words().gettext(text)) for code, text in (*measures, *COUNTED))
         for supply, _, unit in self.rows():
             supply.choices = named
             unit.choices = units
@@ -155,8 +158,8 @@ class SessionForm(EditionForm):
             )
             if place is not None:
                 supply, typed, unit = place
-                supply.data, typed.data = str(line.supply), str(line.number)
-                unit.data = _unit_of(line.supply)
+                supply.data = str(line.supply)
+                typed.data, unit.data = _proposed(line)
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
         """Say the day with its hours, and each line as its supply is measured."""
@@ -256,10 +259,13 @@ def _count(where: str, typed: str) -> str:
         raise Slip(where, "not-a-number") from None
 
 
-def _unit_of(supply: str) -> str:
-    """Return the unit in which a supply is proposed."""
-    sort = supply.partition(":")[0]
-    return {"paper": SHEETS, "supply": PIECES}.get(sort, "g")
+def _proposed(line: Line) -> tuple[str, str]:
+    """Return how much of a supply is proposed, and its unit."""
+    sort = line.supply.partition(":")[0]
+    unit = {"paper": SHEETS, "supply": PIECES}.get(sort, "g")
+    if unit == "g" and words().us:
+        return f"{line.number / amounts.OZ_G:.1f}", "oz"
+    return str(line.number), unit
 
 
 def shown_of(said: SessionPlanned) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import Any, ClassVar, Final
 
 from flask import Blueprint, abort, redirect, request, url_for
@@ -18,10 +19,12 @@ from coop.ledger.kinds import OrderCancelled
 from coop.ledger.states import OrderState, SupplyState
 from coop.ledger.supplies import group_of
 from coop.people.may import may
+from coop.units.number import wire
+from coop.units.table import UNITS
 from coop.web import ordering
 from coop.web import words as say
 from coop.web.csv_out import Cell, csv_answer
-from coop.web.fields import NEEDED, MoneyField, NumberField
+from coop.web.fields import NEEDED, POURED, WEIGHTS, MoneyField, NumberField, UnitField
 from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.history import note_named
 from coop.web.i18n import N_
@@ -32,7 +35,8 @@ from coop.web.stock import amount_text, supply_name
 pages = Blueprint("orders", __name__)
 
 DUE: Final = "due"
-UNITS: Final = {"weight": ("g", "kg", "lb", "oz"), "volume": ("ml", "l")}
+UNITS_OF: Final = {"weight": WEIGHTS, "volume": POURED}
+US_UNITS: Final = ("lb", "oz", "us_gallon", "us_fl_oz")
 COUNTED: Final = frozenset({"sheets", "pieces"})
 
 
@@ -41,7 +45,7 @@ class PlaceForm(Noted, Happened, EntryForm):
 
     packs = NumberField(N_("How many packs?"), [NEEDED])
     pack_typed = StringField(N_("What is in one pack?"), name="pack.typed")
-    pack_unit = SelectField(N_("Unit"), name="pack.unit", validate_choice=False)
+    pack_unit = UnitField(N_("Unit"), name="pack.unit", validate_choice=False)
     pack_count = NumberField(N_("How many are in one pack?"))
     sold_by = SelectField(N_("Ordered from"), validate_choice=False)
     expected = StringField(
@@ -58,7 +62,7 @@ class PlaceForm(Noted, Happened, EntryForm):
             [*((str(one.id), one.name) for one in suppliers), ("", words().gettext("not said"))]
         )
         units = _units(line.supply)
-        self.pack_unit.choices = options((code, say.unit(words(), code)) for code in units)
+        self.pack_unit.offer(units)
         if not self.is_submitted():
             self._propose(line, units)
 
@@ -72,8 +76,7 @@ class PlaceForm(Noted, Happened, EntryForm):
         if pack is None:
             return
         if units:
-            self.pack_unit.data = units[0]
-            self.pack_typed.data = _number(_in_unit(line.supply, pack))
+            self.pack_unit.data, self.pack_typed.data = _pack(line.supply, pack, units)
         else:
             self.pack_count.process_data(_counted(line.supply, pack))
 
@@ -95,8 +98,18 @@ def _today() -> date:
 def _units(supply: SupplyState) -> tuple[str, ...]:
     """Return the units of a pack: gall is bought by volume; none for what is counted."""
     if supply.what == LIQUID:
-        return UNITS["volume"]
-    return UNITS.get(supply.measure, ())
+        return UNITS_OF["volume"]
+    return UNITS_OF.get(supply.measure, ())
+
+
+def _pack(supply: SupplyState, pack: int, units: tuple[str, ...]) -> tuple[str, str]:
+    """Return what a pack holds with its unit: the member's own where it is not rounded."""
+    per = accounts.UL_PER_ML if supply.measure == "volume" else accounts.UG_PER_G
+    for unit in US_UNITS if words().us and supply.what != LIQUID else ():
+        number = Fraction(pack, per) / UNITS[unit].factor
+        if unit in units and (number * 100).denominator == 1:
+            return unit, wire(number)
+    return units[0], _number(_in_unit(supply, pack))
 
 
 def _in_unit(supply: SupplyState, amount: int) -> float:
