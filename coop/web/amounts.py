@@ -86,13 +86,19 @@ def volume_down(words: Words, volume_ml: float) -> str:
     return volume(words, floor(volume_ml / step_ml) * step_ml, scale.digits)
 
 
+def small_figure(words: Words, volume_ml: float, digits: int = 0) -> str:
+    """Return the bare number of a small volume, in millilitres or in US fluid ounces."""
+    if words.us:
+        return words.number(volume_ml / US_FL_OZ_ML, digits + 1)
+    return words.number(volume_ml, digits)
+
+
 def small_volume(words: Words, volume_ml: float, digits: int = 0) -> str:
     """Return a small volume: millilitres, or US fluid ounces."""
+    said = small_figure(words, volume_ml, digits)
     if words.us:
-        return words.gettext(
-            "%(n)s US fl oz", n=words.number(volume_ml / US_FL_OZ_ML, digits + 1)
-        )
-    return words.gettext("%(millilitres)s mL", millilitres=words.number(volume_ml, digits))
+        return words.gettext("%(n)s US fl oz", n=said)
+    return words.gettext("%(millilitres)s mL", millilitres=said)
 
 
 def volume_range(words: Words, middle_ml: float, low_ml: float, high_ml: float) -> str:
@@ -147,7 +153,7 @@ def strength_figure(words: Words, figure_g_per_l: float, digits: int = 0) -> str
 
 def g_per_l(words: Words, figure_g_per_l: float, digits: int = 0) -> str:
     """Return a strength: '40 g/L', or '5.3 oz/US gal'."""
-    return _strength_of(words, strength_figure(words, figure_g_per_l, digits))
+    return with_strength_unit(words, strength_figure(words, figure_g_per_l, digits))
 
 
 def strength_as_said(words: Words, figure_g_per_l: float) -> str:
@@ -155,7 +161,8 @@ def strength_as_said(words: Words, figure_g_per_l: float) -> str:
     return g_per_l(words, figure_g_per_l, decimals_of(figure_g_per_l))
 
 
-def _strength_of(words: Words, said: str) -> str:
+def with_strength_unit(words: Words, said: str) -> str:
+    """Return the bare number of a strength with its unit."""
     return words.gettext("%(n)s oz/US gal" if words.us else "%(n)s g/L", n=said)
 
 
@@ -164,7 +171,7 @@ def strength(words: Words, middle: float, low: float, high: float, *, digits: in
     said = [strength_figure(words, one, digits) for one in (middle, low, high)]
     return words.gettext(
         "about %(middle)s (%(low)s to %(high)s)",
-        middle=_strength_of(words, said[0]),
+        middle=with_strength_unit(words, said[0]),
         low=said[1],
         high=said[2],
     )
@@ -177,7 +184,7 @@ def strength_span(words: Words, low: float, high: float, *, digits: int = 0) -> 
         low=strength_figure(words, low, digits),
         high=strength_figure(words, high, digits),
     )
-    return _strength_of(words, said)
+    return with_strength_unit(words, said)
 
 
 def length_figure(words: Words, length_mm: float, digits: int = 0) -> str:

@@ -20,6 +20,7 @@ from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.statements import Contradiction
 from coop.units.strength import Spread, Statement
 from coop.units.table import UNITS
+from coop.web import amounts
 from coop.web.i18n import N_, Words
 
 DOSE_LENGTH_MAX = 80
@@ -473,17 +474,22 @@ def _is(words: Words, one: Statement) -> str:
 def strength_text(words: Words, spread: Spread) -> str:
     """Say a strength: exact ones as '30 g/L', others as 'about 23 g/L (17 to 32)'."""
     if spread.low == spread.high:
-        return words.gettext("%(middle)s g/L", middle=_g_per_l(words, spread.middle))
+        return _strength(words, spread.middle)
     return words.gettext(
-        "about %(middle)s g/L (%(low)s to %(high)s)",
-        middle=_g_per_l(words, spread.middle),
+        "about %(middle)s (%(low)s to %(high)s)",
+        middle=_strength(words, spread.middle),
         low=_g_per_l(words, spread.low),
         high=_g_per_l(words, spread.high),
     )
 
 
+def _strength(words: Words, g_per_l: Fraction) -> str:
+    """Say one strength with its unit."""
+    return amounts.with_strength_unit(words, _g_per_l(words, g_per_l))
+
+
 def _g_per_l(words: Words, figure: Fraction) -> str:
-    return words.number(float(figure), 1 if figure < SMALL_G_PER_L else 0)
+    return amounts.strength_figure(words, float(figure), 1 if figure < SMALL_G_PER_L else 0)
 
 
 def quantity_text(words: Words, quantity: Quantity) -> str:
@@ -596,11 +602,11 @@ def _look_alike(words: Words, one: LookAlike) -> str:
     values = {
         "amount": quantity_text(words, one.amount),
         "water": quantity_text(words, one.water),
-        "grams": _g_per_l(words, one.g_per_l.middle),
+        "strength": _strength(words, one.g_per_l.middle),
     }
     if one.entered:
-        return words.gettext("%(amount)s to %(water)s, as written: %(grams)s g/L", **values)
-    return words.gettext("%(amount)s to %(water)s: %(grams)s g/L", **values)
+        return words.gettext("%(amount)s to %(water)s, as written: %(strength)s", **values)
+    return words.gettext("%(amount)s to %(water)s: %(strength)s", **values)
 
 
 def fault_text(words: Words, fault: NotUnderstood) -> str:

@@ -99,6 +99,8 @@ REFUSED: Final[Mapping[str, str]] = MappingProxyType(
 """Why there is no walk."""
 
 ML_PER_L: Final = 1_000
+OZ_DIGITS: Final = 2
+"""A scale in ounces shows hundredths: 0.3 g."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +130,7 @@ def base_name(words: Words, base: str) -> str:
 def weight(words: Words, weight_g: float) -> str:
     """Return a weight as the scale shows it."""
     if words.us:
-        return amounts.weight(words, weight_g)
+        return words.gettext("%(n)s oz", n=words.number(weight_g / amounts.OZ_G, OZ_DIGITS))
     return words.gettext("%(grams)s g", grams=plain(words, round(weight_g, 2)))
 
 
@@ -341,10 +343,12 @@ def _before(words: Words, old: Old, walk: Walk | None) -> Iterator[str]:
             "Goggles and gloves on, window open, not in a cellar, no children in the room."
         )
     yield words.gettext(
-        "An open bucket, a third full at most, never a lid: %(litres)s take one of %(bucket)s "
-        "L, or several goes in a smaller one.",
+        "An open bucket, a third full at most, never a lid: %(litres)s take one of "
+        "%(bucket)s, or several goes in a smaller one.",
         litres=litres(words, old.volume_l),
-        bucket=neutralising.least_bucket_l(volume_l=old.volume_l),
+        bucket=amounts.volume(
+            words, ML_PER_L * neutralising.least_bucket_l(volume_l=old.volume_l), 0
+        ),
     )
     if walk is not None and walk.go_count > 1:
         yield words.ngettext(

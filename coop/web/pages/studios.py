@@ -14,6 +14,7 @@ from coop.ids import Subject
 from coop.ledger.kinds import INSTRUMENTS
 from coop.ledger.schema import Slip
 from coop.ledger.states import StudioState, VesselState
+from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
 from coop.web.editions import EditionForm, edit, publish
@@ -296,14 +297,14 @@ def _floor_said(form: TubForm) -> tuple[str, ...]:
         return ()  # half typed: the form says it when it is sent
     return (
         words().gettext(
-            "Floor %(area)s m²: a centimetre deep is %(litres)s L.",
-            area=words().number(floor.area_m2, 2),
-            litres=words().number(floor.litres_per_cm, 1),
+            "Floor %(area)s: a centimetre deep is %(litres)s.",
+            area=amounts.area(words(), floor.area_m2, 2),
+            litres=amounts.volume(words(), 1000 * floor.litres_per_cm, 1),
         ),
         words().gettext(
-            "%(depth)s mm to lay a sheet is %(litres)s L.",
-            depth=words().number(depth),
-            litres=words().number(floor.laying_l, 1),
+            "%(depth)s to lay a sheet is %(litres)s.",
+            depth=amounts.length(words(), depth),
+            litres=amounts.volume(words(), 1000 * floor.laying_l, 1),
         ),
     )
 
