@@ -30,8 +30,7 @@ from coop.ledger.table import KINDS
 from coop.ledger.wire import nest
 from coop.web import stacking
 from coop.web import words as say
-from coop.web.doses import UNIT_NAMES
-from coop.web.fields import NumberField
+from coop.web.fields import NumberField, UnitField
 from coop.web.forms import NOTE_LENGTH_MAX, EntryForm, PageForm, looked_up, options
 from coop.web.i18n import N_, AsItIs
 from coop.web.page import desk, face, faces, salt, who, words
@@ -120,9 +119,13 @@ class LineForm(EntryForm):
     sheet_count = NumberField(N_("How many sheets?"))
     stack = SelectField(N_("Which sheets?"), validate_choice=False)
     water_typed = StringField(N_("Water"), name="water.typed")
-    water_unit = SelectField(N_("Unit"), name="water.unit", validate_choice=False)
+    water_unit = UnitField(
+        N_("Water measured in"), name="water.unit", units=WATERS, default="l"
+    )
     salt_typed = StringField(N_("Alum"), name="salt.0.amount.typed")
-    salt_unit = SelectField(N_("Unit"), name="salt.0.amount.unit", validate_choice=False)
+    salt_unit = UnitField(
+        N_("Measured in"), name="salt.0.amount.unit", units=WEIGHTS, default="g"
+    )
     salt_lot = SelectField(N_("Out of"), name="salt.0.lot", validate_choice=False)
     day = RadioField(N_("Day"), default="", validate_choice=False)
     other_day = StringField(N_("Which other day?"), render_kw={"type": "date"})
@@ -154,7 +157,6 @@ class LineForm(EntryForm):
             [*as_above, *offer.days, (OTHER, words().gettext("another day"))]
         )
         self.by.choices = options([*as_above, *_hands(offer)])
-        self.water_unit.choices = _units(WATERS)
         alum = ("sheet_format", "method", "lot", "salt_typed", "salt_unit", "salt_lot")
         for name in alum if offer.laid else ("stack",):
             del self[name]
@@ -168,7 +170,6 @@ class LineForm(EntryForm):
         self.sheet_format.choices = options([card, *formats])
         self.method.choices = options([card, *methods])
         self.lot.choices = options([card, *offer.lots])
-        self.salt_unit.choices = _units(WEIGHTS)
         self.salt_lot.choices = options(offer.alums)
 
     @property
@@ -328,10 +329,6 @@ def _whose(said: Above) -> str:
     if not said.initials:
         return words().gettext("From the card; nobody can read the initials.")
     return words().gettext("From the card: %(initials)s", initials=said.initials)
-
-
-def _units(codes: Iterable[str]) -> Any:
-    return options((code, words().gettext(UNIT_NAMES[code][1])) for code in codes)
 
 
 def _hands(offer: Offer) -> Iterable[tuple[str, str]]:
