@@ -2,10 +2,12 @@
 The sentence of a dose: so much powder, a word like "per", so much water; said once or more.
 
     sentence = rate, {joiner, rate} ;
-    rate = amounts, separator, water, {bracket} | percent | ratio ;
+    rate = amounts, separator, water, {bracket} | water, amounts, {bracket} | percent | ratio ;
     amounts = amount, {"(" amount ")" | "or" amount | "=" amount} ;
     bracket = "(" ( amount | rate | asides ) ")" ;
     joiner = "=" | ";" | "," | "or" ;
+
+Water comes first only in tongues that mark it, by an ending or by a word behind it.
 
 An amount in a bracket after the water restates the amount or the water, whichever it is
 within a factor of two of; if neither or both, it is refused. How often a dose is said is
@@ -97,14 +99,22 @@ def _take_rate(stream: Stream) -> tuple[Rate, ...]:
 
 
 def _take_opening(stream: Stream) -> None:
-    if take_goods(stream):
+    mark = stream.mark()
+    if take_goods(stream) and _percent_follows(stream):
         raise stream.fault("by-weight-of-goods", start=0, end=len(stream.typed))
+    stream.rewind(mark)
     water = _take_asides(stream)
     if stream.sees(":") and stream.end():
         stream.take("punctuation")
     bare = _separates(stream) and stream.word() not in stream.words.articles
     if stream.ended() or bare:
         raise stream.fault("water-missing" if water else "amount-missing", start=0)
+
+
+def _percent_follows(stream: Stream) -> bool:
+    """Say whether "15 %", ": 15 %" or "%15" comes next."""
+    named = stream.word() in stream.words.percent_first
+    return named or any(stream.sees("%", ahead) for ahead in range(3))
 
 
 def _take_water_first(stream: Stream) -> Said | None:

@@ -124,6 +124,7 @@ def test_a_gallon_of_nobodys_is_asked_about_and_a_spoon_is_not():
         ("litreye 30 g günde", "unknown-word", "günde"),
         ("30 g, 8", "unit-missing", "30 g, 8"),
         ("kumaşın kuru ağırlığının %15'i", "by-weight-of-goods", None),
+        ("kumaşın yüzde 15'i", "by-weight-of-goods", None),
         ("%3 galona", "percent-of-what", None),
     ],
 )
