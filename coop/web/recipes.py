@@ -620,7 +620,7 @@ def _salt_row(words: Words, one: InSalt, bench: Bench) -> SaltRow:
         lots=tuple(
             (
                 words.gettext(
-                    "%(lot)s in %(studio)s", lot=lot.name, studio=studios.get(lot.studio, "")
+                    "%(lot)s, %(studio)s", lot=lot.name, studio=studios.get(lot.studio, "")
                 ),
                 f"/lots/{lot.id}",
             )

@@ -303,7 +303,8 @@ def _asked(card: Card, bench: Bench) -> WhatIfForm:
     form.offer(bench, spoon_of(card, bench.house))
     form.validate()
     _keep_in_range(form.ten, TEN_MIN_G, TEN_MAX_G)
-    _keep_in_range(form.cloth, 0, CLOTH_MAX_G)
+    unit = UNITS[str(form.cloth_unit.data)]
+    _keep_in_range(form.cloth, 0, int(CLOTH_MAX_G / unit.factor))
     return form
 
 
@@ -355,7 +356,7 @@ def _name(member: MemberId) -> str:
 
 
 def _ml_per_l(card: Card) -> str:
-    if card.picked is None or card.picked.ml_per_l is None:
+    if card.picked is None or card.picked.ml_per_l is None or words().us:
         return ""
     figure = words().number(float(card.picked.ml_per_l.middle), 1)
     return words().gettext("%(figure)s mL of powder to the litre", figure=figure)
