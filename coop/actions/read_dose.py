@@ -57,7 +57,7 @@ def understand(
     said = f"{parts[1]} mL to {parts[2]} mL" if parts else typed
     what = lot.what if lot is not None else of
     bulk = bulk_of(lot, of)
-    reading = _in_any_tongue(lambda words: read_dose(said, kinds, bulk, words=words), tongue)
+    reading = in_any_tongue(lambda words: read_dose(said, kinds, bulk, words=words), tongue)
     return _concentrate(reading, what)
 
 
@@ -68,10 +68,10 @@ def understand_goods(typed: str, *, tongue: str = "en") -> GoodsDose:
     Raises:
         NotUnderstood: It is none.
     """
-    return _in_any_tongue(lambda words: read_goods_dose(typed, words=words), tongue)
+    return in_any_tongue(lambda words: read_goods_dose(typed, words=words), tongue)
 
 
-def _in_any_tongue(reader: Callable[[Language], _Found], first: str) -> _Found:
+def in_any_tongue(reader: Callable[[Language], _Found], first: str) -> _Found:
     """Read in the first tongue, else in another; a text means the same in both."""
     try:
         return reader(TONGUES[first])

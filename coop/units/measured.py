@@ -9,6 +9,7 @@ from coop.units.amount import read_amount
 from coop.units.dose import read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import BY_WEIGHT, Kinds
+from coop.units.names import ENGLISH, Language
 from coop.units.number import NUMBER_MAX, read_number
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
@@ -76,7 +77,9 @@ def names_a_unit(typed: str) -> bool:
     return False
 
 
-def read_measured(typed: str, unit: str, *, bare: str, kinds: Kinds | None) -> Measured:
+def read_measured(
+    typed: str, unit: str, *, bare: str, kinds: Kinds | None, words: Language = ENGLISH
+) -> Measured:
     """
     Read a number of one unit.
 
@@ -85,6 +88,7 @@ def read_measured(typed: str, unit: str, *, bare: str, kinds: Kinds | None) -> M
         unit: In which it is returned: a key of `US_OF`.
         bare: The unit of a number alone.
         kinds: What a bare gallon is, where one is named; None: nobody said.
+        words: The tongue it is written in.
 
     Raises:
         NotUnderstood: It is neither a number nor an amount of that sort.
@@ -96,15 +100,15 @@ def read_measured(typed: str, unit: str, *, bare: str, kinds: Kinds | None) -> M
         low = -NUMBER_MAX if unit == "celsius" else 0
         return Measured(convert(read_number(typed, low=low), bare, unit))
     if unit in _OF_STRENGTH:
-        return _strength(typed, kinds)
-    said = read_amount(typed, kinds, UNITS[unit].dimension)
+        return _strength(typed, kinds, words)
+    said = read_amount(typed, kinds, UNITS[unit].dimension, words=words)
     return Measured(convert(said.n, said.unit, unit), (said,))
 
 
-def _strength(typed: str, kinds: Kinds | None) -> Measured:
+def _strength(typed: str, kinds: Kinds | None, words: Language) -> Measured:
     """Read one weighed amount in one volume of water [g/L]."""
     by_weight = [replace(one, ounce=BY_WEIGHT) for one in ((kinds,) if kinds else _EITHER)]
-    first, *others = (_statement(typed, one) for one in by_weight)
+    first, *others = (_statement(typed, one, words) for one in by_weight)
     whole = (0, len(typed))
     if any(other.g_per_l != first.g_per_l for other in others):
         raise NotUnderstood("which-kind", typed, whole, ("us_gallon", "imp_gallon"))
@@ -115,9 +119,9 @@ def _strength(typed: str, kinds: Kinds | None) -> Measured:
     return Measured(first.g_per_l.middle, (first.amount, first.water))
 
 
-def _statement(typed: str, kinds: Kinds) -> Statement:
+def _statement(typed: str, kinds: Kinds, words: Language) -> Statement:
     """Return the one way in which a strength is said."""
-    found = read_dose(typed, kinds, _NO_BULK)
+    found = read_dose(typed, kinds, _NO_BULK, words=words)
     if len(found.statements) > 1:
         raise NotUnderstood("two-numbers", typed, (0, len(typed)))
     return found.statements[0]

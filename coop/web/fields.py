@@ -10,6 +10,7 @@ from wtforms import SelectField, SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
 from wtforms.widgets import CheckboxInput
 
+from coop.actions.read_dose import in_any_tongue
 from coop.ledger.schema import Refused
 from coop.ledger.table import HOUSE
 from coop.units.fault import NotUnderstood
@@ -263,10 +264,15 @@ class MeasuredField(NumberField):
         self.data = _on_the_wire(self.found.number)
 
     def _read(self, typed: str) -> Measured:
-        kinds = None
-        if names_a_unit(typed):
-            kinds = meant_here(desk().journal.state("house", HOUSE)).kinds
-        return read_measured(typed, self.unit, bare=self.bare, kinds=kinds)
+        if not names_a_unit(typed):
+            return read_measured(typed, self.unit, bare=self.bare, kinds=None)
+        kinds = meant_here(desk().journal.state("house", HOUSE)).kinds
+        return in_any_tongue(
+            lambda tongue: read_measured(
+                typed, self.unit, bare=self.bare, kinds=kinds, words=tongue
+            ),
+            words().lang,
+        )
 
     def shown(self, said: str) -> str:
         """Return the number in the member's unit; where that is not exact, with another."""
