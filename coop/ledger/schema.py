@@ -99,6 +99,7 @@ LIMITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "past-its-day",
             "other-ledger",
             "over-look-again",
+            "password-is-common",
             "password-is-the-name",
             "pick-a-reading",
             "reason-needed",

@@ -16,6 +16,7 @@ from argon2.exceptions import VerifyMismatchError
 from sqlalchemy import Connection, delete, select, update
 
 from coop.ids import MemberId
+from coop.store.common_passwords import is_common
 from coop.store.engines import Busy
 from coop.store.tables import member_secret
 from coop.store.tokens import new_token
@@ -102,7 +103,7 @@ def password_refusal(password: str, *, sign_in_name: str) -> str | None:
         return "password-too-long"
     if folded(password) == folded(sign_in_name):
         return "password-is-the-name"
-    return None
+    return "password-is-common" if is_common(password) else None
 
 
 def folded(sign_in_name: str) -> str:

@@ -728,6 +728,10 @@ REFUSALS: Mapping[str, str] = MappingProxyType(
         "not-a-mail-address": N_("A mail address, please: somebody@studio.example."),
         "wrong-password": N_("This is not your password."),
         "password-is-the-name": N_("The sign-in name alone is no password."),
+        "password-is-common": N_(
+            "Many people use this password, so it is tried first. Another, please: some words "
+            "in a row are easy to keep in mind."
+        ),
     }
 )
 

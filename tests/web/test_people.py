@@ -354,6 +354,7 @@ def test_a_new_password_wants_the_old_one_and_signs_out_elsewhere(house: Opened)
     [
         ("not this one at all", NEW_PASSWORD, "This is not your password."),
         (PASSWORD, "short", "At least 10 characters, please."),
+        (PASSWORD, "1234567890", "Many people use this password"),
         ("", NEW_PASSWORD, "This is needed."),
     ],
 )
