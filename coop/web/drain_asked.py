@@ -5,7 +5,7 @@ The answers are asked for by GET, so that a page can be gone back to, sent on an
 nothing of them is written before a person writes the answer down.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -30,9 +30,9 @@ from coop.units.number import unwire
 from coop.web import amounts
 from coop.web import drain_words as texts
 from coop.web import words as say
-from coop.web.fields import ManyField, NumberField
+from coop.web.fields import ManyField, MeasuredField
 from coop.web.forms import looked_up
-from coop.web.i18n import N_, AsItIs
+from coop.web.i18n import N_, AsItIs, Words
 from coop.web.page import words
 from coop.web.stock import supply_name
 from coop.web.told import bath_url
@@ -213,12 +213,13 @@ def facts_of(thing: Thing) -> tuple[str, ...]:
     return tuple(one for one in FACTS if not thing.readable or one not in LOOKS)
 
 
-def _within(high: int, unit: str) -> Any:
-    def check(form: Form, field: NumberField) -> None:
+def _within(high: int, said: Callable[[Words, float, int], str], ml: int) -> Any:
+    """Return the guard of a number of litres or millilitres: how many `ml` one of them is."""
+
+    def check(form: Form, field: MeasuredField) -> None:
         if field.data and unwire(field.data) > high:
-            raise ValidationError(
-                words().gettext("At most %(high)s %(unit)s, please.", high=high, unit=unit)
-            )
+            most = said(words(), high * ml, 0)
+            raise ValidationError(words().gettext("At most %(most)s, please.", most=most))
 
     return check
 
@@ -226,9 +227,10 @@ def _within(high: int, unit: str) -> Any:
 class AnswersForm(Form):
     """What somebody says of a thing just now; asked by GET, with nothing to forge."""
 
-    litres = NumberField(
-        N_("About how much of it, in litres"),
-        validators=[_within(LITRES_MAX, "L")],
+    litres = MeasuredField(
+        N_("About how much of it"),
+        unit="l",
+        validators=[_within(LITRES_MAX, amounts.volume, 1000)],
         description=N_("What is poured in a day or a month is counted by it."),
     )
     metal_pigments = RadioField(
@@ -350,9 +352,10 @@ def answers(journal: Journal) -> Answers:
     described: tuple[SupplyState, ...] = journal.listed("supply")
     colours = tuple(one for one in described if one.metals or one.sulfide)[:COLOURS_MAX]
     fields = {
-        f"{COLOUR}{one.id}": NumberField(
+        f"{COLOUR}{one.id}": MeasuredField(
             AsItIs(supply_name(words(), one, None)),
-            validators=[_within(COLOUR_MAX_ML, "mL")],
+            unit="ml",
+            validators=[_within(COLOUR_MAX_ML, amounts.small_volume, 1)],
         )
         for one in colours
     }

@@ -453,7 +453,7 @@ def test_nothing_is_written_before_it_was_asked_what_else_is_in_it(house: Opened
 def test_a_bucket_that_is_no_number_is_asked_again(house: Opened) -> None:
     text = page_of(house, "?soda=crystals&bucket=big")
 
-    assert "How many litres the bucket holds, 0.5 to 5000, please: 18." in text
+    assert "What the bucket holds, 0.5 L to 5000 L, please: 18 L." in text
     assert 'value="big"' in text
 
 

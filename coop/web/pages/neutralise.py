@@ -7,13 +7,13 @@ from then on the ledger says how far it is, so that two people can share one buc
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
+from math import ceil
 from typing import Any, ClassVar
 from urllib.parse import urlencode
 
 from flask import Blueprint, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import Form, HiddenField, RadioField, SelectField, StringField
 
 from coop.actions.see_neutralising import (
     Jar,
@@ -35,17 +35,25 @@ from coop.ids import Subject
 from coop.ledger.states import JarState, StudioState
 from coop.rules.neutralising import Next, Stand, Window
 from coop.science import neutralising as sums
-from coop.units.fault import NotUnderstood
-from coop.units.number import read_number
-from coop.web import drains, neutralising
+from coop.units.number import unwire
+from coop.web import amounts, drains, neutralising
 from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.drain_words import CLOSING
-from coop.web.fields import NEEDED, NumberField, UnitField
+from coop.web.fields import NEEDED, MeasuredField, NumberField, UnitField
 from coop.web.floc import floc_ways
 from coop.web.forms import EntryForm, Happened, looked_up, options, written
 from coop.web.i18n import N_
-from coop.web.neutralising import PH_STEPS, PH_TOOLS, PLACE, READ_STEP, TREATMENT, StepCard
+from coop.web.neutralising import (
+    ML_PER_L,
+    OZ_DIGITS,
+    PH_STEPS,
+    PH_TOOLS,
+    PLACE,
+    READ_STEP,
+    TREATMENT,
+    StepCard,
+)
 from coop.web.page import desk, known, known_alum, needs, now, show, site, words, writing, zone
 
 SCALE = ("g", "oz")
@@ -57,7 +65,6 @@ IN_IT = (
     ("metal", N_("a metal colour")),
     ("not_known", N_("nobody knows")),
 )
-TOO_MUCH_TYPED = 20
 
 ADDRESS = ("soda", "bucket", "also", "strip")
 NO_STRIP = "none"
@@ -86,6 +93,12 @@ class TreatForm(EntryForm, Happened):
     weight_unit = UnitField(N_("Unit"), name="weight.unit", units=SCALE, default="g")
     litres = StringField(N_("How much of it"), name="litres.typed")
     litres_unit = UnitField(N_("Unit"), name="litres.unit", units=CUP, default="ml")
+
+
+class BucketForm(Form):
+    """The bucket that it is done in, as it stands in the address."""
+
+    bucket = MeasuredField(N_("What does the open bucket hold, to its brim?"), unit="l")
 
 
 class PhForm(EntryForm, Happened):
@@ -153,6 +166,7 @@ class NeutralisePage:
     begun: bool
     asked: Asked
     bucket: str
+    bucket_unit: str
     sodas: tuple[tuple[str, str], ...]
     in_it: tuple[tuple[str, str], ...]
     slip: str
@@ -262,17 +276,25 @@ def _bucket_l(asked: Asked, old: Old) -> tuple[float, str]:
     least_l = least_bucket_l(old)
     if not asked.bucket.strip():
         return least_l, ""
-    low, high = Fraction(sums.BUCKET_MIN_L), Fraction(sums.BUCKET_MAX_L)
-    try:
-        return float(read_number(asked.bucket[:TOO_MUCH_TYPED], low=low, high=high)), ""
-    except NotUnderstood:
-        slip = words().gettext(
-            "How many litres the bucket holds, %(low)s to %(high)s, please: %(example)s.",
-            low=words().number(sums.BUCKET_MIN_L, 1),
-            high=words().number(sums.BUCKET_MAX_L),
-            example=words().number(least_l),
-        )
-        return least_l, slip
+    form = BucketForm(request.args)
+    if form.validate():
+        bucket_l = float(unwire(str(form.bucket.data)))
+        if sums.BUCKET_MIN_L <= bucket_l <= sums.BUCKET_MAX_L:
+            return bucket_l, ""
+    slip = words().gettext(
+        "What the bucket holds, %(low)s to %(high)s, please: %(example)s.",
+        low=amounts.volume(words(), sums.BUCKET_MIN_L * ML_PER_L, 1),
+        high=amounts.volume(words(), sums.BUCKET_MAX_L * ML_PER_L, 0),
+        example=amounts.volume(words(), least_l * ML_PER_L, 0),
+    )
+    return least_l, slip
+
+
+def _bucket_shown(bucket_l: float) -> str:
+    """Return a bucket as it stands in its box: never smaller than it is reckoned with."""
+    if not words().us:
+        return words().number(bucket_l)
+    return words().number(ceil(10 * bucket_l * ML_PER_L / amounts.US_GALLON_ML) / 10, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -318,9 +340,9 @@ class View:
         if stand.weight_g:
             form.base.data = self.base
             form.lot.data = self._lot()
-            form.weight.data = words().number(*_digits(stand.weight_g))
+            form.weight.data = _weight_shown(stand.weight_g)
         if stand.cup_ml:
-            form.litres.data = words().number(stand.cup_ml)
+            form.litres.data = amounts.small_figure(words(), stand.cup_ml)
         return form
 
     def _lot(self) -> str:
@@ -379,7 +401,8 @@ class View:
             nothing=not old.enough and old.grams_known,
             begun=old.begun,
             asked=self.asked,
-            bucket=self.asked.bucket or (words().number(self.bucket_l) if old.enough else ""),
+            bucket=self.asked.bucket or (_bucket_shown(self.bucket_l) if old.enough else ""),
+            bucket_unit=BucketForm().bucket.unit_text,
             sodas=tuple(self._sodas()),
             in_it=tuple((code, words().gettext(text)) for code, text in IN_IT),
             slip=self.slip,
@@ -491,6 +514,9 @@ def _drain_url(old: Old) -> str:
     return url_for("drain.of_bath", bath=old.id)
 
 
-def _digits(weight_g: float) -> tuple[float, int]:
-    """Return a weight with the decimals it has."""
-    return weight_g, next(d for d in range(4) if round(weight_g, d) == weight_g or d == 3)
+def _weight_shown(weight_g: float) -> str:
+    """Return a weight as it stands in its box: grams with the decimals they have, or ounces."""
+    if words().us:
+        return words().number(weight_g / amounts.OZ_G, OZ_DIGITS)
+    digits = next(d for d in range(4) if round(weight_g, d) == weight_g or d == 3)
+    return words().number(weight_g, digits)
