@@ -171,11 +171,12 @@ def _plain_notes(
     rates: tuple[Rate, ...], statements: tuple[Statement, ...]
 ) -> tuple[Note, ...]:
     waters = [said.dimension for rate in rates for said in rate.water]
-    amounts = [said.dimension for rate in rates for said in rate.amounts]
-    of_whole = any(rate.of_whole for rate in rates)
+    percents = {
+        rate.of_whole for rate in rates for said in rate.amounts if said.dimension == RATIO
+    }
     found = {
-        "percent-read-as-g-per-100-ml": RATIO in amounts and not of_whole,
-        "percent-read-as-g-per-100-g": of_whole,
+        "percent-read-as-g-per-100-ml": False in percents,
+        "percent-read-as-g-per-100-g": True in percents,
         "water-read-as-1-g-per-ml": MASS in waters,
         "apothecary-ounce": any(one.amount.unit == "apoth_oz" for one in statements),
     }

@@ -268,6 +268,10 @@ def test_a_percentage_of_the_whole_leaves_less_water():
     assert found is not None
     assert (found.low, found.high) == (Fraction(3000, 97), Fraction(4000, 96))
     assert set(notes("3 % w/w")) == {"percent-read-as-g-per-100-g"}
+    assert set(notes("3 %; 3 % w/w")) == {
+        "percent-read-as-g-per-100-g",
+        "percent-read-as-g-per-100-ml",
+    }
 
 
 @pytest.mark.parametrize("typed", ["1:8", "1 part to 8", "1 part alum to 8 parts water"])
