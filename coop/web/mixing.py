@@ -50,7 +50,7 @@ class PlanSaid:
 
 def recipe_text(words: Words, recipe: RecipeState) -> str:
     """Say a recipe as it is chosen by: name, dose, and the reading that was picked of it."""
-    if not can_be_misread(recipe.dose):
+    if recipe.by_cloth or not can_be_misread(recipe.dose):
         return words.gettext("%(name)s: %(dose)s", name=recipe.name, dose=recipe.dose)
     picked = statement_of(recipe)
     reading = words.gettext(

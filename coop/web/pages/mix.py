@@ -44,7 +44,7 @@ from coop.web import amounts
 from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.by_cloth import goods_of, goods_reader, statement_by_cloth
-from coop.web.cautions import SafetyCard, safety_card
+from coop.web.cautions import SafetyCard, hand_hot, safety_card
 from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
 from coop.web.fields import MeasuredField, own_order
 from coop.web.forms import Happened, Noted, options, written
@@ -132,6 +132,7 @@ class MixPage:
     hot: tuple[str, ...]
     hot_open: bool
     hot_care: tuple[str, ...]
+    hand_hot: str
     url: str
     card: SafetyCard
 
@@ -481,6 +482,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         hot=_hot(form, found),
         hot_open=form.hot_asked or (plan is not None and plan.store.near_solubility),
         hot_care=_hot_care(),
+        hand_hot=hand_hot(words()),
         url=url_for("mix.mix", vessel=bench.vessel.id),
         card=safety_card(words(), "mix", bench.studio),
     )
