@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from io import BytesIO
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from coop.ledger.states import RecipeState
 from coop.units.number import unwire
 from tests.support.forms import Typed, form_of, send, send_again
 from tests.support.opened import Opened
+from tests.support.photos import CAMERA, drawn, saved, taken
 
 NEW = "/house/recipes/new"
 CARD: Typed = {
@@ -349,3 +351,137 @@ def test_only_alum_is_judged_by_a_strength(house: Opened) -> None:
 def test_a_rinse_has_no_recipe(house: Opened) -> None:
     """It is water alone."""
     assert "rinse" not in chips(house.client("amina").get(NEW).text, "what")
+
+
+CLOTH: Typed = CARD | {
+    "name": "cotton by weight",
+    "dose": "15 % of the dry weight",
+    "made_for": "fabric",
+    "salt": "potash_alum",
+    "judged_by": "figure",
+    "target_g_per_l": "30",
+}
+
+
+def test_a_card_says_what_it_is_for_its_edition_date_and_side(house: Opened) -> None:
+    """Two editions of one leaflet were six times apart: which one is it?"""
+    said: Typed = {
+        "made_for": "fabric",
+        "printed": "edition B",
+        "dated": "2011-04",
+        "side": "both_sides",
+    }
+    client = house.client("amina")
+    made = publish(house, client, CARD | said)
+    shown = form_of(client.get(f"/house/recipes/{made.id}").text).fields
+
+    assert (made.made_for, made.printed, made.dated, made.side) == tuple(said.values())
+    assert {name: shown[name] for name in said} == {name: [one] for name, one in said.items()}
+
+
+def test_a_card_that_says_none_of_it_is_for_paper(house: Opened) -> None:
+    made = publish(house, house.client("amina"), CARD)
+
+    assert (made.made_for, made.printed, made.dated, made.side) == ("paper", "", "", None)
+
+
+def test_a_date_that_may_be_two_days_is_sent_back(house: Opened) -> None:
+    """04/10 is the fourth of October here and the tenth of April there."""
+    answer = send(house.client("amina"), NEW, CARD | {"dated": "04/10/2011"})
+
+    assert answer.status_code == 422
+    assert form_of(answer.text).fields["dated"] == ["04/10/2011"]
+    assert "2019-04" in answer.text
+
+
+def test_a_dose_by_the_cloth_is_published_without_a_strength(house: Opened) -> None:
+    """15 % of the dry weight stands on an instruction page; no litre is in it."""
+    client = house.client("amina")
+    made = publish(house, client, CLOTH)
+    there = f"/house/recipes/{made.id}"
+
+    assert made.by_cloth
+    assert (made.amount_n, made.amount_unit, made.per_n, made.per_unit) == (
+        "15", "g", "100", "g",
+    )  # fmt: skip
+    assert made.target_g_per_l is None
+    assert "15 g to 100 g of dry cloth: 15 % of its weight" in client.get(there).text
+    house.later(minutes=5)
+    assert send(client, there, {"source": "a book"}).status_code == 303
+    assert house.state("recipe", made.id).by_cloth
+
+
+def test_of_a_range_by_the_cloth_both_ends_are_said_and_the_middle_is_kept(
+    house: Opened,
+) -> None:
+    client = house.client("amina")
+    dose: Typed = {"dose": "8-15 % owg"}
+    made = publish(house, client, CLOTH | dose)
+
+    assert made.amount_n == "11.5"
+    assert "8 to 15 % of its weight" in client.get(f"/house/recipes/{made.id}").text
+
+
+def test_only_cloth_is_dosed_by_its_weight(house: Opened) -> None:
+    """A percentage of a weight says nothing of paper: the sheet is not weighed."""
+    answer = send(house.client("amina"), NEW, CLOTH | {"made_for": "paper"})
+
+    assert answer.status_code == 422
+    assert "goes by the weight of the cloth, not by litres of water" in answer.text
+    assert form_of(answer.text).fields["dose"] == [CLOTH["dose"]]
+
+
+def picture(data: bytes) -> Any:
+    return {"card": (BytesIO(data), "card.jpg")}
+
+
+def test_the_picture_of_a_card_is_shrunk_kept_and_shown(house: Opened) -> None:
+    """A card is no personal thing: it is public, and stands beside every reading of it."""
+    client = house.client("amina")
+    made = publish(house, client, CARD | picture(taken()))
+    with house.desk() as desk:
+        kept = desk.journal.attachment(made.card)
+
+    assert kept is not None
+    assert kept.reach == "public"
+    assert CAMERA.encode() not in kept.data
+    assert f'src="/photo/{made.card}"' in client.get(f"/recipes/{made.id}").text
+    assert house.client("kahu").get(f"/photo/{made.card}").status_code == 200
+
+
+def test_without_another_picture_the_one_before_stays(house: Opened) -> None:
+    client = house.client("amina")
+    made = publish(house, client, CARD | picture(taken()))
+    there = f"/house/recipes/{made.id}"
+    house.later(minutes=5)
+    send(client, there, {"source": "a book"})
+    same = house.state("recipe", made.id).card
+    house.later(minutes=5)
+    send(client, there, picture(saved(drawn())))
+
+    assert same == made.card
+    assert house.state("recipe", made.id).card not in ("", made.card)
+
+
+def test_what_is_no_picture_is_sent_back_with_all_that_was_typed(house: Opened) -> None:
+    answer = send(house.client("amina"), NEW, CARD | picture(b"no picture"))
+
+    assert answer.status_code == 422
+    assert form_of(answer.text).fields["dose"] == [CARD["dose"]]
+    with house.desk() as desk:
+        assert desk.journal.listed("recipe") == ()
+
+
+def test_a_good_picture_beside_a_slip_has_to_be_chosen_once_more(house: Opened) -> None:
+    answer = send(house.client("amina"), NEW, CARD | picture(taken()) | {"dated": "yesterday"})
+
+    assert answer.status_code == 422
+    assert "choose it once more" in answer.text
+
+
+def test_whoever_publishes_sees_the_card_as_it_now_stands(house: Opened) -> None:
+    client = house.client("amina")
+    answer = send(client, NEW, CARD)
+
+    assert answer.headers["Location"] == f"/recipes/{newest(house).id}"
+    assert "the old card is published: about 31 g/L" in client.get(answer.location).text

@@ -15,6 +15,7 @@ from werkzeug.wrappers import Response
 from wtforms import FileField, RadioField, StringField
 
 from coop.actions.make import POWDERS_OF
+from coop.actions.photos import PHOTO_BYTES_MAX
 from coop.actions.read_dose import understand_goods
 from coop.actions.set_up import amount_of, picked_key, target_of_card, water_of
 from coop.actions.write import photo
@@ -40,6 +41,7 @@ from coop.web.measures import ReadAs, meant_here
 from coop.web.page import desk, known, needs, salt, show, words
 from coop.web.photographed import as_kept, picture_sent
 from coop.web.recipes import goods_text
+from coop.web.security import FORM_BYTES_MAX, body_limit
 
 BY_CARD, BY_FIGURE, BY_HOUSE = "card", "figure", "house"
 ALUM = "alum"
@@ -252,12 +254,14 @@ class RecipePage:
 
 
 @pages.route("/house/recipes/new", methods=["GET", "POST"])
+@body_limit(PHOTO_BYTES_MAX + FORM_BYTES_MAX)
 @needs("recipe.published")
 def new_recipe() -> Response:
     return _recipe(RecipeForm(), None)
 
 
 @pages.route("/house/recipes/<recipe>", methods=["GET", "POST"])
+@body_limit(PHOTO_BYTES_MAX + FORM_BYTES_MAX)
 @needs("recipe.published")
 def recipe(recipe: str) -> Response:
     state: RecipeState = known("recipe", recipe)
@@ -297,7 +301,8 @@ def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
 def _published(form: RecipeForm, state: RecipeState | None, reader: DoseReader) -> str:
     """Publish what the form says and return its recipe; empty where something is amiss."""
     fit = form.validate()
-    if not (form.settled(reader) and fit and form.take_picture()):
+    pictured = form.take_picture()
+    if not (form.settled(reader) and fit and pictured):
         return ""
     fixed = _fixed(form, reader.statement)
     if state is not None:
