@@ -208,7 +208,7 @@ def _people(chosen: Chosen) -> Iterator[Any]:
 
 
 def _chosen() -> Chosen:
-    """Return what the address names and the ledger knows; the rest is told by the form."""
+    """Return what the address names and the ledger knows, with its studio; the rest is told."""
     journal = desk().journal
     journal.gather(("bath", "jug", "stack", "studio", "vessel"))
     asked = {(sort, Subject(one)): None for sort in SORTS for one in request.args.getlist(sort)}
@@ -218,16 +218,21 @@ def _chosen() -> Chosen:
         ids = [one for of, one in wanted if of == sort]
         states = journal.states(sort, ids) if ids else {}
         found[sort] = tuple(states[one] for one in ids if one in states)
-    baths: tuple[AnyBath, ...] = found["bath"]
+    studios = {one.id: one for one in journal.listed("studio")}
+    baths: list[AnyBath] = [one for one in found["bath"] if one.studio in studios]
     gather_around(journal, baths)
     looks = {one.state.id: one for one in look_at_every(journal, baths, now=now())}
+    stacks = look_at_stacks(journal, found["stack"], now=now())
+    shown = {
+        "baths": tuple(looks[one.id] for one in baths),
+        "stacks": tuple(one for one in stacks if one.studio is not None),
+        "tubs": tuple(one for one in found["vessel"] if one.studio in studios),
+        "jugs": tuple(one for one in found["jug"] if one.studio in studios),
+    }
     return Chosen(
-        baths=tuple(looks[one.id] for one in baths),
-        stacks=look_at_stacks(journal, found["stack"], now=now()),
-        tubs=found["vessel"],
-        jugs=found["jug"],
-        studios={one.id: one for one in journal.listed("studio")},
-        missing_count=len(wanted) - sum(map(len, found.values())),
+        **shown,
+        studios=studios,
+        missing_count=len(wanted) - sum(map(len, shown.values())),
         left_out_count=len(asked) - len(wanted),
     )
 
