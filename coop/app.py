@@ -12,7 +12,7 @@ from coop import settings as environment
 from coop.settings import Settings
 from coop.store.desk import Store, open_store
 from coop.store.members import Passwords
-from coop.web import compression, errors, pages, security, sessions, visits
+from coop.web import compression, errors, pages, security, security_log, sessions, visits
 from coop.web import page as common
 from coop.web.assets import install_assets
 from coop.web.i18n import install_words
@@ -50,6 +50,7 @@ def create_app(
     store = store or open_store(settings.database)
     install_assets(app)
     install_words(app, ZoneInfo("UTC"))
+    security_log.install(app)
     sessions.install(app, store.engines, passwords or Passwords(), clock)
     guard = security.install(app, settings)
     common.install(app, common.Site(store=store, clock=clock, random=random, settings=settings))

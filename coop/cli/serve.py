@@ -260,10 +260,12 @@ def application() -> WSGIApplication:
     """Make the application as the environment says; the server's worker starts here."""
     from coop.app import from_environment
     from coop.settings import from_environment as read_settings
-    from coop.web import faults
+    from coop.web import faults, security_log
 
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, signal.SIG_DFL)  # until the worker listens, a signal ends it
-    app = from_environment()
-    faults.install(app, sys.stderr, read_settings(os.environ).log_level)
+    app, settings = from_environment(), read_settings(os.environ)
+    faults.install(app, sys.stderr, settings.log_level)
+    if not settings.demo:  # its passwords stand on the screen
+        security_log.write_to(sys.stderr, settings.log_level)
     return app

@@ -15,6 +15,7 @@ from coop.web import words as say
 from coop.web.devices import may_work_offline
 from coop.web.i18n import N_
 from coop.web.page import Shell, shell, site, words
+from coop.web.security_log import note
 
 OPEN_TOO_LONG = "open-too-long"
 IN_THE_CLEAR = "in-the-clear"
@@ -132,6 +133,7 @@ def _answer_unknown_device(error: HTTPException) -> AnyResponse:
 
 
 def _answer_open_too_long(error: HTTPException) -> AnyResponse:
+    note("form-token-wrong")
     return _answered(error, TOLD[OPEN_TOO_LONG])
 
 

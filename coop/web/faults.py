@@ -19,15 +19,20 @@ Caught = (
 
 def install(app: Flask, stream: TextIO, level: str) -> None:
     """Log what a view did not catch, a line each, in place of Flask's own report."""
+    logger = logging.getLogger(LOGGER)
+    logger.handlers = [line_handler(stream)]
+    logger.setLevel(level)
+    logger.propagate = False
+    app.log_exception = _log  # type: ignore[method-assign,assignment]  # Flask's own hook
+
+
+def line_handler(stream: TextIO) -> logging.Handler:
+    """Return what writes a line for each record: the time in UTC, the level, the message."""
     handler = logging.StreamHandler(stream)
     formatter = logging.Formatter("%(asctime)sZ %(levelname)s %(message)s", "%Y-%m-%dT%H:%M:%S")
     formatter.converter = time.gmtime
     handler.setFormatter(formatter)
-    logger = logging.getLogger(LOGGER)
-    logger.handlers = [handler]
-    logger.setLevel(level)
-    logger.propagate = False
-    app.log_exception = _log  # type: ignore[method-assign,assignment]  # Flask's own hook
+    return handler
 
 
 def _log(caught: Caught) -> None:

@@ -40,6 +40,7 @@ from coop.store.desk import Desk
 from coop.web import words as say
 from coop.web.i18n import N_, AsItIs
 from coop.web.page import new_id, now, phone, salt, who, words, zone
+from coop.web.security_log import note_entry
 
 NOTE_LENGTH_MAX = NOTE_BYTES_MAX // 4
 NOTE_SALT = "note_salt"
@@ -124,6 +125,8 @@ class EntryForm(PageForm):
                 )
             )
             self.entry_id.data = new_id()
+        else:
+            note_entry(outcome.sealed.entry)
         return outcome
 
     def _write(self, desk: Desk, fixed: dict[str, Any]) -> Outcome:

@@ -22,6 +22,7 @@ from coop.store.sessions import Session
 from coop.store.throttle import Throttled
 from coop.store.tokens import new_token
 from coop.web.security import ASSETS, cookie_name, cookies_are_secure
+from coop.web.security_log import note
 
 SESSION_COOKIE = "coop-session"
 _EXTENSION = "coop-door"
@@ -114,11 +115,13 @@ def check_sign_in(sign_in_name: str, password: str) -> MemberId | Throttled | No
         for one in tries:
             refused = throttle.count_try(connection, one, now)
             if refused is not None:
+                note("too-often")
                 return refused
     with door.engines.reading() as connection:
         secret = members.find_by_name(connection, name)
     stored = None if secret is None else secret.password_hash
     if not door.passwords.check(stored, password) or secret is None:
+        note("sign-in-refused", "" if secret is None else secret.member)
         return None
     with door.engines.writing() as connection:
         for one in tries:
@@ -151,6 +154,7 @@ def sign_in(response: AnyResponse, member: MemberId) -> None:
         g.who = sessions.create(
             connection, token=token, member=member, agent=agent_label(), now=now
         )
+    note("signed-in", member)
     response.set_cookie(
         cookie_name(SESSION_COOKIE),
         token,
@@ -174,6 +178,7 @@ def sign_out(response: AnyResponse) -> None:
     if g.who is not None:
         with _door().engines.writing() as connection:
             sessions.end(connection, g.who.id_hash, member=g.who.member)
+        note("signed-out", g.who.member)
         g.who = None
     form_cookie.clear()
     response.delete_cookie(

@@ -14,6 +14,7 @@ from coop.web import feed as ical
 from coop.web.feed import CALENDAR_TYPE, Dated
 from coop.web.i18n import Words, read_catalogues
 from coop.web.page import PUBLIC, desk, ledger, needs, now, site, writing, zone
+from coop.web.security_log import note
 
 pages = Blueprint("calendar", __name__)
 
@@ -30,6 +31,7 @@ def calendar(secret: str) -> Response:
     member = _member(feed)
     if feed is None or member is None:
         _count(tries)
+        note("calendar-unknown")
         abort(404)
     words = Words(feed.lang, zone(), read_catalogues()[feed.lang])
     look = see_calendar(

@@ -14,7 +14,7 @@ from coop.actions.correct_entry import (
     see_entry,
     void,
 )
-from coop.actions.write import Draft, write
+from coop.actions.write import Draft, Written, write
 from coop.ids import EntryId, Subject
 from coop.ledger.kinds import (
     BathMixed,
@@ -32,6 +32,7 @@ from coop.web.history import Ways, correction, note_of
 from coop.web.judging import JudgeForm
 from coop.web.mendable import ASKED, CorrectForm, form_for
 from coop.web.page import desk, face, needs, new_id, now, show, who, words, writing
+from coop.web.security_log import note_entry
 from coop.web.told import Names, telling, told
 
 LISTS = {"lot": "/shelf", "order": "/orders"}
@@ -243,6 +244,8 @@ def undo(entry: object) -> Response:
         outcome = write(
             place.journal, who(), Draft(id=new_id(), kind=CORRECTION, body=said), now=now()
         )
+    if isinstance(outcome, Written):
+        note_entry(outcome.sealed.entry)
     if not written(
         outcome, words().gettext("Taken out. It stays in the history, struck through.")
     ):

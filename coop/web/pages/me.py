@@ -27,6 +27,7 @@ from coop.web.forms import PageForm, options
 from coop.web.i18n import N_
 from coop.web.measures import own_measures
 from coop.web.page import desk, face, needs, now, show, who, words, writing
+from coop.web.security_log import note
 
 TOO_MANY = 429
 UNFIT = 422
@@ -191,6 +192,7 @@ def password() -> Response:
     with writing() as unit:
         members.set_password_hash(unit.connection, secret.member, hashed, now=now())
         sessions.end_all(unit.connection, secret.member, but=g.who.id_hash)
+    note("password-changed", secret.member)
     return _done(words().gettext("The password is changed. Other browsers are signed out."))
 
 
@@ -218,6 +220,7 @@ def sign_in_name() -> Response:
         renamed = members.rename(unit.connection, who().member, name, now=now())
     if not renamed:
         return _refuse(form, Refused(field="sign_in_name", code="sign-in-name-taken"))
+    note("sign-in-name-changed", who().member)
     return _done(words().gettext("From now on you sign in with this name."))
 
 
@@ -232,6 +235,7 @@ def mail() -> Response:
         return _refuse(form, refused)
     with writing() as unit:
         members.set_mail(unit.connection, who().member, address or None, now=now())
+    note("mail-changed", who().member)
     return _done(words().gettext("The mail address is kept."))
 
 
@@ -268,4 +272,5 @@ def choose_measures() -> Response:
 def end_session(id_hash: str) -> Response:
     with writing() as unit:
         sessions.end(unit.connection, id_hash, member=who().member)
+    note("session-ended", who().member)
     return _done(words().gettext("Signed out there."))

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from coop.store import feeds
 from coop.store.tokens import new_token
 from coop.web.page import desk, needs, now, show, who, words, writing
+from coop.web.security_log import note
 
 pages = Blueprint("my_calendar", __name__)
 
@@ -44,6 +45,7 @@ def new_address() -> Response:
         feeds.make(
             unit.connection, token=token, member=who().member, lang=words().lang, now=now()
         )
+    note("calendar-made", who().member)
     return _page(url_for("calendar.calendar", secret=token, _external=True))
 
 
@@ -52,5 +54,6 @@ def new_address() -> Response:
 def end_address() -> Response:
     with writing() as unit:
         feeds.end(unit.connection, who().member)
+    note("calendar-closed", who().member)
     flash(words().gettext("That address opens nothing any more."), "written")
     return redirect(url_for("my_calendar.my_calendar"), 303)

@@ -26,6 +26,7 @@ from coop.web.fields import NEEDED, longest
 from coop.web.forms import EntryForm
 from coop.web.i18n import N_
 from coop.web.page import PUBLIC, desk, needs, new_id, now, salt, show, words, writing
+from coop.web.security_log import note
 from coop.web.zones import UTC, zone_choices
 
 GONE = 410
@@ -156,6 +157,7 @@ def _sent_twice() -> Response | None:
 
 
 def _gone(standing: Standing) -> Response:
+    note("address-unknown")
     page = GonePage(standing=standing, ledger_open=g.ledger is not None)
     status = NOT_FOUND if standing == "unknown" else GONE
     return show("gone.html", page=page, status=status)
@@ -210,6 +212,7 @@ def _let_in(unit: Desk, token: str, secret: MemberSecret) -> None:
     if not members.add(unit.connection, secret):
         raise _Undone(Refused(field="sign_in_name", code="sign-in-name-taken"))
     _use(unit, token)
+    note("let-in", secret.member)
 
 
 def _use(unit: Desk, token: str) -> Invite:
@@ -299,6 +302,7 @@ def _set_password(token: str, member: MemberId, password: str) -> None:
         _use(unit, token)
         members.set_password_hash(unit.connection, member, hashed, now=now())
         kept_sessions.end_all(unit.connection, member)
+    note("password-changed", member)
 
 
 def _first_password(token: str, member: MemberId) -> Response:

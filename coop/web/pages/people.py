@@ -35,6 +35,7 @@ from coop.web.page import (
     writing,
 )
 from coop.web.phones import PhoneRow, see_phones
+from coop.web.security_log import note
 
 PHONES_SHOWN = 4
 
@@ -271,6 +272,7 @@ def _address_for(unit: Desk, outcome: Outcome) -> str:
 
 def _new_invitation(unit: Desk, entry: EntryId) -> str:
     token = new_token()
+    note("address-made", entry)
     invites.close_of(unit.connection, entry)
     invites.make(
         unit.connection,
@@ -300,6 +302,7 @@ def take_back(entry: str) -> Response:
     form = LeftForm()
     with writing() as unit:
         invites.close_of(unit.connection, EntryId(entry))
+        note("address-closed", entry)
         if state.joined_at is None:
             form.record(unit, member=entry)
     flash(words().gettext("Taken back: the address does not open any more."), "written")
@@ -408,6 +411,7 @@ def end_sessions(member: str) -> Response:
     with writing() as unit:
         but = g.who.id_hash if state.id == who().member else None
         count = sessions.end_all(unit.connection, state.id, but=but)
+    note("sessions-ended", state.id)
     flash(
         words().ngettext(
             "Signed out on %(num)d browser.", "Signed out on %(num)d browsers.", count
