@@ -6,7 +6,7 @@ A strength in US measures is avoirdupois ounces to the US gallon.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import floor
 from types import MappingProxyType
@@ -56,6 +56,11 @@ def decimals_of(value: float) -> int:
     exponent = Decimal(str(round(value, DECIMALS_MAX))).normalize().as_tuple().exponent
     assert isinstance(exponent, int), "a figure is finite"
     return max(0, -exponent)
+
+
+def metric(words: Words) -> Words:
+    """Return the same words in metric measures: for papers that are handed to others."""
+    return replace(words, us=False)
 
 
 def volume(words: Words, volume_ml: float, digits: int | None = None) -> str:

@@ -1,6 +1,6 @@
 """Worked examples of Help for the shelf and the order list, made with the sums themselves."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from math import ceil
 from typing import Final
@@ -80,7 +80,7 @@ def stock_sums(words: Words) -> StockSums:
 
     Sums that come out even with a pencil are in grams for everybody.
     """
-    grams = replace(words, us=False)
+    grams = amounts.metric(words)
     return StockSums(
         **_planned(grams), **_used(grams), **_seldom(grams), **_counted(grams), **_class(words)
     )

@@ -182,8 +182,8 @@ STAYS_US = {
     "no unit": r"Days it keeps from the aluming on: .*|.*pH [0-9.]+, in steps of .*",
 }
 """What is not turned into the member's measures, and why."""
-LEFT_OUT = ("/log", "/help")
-"""The log of wastes is handed over; sums and sources of the help are said as published."""
+LEFT_OUT = re.compile(r".*(/log|/help|/handovers/[^/]*)")
+"""Papers that are handed over; sums and sources of the help are said as published."""
 
 
 class _Text(HTMLParser):
@@ -227,7 +227,7 @@ def amounts_on(
     choose(house, "amina", shown=shown)
     client = house.client("amina")
     for there in screens(house.made, str(house.members["amina"].member)):
-        if there.endswith(LEFT_OUT):
+        if LEFT_OUT.fullmatch(there):
             continue
         answer = client.get(there)
         assert answer.status_code == 200, there

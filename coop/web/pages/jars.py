@@ -535,7 +535,7 @@ def handover(jar: str, entry: str) -> Response:
         jar=state.name,
         url=url_for("jars.jar", jar=state.id),
         facts=tuple(_facts_of(found, studio)),
-        parts=tuple(parts_of(words(), found.before, on_paper=True)),
+        parts=tuple(parts_of(amounts.metric(words()), found.before, on_paper=True)),
         note=note_named(found.line.note),
         call=safety_card(words(), "waste-jar", studio).call,
     )
@@ -545,6 +545,7 @@ def handover(jar: str, entry: str) -> Response:
 def _facts_of(found: Handover, studio: StudioState | None) -> Iterator[Fact]:
     line, before, gettext = found.line, found.before, words().gettext
     taken_ml = before.volume_ml if line.amount_ml is None or found.all_of_it else line.amount_ml
+    paper = amounts.metric(words())
     yield gettext("Handed over by"), face(line.by).name
     yield gettext("When"), words().moment(line.at)
     yield gettext("Studio"), studio.name if studio else ""
@@ -553,9 +554,9 @@ def _facts_of(found: Handover, studio: StudioState | None) -> Iterator[Fact]:
     yield gettext("Their number"), line.reference
     yield (
         gettext("How much"),
-        amounts.volume(words(), taken_ml) if taken_ml >= LITTLE_ML else "",
+        amounts.volume(paper, taken_ml) if taken_ml >= LITTLE_ML else "",
     )
-    yield gettext("Weighed"), weight_of(words(), before.weight_g) if before.weight_g else ""
+    yield gettext("Weighed"), weight_of(paper, before.weight_g) if before.weight_g else ""
     yield gettext("What went in"), wastes_text(words(), before.wastes)
     yield gettext("Hazard words"), _tags(before)
     yield gettext("In it since"), words().day(before.first_on) if before.first_on else ""

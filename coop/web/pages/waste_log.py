@@ -82,6 +82,7 @@ def month(studio: str) -> Response:
     site, log = _log(studio)
     faces().gather(one.said.by for one in log.lines)
     this, lines = f"{log.month:%Y-%m}", tuple(_lines(site, log))
+    metric = amounts.metric(words())
     after = month_after(log.month)
     page = LogPage(
         studio=site.studio.name,
@@ -93,9 +94,9 @@ def month(studio: str) -> Response:
         correct=frozenset(_mendable(log))
         - {one.id for one in lines if one.of_url or one.went_url},
         totals=tuple(_totals(log)),
-        hazardous=standing_said(words(), standing_of(desk().journal, site, log), log.totals),
+        hazardous=standing_said(metric, standing_of(desk().journal, site, log), log.totals),
         changed=tuple(
-            changed_said(words(), one) for one in what_changed(desk().journal, site, log)
+            changed_said(metric, one) for one in what_changed(desk().journal, site, log)
         ),
         records=records_said(),
         earlier=_url(studio, month_before(log.month)),
@@ -160,16 +161,17 @@ def _permission(site: Site, line: LogLine) -> Permission | None:
 
 
 def _totals(log: WasteLog) -> Iterator[tuple[str, str]]:
+    metric = amounts.metric(words())
     for one in log.totals.poured:
         outlet = say.choice(words(), "gone_to", one.outlet)
         waste = say.choice(words(), "waste", one.waste)
-        yield f"{outlet}, {waste}", sum_said(words(), one.sum)
+        yield f"{outlet}, {waste}", sum_said(metric, one.sum)
     if log.collected_ml:
-        yield words().gettext("collected in jars"), amounts.volume(words(), log.collected_ml)
+        yield words().gettext("collected in jars"), amounts.volume(metric, log.collected_ml)
     if log.collected_g:
-        yield words().gettext("collected, weighed"), amounts.weight(words(), log.collected_g)
+        yield words().gettext("collected, weighed"), amounts.weight(metric, log.collected_g)
     if log.spilled_ml:
-        yield words().gettext("spilled"), amounts.volume(words(), log.spilled_ml)
+        yield words().gettext("spilled"), amounts.volume(metric, log.spilled_ml)
 
 
 @pages.get("/waste/<studio>/log.csv")
