@@ -45,6 +45,7 @@ from coop.web.fields import NumberField
 from coop.web.forms import PageForm, options
 from coop.web.i18n import N_
 from coop.web.page import desk, face, faces, needs, show, who, words
+from coop.web.powder import LIQUID
 from coop.web.recipes import (
     CardSaid,
     ContradictionSaid,
@@ -59,7 +60,6 @@ from coop.web.recipes import (
     editions_said,
     kinds_said,
     notes_said,
-    of_text,
     printed_text,
     salt_rows,
     settled_text,
@@ -340,7 +340,7 @@ def _page(look: RecipeLook, bench: Bench, form: WhatIfForm) -> RecipePage:
         form=form,
         what_if=_what_if(card, bench, form),
         by_cloth=shown.by_cloth,
-        by_spoon=not shown.by_cloth and bool(of_text(words(), shown)),
+        by_spoon=not shown.by_cloth and shown.powder != LIQUID,
         has_lots=bool(bench.weighed),
         editions=_editions(look, bench.house),
         url=url if look.in_force else f"{url}?edition={shown.edition}",
@@ -356,7 +356,8 @@ def _name(member: MemberId) -> str:
 
 
 def _ml_per_l(card: Card) -> str:
-    if card.picked is None or card.picked.ml_per_l is None or words().us:
+    liquid = card.recipe.powder == LIQUID
+    if card.picked is None or card.picked.ml_per_l is None or words().us or liquid:
         return ""
     figure = words().number(float(card.picked.ml_per_l.middle), 1)
     return words().gettext("%(figure)s mL of powder to the litre", figure=figure)
