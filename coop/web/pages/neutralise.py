@@ -143,7 +143,7 @@ class NeutralisePage:
     Attributes:
         stop: Why nothing goes in; then there is no form.
         nothing: Whether there is nothing in it to neutralise.
-        bucket: What was typed, or the smallest for one go; `slip` what is wrong with it.
+        bucket: Its box: as typed, or the smallest for one go; `slip` what is wrong with it.
         sodas, in_it: (value, text) of what the base can be, and of what else may be in it.
         begun: Whether anything was done, which settles soda and bucket.
         form: What is written down next; None where nothing is.
@@ -165,8 +165,7 @@ class NeutralisePage:
     nothing: bool
     begun: bool
     asked: Asked
-    bucket: str
-    bucket_unit: str
+    bucket: MeasuredField
     sodas: tuple[tuple[str, str], ...]
     in_it: tuple[tuple[str, str], ...]
     slip: str
@@ -401,8 +400,7 @@ class View:
             nothing=not old.enough and old.grams_known,
             begun=old.begun,
             asked=self.asked,
-            bucket=self.asked.bucket or (_bucket_shown(self.bucket_l) if old.enough else ""),
-            bucket_unit=BucketForm().bucket.unit_text,
+            bucket=self._bucket(),
             sodas=tuple(self._sodas()),
             in_it=tuple((code, words().gettext(text)) for code, text in IN_IT),
             slip=self.slip,
@@ -424,6 +422,12 @@ class View:
             floc=floc_ways(self.site, old.id) if self._is_strained() else (),
             closing=words().gettext(CLOSING),
         )
+
+    def _bucket(self) -> MeasuredField:
+        box: MeasuredField = BucketForm(request.args).bucket
+        if self.old.enough and not self.asked.bucket:
+            box.typed = _bucket_shown(self.bucket_l)
+        return box
 
     def _is_strained(self) -> bool:
         return self.stand is not None and self.stand.step is Next.MAY_IT_GO
