@@ -7,6 +7,7 @@ import pytest
 
 from tests.support.forms import forms_of
 from tests.support.opened import Opened, mixed, post, quantity
+from tests.web.test_measures import choose
 
 
 @pytest.fixture
@@ -93,6 +94,20 @@ def test_water_for_a_thinner_size_is_computed(house: Opened, size: str) -> None:
     assert "Half of it first, stir, and try a drop" in page
 
 
+def test_who_reads_ounces_wants_ounces_and_fills_in_gallons(house: Opened, size: str) -> None:
+    """
+    54 g in 0.5 oz/US gal (3.745 g/L) are 14.42 L: 5.42 L more, 1.43 US gallons.
+
+    Source: mass balance, by hand; the units by NIST Handbook 44 appendix C, from memory.
+    """
+    choose(house, shown="us")
+
+    page = house.client("kahu").get(f"/liquids/{size}/mend?wanted=0.5").text
+
+    assert "1.43 US gal of water: then 3.81 US gal" in page
+    assert "water.typed=1.43&amp;water.unit=us_gallon" in page
+
+
 def test_what_would_run_over_is_said(house: Opened, size: str) -> None:
     """
     54 g at 3 g/L are 18 L, and 16 fit: 8 L of it with 8 L of water, so 1 L comes out first.
@@ -174,7 +189,9 @@ def test_a_concentrate_is_made_in_a_jug(house: Opened, size: str) -> None:
 @pytest.mark.parametrize(
     ("asked", "told"),
     [
-        ("wanted=thin", "is not understood"),
+        ("wanted=thin", "A number, please"),
+        ("wanted=8 oz", "to how much water?"),
+        ("wanted=59.9", "No vessel holds what that would make."),
         ("wanted=90", "must lie from"),
         ("wanted=8&thicker=7", "must be thicker than what is wanted"),
         ("wanted=6", "It is so already."),

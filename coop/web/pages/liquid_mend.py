@@ -33,7 +33,7 @@ from coop.web import words as say
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.fields import MeasuredField, UnitField, own_order
 from coop.web.forms import EntryForm, Happened, Noted, PageForm, options, written
-from coop.web.i18n import N_
+from coop.web.i18n import N_, AsItIs
 from coop.web.liquid_mending import (
     LiquidAheadSaid,
     WaySaid,
@@ -272,7 +272,8 @@ def _ways(bench: Bench, form: WantedForm) -> tuple[tuple[Way, ...], str]:
 def _wrong(field: MeasuredField) -> str:
     """Say what is wrong with a dose that was typed; empty for nothing."""
     if field.process_errors:
-        return str(field.process_errors[0])
+        text = field.process_errors[0]
+        return text if isinstance(text, AsItIs) else words().gettext(str(text))
     found, most = _number(field), float(DOSE_MAX_G_PER_L)
     if found is None or WANTED_MIN_G_PER_L <= found <= most:
         return ""
