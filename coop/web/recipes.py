@@ -55,20 +55,12 @@ FOR: Mapping[str, str] = MappingProxyType(
         "rinse_water": N_("to clear rinse water"),
     }
 )
-FITS: Mapping[str, str] = MappingProxyType(
+CAVEATS: Mapping[str, str] = MappingProxyType(
     {
-        "for-paper": N_("This card is for paper."),
         "for-fabric": N_("This card is for fabric, not for paper."),
         "for-rinse_water": N_(
             "This card clears rinse water: no paper or cloth takes colour by it."
         ),
-    }
-)
-"""Why a recipe is not for what is to be treated (`coop.actions.recipes.fits`)."""
-
-CAVEATS: Mapping[str, str] = MappingProxyType(
-    {
-        **FITS,
         "paste-no-mordant": N_(
             "Alum in a paste keeps it and stiffens it. It holds no colour: what is pasted with "
             "it still wants its own alum."
@@ -333,11 +325,6 @@ def _keeps(words: Words, recipe: RecipeState, house: HouseState | None) -> str:
 
 
 # ---- what to know before
-
-
-def fits_text(words: Words, code: str) -> str:
-    """Say what a card is for instead (`coop.actions.recipes.fits`); empty where it fits."""
-    return words.gettext(FITS[code]) if code else ""
 
 
 def caveat_text(words: Words, one: Caveat) -> str:

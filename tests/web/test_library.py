@@ -282,7 +282,8 @@ def test_two_editions_of_one_leaflet_differ_six_times(house: Opened) -> None:
         "If both meant the same, a level US teaspoon of it would weigh 30 g; 3.7 to 6.7 g is "
         "usual. They do not mean the same." in page
     )
-    assert "edition A, 2004" in page
+    assert "The first cloth leaflet, edition A, 2004" in page
+    assert "The second cloth leaflet, edition B, 2011" in page
     assert "As written ≠ differs 2 tsp per gallon 60 g per gallon" in page
 
 

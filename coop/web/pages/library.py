@@ -516,9 +516,10 @@ def _dated(look: RecipeLook) -> str:
 def _side_by_side(form: CompareForm, first: RecipeLook, second: RecipeLook) -> ComparePage:
     house: HouseState | None = desk().journal.state("house", HOUSE)
     saids = tuple(card_said(words(), look.card, house) for look in (first, second))
+    one_card = first.card.recipe.id == second.card.recipe.id
     return ComparePage(
         form=form,
-        heads=tuple(_named_with_url(look) for look in (first, second)),
+        heads=tuple(_named_with_url(look, dated=one_card) for look in (first, second)),
         lines=tuple(line for line in _lines(*saids) if line.first or line.second),
         differences=tuple(
             difference_text(words(), one) for one in differences(first.card, second.card)
@@ -527,13 +528,13 @@ def _side_by_side(form: CompareForm, first: RecipeLook, second: RecipeLook) -> C
     )
 
 
-def _named_with_url(look: RecipeLook) -> tuple[str, str]:
-    recipe = look.card.recipe
+def _named_with_url(look: RecipeLook, *, dated: bool) -> tuple[str, str]:
+    """Name a card at the head of its column; of two editions of one card each with its date."""
+    recipe, name = look.card.recipe, look.card.recipe.name
+    if dated or not look.in_force:
+        name = words().gettext("%(name)s, %(day)s", name=name, day=_dated(look))
     there = url_for("library.recipe", recipe=recipe.id)
-    if look.in_force:
-        return recipe.name, there
-    name = words().gettext("%(name)s, %(day)s", name=recipe.name, day=_dated(look))
-    return name, f"{there}?edition={recipe.edition}"
+    return name, there if look.in_force else f"{there}?edition={recipe.edition}"
 
 
 def _lines(first: CardSaid, second: CardSaid) -> Iterator[Line]:
