@@ -533,6 +533,8 @@ def strength(vessel: str) -> Response:
         said = read_record(kinds.BathMixed, form.body() | fixed | {"name": "-"})
     except Slip:
         return jsonify({})  # half typed: nothing to say yet
+    if not said.salt:
+        return jsonify({})  # somebody asks for a bath without alum here
     lots = {one.lot: lot for one in said.salt if (lot := lot_of(bench.lots, one.lot))}
     found = put_in(said.water, said.salt, lots, guessed=said.guessed == "yes")
     return jsonify(
