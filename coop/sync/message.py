@@ -149,7 +149,7 @@ def read_push(data: bytes) -> Push:
         raise Slip("push", "not-json") from None
     if not isinstance(record, dict):
         raise Slip("push", "not-a-record")
-    if record.get("v") != PUSH_VERSION:
+    if record.get("v") != PUSH_VERSION or record["v"] is True:  # which equals 1
         raise Slip("v", "unknown-version")
     return Push(
         now=moment(record.get("now"), "now"),
