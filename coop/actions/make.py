@@ -22,6 +22,7 @@ from coop.rules.baths import limits_of
 from coop.science import alum, soda
 from coop.science.defaults import default, value
 from coop.science.size import DOSE_MAX_G_PER_L, thinned
+from coop.science.size import VOLUME_MAX_ML as SIZE_MAX_ML
 from coop.units.strength import Statement
 
 POWDERS_OF: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -231,6 +232,8 @@ def _dilution(asked: Asked, dose_g_per_l: float) -> Dilution | None:
         return None
     own = (one for one in asked.own_doses if usual.low <= one <= usual.high)
     wanted = next(own, usual.value)
+    if asked.water.volume_ml * dose_g_per_l / wanted > SIZE_MAX_ML:
+        return None  # more of it than any room holds
     found = thinned(
         volume_ml=asked.water.volume_ml, dose_g_per_l=dose_g_per_l, wanted_g_per_l=wanted
     )

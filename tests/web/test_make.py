@@ -237,6 +237,22 @@ def test_a_concentrate_is_diluted_to_the_houses_own_dose(
     assert "it is 50.0 L of a size of 6.0 g/L" in page
 
 
+def test_a_vat_of_concentrate_is_no_fault_of_the_server(house: Opened, lot: str) -> None:
+    """200 L at 59 g/L would be 2360 L of size: nobody dilutes that at once."""
+    vat = house.say(
+        "vessel.described",
+        studio=house.made["studio"],
+        name="vat",
+        brim=quantity(250, "l"),
+        lidded="yes",
+        place="4",
+    )
+    page = house.client("kahu").get(plan(vat, dose="59+g/L", much="200"))
+
+    assert page.status_code == 200
+    assert "As a concentrate" not in page.text
+
+
 def test_a_softener_says_what_soda_does_to_alum_and_to_size(house: Opened, tray: str) -> None:
     """
     2 g/L of washing soda turn 3.7 g/L of the house's sulfate into floc, and bring sodium.

@@ -46,6 +46,8 @@ def card(
 
 
 def potash(house: Opened, kg: int = 10) -> str:
+    """Receive potash alum, later than what stands there."""
+    house.later(minutes=1)
     return house.say(
         "lot.received",
         studio=house.made["studio"],
