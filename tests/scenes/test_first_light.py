@@ -206,8 +206,8 @@ def publish_the_card(page: Page) -> None:
     look(page, "card-stopped")
     page.locator('[name="pick"]').first.check(force=True)
     send(page, "Publish it")
-    expect(page).to_have_url(re.compile("/house"))
-    expect(page.get_by_role("main")).to_contain_text("The old card")
+    expect(page).to_have_url(re.compile("/recipes/"))
+    expect(page.get_by_role("main")).to_contain_text("This one holds")
 
 
 def mix(page: Page, tub: str, lot: str) -> str:
