@@ -132,7 +132,7 @@ NAMED: Mapping[type[kinds.Content], Named] = MappingProxyType(
     {
         kinds.BathMixed: (("recipe", "recipe"), ("session", "session")),
         kinds.BathKeptFor: (("member", "member"),),
-        kinds.SheetsThrough: (("session", "session"),),
+        kinds.SheetsThrough: (("session", "session"), ("member", "hands")),
         kinds.SheetsSorted: (("bath", "size"),),
         kinds.JugFound: (("studio", "studio"),),
         kinds.JugKnown: (("bath", "bath"),),

@@ -251,7 +251,7 @@ def _there(one: InForce, noted: Attachment | None) -> There:
         entry=one.id,
         at=one.at,
         precision=one.precision,
-        by=one.author,
+        by=one.hand,
         note=noted.data.decode() if noted else "",
         content=one.content,
     )

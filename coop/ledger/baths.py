@@ -471,7 +471,7 @@ def _done(
         "at": at,
         "estimate": estimate,
         "open_hours_due": open_hours_due,
-        "hands": Hands(one.id, one.author, one.at, one.kind, one.precision),
+        "hands": Hands(one.id, one.hand, one.at, one.kind, one.precision),
         "recent": recent,
         **changes,
     }
@@ -827,7 +827,7 @@ def _through(
     lot: LotState | None = inputs.state("lot", said.lot)
     paper = lot.paper if lot else said.paper
     sheets = said.sheet_count, said.sheet_format, said.method
-    last = Through(one.id, one.author, one.at, *sheets, said.lot, paper)
+    last = Through(one.id, one.hand, one.at, *sheets, said.lot, paper)
     counter = f"{said.sheet_format}_count"
     odd = (Finding(code="used-while-stopped", entry=one.id),) if state.stop else ()
     return _done(

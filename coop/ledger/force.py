@@ -50,6 +50,12 @@ class InForce(NamedTuple):
         return self.at, self.written_at, self.id
 
     @property
+    def hand(self) -> MemberId:
+        """Who did it: whom its writer names, else its writer."""
+        named: Subject | None = getattr(self.content, "hands", None)
+        return MemberId(named) if named else self.author
+
+    @property
     def precision(self) -> str:
         """How exact its time is: a clock's, or as somebody said it."""
         return self.said.precision if self.said else MINUTE

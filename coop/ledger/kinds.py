@@ -1049,7 +1049,8 @@ class SheetsThrough:
 
     Through alum they make a stack, which has this entry's id; laid on a size they are taken
     from the stack named, or from the one they make. Through alum with a stack named, they are
-    that stack's own, alumed once more.
+    that stack's own, alumed once more. `hands` names who did it, where another writes it down,
+    as from a card.
     """
 
     bath: Subject | None = said(ref, optional=True)
@@ -1068,6 +1069,7 @@ class SheetsThrough:
     side: str | None = said(choice(*SIDES), optional=True)
     damp: str = said(choice(*YES_NO), optional=True, default="no")
     session: Subject | None = said(ref, optional=True)
+    hands: Subject | None = said(ref, optional=True)
     reason: str = said(choice(*USE_REASONS), optional=True, default="")
     note: str = said(attachment_name, optional=True, default="")
 

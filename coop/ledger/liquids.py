@@ -355,7 +355,7 @@ def _move(
 
 
 def _hands(one: InForce) -> Hands:
-    return Hands(one.id, one.author, one.at, one.kind, one.precision)
+    return Hands(one.id, one.hand, one.at, one.kind, one.precision)
 
 
 def _over(state: LiquidState, one: InForce, vessel: Any) -> tuple[Finding, ...]:
@@ -610,7 +610,7 @@ def _laid(now: LiquidState, one: InForce, said: kinds.SheetsThrough, inputs: Inp
     laid = Laid(
         entry=one.id,
         stack=said.stack or Subject(one.id),
-        by=one.author,
+        by=one.hand,
         at=one.at,
         sheet_count=said.sheet_count,
         sheet_format=said.sheet_format,
@@ -653,7 +653,7 @@ def _paper(said: kinds.SheetsThrough, inputs: Inputs) -> PaperState | None:
 def _through(one: InForce, said: kinds.SheetsThrough) -> Through:
     return Through(
         entry=one.id,
-        by=one.author,
+        by=one.hand,
         at=one.at,
         sheet_count=said.sheet_count,
         sheet_format=said.sheet_format,

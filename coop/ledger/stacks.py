@@ -54,7 +54,7 @@ def _made(subject: Subject, one: InForce) -> StackState:
     return StackState(
         id=subject,
         bath=said.bath,
-        by=one.author,
+        by=one.hand,
         at=one.at,
         precision=one.precision,
         sheet_count=said.sheet_count,
@@ -73,7 +73,7 @@ def _after(state: StackState, one: InForce) -> StackState:
             laid = LaidOn(
                 entry=one.id,
                 size=size,
-                by=one.author,
+                by=one.hand,
                 at=one.at,
                 sheet_count=count,
                 precision=one.precision,

@@ -274,6 +274,8 @@ class LineForm(EntryForm):
 
     def _sheets(self, bath: AnyBath, card: CardForm, said: Above, side: str) -> dict[str, Any]:
         count = {"sheet_count": str(self.sheet_count.data or "")}
+        if said.member and said.member != who().member:
+            count["hands"] = said.member
         if not isinstance(bath, BathState):
             stack = desk().journal.state("stack", Subject(said.stack))
             if stack is None:
@@ -312,7 +314,8 @@ class LineForm(EntryForm):
 
     def _noted(self, entry_id: EntryId, said: Above) -> Attachment | None:
         """Return the note; a second post of the same line finds the first one's."""
-        parts = (_whose(said), str(self.note.data or "").strip())
+        whose = "" if self.is_sheets and said.member else _whose(said)
+        parts = (whose, str(self.note.data or "").strip())
         text = " ".join(filter(None, parts))
         journal = desk().journal
         for one in journal.by_id(entry_id) if text else ():

@@ -79,7 +79,7 @@ def kept_text(kept: KeptFor | None) -> str:
     """Say for whom a bath is kept; empty for nobody, and once that is over."""
     if kept is None or (kept.until is not None and kept.until <= now()):
         return ""
-    whom = ", ".join(filter(None, (kept_name(kept.member), kept.session)))
+    whom = ", ".join(filter(None, (member_name(kept.member), kept.session)))
     if kept.until is None:
         return words().gettext("Kept for %(who)s.", who=whom.removesuffix("."))
     until = say.when(words(), kept.until, now())
@@ -198,7 +198,7 @@ def _carried(words: Words, names: Names, said: kinds.BathCarried) -> str:
 def _kept_for(words: Words, names: Names, said: kinds.BathKeptFor) -> str:
     if said.member is None and not said.session:
         return words.gettext("free for everybody again")
-    whom = ", ".join(filter(None, (kept_name(said.member), said.session)))
+    whom = ", ".join(filter(None, (member_name(said.member), said.session)))
     if said.until is None:
         return words.gettext("kept for %(whom)s", whom=whom)
     return words.gettext(
@@ -206,8 +206,8 @@ def _kept_for(words: Words, names: Names, said: kinds.BathKeptFor) -> str:
     )
 
 
-def kept_name(member: Subject | MemberId | None) -> str:
-    """Return the name of whom a bath is kept for; empty for nobody."""
+def member_name(member: Subject | MemberId | None) -> str:
+    """Return the name of a member that an entry speaks of; empty for nobody."""
     return face(MemberId(member)).name if member else ""
 
 
@@ -288,6 +288,8 @@ def _through(words: Words, names: Names, said: kinds.SheetsThrough) -> str:
     if said.reason:
         group = "use_reason" if said.bath is not None else "lay_reason"
         told_in.append(say.choice(words, group, said.reason))
+    if said.hands is not None:
+        told_in.append(words.gettext("done by %(whom)s", whom=member_name(said.hands)))
     return ", ".join(told_in)
 
 

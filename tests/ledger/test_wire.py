@@ -567,6 +567,7 @@ def test_every_check_of_fields_together_is_reached_above() -> None:
         {"size": an_id(9)},
         {"stack": an_id(9)},
         {"side": "both_sides", "damp": "yes"},
+        {"hands": an_id(7)},
     ],
 )
 def test_sheets_go_through_alum_are_laid_on_size_or_both(change: dict[str, Any]) -> None:

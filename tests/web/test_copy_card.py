@@ -233,8 +233,8 @@ def test_today_counts_no_later_than_now(house: Opened, bath: str) -> None:
     assert problems(send(client, bath, evening)) == ["Line 1: This has not happened yet."]
 
 
-def test_initials_that_are_not_ones_own_stand_in_the_note(house: Opened, bath: str) -> None:
-    """Who writes is who copies; the paper says whose sheets they were."""
+def test_the_sheets_are_whose_initials_stand_there(house: Opened, bath: str) -> None:
+    """Who writes is who copies; the paper says whose stack it is, and whom to ask of it."""
     client = house.client("kahu")
     form = filled(
         client,
@@ -251,8 +251,12 @@ def test_initials_that_are_not_ones_own_stand_in_the_note(house: Opened, bath: s
     assert notes == [
         "From the card; nobody can read the initials.",
         "From the card: Q.Z.",
-        "From the card: AK two torn",
+        "two torn",
     ]
+    assert "60 half sheets through, dip, P-31, done by Amina" in page
+    assert house.state("stack", form.fields["line-1-entry_id"][0]).by == (
+        house.members["amina"].member
+    )
     authors = {entry(house, form.fields[f"line-{n}-entry_id"][0]).author for n in range(1, 5)}
     assert authors == {house.members["kahu"].member}
 
@@ -312,9 +316,9 @@ def test_a_card_that_two_people_copy_is_asked_about_row_by_row(
     asked = send(seun, bath, filled(seun, bath, *rows))
 
     assert problems(asked) == [
-        "Line 1: The same as evening, AK: 40 half sheets (From the card: KR)?",
-        "Line 2: The same as evening, AK: 40 half sheets (From the card: KR)?",
-        "Line 3: The same as evening, AK: 20 half sheets (From the card: KR)?",
+        "Line 1: The same as evening, KR: 40 half sheets?",
+        "Line 2: The same as evening, KR: 40 half sheets?",
+        "Line 3: The same as evening, KR: 20 half sheets?",
     ]
     form = form_of(asked.text, there(bath))
     fill(form, {f"line-{n}-twin": "out" for n in (1, 2, 3)})
