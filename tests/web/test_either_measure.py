@@ -91,6 +91,20 @@ def test_parts_of_a_millimetre_are_refused_where_millimetres_are_typed(house: Op
     assert 'value="12.5"' in answer.text
 
 
+@pytest.mark.parametrize(("shown", "most"), [("us", "7.87 in"), ("metric", "200 mm")])
+def test_a_depth_past_every_tray_is_refused_in_ones_own_measures(
+    house: Opened, shown: str, most: str
+) -> None:
+    """201 mm in the one, 20 inches in the other."""
+    choose(house, "amina", shown=shown)
+    typed: Typed = {"laying_depth_mm": "20" if shown == "us" else "201"}
+
+    answer = send(house.client("amina"), "/house/limits", typed)
+
+    assert answer.status_code == 422
+    assert f"More than 0 and at most {most}, please." in answer.text
+
+
 def test_a_paper_saved_unchanged_by_a_us_member_stays_as_it_was(house: Opened) -> None:
     there = f"/house/papers/{house.made['paper']}"
     client = house.client("amina")

@@ -90,10 +90,13 @@ class LimitsForm(EditionForm):
                 yield name, value
 
     def take(self, refused: Refused) -> None:
-        """Put a refusal beside its field; the bounds of a fraction in percent, as typed."""
+        """Put a refusal beside its field; its bounds in percent or with their unit."""
         if isinstance(self._fields.get(refused.field), PercentField):
             limits = [(name, f"{float(Fraction(one) * 100):g}") for name, one in refused.limits]
             refused = replace(refused, limits=tuple(limits))
+        elif refused.field == self.laying_depth_mm.name and refused.code == "out-of-range":
+            ends = {**dict(refused.limits), "low": "0", "unit": "mm"}
+            refused = replace(refused, code="out-of-reach", limits=tuple(ends.items()))
         super().take(refused)
 
     def offer(self) -> None:
