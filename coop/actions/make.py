@@ -71,7 +71,7 @@ class Asked:
     @property
     def own_doses(self) -> list[float]:
         """The doses of the other recipes of its powder [g/L]."""
-        of = [one for one in self.recipes if one.powder == self.powder and not one.by_cloth]
+        of = [one for one in self.recipes if one.powder == self.powder]
         chosen = self.recipe.id if self.recipe else None
         return [middle_of(one) for one in of if one.id != chosen]
 

@@ -269,7 +269,9 @@ def _bench(form: PlanForm) -> Bench:
     journal = desk().journal
     studio = request.args.get("studio", "")
     places = tuple(one for one in free_tubs(journal) if studio in ("", one.studio.id))
-    recipes = tuple(one for one in journal.listed("recipe") if one.what == what)
+    recipes = tuple(
+        one for one in journal.listed("recipe") if one.what == what and not one.by_cloth
+    )
     recipe = next((one for one in recipes if one.id == form.recipe.data), None)
     powder = _powder(form, what, recipe)
     place = _sent(places) if request.method == "POST" else _place(form, places)
