@@ -83,6 +83,18 @@ def test_whatever_cookie_a_route_sets_no_script_and_no_other_site_has_it(
         assert "Domain" not in flags, line
 
 
+def test_the_way_out_is_on_every_page_of_a_member(house: Opened, app: Flask) -> None:
+    """ASVS 5.0, 7.4.4 (from memory); sheets that are printed have no ways at all."""
+    pages = [
+        (told, answer.text)
+        for told, answer in answers(house, app, "kahu")
+        if answer.status_code == 200 and answer.mimetype == "text/html"
+    ]
+
+    assert len(pages) > 25
+    assert [told for told, text in pages if 'action="/sign-out"' not in text] == []
+
+
 def limits(app: Flask) -> list[tuple[Rule, int]]:
     """Return each route that takes a body, with the most it takes [bytes]."""
     found = []
