@@ -42,7 +42,6 @@ HALF_SHEETS = "half_sheets"
 ROUND_UP_ML = 100
 CARD = "card"
 HOUSE = "house"
-PAPER = "paper"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -303,7 +302,7 @@ def plan_bath(asked: Asked) -> BathPlan:
     """Return what to weigh: grams for the middle of what is aimed at, out of which lots."""
     salt, card = asked.salt, asked.card_g_per_l
     limits = limits_of(asked.house)
-    target = target_of(_recipe_target(asked.recipe), limits.target)
+    target = target_of(_recipe_target(asked.recipe), limits.target, for_paper=asked.for_paper)
     house_g_per_l = (
         Target(*limits.target, "house limits").in_salt(salt) if limits.target else None
     )
@@ -374,7 +373,7 @@ def _unlike(asked: Asked, card_g_per_l: float) -> tuple[float, float] | None:
     own = [
         _as_salt(middle_of(one), one.salt or SALT_UNKNOWN, asked.salt)
         for one in asked.recipes
-        if one.made_for == PAPER and not one.by_cloth
+        if one.for_paper and not one.by_cloth
     ]
     return unlike(card_g_per_l, own, default("alum_card_g_per_l"))
 

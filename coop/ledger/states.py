@@ -165,6 +165,11 @@ class RecipeState:
     card: str = ""
 
     @property
+    def for_paper(self) -> bool:
+        """Whether what is treated by it is paper, as the house's strength is for."""
+        return self.made_for == "paper"
+
+    @property
     def by_cloth(self) -> bool:
         """Whether the dose is by the weight of the cloth, so that it is no strength."""
         return UNITS[self.per_unit].dimension == MASS

@@ -113,6 +113,7 @@ def _facts(state: BathState, around: Around, limits: Limits) -> UseFacts:
         strength_g_per_l=strength.middle_g_per_l,
         strength_low_g_per_l=strength.low20_g_per_l,
         recipe_target=_recipe_target(around.recipe),
+        for_paper=around.recipe is None or around.recipe.for_paper,
         laying_l=None if laying is None else laying / 1000,
         finished_at=state.finished_at,
         stop=None if state.stop is None else stop_of(state.stop),

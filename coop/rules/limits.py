@@ -208,18 +208,23 @@ def g_per_l_of(aluminium_mmol_per_l: float, salt: str) -> float:
     return aluminium_mmol_per_l / SALTS[salt].mmol_al_per_g
 
 
-def target_of(recipe_target: Strength | None, house_target: Strength | None) -> Target | None:
+def target_of(
+    recipe_target: Strength | None, house_target: Strength | None, *, for_paper: bool = True
+) -> Target | None:
     """
     Return what a bath is judged by: the recipe's strength, else the house's, else None.
+
+    The house's strength is for paper: a bath for cloth or for rinse water has its own or none.
 
     >>> target_of((23.0, "potash_alum"), (40.0, "aluminium_sulfate_14"))
     Target(g_per_l=23.0, salt='potash_alum', source='recipe')
     >>> target_of(None, (40.0, "aluminium_sulfate_14")).source
     'house limits'
+    >>> target_of(None, (40.0, "aluminium_sulfate_14"), for_paper=False)
     """
     if recipe_target is not None:
         return Target(*recipe_target, RECIPE)
-    if house_target is not None:
+    if house_target is not None and for_paper:
         return Target(*house_target, HOUSE)
     return None
 

@@ -117,6 +117,7 @@ class UseFacts:
     strength_g_per_l: float | None = None
     strength_low_g_per_l: float | None = None
     recipe_target: Strength | None = None
+    for_paper: bool = True
     laying_l: float | None = None
     finished_at: datetime | None = None
     rest_until: datetime | None = None
@@ -217,7 +218,9 @@ def answer(facts: UseFacts, limits: Limits, now: datetime) -> Answer:
 
 def lines_of(facts: UseFacts, limits: Limits) -> Lines | None:
     """Return target and lines [g/L of the salt in the tub]; None without a target."""
-    target: Target | None = target_of(facts.recipe_target, limits.target)
+    target: Target | None = target_of(
+        facts.recipe_target, limits.target, for_paper=facts.for_paper
+    )
     if target is None:
         return None
     target_g_per_l = target.in_salt(facts.salt)

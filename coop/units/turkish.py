@@ -57,9 +57,9 @@ TURKISH: Final = Language(
             "dl": "dl, desilitre",
             "l": "l, lt, litre, litreye, litrede, litresine, litresi",
             "gallon": "galon, galona, galonda, galonu, galonuna, gal",
-            "quart": "quart, kuart",
+            "quart": "quart, kuart, kuarti",
             "pint": "pint, pinte",
-            "fl_oz": "sıvı ons, sıvı onsa",
+            "fl_oz": "sıvı ons, sıvı onsa, sıvı onsu",
             "tr_cup": "su bardağı, su bardağına, su bardağında",
             "metric_tbsp": "yemek kaşığı, çorba kaşığı, yk",
             "metric_tsp": "çay kaşığı, çk",
@@ -95,7 +95,9 @@ TURKISH: Final = Language(
             **dict.fromkeys(_phrases("metrik, metric"), "metric"),
         }
     ),
-    heaps=MappingProxyType({"silme": "level", "tepeleme": "heaped"}),
+    heaps=MappingProxyType(
+        {"silme": "level", "tepeleme": "heaped", "tumsek": "rounded", "eksik": "scant"}
+    ),
     heap_unsure=_set("dolu dolusu"),
     by_weight=_phrases("ağırlık, ağırlıkça"),
     by_volume=_phrases("hacimce, sıvı"),

@@ -157,18 +157,20 @@ def strength_figure(words: Words, figure_g_per_l: float, digits: int = 0) -> str
 
 
 def g_per_l(words: Words, figure_g_per_l: float, digits: int = 0) -> str:
-    """Return a strength: '40 g/L', or '5.3 oz/US gal'."""
+    """Return a strength: '40 g/L', or '5.3 oz wt/US gal'."""
     return with_strength_unit(words, strength_figure(words, figure_g_per_l, digits))
 
 
 def strength_as_said(words: Words, figure_g_per_l: float) -> str:
-    """Return a strength with the decimals it has: '37.5 g/L', or '5.01 oz/US gal'."""
+    """Return a strength with the decimals it has: '37.5 g/L', or '5.01 oz wt/US gal'."""
     return g_per_l(words, figure_g_per_l, decimals_of(figure_g_per_l))
 
 
 def with_strength_unit(words: Words, said: str) -> str:
     """Return the bare number of a strength with its unit."""
-    return words.gettext("%(n)s oz/US gal" if words.us else "%(n)s g/L", n=said)
+    if words.us:
+        return words.gettext("%(n)s oz wt/US gal", n=said)
+    return words.gettext("%(n)s g/L", n=said)
 
 
 def strength(words: Words, middle: float, low: float, high: float, *, digits: int = 0) -> str:
@@ -201,9 +203,8 @@ def length_figure(words: Words, length_mm: float, digits: int = 0) -> str:
 
 def length(words: Words, length_mm: float, digits: int = 0) -> str:
     """Return a length: millimetres, or inches."""
-    return words.gettext(
-        "%(n)s in" if words.us else "%(n)s mm", n=length_figure(words, length_mm, digits)
-    )
+    said = length_figure(words, length_mm, digits)
+    return words.gettext("%(n)s in", n=said) if words.us else words.gettext("%(n)s mm", n=said)
 
 
 def fahrenheit(warmth_c: float) -> float:
@@ -218,9 +219,8 @@ def warmth_figure(words: Words, warmth_c: float, digits: int = 0) -> str:
 
 def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:
     """Return a temperature: degrees Celsius, or Fahrenheit."""
-    return words.gettext(
-        "%(n)s °F" if words.us else "%(n)s °C", n=warmth_figure(words, warmth_c, digits)
-    )
+    said = warmth_figure(words, warmth_c, digits)
+    return words.gettext("%(n)s °F", n=said) if words.us else words.gettext("%(n)s °C", n=said)
 
 
 def warmer(words: Words, by_c: float) -> str:
@@ -248,7 +248,7 @@ class Measure:
 
 US_MEASURES: Final[Mapping[str, Measure]] = MappingProxyType(
     {
-        "g/L": Measure(N_("oz/US gal"), lambda one: one / G_PER_L_OF_OZ_PER_GAL, 1),
+        "g/L": Measure(N_("oz wt/US gal"), lambda one: one / G_PER_L_OF_OZ_PER_GAL, 1),
         "L": Measure(N_("US gal"), lambda one: 1000 * one / US_GALLON_ML, 2),
         "mL": Measure(N_("US fl oz"), lambda one: one / US_FL_OZ_ML, 1),
         "kg": Measure(N_("lb"), lambda one: 1000 * one / LB_G, 2),
@@ -275,16 +275,5 @@ def sides(words: Words, sides_mm: tuple[float, float]) -> str:
     )
 
 
-FILTERS: Final = MappingProxyType[str, Callable[..., str]](
-    {
-        "as_volume": volume,
-        "as_small_volume": small_volume,
-        "as_weight": weight,
-        "as_strength": g_per_l,
-        "as_length": length,
-        "as_sides": sides,
-        "as_warmth": warmth,
-        "as_area": area,
-    }
-)
-"""What templates say amounts by: `{{ page.volume_ml | as_volume }}`."""
+FILTERS: Final = MappingProxyType[str, Callable[..., str]]({"as_sides": sides})
+"""What templates say amounts by: `{{ (50, 150) | as_sides }}`."""

@@ -817,12 +817,12 @@ class UsUnit:
     zero: int = 0
 
 
-_OZ_PER_GAL: Final = UsUnit(N_("%(figure)s oz/US gal"), G_PER_L_OF_OZ_PER_GAL, 1)
+_OZ_PER_GAL: Final = UsUnit(N_("%(figure)s oz wt/US gal"), G_PER_L_OF_OZ_PER_GAL, 1)
 US_UNITS: Mapping[str, UsUnit] = MappingProxyType(
     {
         "g/L": _OZ_PER_GAL,
         "g/L aluminium sulfate 14-hydrate": replace(
-            _OZ_PER_GAL, text=N_("%(figure)s oz/US gal of aluminium sulfate")
+            _OZ_PER_GAL, text=N_("%(figure)s oz wt/US gal of aluminium sulfate")
         ),
         "g per 14.79 mL": UsUnit(N_("%(figure)s oz"), OZ_G, 1),
         "deg C": UsUnit(N_("%(figure)s °F"), 1 / FAHRENHEIT_PER_CELSIUS, 0, FREEZING_F),

@@ -157,7 +157,7 @@ class MoneyField(NumberField):
 SYMBOLS: Final[Mapping[str, str]] = MappingProxyType(
     {
         G_PER_L: N_("g/L"),
-        OZ_PER_US_GALLON: N_("oz/US gal"),
+        OZ_PER_US_GALLON: N_("oz wt/US gal"),
         "l": N_("L"),
         "us_gallon": N_("US gal"),
         "ml": N_("mL"),

@@ -159,17 +159,13 @@ def _card(words: Words, plan: BathPlan) -> str:
 
 
 def _judged(words: Words, plan: BathPlan) -> str:
+    if plan.target is None and not plan.for_paper:
+        return words.gettext("It will not be judged: the house's strength is for paper.")
     if plan.target is None:
         return words.gettext("It will not be judged: nobody said how strong it should be.")
     target = amounts.g_per_l(words, plan.target.in_salt(plan.salt))
     if plan.target.source == RECIPE_SOURCE:
         return words.gettext("It is judged by the recipe's %(target)s.", target=target)
-    if not plan.for_paper:
-        return words.gettext(
-            "It is judged by the house's %(target)s, which is for paper: for cloth that is "
-            "no fault.",
-            target=target,
-        )
     return words.gettext("It is judged by the house's %(target)s.", target=target)
 
 

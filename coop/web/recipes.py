@@ -276,8 +276,9 @@ def target_for(recipe: RecipeState, house: HouseState | None) -> Target | None:
     own = None
     if recipe.target_g_per_l is not None and recipe.salt is not None:
         own = recipe.target_g_per_l, recipe.salt
-    by_house = recipe.what == ALUM and not fits(recipe, PAPER)
-    return target_of(own, limits_of(house).target if by_house else None)
+    if recipe.what != ALUM:
+        return None
+    return target_of(own, limits_of(house).target, for_paper=not fits(recipe, PAPER))
 
 
 def _judged(words: Words, recipe: RecipeState, house: HouseState | None) -> str:

@@ -126,13 +126,14 @@ SILENT_LIMITS = {
     "laying_depth_mm": st.integers(1, 200),
     **dict.fromkeys(OF_LIQUIDS_AND_STACKS, st.integers(1, 60)),
 }
-TRIED_APART = {"strip_prints", "recipe_target", "salt", "target_salt"}
+TRIED_APART = {"strip_prints", "recipe_target", "for_paper", "salt", "target_salt"}
 
 
 BEGIN = bath()
 MORE = {
     "strip_prints": PRINTS,
     "recipe_target": st.just((23.0, POTASH)),
+    "for_paper": st.booleans(),
     "salt": st.just(POTASH),
 }
 FACT_VALUES = {name: argument.values for name, argument in FACTS.items()} | MORE
@@ -228,6 +229,16 @@ def test_a_weaker_recipe_never_gives_a_worse_word(case, strengths):
     strict = replace(facts, recipe_target=(high, POTASH))
 
     assert rank(mild, limits) <= rank(strict, limits)
+
+
+@given(case=cases())
+def test_a_bath_that_is_for_something_else_than_paper_is_never_judged_worse(case):
+    """What paper wants is no measure of it."""
+    facts, limits = case
+
+    other, paper = (replace(facts, for_paper=one) for one in (False, True))
+
+    assert rank(other, limits) <= rank(paper, limits)
 
 
 @given(case=cases())

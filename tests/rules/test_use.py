@@ -319,6 +319,16 @@ def test_the_recipe_judges_before_the_house_does():
     assert ask(strength_g_per_l=17.0).reasons[0].source == "house limits"
 
 
+def test_a_bath_for_cloth_is_not_judged_by_what_paper_wants():
+    """16 g/L of a fabric leaflet is no weak paper bath; its own strength would judge it."""
+    assert ask(strength_g_per_l=16.0).word is Word.DO_NOT_USE
+    got = ask(strength_g_per_l=16.0, for_paper=False)
+    assert (got.word, got.lines) == (Word.GOOD, None)
+    assert "not-judged" in codes(got)
+    own = ask(strength_g_per_l=9.0, for_paper=False, recipe_target=(16.0, SULFATE))
+    assert own.word is Word.DO_NOT_USE
+
+
 def test_strength_is_compared_by_aluminium_and_said_in_the_salt_of_the_tub():
     """
     30 g/L of the 14-hydrate are 47.9 of potash alum; gram for gram would be a 37 % cut.

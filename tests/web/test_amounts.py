@@ -34,7 +34,7 @@ US = Words("en", ZoneInfo("UTC"), ENGLISH, us=True)
         (amounts.weight(US, 28.349523125), "1.00 oz"),
         (amounts.weight(US, 453.59237), "1.00 lb"),
         (amounts.length(US, 25.4), "1.0 in"),
-        (amounts.g_per_l(US, 40, 1), "5.34 oz/US gal"),
+        (amounts.g_per_l(US, 40, 1), "5.34 oz wt/US gal"),
         (amounts.area(US, 0.09290304), "1.0 sq ft"),
         (amounts.warmth(US, 20), "68 °F"),
         (amounts.warmth(US, -40), "-40 °F"),
@@ -136,9 +136,9 @@ def test_the_charts_of_a_bath_are_drawn_in_the_members_units(house: Opened) -> N
 
     page = house.client("kahu").get(f"/baths/{bath}").text
 
-    assert "Strength over time, oz/US gal" in page
+    assert "Strength over time, oz wt/US gal" in page
     assert "Level over time, US gal" in page
-    assert "From about 5.3 to about 5.3 oz/US gal." in page
+    assert "From about 5.3 to about 5.3 oz wt/US gal." in page
 
 
 def test_a_column_of_what_went_adds_up_in_ounces_too(house: Opened) -> None:
@@ -163,13 +163,13 @@ US_AMOUNT = re.compile(r"[0-9]\s(?:US (?:gal|fl oz|qt)|oz|lb|in|°F|sq ft)(?!\w)
 STAYS_METRIC = {
     "what somebody typed is said as it was typed": r"(.*, [A-Z]{2}: )?(mixed|topped up with"
     r"|hydrometer|thermometer|received|set up|.* collected by).*",
-    "what was understood of another unit": r"[^:]*: [0-9.]+ (oz/US gal|in|US gal|oz|°F)",
+    "what was understood of another unit": r"[^:]*: [0-9.]+ (oz wt/US gal|in|US gal|oz|°F)",
     "a rule's own limit": r".*(13 mm (holes|screen)|[Ff]lash.point|at most 40 °C|than 40 °C).*",
     "a kind of measure is told by what it holds": r".*(gallon|cup|tablespoon),? [0-9.]+ m?L.*",
     "pick-up, paper weight, floc": r".*(mL|g) per m².*",
     "an example of what may be typed": r".*[Ff]or example: .*",
     "a frame that is measured with a ruler": r".*measures [0-9.]+ x [0-9.]+ mm.*",
-    "a tag says both": r".*\([0-9.]+ (US gal|in|oz/US gal)\).*",
+    "a tag says both": r".*\([0-9.]+ (US gal|in|oz wt/US gal)\).*",
     "what stands printed on a hydrometer": r"Printed on it\. Left empty: 20 °C\.",
     "one salt against another by weight": r"Salts differ: .*",
     "packs are said as they were ordered": r"[0-9]+ of .*: .* in all\.",
@@ -177,7 +177,7 @@ STAYS_METRIC = {
 STAYS_US = {
     "a rule's own limit": r".*\((104|140) °F\).*",
     "an example of what may be typed": r".*[Ff]or example: .*",
-    "a tag says both": r".*\([0-9.]+ (US gal|in|oz/US gal)\).*",
+    "a tag says both": r".*\([0-9.]+ (US gal|in|oz wt/US gal)\).*",
     "a paper's basis weight is in pounds": r".*80 lb is one thing for text.*",
     "no unit": r"Days it keeps from the aluming on: .*|.*pH [0-9.]+, in steps of .*",
 }

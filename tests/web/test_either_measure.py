@@ -320,6 +320,6 @@ def test_help_says_the_house_strength_in_ones_own_measures(house: Opened) -> Non
     choose(house, shown="us")
     page = unescape(house.client("kahu").get("/help").text)
 
-    assert "This house mixes to 5.3 oz/US gal of" in page
-    assert "look again under 4.0 oz/US gal, do not use under" in page
+    assert "This house mixes to 5.3 oz wt/US gal of" in page
+    assert "look again under 4.0 oz wt/US gal, do not use under" in page
     assert "577 g on hand" in page, "sums with a pencil stay in grams"

@@ -248,7 +248,7 @@ def test_us_measures_are_said_to_whoever_chose_them(house: Opened) -> None:
     page = see(client, f"/recipes/{ids['leaflet']}")
     cloth = see(client, f"/recipes/{ids['by_cloth']}?cloth=1&cloth_unit=lb")
 
-    assert "2.1 oz/US gal" in page
+    assert "2.1 oz wt/US gal" in page
     assert " g/L" not in page
     assert "Weigh 2.40 oz of potash alum for 1.00 lb of dry cloth." in cloth
 

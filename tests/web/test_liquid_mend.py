@@ -96,7 +96,7 @@ def test_water_for_a_thinner_size_is_computed(house: Opened, size: str) -> None:
 
 def test_who_reads_ounces_wants_ounces_and_fills_in_gallons(house: Opened, size: str) -> None:
     """
-    54 g in 0.5 oz/US gal (3.745 g/L) are 14.42 L: 5.42 L more, 1.43 US gallons.
+    54 g in 0.5 oz wt/US gal (3.745 g/L) are 14.42 L: 5.42 L more, 1.43 US gallons.
 
     Source: mass balance, by hand; the units by NIST Handbook 44 appendix C, from memory.
     """

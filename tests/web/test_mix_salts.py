@@ -390,7 +390,7 @@ def test_a_card_that_is_not_for_paper_is_asked_about_once(
     assert asked in first
     assert 'name="water.typed"' not in first
     assert asked not in meant
-    assert "which is for paper: for cloth that is no fault" in meant
+    assert "It will not be judged: the house&#39;s strength is for paper." in meant
     assert 'name="water.typed"' in meant
 
 

@@ -198,7 +198,7 @@ def test_a_tag_says_what_will_be_true_for_weeks(house: Opened):
     house.say("bath.topped_up", bath=bath, water=quantity(3, "l"), reason="level_only")
 
     for page in (before, shown(house, f"bath={bath}")):
-        assert "40 g/L (5.3 oz/US gal) of aluminium sulfate when it was mixed" in page
+        assert "40 g/L (5.3 oz wt/US gal) of aluminium sulfate when it was mixed" in page
         assert "<dt>Since</dt><dd>2025-09-17 18:00, AK</dd>" in page
         assert "<dt>Stands in</dt><dd>big tub, Ropewalk</dd>" in page
         assert "Emergency: 112. Poison centre: 0555 0100." in page
@@ -222,7 +222,7 @@ def test_a_size_says_before_when_it_is_not_to_be_used(house: Opened):
     """It rests twelve hours unless somebody says otherwise (the trade's reference, 1.4)."""
     page = shown(house, f"bath={sized(house)}&card=no")
 
-    assert "5.0 g/L (0.67 oz/US gal) of carrageenan when it was mixed" in page
+    assert "5.0 g/L (0.67 oz wt/US gal) of carrageenan when it was mixed" in page
     assert "<dt>Not before</dt><dd>2025-09-18 06:00</dd>" in page
     assert "<dt>Look again</dt><dd>2025-09-2" in page
 

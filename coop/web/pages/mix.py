@@ -14,7 +14,6 @@ from coop.actions.mix import (
     HALF_SHEETS,
     HOUSE,
     MM,
-    PAPER,
     Asked,
     BathPlan,
     StudioTubs,
@@ -28,7 +27,6 @@ from coop.actions.mix import (
     water_for,
 )
 from coop.actions.on_hand import OnHand, alum_on_hand
-from coop.actions.recipes import fits
 from coop.actions.write import Written
 from coop.ledger import kinds
 from coop.ledger.baths import BathState
@@ -348,7 +346,7 @@ def _too_strong() -> str:
 
 def _made_for(form: PlanForm, recipe: RecipeState | None) -> str:
     """Return the question about a card that is not for paper; a weighed cloth answers it."""
-    if recipe is None or not fits(recipe, PAPER) or recipe.by_cloth:
+    if recipe is None or recipe.for_paper or recipe.by_cloth:
         return ""
     if form.meant_so.data == "yes":
         return ""
@@ -412,7 +410,7 @@ def _asked(
 def _for_paper(recipe: RecipeState | None, statement: Statement) -> bool:
     if goods_of(recipe, statement.typed) is not None:
         return False
-    return recipe is None or not fits(recipe, PAPER)
+    return recipe is None or recipe.for_paper
 
 
 def _plan(asked: Asked, problems: list[str]) -> BathPlan | None:
