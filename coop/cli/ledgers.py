@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from coop.cli.common import Stopped
 from coop.settings import Settings
 from coop.store.desk import NotInitialised, Store, open_store
-from coop.store.engines import Busy, UnfitDatabase
+from coop.store.engines import Busy, UnfitDatabase, Unkept
 from coop.store.standing import Standing, fit, standing
 
 
@@ -56,5 +56,5 @@ def told() -> Iterator[None]:
     try:
         with fit():
             yield
-    except (UnfitDatabase, Busy) as why:
+    except (UnfitDatabase, Busy, Unkept) as why:
         raise Stopped(str(why)) from why

@@ -15,8 +15,7 @@ from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.engine import URL, ExceptionContext, make_url
 
 WRITER_WAIT_S = 10.0
 BUSY_RETRY_AFTER_S = 5
@@ -38,7 +37,21 @@ _SQLITE_PRAGMAS = (
     "foreign_keys=on",
     "recursive_triggers=on",  # or INSERT OR REPLACE would pass by the DELETE guards
 )
-_LOCK_NOT_AVAILABLE = "55P03"  # PostgreSQL's own code
+# What a database says when it cannot go on: SQLite's primary result codes (sqlite.org,
+# "Result and Error Codes"), PostgreSQL's SQLSTATEs (its manual, appendix A); from memory.
+_SAYS_BUSY = frozenset({sqlite3.SQLITE_BUSY, "55P03"})
+_SAYS_FULL = frozenset({sqlite3.SQLITE_FULL, "53100"})
+_SAYS_UNWRITABLE = frozenset(
+    {
+        sqlite3.SQLITE_READONLY,
+        sqlite3.SQLITE_IOERR,
+        sqlite3.SQLITE_CANTOPEN,
+        sqlite3.SQLITE_PERM,
+        "25006",
+        "58030",
+    }
+)
+_PRIMARY = 0xFF  # an extended code of SQLite's holds its primary one in the lowest byte
 
 
 class Busy(Exception):
@@ -51,6 +64,27 @@ class Busy(Exception):
 
 class WriterBusy(Busy):
     """Another unit of work held the writer for longer than the limit."""
+
+
+class Unkept(Exception):
+    """The disk did not take it: the unit of work is undone, and reading goes on."""
+
+
+class NoRoom(Unkept):
+    """The disk is full."""
+
+    def __init__(self) -> None:
+        super().__init__("writing: the disk is full, nothing was written; make room there")
+
+
+class NotWritable(Unkept):
+    """The disk or the file is read-only, or faulty."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "writing: the disk takes nothing, nothing was written; see whether the folder and "
+            "its files may be written by this user, and whether the disk is sound"
+        )
 
 
 class UnfitDatabase(Exception):
@@ -77,12 +111,15 @@ class Engines:
         """
         Give the one writer: kept when the block ends, undone when it raises.
 
-        Raises WriterBusy when another unit of work holds it for longer than `wait_s`.
+        Raises:
+            WriterBusy: Another unit of work holds it for longer than `wait_s`.
+            NoRoom: The disk is full.
+            NotWritable: The disk or the file is read-only, or faulty.
         """
         if not self._lock.acquire(timeout=wait_s):
             raise WriterBusy("writing")
         try:
-            with _begun(self.writer) as connection:
+            with self.writer.begin() as connection:
                 yield connection
         finally:
             self._lock.release()
@@ -91,27 +128,6 @@ class Engines:
         """Let every connection go."""
         self.reader.dispose()
         self.writer.dispose()
-
-
-@contextmanager
-def _begun(writer: Engine) -> Iterator[Connection]:
-    """Begin on the writer; only a refused beginning counts as busy."""
-    with writer.connect() as connection:
-        try:
-            transaction = connection.begin()
-        except OperationalError as error:
-            if not _is_busy(error):
-                raise
-            raise WriterBusy("writing") from error
-        with transaction:
-            yield connection
-
-
-def _is_busy(error: OperationalError) -> bool:
-    cause = error.orig
-    if isinstance(cause, sqlite3.OperationalError):
-        return cause.sqlite_errorcode == sqlite3.SQLITE_BUSY
-    return getattr(cause, "sqlstate", None) == _LOCK_NOT_AVAILABLE
 
 
 def open_engines(url: str) -> Engines:
@@ -159,7 +175,33 @@ def writer_engine(url: str) -> Engine:
         event.listen(engine, "connect", _prepare_sqlite_writer)
         event.listen(engine, "begin", _begin_immediate)
     event.listen(engine, "first_connect", _refuse_old)
+    event.listen(engine, "handle_error", _say_why_unwritten)
     return engine
+
+
+def _say_why_unwritten(context: ExceptionContext) -> None:
+    """Raise what keeps a unit of work from being kept; other faults stay as they are."""
+    said = _said(context)
+    if said in _SAYS_BUSY:
+        raise WriterBusy("writing")
+    if said in _SAYS_FULL:
+        raise NoRoom
+    if said in _SAYS_UNWRITABLE:
+        raise NotWritable
+
+
+def _said(context: ExceptionContext) -> int | str | None:
+    """Return the code of a database's refusal: SQLite's primary one, PostgreSQL's SQLSTATE."""
+    cause = context.original_exception
+    if isinstance(cause, sqlite3.Error):
+        code: int | None = getattr(cause, "sqlite_errorcode", None)
+        return None if code is None else code & _PRIMARY
+    return getattr(cause, "sqlstate", None)
+
+
+def _say_busy(context: ExceptionContext) -> None:
+    if _said(context) in _SAYS_BUSY:
+        raise Busy("reading")
 
 
 def _reader(address: URL) -> Engine:
@@ -174,6 +216,7 @@ def _reader(address: URL) -> Engine:
     engine = create_engine(address, **pool)
     event.listen(engine, "connect", _prepare_sqlite_reader)
     event.listen(engine, "begin", _begin_plain)
+    event.listen(engine, "handle_error", _say_busy)
     return engine
 
 

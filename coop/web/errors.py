@@ -1,16 +1,17 @@
 """What is shown when a page cannot be: what went wrong, that nothing is lost, what to do."""
 
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
 
-from flask import Flask, Response, g, jsonify, render_template, request
+from flask import Flask, Response, current_app, g, jsonify, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response as AnyResponse
 
 from coop.ledger.schema import Refused
+from coop.store.engines import NoRoom, NotWritable
 from coop.web import words as say
 from coop.web.devices import may_work_offline
 from coop.web.i18n import N_
@@ -19,18 +20,33 @@ from coop.web.security_log import note
 
 OPEN_TOO_LONG = "open-too-long"
 IN_THE_CLEAR = "in-the-clear"
+NO_ROOM = "no-room"
+NOT_WRITABLE = "not-writable"
 KEPT_HEADERS = ("Allow", "Retry-After")
 JSON = "application/json"
 PROBLEM = "application/problem+json"  # RFC 9457
+PROBLEM_TYPE = "about:blank"  # RFC 9457 4.2.1: the status says it all
+SECRETS = frozenset({"password", "old_password"})  # never in a page again
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What a page of an error says: its heading, what to do, and where."""
+    """
+    What a page of an error says: its heading, what to do, and where.
+
+    `again` is what to do where the page holds what was typed, ready to be sent once more.
+    """
 
     title: str
     advice: str
     way: tuple[str, str] | None = None
+    again: str | None = None
+
+
+class InsufficientStorage(HTTPException):
+    """The server cannot store what was sent (RFC 4918, 11.5)."""
+
+    code = 507
 
 
 TOLD: Mapping[int | str, Told] = MappingProxyType(
@@ -101,6 +117,34 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
         503: Told(
             N_("The ledger is busy"),
             N_("Nothing is lost: wait a moment, go back and send it again."),
+            again=N_(
+                "Nothing is lost, what you typed is here: wait a moment, then send it again."
+            ),
+        ),
+        NO_ROOM: Told(
+            N_("The server's disk is full"),
+            N_(
+                "Nothing was written. Whatever was written before is safe and can be read. "
+                "Tell whoever runs the server to make room; then go back and send it again."
+            ),
+            again=N_(
+                "Nothing was written. Whatever was written before is safe and can be read. "
+                "Tell whoever runs the server to make room. What you typed is here: send it "
+                "again then, or note it on paper."
+            ),
+        ),
+        NOT_WRITABLE: Told(
+            N_("The server's disk takes nothing"),
+            N_(
+                "Nothing was written. Whatever was written before can be read. Tell whoever "
+                "runs the server: its disk or its folder is read-only, or faulty. Then go back "
+                "and send it again."
+            ),
+            again=N_(
+                "Nothing was written. Whatever was written before can be read. Tell whoever "
+                "runs the server: its disk or its folder is read-only, or faulty. What you "
+                "typed is here: send it again then, or note it on paper."
+            ),
         ),
     }
 )
@@ -108,11 +152,17 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ErrorPage:
-    """`way` is the text and the address of a button, beside the one to the room."""
+    """
+    What the page of an error shows.
+
+    `way` is the text and the address of a button, beside the one to the room; `typed` what a
+    form held, name and value of each field, to be sent again to where it was sent.
+    """
 
     title: str
     advice: str
     way: tuple[str, str] | None
+    typed: tuple[tuple[str, str], ...]
 
 
 def install(app: Flask) -> None:
@@ -122,6 +172,8 @@ def install(app: Flask) -> None:
             app.register_error_handler(code, _answer)
     app.register_error_handler(401, _answer_unknown_device)
     app.register_error_handler(CSRFError, _answer_open_too_long)
+    app.register_error_handler(NoRoom, _answer_no_room)
+    app.register_error_handler(NotWritable, _answer_not_writable)
 
 
 def _answer(error: HTTPException) -> AnyResponse:
@@ -137,29 +189,67 @@ def _answer_open_too_long(error: HTTPException) -> AnyResponse:
     return _answered(error, TOLD[OPEN_TOO_LONG])
 
 
+def _answer_no_room(error: NoRoom) -> AnyResponse:
+    return _answer_unkept(TOLD[NO_ROOM])
+
+
+def _answer_not_writable(error: NotWritable) -> AnyResponse:
+    return _answer_unkept(TOLD[NOT_WRITABLE])
+
+
+def _answer_unkept(told: Told) -> AnyResponse:
+    """Answer that the disk took nothing; whoever runs the server finds it in the log."""
+    current_app.log_exception(sys.exc_info())
+    return _answered(InsufficientStorage(), told)
+
+
 def _answered(error: HTTPException, told: Told) -> AnyResponse:
     status = error.code or InternalServerError.code
-    title, advice = words().gettext(told.title), words().gettext(told.advice)
-    if _wants_json():
-        response: Any = jsonify(title=title, detail=advice, status=status)
-        response.mimetype = PROBLEM
-    else:
-        way = (words().gettext(told.way[0]), told.way[1]) if told.way else None
-        page = ErrorPage(title=title, advice=advice, way=way)
-        around = shell() if status < InternalServerError.code else _bare_shell()
-        response = Response(
-            render_template("error.html", page=page, shell=around), mimetype="text/html"
-        )
+    response = _as_problem(told, status) if _wants_json() else _as_page(told, status)
     response.status_code = status
     for name, value in error.get_headers():
         if name in KEPT_HEADERS:
             response.headers[name] = value
-    return response  # type: ignore[no-any-return]  # jsonify and Response are both answers
+    return response
+
+
+def _as_problem(told: Told, status: int) -> AnyResponse:
+    title, advice = words().gettext(told.title), words().gettext(told.advice)
+    response = jsonify(type=PROBLEM_TYPE, title=title, detail=advice, status=status)
+    response.mimetype = PROBLEM
+    return response
+
+
+def _as_page(told: Told, status: int) -> AnyResponse:
+    typed = _typed() if told.again else ()
+    page = ErrorPage(
+        title=words().gettext(told.title),
+        advice=words().gettext(told.again if typed and told.again else told.advice),
+        way=(words().gettext(told.way[0]), told.way[1]) if told.way else None,
+        typed=typed,
+    )
+    around = shell() if status < InternalServerError.code else _bare_shell()
+    return Response(
+        render_template("error.html", page=page, shell=around), mimetype="text/html"
+    )
+
+
+def _typed() -> tuple[tuple[str, str], ...]:
+    """
+    Return what a member's form held; nothing where the page cannot give it back whole.
+
+    Only what the guards let pass is given back, its token with it: who is a member is found
+    out after them. Files stay with the browser, secrets are not written into a page.
+    """
+    if g.get("member") is None or request.method != "POST" or request.files:
+        return ()
+    return () if SECRETS & request.form.keys() else tuple(request.form.items(multi=True))
 
 
 def problem(status: int, refused: Refused) -> AnyResponse:
     """Answer a script that something it sent cannot be read: which field, and what is right."""
     told = {
+        "type": PROBLEM_TYPE,
         "title": words().gettext(TOLD[400].title),
         "detail": say.refusal(words(), refused),
         "status": status,

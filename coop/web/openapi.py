@@ -91,7 +91,7 @@ def _push() -> Record:
         },
         "responses": {
             "200": _json("What became of each", push_answered()),
-            **_problems(400, 401, 403, 413, 415, 422, 503),
+            **_problems(400, 401, 403, 413, 415, 422, 503, 507),
         },
     }
 
@@ -242,13 +242,14 @@ def problem() -> Record:
     text = {"type": "string"}
     return _record(
         {
+            "type": text,
             "title": text,
             "detail": text,
             "status": {"type": "integer"},
             "code": text,
             "field": text,
         },
-        needed=("title", "detail", "status"),
+        needed=("type", "title", "detail", "status"),
         closed=True,
     )
 

@@ -16,7 +16,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from coop.ids import MemberId
 from coop.store import members, sessions, throttle
-from coop.store.engines import Busy, Engines
+from coop.store.engines import Busy, Engines, Unkept
 from coop.store.members import MemberSecret, Passwords
 from coop.store.sessions import Session
 from coop.store.throttle import Throttled
@@ -97,7 +97,7 @@ def _touch(engines: Engines, id_hash: str, now: datetime) -> None:
     try:
         with engines.writing(wait_s=0) as connection:
             sessions.touch(connection, id_hash, now)
-    except Busy:
+    except (Busy, Unkept):
         return  # only "last seen" is lost, and the next visit writes it
 
 

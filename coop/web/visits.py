@@ -9,7 +9,7 @@ from flask import Flask, Response, g
 
 from coop.ids import MemberId
 from coop.store import visits
-from coop.store.engines import Busy, Engines
+from coop.store.engines import Busy, Engines, Unkept
 from coop.store.visits import Point, Seen
 from coop.web.page import desk, now, site, who
 
@@ -47,5 +47,5 @@ def _note(engines: Engines, member: MemberId, here: Point) -> None:
     try:
         with engines.writing(wait_s=0) as connection:
             visits.note(connection, member, here)
-    except Busy:
+    except (Busy, Unkept):
         return  # the next page notes it
