@@ -91,7 +91,7 @@ def _push() -> Record:
         },
         "responses": {
             "200": _json("What became of each", push_answered()),
-            **_problems(400, 401, 403, 413, 415, 422, 503, 507),
+            **_problems(400, 401, 403, 413, 415, 421, 422, 503, 507),
         },
     }
 
@@ -176,7 +176,7 @@ def _news() -> Record:
         "responses": {
             "200": _json("The newest number, and a line for each", news_answered()),
             "302": {"description": "Nobody is signed in"},
-            **_problems(400, 422, 429, 503),
+            **_problems(400, 421, 422, 503),
         },
     }
 
@@ -205,7 +205,7 @@ def _live(method: str, path: str, told: str) -> Record:
         "responses": {
             "200": _json("What it comes to so far", live_answered()),
             "302": {"description": "Nobody is signed in"},
-            **_problems(400, 403, 404, 503),
+            **_problems(400, 403, 404, 421, 503),
         },
     }
     fields = {"type": "object", "additionalProperties": {"type": "string"}}
