@@ -9,12 +9,12 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from coop.ledger.measure import US_TBSP_ML, spoon_default
-from coop.ledger.states import HouseState, LotState
+from coop.ledger.states import HouseState, LotState, RecipeState
 from coop.science.defaults import default, value
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.goods import GoodsDose, read_goods_dose
-from coop.units.kinds import QUESTIONS, Kinds
+from coop.units.kinds import QUESTIONS, Kinds, read_in
 from coop.units.names import ENGLISH, Language
 from coop.units.notes import Note
 from coop.units.quantity import Quantity
@@ -126,11 +126,22 @@ def meant(
     for word, kinds in (("house", by_house), ("own", own or {}), ("here", here or {})):
         for question in ASKED_ONCE:
             kind = kinds.get(question)
-            if kind and kind in QUESTIONS[question]:
+            new = word != "here" or said.get(question) != kind
+            if new and kind and kind in QUESTIONS[question]:
                 said[question], whose[question] = kind, word
     if set(said) != set(ASKED_ONCE):
         return Meant()
     return Meant(kinds=Kinds(**said), whose=whose)  # type: ignore[arg-type]  # closed choices
+
+
+def read_as(recipe: RecipeState) -> dict[str, str | None]:
+    """
+    Return which kinds a recipe's dose was read in, by question.
+
+    Whoever opens it later, with whatever kinds of their own, reads it so.
+    """
+    found = (read_in(unit) for unit in (recipe.amount_unit, recipe.per_unit))
+    return {question: kind for question, kind in found if question}
 
 
 def bulk_of(lot: LotState | None, of: str = "alum") -> Bulk:

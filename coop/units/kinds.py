@@ -152,3 +152,14 @@ def family_of(unit: str) -> str:
     ('cup', '')
     """
     return next((name for name, units in FAMILIES.items() if unit in units.values()), "")
+
+
+def read_in(unit: str) -> tuple[str, str]:
+    """
+    Return the question that a unit answers, and how: ("", "") for one that answers none.
+
+    >>> read_in("imp_quart"), read_in("au_tbsp"), read_in("l")
+    (('gallon', 'imp'), ('spoon', 'au'), ('', ''))
+    """
+    question, system = _QUESTION_OF.get(family_of(unit), ""), unit.partition("_")[0]
+    return (question, system) if system in QUESTIONS.get(question, ()) else ("", "")

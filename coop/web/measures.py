@@ -1,5 +1,6 @@
 """What a bare gallon, cup and spoon is to the member who reads, and what they choose of it."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, ClassVar
 
@@ -26,9 +27,11 @@ def _kinds(chosen: Measures) -> dict[str, str | None]:
     return {question: getattr(chosen, question) for question in ASKED_ONCE}
 
 
-def meant_here(house: HouseState | None) -> Meant:
-    """Return what bare names mean to the member who asks."""
-    return meant(house, _kinds(own_measures()))
+def meant_here(
+    house: HouseState | None, here: Mapping[str, str | None] | None = None
+) -> Meant:
+    """Return what bare names mean to the member who asks, but for those of `here`."""
+    return meant(house, _kinds(own_measures()), here)
 
 
 def house_as_read(house: HouseState | None) -> HouseState | None:

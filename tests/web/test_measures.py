@@ -4,6 +4,7 @@ from typing import Any
 
 from coop.store import measures
 from coop.store.measures import Measures
+from tests.support.forms import send
 from tests.support.opened import Opened, mixed, post
 
 
@@ -122,3 +123,27 @@ def test_who_leaves_is_forgotten(house: Opened) -> None:
     post(house.client("amina"), f"/people/{member}", f"/people/{member}/left")
 
     assert kept(house) == Measures()
+
+
+def test_a_card_stays_as_it_was_read_whoever_opens_it(house: Opened) -> None:
+    """To Amina a gallon is imperial; what was published by US gallons must not change by that."""
+    fields = {
+        "name": "Old card",
+        "dose": "1 lb makes 3 gal",
+        "what": "alum",
+        "salt": "aluminium_sulfate_14",
+        "judged_by": "card",
+    }
+    post(house.client("amina"), "/house/recipes/new", **fields)
+    choose(house, "amina", gallon="imp")
+    with house.desk() as desk:
+        (before,) = [one for one in desk.journal.listed("recipe") if one.name == "Old card"]
+    there = f"/house/recipes/{before.id}"
+
+    client = house.client("amina")
+    assert "as chosen here" in client.get(there).text
+    answer = send(client, there)
+
+    assert answer.status_code == 303
+    after = house.state("recipe", before.id)
+    assert (after.per_unit, after.target_g_per_l) == ("us_gallon", before.target_g_per_l)

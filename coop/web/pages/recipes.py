@@ -16,7 +16,7 @@ from wtforms import FileField, RadioField, StringField
 
 from coop.actions.make import POWDERS_OF
 from coop.actions.photos import PHOTO_BYTES_MAX
-from coop.actions.read_dose import understand_goods
+from coop.actions.read_dose import read_as, understand_goods
 from coop.actions.set_up import amount_of, picked_key, target_of_card, water_of
 from coop.actions.write import photo
 from coop.ids import EntryId
@@ -266,10 +266,13 @@ def new_recipe() -> Response:
 def recipe(recipe: str) -> Response:
     state: RecipeState = known("recipe", recipe)
     house = desk().journal.state("house", HOUSE)
-    meant = meant_here(house)
+    kinds = read_as(state)
+    meant = meant_here(house, kinds)
     pick = picked_key(state, meant.kinds)
     reader = read_typed(words(), state.dose, meant, pick=pick, of=state.powder or ALUM)
-    form = edit(RecipeForm, state, state.id, pick=pick, judged_by=_judged_by(state, reader))
+    shown = {f"read_{question}": kind for question, kind in kinds.items()}
+    judged_by = _judged_by(state, reader)
+    form = edit(RecipeForm, state, state.id, pick=pick, judged_by=judged_by, **shown)
     return _recipe(form, state)
 
 
