@@ -55,7 +55,7 @@ class MixPlan:
 
 
 def plan_mix(
-    statement: Statement, *, water_ml: float, salt: str, store_c: float = 20.0
+    statement: Statement, *, water_ml: float, salt: str, store_c: float = STORE_C
 ) -> MixPlan:
     """Return what a dose takes for so much water [mL], of a salt, in a store of `store_c`."""
     litres = water_ml / 1000
@@ -150,17 +150,19 @@ def unlike(
     Return the band that doses of a kind lie in [g/L], where this one lies outside.
 
     Args:
-        own: The doses of the house's own recipes of the kind. From `own_recipes_min` on the
-            band is theirs, with `target_differs_fraction` on either side.
-        known: The band of others' cards, where fewer are the house's own.
+        own: The doses of the house's own recipes of the kind. From `own_recipes_min` on they
+            widen the band, with `target_differs_fraction` on either side; a house with few
+            recipes has not seen all there are, so they never make it narrower.
+        known: The band of others' cards, where one is known.
     """
+    lows, highs = ([known.low], [known.high]) if known is not None else ([], [])
     if len(own) >= value("own_recipes_min"):
         aside = value("target_differs_fraction")
-        low, high = min(own) * (1 - aside), max(own) * (1 + aside)
-    elif known is not None:
-        low, high = known.low, known.high
-    else:
+        lows.append(min(own) * (1 - aside))
+        highs.append(max(own) * (1 + aside))
+    if not lows:
         return None
+    low, high = min(lows), max(highs)
     return None if low <= dose_g_per_l <= high else (low, high)
 
 

@@ -299,7 +299,7 @@ _MEASURES: Final = (
         "count",
         3,
         10,
-        "own recipes for paper, before cards are compared with them and not with others'",
+        "own recipes of a kind, before they widen the band of others' cards",
         OUR_OWN,
     ),
 )

@@ -223,11 +223,12 @@ def warmth(words: Words, warmth_c: float, digits: int = 0) -> str:
     return words.gettext("%(n)s °F", n=said) if words.us else words.gettext("%(n)s °C", n=said)
 
 
-def warmer(words: Words, by_c: float) -> str:
+def warmer(words: Words, by_c: float, digits: int = 0) -> str:
     """Return how much warmer something is: a difference has no zero to move."""
     if words.us:
-        return words.gettext("%(n)s °F", n=words.number(FAHRENHEIT_PER_CELSIUS * by_c))
-    return words.gettext("%(n)s °C", n=words.number(by_c))
+        said = words.number(FAHRENHEIT_PER_CELSIUS * by_c, digits)
+        return words.gettext("%(n)s °F", n=said)
+    return words.gettext("%(n)s °C", n=words.number(by_c, digits))
 
 
 def area(words: Words, area_m2: float, digits: int = 1) -> str:

@@ -214,12 +214,15 @@ PLAIN: Mapping[str, Plain] = MappingProxyType(
         ),
         "alum_card_g_per_l": Plain(
             N_("Alum by the cards for paper"),
-            N_("Outside this Mix asks whether it is a card for cloth, or a slip."),
+            N_(
+                "Instruction pages for paper, from 10.4 g/L on; cards for cloth go by 2.6 to "
+                "15.9. Outside this Mix asks whether it is a card for cloth, or a slip."
+            ),
             "program",
         ),
         "own_recipes_min": Plain(
             N_("Own recipes that a card is compared with"),
-            N_("With fewer, with the cards of others."),
+            N_("With fewer, with the cards of others alone."),
             "program",
         ),
         "evaporation_mm_per_day": Plain(

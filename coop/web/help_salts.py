@@ -108,5 +108,5 @@ def _hot(words: Words) -> dict[str, str]:
         "cold_c": amounts.warmth(words, COLD_C),
         "hot": amounts.volume(words, 1000 * start.hot_l),
         "hot_c": amounts.warmth(words, HOT_C),
-        "cools": amounts.warmer(words, cools.most_k),
+        "cools": amounts.warmer(words, (cools.least_k + cools.most_k) / 2, 1),
     }

@@ -407,17 +407,28 @@ def test_a_dose_unlike_any_card_for_paper_is_warned_of(house: Opened, tub: str) 
     ]  # fmt: skip
 
 
-def test_three_own_recipes_make_the_band(house: Opened, tub: str) -> None:
-    """The house's own 30 to 40 g/L, a fifth on either side: 24 to 48."""
+def test_own_recipes_widen_the_band_and_never_narrow_it(house: Opened, tub: str) -> None:
+    """
+    A tablespoon a cup, 62.6 g/L, is a card for paper like others (common practice, no
+    source), however weak the house's own three are; one own card of 100 g/L makes room for
+    119 g/L, a fifth more.
+    """
     client = house.client("kahu")
-    there = f"{tub}?recipe=typed&dose=20+g/L&much=10&measure=l&by=card"
-    before = client.get(there).text
+
+    def said(dose: str) -> str:
+        there = f"{tub}?recipe=typed&dose={dose}&much=10&measure=l&by=card"
+        return client.get(there).text
+
     for dose in (30, 35, 40):
         card(house, dose)
-    after = client.get(there).text
+    usual, strong = said("1 tbsp per cup"), said("119 g/L")
+    card(house, 100)
+    stronger = said("119 g/L")
 
-    assert "Cards of alum for paper mean" not in before
-    assert "Cards of alum for paper mean 24 to 48 g/L; this one means 20.0 g/L." in after
+    assert "Weigh 626 g" in usual
+    assert "Cards of alum for paper mean" not in usual
+    assert "Cards of alum for paper mean 10 to 94 g/L; this one means 119.0 g/L." in strong
+    assert "Cards of alum for paper mean" not in stronger
 
 
 # --- a member's own measures ----------------------------------------------------------
