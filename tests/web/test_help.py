@@ -306,6 +306,18 @@ def test_other_salts_and_waters_are_reckoned_as_a_pencil_does(house: Opened) -> 
     assert "first 3.9 L at 12 °C, into it 6.1 L at 58 °C" in told
 
 
+def test_what_dissolving_takes_of_the_warmth_is_not_rounded_to_its_double(
+    house: Opened,
+) -> None:
+    """
+    Half a degree for 30 g/L: the heat of solution of potash alum and the heat capacity of
+    water (handbook figures, from memory) make 0.46 to 0.64.
+    """
+    assert "Dissolving potash alum takes some of the warmth, 30 g/L about 0.5 °C." in chapter(
+        help_of(house), "salts"
+    )
+
+
 def chapter(page: str, anchor: str) -> str:
     return page.split(f'id="{anchor}"')[1].split("</section>")[0]
 
@@ -424,6 +436,14 @@ def test_seven_of_forty_are_told_with_their_chance_and_range(house: Opened) -> N
     assert one_in == 34
     assert f"about 3 is usual, and so many come by chance one time in {one_in}" in told
     assert "7 of 40 are between 10 and 29 %" in told
+
+
+def test_every_caution_is_said_with_its_figure(house: Opened) -> None:
+    """A caution with a hole in it is none."""
+    page = help_of(house)
+
+    assert "Hand-hot tap water, 45 °C at most; only plastic jugs." in plain(page)
+    assert "%(" not in page
 
 
 def test_the_usual_cautions_and_the_numbers_to_call_stand_on_it(house: Opened) -> None:
