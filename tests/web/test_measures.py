@@ -75,7 +75,8 @@ def test_one_tap_beside_the_dose_reads_it_in_another_gallon(house: Opened) -> No
     there = f"/mix/{house.made['tub']}/reckoned"
     card = {"recipe": "typed", "dose": "1 lb makes 3 gal", "much": "12", "measure": "l"}
 
-    answer = house.client("kahu").get(there, query_string=card | {"read_gallon": "imp"}).get_json()
+    tapped = card | {"read_gallon": "imp"}
+    answer = house.client("kahu").get(there, query_string=tapped).get_json()
 
     assert answer["gallon"] is True
     assert answer["spoon"] is False
@@ -126,7 +127,7 @@ def test_who_leaves_is_forgotten(house: Opened) -> None:
 
 
 def test_a_card_stays_as_it_was_read_whoever_opens_it(house: Opened) -> None:
-    """To Amina a gallon is imperial; what was published by US gallons must not change by that."""
+    """To Amina a gallon is imperial; what was published by US gallons must not change."""
     fields = {
         "name": "Old card",
         "dose": "1 lb makes 3 gal",
