@@ -22,6 +22,7 @@ from coop.web.faults import line_handler
 
 LOGGER = "coop.security"
 NOBODY = "-"
+METHODS = frozenset({"GET", "HEAD", "OPTIONS", "POST"})
 
 REFUSED = frozenset(
     {
@@ -109,14 +110,18 @@ def _write(response: Response) -> Response:
         logging.getLogger(LOGGER).log(
             level,
             "%s: %s %s %d from %s by %s about %s",
-            event, request.method, _route(), status, _address(), _who(), _id(about),
+            event, _method(), _route(), status, _address(), _who(), _id(about),
         )  # fmt: skip
     return response
 
 
+def _method() -> str:
+    return request.method if request.method in METHODS else NOBODY
+
+
 def _route() -> str:
-    """Return the route and not the path, which may hold a one-use token."""
-    return request.url_rule.rule if request.url_rule else "no-route"
+    """Return the route and not the path, which may hold a one-use token; in one word."""
+    return request.url_rule.rule.replace(" ", "") if request.url_rule else "no-route"
 
 
 def _address() -> str:

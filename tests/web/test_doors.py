@@ -18,7 +18,18 @@ def test_signing_in_leads_to_the_page_that_was_asked_for(house: Opened) -> None:
 
 
 @pytest.mark.parametrize(
-    "elsewhere", ["https://else.example/", "//else.example", "/\\else.example", "else"]
+    "elsewhere",
+    [
+        "https://else.example/",
+        "//else.example",
+        "/\\else.example",
+        "else",
+        "///else.example",
+        "/\t/else.example",
+        "\t//else.example",
+        "https:else.example",
+        "javascript:alert(1)",
+    ],
 )
 def test_signing_in_never_leads_elsewhere(house: Opened, elsewhere: str) -> None:
     """CWE-601: an address that sends people to a stranger's page after signing in."""

@@ -19,7 +19,7 @@ from tests.support.pushed import PROBLEM
 NEW = "yet another sentence"
 LINE = re.compile(
     r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ (?P<level>INFO|WARNING) (?P<event>[a-z._-]+): "
-    r"(?P<method>[A-Z]+) (?P<route>\S+) (?P<status>\d{3}) from (?P<address>\S+) "
+    r"(?P<method>[A-Z]+|-) (?P<route>\S+) (?P<status>\d{3}) from (?P<address>\S+) "
     r"by (?P<who>\S+) about (?P<about>\S+)"
 )
 
@@ -155,6 +155,17 @@ def test_nobody_writes_a_line_of_their_own(house: Opened, log: StringIO, address
     assert found
     assert found["address"] in {address, "-"}
     assert "\n" not in found["address"]
+
+
+def test_a_line_has_as_many_words_whatever_was_asked(house: Opened, log: StringIO) -> None:
+    """A route may be written with spaces, a method be anything at all."""
+    client = house.client()
+    client.post("/shelf/receive/alum/read")
+    client.open("/no/such/page", method="TELL'ME", headers={"Host": "rebound.example"})
+
+    assert [one[0] for one in events(log)] == ["form-token-wrong", "name-unknown"]
+    assert "/shelf/receive/<any(alum,powder," in log.getvalue()
+    assert "TELL" not in log.getvalue()
 
 
 def test_without_a_stream_nothing_is_written(
