@@ -25,11 +25,18 @@ from coop.cli.nodes import new_node
 from coop.ids import Digest, EntryId
 from coop.ledger.states import MemberState
 from coop.settings import Settings, make_data_folder, read_key
-from coop.store import invites, migrate, settings_table
+from coop.store import invites, members, migrate, settings_table
 from coop.store.copies import COPY_MODE
 from coop.store.desk import Store, open_store
 from coop.store.engines import open_engines
-from coop.store.exchange import LINE_BYTES_MAX, Faulty, digest_of, fill, write_out
+from coop.store.exchange import (
+    LINE_BYTES_MAX,
+    Faulty,
+    digest_of,
+    fill,
+    ledger_of,
+    write_out,
+)
 from coop.store.rebuild import rebuild
 from coop.store.standing import Standing
 from coop.store.tokens import new_token
@@ -97,12 +104,12 @@ def _import(given: Namespace) -> int:
     if not given.file.is_file():
         raise Stopped(f"{given.file}: there is no such file")
     settings = settings_for(given.folder)
-    _refuse_used(settings)
+    begun = _is_begun(settings, given.file)
     now = clock()
     make_data_folder(settings)
     with told():
         migrate.upgrade(settings.database)
-        counts = _filled(settings, given.file, now)
+        counts = {} if begun else _filled(settings, given.file, now)
         store = open_store(settings.database)
     read_key(settings)
     try:
@@ -118,18 +125,29 @@ def _import(given: Namespace) -> int:
     return FAILED if problems else code
 
 
-def _refuse_used(settings: Settings) -> None:
-    """Stop where there is a ledger; a database that a faulty file left empty is none."""
+def _is_begun(settings: Settings, file: Path) -> bool:
+    """
+    Say whether this file was taken in here, and then something was cut off.
+
+    Stops where there is another ledger, or one that somebody uses; a database that a faulty
+    file left empty is none.
+    """
     if standing_of(settings) is Standing.EMPTY:
-        return
+        return False
     engines = open_engines(settings.database)
     try:
         with engines.reading() as connection:
-            if settings_table.ledger_id(connection) is None:
-                return
+            there = settings_table.ledger_id(connection)
+            used = members.is_anybody(connection)
     finally:
         engines.close()
-    raise Stopped(f"{settings.data}: holds a ledger already; name an empty folder")
+    if there is None:
+        return False
+    with file.open("rb") as lines:
+        same = ledger_of(_lines(lines)) == there
+    if used or not same:
+        raise Stopped(f"{settings.data}: holds a ledger already; name an empty folder")
+    return True
 
 
 def _filled(settings: Settings, file: Path, now: datetime) -> Mapping[str, int]:
@@ -194,8 +212,9 @@ COMMANDS: Mapping[str, Command] = {
     ),
     "import": Command(
         "Fill an empty folder from an export: coop import FILE FOLDER.",
-        "All or nothing: a faulty line is named by its number and nothing is taken in. The\n"
-        "state digest is that of the ledger it came from. Seals as a new node from then on.",
+        "A faulty line is named by its number and nothing is taken in. Cut off later, it goes\n"
+        "on when it is run again. The state digest is that of the ledger it came from. It seals\n"
+        "as a new node from then on.",
         _ask_in,
         _import,
     ),

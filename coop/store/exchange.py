@@ -10,12 +10,13 @@ gives the digests they are called by. Passwords, sessions and phones are not in 
 import base64
 import hashlib
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, Final, NoReturn
 
 from sqlalchemy import Connection, Select, insert, select
 
-from coop.ids import Digest, LedgerId, NodeId
+from coop.ids import Digest, LedgerId, NodeId, is_uuid
 from coop.ledger import canon
 from coop.ledger.digest import state_digest
 from coop.ledger.entries import read_entry, read_seal
@@ -143,6 +144,16 @@ def fill(connection: Connection, lines: Iterable[bytes], *, node: NodeId) -> Cou
     return reader.counts
 
 
+def ledger_of(lines: Iterable[bytes]) -> LedgerId:
+    """
+    Return whose journal an export is.
+
+    Raises:
+        Faulty: Its first line is not that of an export.
+    """
+    return _Reader(lines).head()
+
+
 _TABLES: Final = {
     "entry": tables.entry,
     "seal": tables.seal,
@@ -171,16 +182,17 @@ class _Reader:
         self._lines = iter(lines)
         self._number = 0
         self._seen = hashlib.sha256()
-        self._before: tuple[str, str] = ("", "")
+        self._before: tuple[str | int, ...] = ()
 
     def head(self) -> LedgerId:
         """Read what the file is; return whose journal."""
         record = self._record(self._next())
-        if record.get("form") != FORM or not isinstance(record.get("ledger"), str):
+        ledger = record.get("ledger")
+        if record.get("form") != FORM or not isinstance(ledger, str) or not is_uuid(ledger):
             self._refuse("not-an-export")
         if record.get("v") != VERSION:
             self._refuse("of-a-newer-release", str(record.get("v")))
-        return LedgerId(record["ledger"])
+        return LedgerId(ledger)
 
     def rows(self, ledger: LedgerId) -> Iterator[tuple[str, dict[str, Any]]]:
         """Read all other lines, down to the last, as rows of the tables."""
@@ -191,10 +203,9 @@ class _Reader:
                 self._end(record)
                 return
             self._seen.update(line)
-            sort = next((one for one in ("entry", "seal", "attachment") if one in record), "")
+            sort = next((one for one in _SORTS if one in record), "")
             if not sort:
                 self._refuse("not-a-record")
-            self._in_order(sort, str(record.get("digest", record.get("attachment"))))
             yield from getattr(self, f"_{sort}")(record, ledger)
 
     def _next(self, *, seen: bool = True) -> bytes:
@@ -211,17 +222,19 @@ class _Reader:
     def _record(self, line: bytes) -> dict[str, Any]:
         try:
             record = json.loads(line)
-        except ValueError:
+            same = isinstance(record, dict) and _line(record) == line
+        except (ValueError, RecursionError):
             self._refuse("not-json")
-        if not isinstance(record, dict) or _line(record) != line:
+        if not same:
             self._refuse("not-as-written")
-        return record
+        return dict(record)
 
-    def _in_order(self, sort: str, name: str) -> None:
-        """Hold the lines to their order, so that none is there twice; seals go by chains."""
-        if sort != "seal" and (sort, name) <= self._before and self._before[0] == sort:
-            self._refuse("twice-or-out-of-order", f"{sort} {name}")
-        self._before = (sort, name)
+    def _in_order(self, sort: str, *name: str | int) -> None:
+        """Hold the lines to their order, so that none of them is there twice."""
+        place = (_SORTS.index(sort), *name)
+        if place <= self._before:
+            self._refuse("twice-or-out-of-order", " ".join(map(str, (sort, name[-1]))))
+        self._before = place
 
     def _entry(self, record: dict[str, Any], ledger: LedgerId) -> Iterator[Any]:
         where = f"entry {record.get('digest')}"
@@ -232,6 +245,7 @@ class _Reader:
             self._refuse("entry-not-understood", f"{where}: {fault}")
         if entry.ledger != ledger:
             self._refuse("entry-other-ledger", where)
+        self._in_order("entry", entry.digest)
         self.counts["entries"] += 1
         yield "entry", {"digest": entry.digest, "id": entry.id, "bytes": data}
 
@@ -244,6 +258,7 @@ class _Reader:
             self._refuse("seal-not-understood", f"{where}: {fault}")
         if seal.ledger != ledger:
             self._refuse("seal-other-ledger", where)
+        self._in_order("seal", seal.node, seal.seq, seal.digest)
         self.counts["seals"] += 1
         row = {"digest": seal.digest, "entry": seal.entry, "node": seal.node, "seq": seal.seq}
         yield "seal", row | {"bytes": data}
@@ -259,13 +274,16 @@ class _Reader:
         return data
 
     def _attachment(self, record: dict[str, Any], ledger: LedgerId) -> Iterator[Any]:
-        name = record["attachment"]
-        row = {"name": name} | {one: record.get(one) for one in ("content_type", "reach")}
-        where = f"attachment {name}"
-        if not isinstance(name, str) or None in row.values() or row["reach"] not in _REACHES:
+        name, reach = str(record["attachment"]), record.get("reach")
+        where = f"attachment {name[:64]}"
+        content_type = record.get("content_type")
+        if reach not in ("personal", "public") or not _NAME.fullmatch(name):
             self._refuse("attachment-not-understood", where)
+        if not isinstance(content_type, str) or not _CONTENT_TYPE.fullmatch(content_type):
+            self._refuse("attachment-not-understood", where)
+        self._in_order("attachment", name)
         self.counts["attachments"] += 1
-        yield "attachment", row
+        yield "attachment", {"name": name, "content_type": content_type, "reach": reach}
         if "bytes" in record:
             yield "attachment_bytes", self._bytes(record, where)
 
@@ -274,6 +292,8 @@ class _Reader:
             salt = bytes.fromhex(record["salt"])
             data = base64.b64decode(record["bytes"], validate=True)
         except (KeyError, TypeError, ValueError):
+            self._refuse("attachment-not-understood", where)
+        if len(salt) != SALT_BYTES or len(data) > ATTACHMENT_BYTES_MAX:
             self._refuse("attachment-not-understood", where)
         if hashlib.sha256(salt + data).hexdigest() != record["attachment"]:
             self._refuse("attachment-digest", where)
@@ -294,7 +314,10 @@ class _Reader:
         raise Faulty(self._number, code, where)
 
 
-_REACHES: Final = ("personal", "public")
+_SORTS: Final = ("entry", "seal", "attachment")
+_NAME: Final = re.compile(r"[0-9a-f]{64}")
+_CONTENT_TYPE: Final = re.compile(r"[a-z]{1,20}/[a-z0-9.+-]{1,60}")
+SALT_BYTES: Final = 16
 
 
 # --- what it comes to -----------------------------------------------------------------

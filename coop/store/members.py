@@ -139,6 +139,11 @@ def find_by_name(connection: Connection, sign_in_name: str) -> MemberSecret | No
     return None if row is None else MemberSecret(**row._asdict())
 
 
+def is_anybody(connection: Connection) -> bool:
+    """Say whether anybody can sign in."""
+    return connection.scalar(select(member_secret.c.member).limit(1)) is not None
+
+
 def find(connection: Connection, member: MemberId) -> MemberSecret | None:
     """Return what this server keeps of a member."""
     where = member_secret.c.member == member

@@ -1,7 +1,9 @@
 """`coop export` and `coop import`: everything that anybody wrote, out and in again."""
 
 import json
+import sqlite3
 import stat
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -88,6 +90,24 @@ def test_a_faulty_line_is_named_and_the_right_file_goes_in_after_it(
     assert "line 3: entry-digest: entry " in said.err
     assert "nothing was taken in" in said.err
     assert here(capsys, "import", str(file), str(folder)).code == FINE
+
+
+def test_an_import_that_was_cut_off_goes_on(
+    ledger: Path, tmp_path: Path, capsys: Capture
+) -> None:
+    """Killed before anybody could sign in: run again, it gives the addresses; later no more."""
+    file, folder = tmp_path / "all.jsonl", tmp_path / "new"
+    here(capsys, "export", str(ledger), str(file))
+    here(capsys, "import", str(file), str(folder))
+    with closing(sqlite3.connect(folder / "coop.db")) as database:
+        database.execute("DELETE FROM invite")
+        database.execute("DELETE FROM fold")
+        database.commit()
+
+    again = json.loads(here(capsys, "import", str(file), str(folder), "--json").out)
+
+    assert len(again["addresses"]) == 1
+    assert here(capsys, "verify", str(folder)).code == FINE
 
 
 def test_what_is_not_there_is_said(tmp_path: Path, capsys: Capture) -> None:

@@ -167,6 +167,22 @@ def test_a_file_that_was_cut_off_is_refused(
         (lambda lines: [lines[0], b"[]\n", *lines[1:]], "not-as-written"),
         (lambda lines: [lines[0], b'{"colour":"red"}\n', *lines[1:]], "not-a-record"),
         (lambda lines: [lines[0], b"so what\n", *lines[1:]], "not-json"),
+        (lambda lines: [lines[0], b'{"a":"\\ud800"}\n', *lines[1:]], "not-json"),
+        (lambda lines: [lines[0], b"[" * 9_000 + b"\n", *lines[1:]], "not-json"),
+        (lambda lines: [*lines[:-2], lines[-3], *lines[-2:]], "twice-or-out-of-order"),
+        (lambda lines: [*lines[:-1], lines[1], lines[-1]], "twice-or-out-of-order"),
+        (
+            lambda lines: [*lines[:-2], lines[-2].replace(b"text/plain", b"<p>"), lines[-1]],
+            "attachment-not-understood",
+        ),
+        (
+            lambda lines: [*lines[:-2], lines[-2].replace(b'"73737373', b'"737373'), lines[-1]],
+            "attachment-not-understood",
+        ),
+        (
+            lambda lines: [lines[0].replace(LEDGER.encode(), b"ours"), *lines[1:]],
+            "not-an-export",
+        ),
         (
             lambda lines: [lines[0].replace(LEDGER.encode(), an_id(77).encode()), *lines[1:]],
             "entry-other-ledger",
