@@ -16,7 +16,8 @@ from coop.actions.reckon import Range
 from coop.actions.set_up import amount_of, water_of
 from coop.ledger.liquids import SIZE
 from coop.ledger.states import HouseState, LotState, RecipeState
-from coop.rules.limits import Target
+from coop.rules.baths import limits_of
+from coop.rules.limits import Target, target_of
 from coop.science import alum
 from coop.science.defaults import default, value
 from coop.units.dose import DoseReading
@@ -163,6 +164,20 @@ def fits(recipe: RecipeState, goods: str) -> str:
     return "" if recipe.made_for == goods else f"for-{recipe.made_for}"
 
 
+def target_for(recipe: RecipeState, house: HouseState | None) -> Target | None:
+    """
+    Return what baths by a recipe of alum are judged by: its own strength, else the house's.
+
+    The house's strength is one for paper: None for what is for something else.
+    """
+    if recipe.what != ALUM:
+        return None
+    own = None
+    if recipe.target_g_per_l is not None and recipe.salt is not None:
+        own = recipe.target_g_per_l, recipe.salt
+    return target_of(own, limits_of(house).target, for_paper=not fits(recipe, PAPER))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caveat:
     """Something to know before a bath is made by a card: a code and its numbers."""
@@ -222,12 +237,17 @@ class Difference:
     said: Said = field(default_factory=dict)
 
 
-def differences(first: Card, second: Card) -> tuple[Difference, ...]:
+def differences(
+    first: Card, second: Card, house: HouseState | None = None
+) -> tuple[Difference, ...]:
     """
     Return what differs between two cards, the strength first.
 
     Alum is compared by its aluminium, all else only with the same powder. Where one is weighed
     and the other spooned, what the spoon would weigh if both meant the same is given.
+
+    Args:
+        house: By whose strength baths by a card without one are judged.
     """
     one, other = first.recipe, second.recipe
     found = list(_of_doses(first, second))
@@ -238,8 +258,8 @@ def differences(first: Card, second: Card) -> tuple[Difference, ...]:
             found.append(_pair(name, getattr(one, name), getattr(other, name)))
     if one.side != other.side and one.side and other.side:
         found.append(_pair("side", one.side, other.side))
-    if (one.target_g_per_l, one.salt) != (other.target_g_per_l, other.salt):
-        found += _of_targets(one, other)
+    if one.what == other.what:
+        found += _of_targets(target_for(one, house), target_for(other, house))
     return tuple(found)
 
 
@@ -336,17 +356,9 @@ def implied_spoon(first: Card, second: Card) -> Difference | None:
     )
 
 
-def _of_targets(one: RecipeState, other: RecipeState) -> Iterator[Difference]:
-    if one.what == other.what == ALUM and (one.target_g_per_l or other.target_g_per_l):
-        yield Difference(
-            code="target",
-            said={
-                "first": one.target_g_per_l,
-                "first_salt": one.salt,
-                "second": other.target_g_per_l,
-                "second_salt": other.salt,
-            },
-        )
+def _of_targets(one: Target | None, other: Target | None) -> Iterator[Difference]:
+    if one != other:
+        yield _pair("target", one, other)
 
 
 # ---- what if

@@ -129,9 +129,14 @@ class Bench:
         return tuple(one for one in self.own if one.spoon is not None)
 
 
+def named_studios(journal: Journal) -> tuple[StudioState, ...]:
+    """Return every studio, by its name."""
+    return tuple(sorted(journal.listed("studio"), key=lambda one: one.name))
+
+
 def bench_of(journal: Journal, recipe: RecipeState) -> Bench:
     """Return what stands around a recipe: the studios, and what of it is on the shelf."""
-    studios = tuple(sorted(journal.listed("studio"), key=lambda one: one.name))
+    studios = named_studios(journal)
     lots = tuple(look.lot for look in lots_on_hand(journal) if _has_some(look))
     colds = [one.store_coldest_c for one in studios if one.store_coldest_c is not None]
     return Bench(

@@ -1,6 +1,6 @@
 """Recipes in sentences: as written, as understood, what two differ by, what to know before."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
@@ -11,7 +11,6 @@ from coop.actions.make import keeping_of
 from coop.actions.read_dose import Meant
 from coop.actions.recipes import (
     ALUM,
-    PAPER,
     BySpoon,
     Card,
     Caveat,
@@ -19,14 +18,15 @@ from coop.actions.recipes import (
     InSalt,
     OtherKind,
     caveats_of,
-    fits,
+    target_for,
 )
 from coop.actions.see_recipes import Bench, Edition, RecipeLook
+from coop.actions.spoons import usual_spoon_g
 from coop.ids import MemberId
 from coop.ledger.liquids import SIZE, rests_until
 from coop.ledger.states import HouseState, RecipeState, StudioState
 from coop.rules.baths import limits_of
-from coop.rules.limits import Target, target_of
+from coop.rules.limits import Target
 from coop.rules.reasons import RECIPE
 from coop.units.notes import READ_AS
 from coop.units.strength import Statement
@@ -66,7 +66,7 @@ CAVEATS: Mapping[str, str] = MappingProxyType(
             "it still wants its own alum."
         ),
         "concentrate": N_(
-            "A concentrate: each litre of it makes about %(times)s L at the usual %(usual)s. "
+            "A concentrate: it makes about %(times)s times as much at the usual %(usual)s. "
             "Dilute it before it is used, to what the card itself says where it says so."
         ),
         "softener-strong": N_(
@@ -144,6 +144,7 @@ class CardSaid:
         strength: What that comes to, with its range; empty where it goes by cloth.
         of: The salt or powder.
         printed: Edition and date as the card itself says them.
+        sides: Where the mark goes in the studios that mark another side than the card.
     """
 
     name: str
@@ -162,10 +163,20 @@ class CardSaid:
     side: str
     picture: str
     caveats: tuple[str, ...]
+    sides: tuple[str, ...]
+
+    @property
+    def warned(self) -> bool:
+        """Whether there is something to know before."""
+        return bool(self.caveats or self.sides)
 
 
 def card_said(
-    words: Words, card: Card, house: HouseState | None, store_c: float | None = None
+    words: Words,
+    card: Card,
+    house: HouseState | None,
+    studios: Iterable[StudioState],
+    store_c: float | None = None,
 ) -> CardSaid:
     """Say a card: what it is, what is understood of it, what to know before."""
     recipe = card.recipe
@@ -187,6 +198,7 @@ def card_said(
         side=say.choice(words, "side", recipe.side) if recipe.side else "",
         picture=f"/photo/{recipe.card}" if recipe.card else "",
         caveats=tuple(caveat_text(words, one) for one in caveats_of(card, **store)),
+        sides=tuple(_sides(words, recipe, studios)),
     )
 
 
@@ -267,25 +279,8 @@ def printed_text(recipe: RecipeState) -> str:
     return ", ".join(part for part in (recipe.printed, recipe.dated) if part)
 
 
-def target_for(recipe: RecipeState, house: HouseState | None) -> Target | None:
-    """
-    Return what baths by a recipe of alum are judged by: its own strength, else the house's.
-
-    The house's strength is one for paper: None for what is for something else.
-    """
-    own = None
-    if recipe.target_g_per_l is not None and recipe.salt is not None:
-        own = recipe.target_g_per_l, recipe.salt
-    if recipe.what != ALUM:
-        return None
-    return target_of(own, limits_of(house).target, for_paper=not fits(recipe, PAPER))
-
-
 def _judged(words: Words, recipe: RecipeState, house: HouseState | None) -> str:
-    target = target_for(recipe, house)
-    if target is None and (recipe.what != ALUM or fits(recipe, PAPER)):
-        return ""
-    return judged_text(words, target)
+    return judged_text(words, target_for(recipe, house)) if recipe.what == ALUM else ""
 
 
 def judged_text(words: Words, target: Target | None) -> str:
@@ -347,22 +342,16 @@ def times_text(words: Words, times: float) -> str:
     return words.number(times, 0 if times >= MANY_TIMES else 1)
 
 
-def sides_text(
-    words: Words, recipe: RecipeState, studios: Iterable[StudioState]
-) -> tuple[str, ...]:
-    """Say where the mark goes in the studios that mark another side than the card."""
-    if recipe.side is None:
-        return ()
-    return tuple(
-        words.gettext(
-            "By this card %(card)s; in %(studio)s %(rule)s. Mark and lay as the studio does.",
-            card=say.choice(words, "side", recipe.side),
-            studio=one.name,
-            rule=say.choice(words, "side", one.side_rule),
-        )
-        for one in studios
-        if one.side_rule != recipe.side
-    )
+def _sides(words: Words, recipe: RecipeState, studios: Iterable[StudioState]) -> Iterator[str]:
+    for one in studios:
+        if recipe.side is not None and one.side_rule != recipe.side:
+            yield words.gettext(
+                "By this card %(card)s; in %(studio)s %(rule)s. Mark and lay as the studio "
+                "does.",
+                card=say.choice(words, "side", recipe.side),
+                studio=one.name,
+                rule=say.choice(words, "side", one.side_rule),
+            )
 
 
 # ---- how two differ
@@ -404,12 +393,7 @@ def _spoon(words: Words, one: Difference) -> dict[str, str]:
             "level %(unit)s", unit=words.gettext(UNIT_NAMES[one.said["unit"]][0])
         ),
         "grams": grams_text(words, one.said["g_per_spoon"]),
-        "usual": amounts.weight_span(
-            words,
-            one.said["low_g"],
-            one.said["high_g"],
-            digits=_decimals_g(one.said["low_g"], one.said["high_g"]),
-        ),
+        "usual": _usual_text(words, one.said["low_g"], one.said["high_g"]),
     }
 
 
@@ -437,19 +421,19 @@ def _ends(one: Difference, said: Callable[[float], str], nothing: str) -> dict[s
 
 
 def _targets(words: Words, one: Difference) -> dict[str, str]:
-    found = {}
-    for end in ("first", "second"):
-        figure, salt = one.said[end], one.said[f"{end}_salt"]
-        found[end] = (
-            words.gettext("the house's strength")
-            if figure is None
-            else words.gettext(
-                "%(dose)s of %(salt)s",
-                dose=amounts.strength_as_said(words, figure),
-                salt=say.choice(words, "salt_short", salt),
-            )
-        )
-    return found
+    return {end: _target(words, one.said[end]) for end in ("first", "second")}
+
+
+def _target(words: Words, target: Target | None) -> str:
+    if target is None:
+        return words.gettext("no strength, as nobody said how strong")
+    if target.source != RECIPE:
+        return words.gettext("the house's strength")
+    return words.gettext(
+        "%(dose)s of %(salt)s",
+        dose=amounts.strength_as_said(words, target.g_per_l),
+        salt=say.choice(words, "salt_short", target.salt),
+    )
 
 
 _SAID: Mapping[str, Callable[[Words, Difference], dict[str, str]]] = MappingProxyType(
@@ -635,9 +619,7 @@ def spoon_said(words: Words, found: BySpoon, target: Target | None, salt: str | 
     )
     if found.g_per_l is None:
         assert found.spoons_per_l is not None, "a card is weighed or spooned"
-        spoons = spoons_text(words, found.spoons_per_l, found.spoon)
-        more = words.gettext("The card's grams are %(spoons)s to the litre.", spoons=spoons)
-        return f"{each} {more}"
+        return f"{each} {_weighed_in_spoons(words, found.spoons_per_l, found.spoon)}"
     comes = words.gettext(
         "The card's spoons come to %(dose)s.", dose=dose_figure(words, found.g_per_l)
     )
@@ -649,6 +631,30 @@ def spoon_said(words: Words, found: BySpoon, target: Target | None, salt: str | 
         target=dose_figure(words, target.in_salt(salt)),
     )
     return f"{each} {comes} {against}"
+
+
+def odd_spoon_text(words: Words, spoon_g: float, what: str, spoon: str) -> str:
+    """Ask about the weight of spoons that no such powder has."""
+    low_g, high_g = usual_spoon_g(what, spoon)
+    return words.gettext(
+        "A level %(unit)s of it would weigh %(grams)s; %(usual)s is usual. Ten of them, or "
+        "one? In which unit?",
+        unit=words.gettext(UNIT_NAMES[spoon][0]),
+        grams=grams_text(words, spoon_g),
+        usual=_usual_text(words, low_g, high_g),
+    )
+
+
+def _usual_text(words: Words, low_g: float, high_g: float) -> str:
+    return amounts.weight_span(words, low_g, high_g, digits=_decimals_g(low_g, high_g))
+
+
+def _weighed_in_spoons(words: Words, spoons_per_l: float, spoon: str) -> str:
+    if words.us:
+        spoons = spoons_text(words, spoons_per_l * amounts.US_GALLON_ML / 1000, spoon)
+        return words.gettext("The card's weight is %(spoons)s to the US gallon.", spoons=spoons)
+    spoons = spoons_text(words, spoons_per_l, spoon)
+    return words.gettext("The card's grams are %(spoons)s to the litre.", spoons=spoons)
 
 
 def cloth_said(words: Words, powder_g: float, cloth_g: float, recipe: RecipeState) -> str:

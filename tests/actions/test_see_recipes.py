@@ -39,6 +39,7 @@ from coop.actions.see_recipes import (
 )
 from coop.ids import EntryId, Subject
 from coop.ledger.states import HouseState, RecipeState
+from coop.ledger.table import HOUSE
 from coop.rules.limits import Target
 from coop.rules.reasons import RECIPE
 from tests.support.cards import EDITION_B, POTASH, SULFATE, put_up, reprint
@@ -307,6 +308,19 @@ def test_rest_days_side_and_target_are_told_where_they_differ() -> None:
 
     assert codes(differences(one, other)) == ["as-strong", "rest_hours", "cap_days"]
     assert codes(differences(marked, bare)) == ["as-strong", "side", "target"]
+
+
+def test_a_card_for_cloth_is_judged_by_no_strength_of_the_house(house: Opened) -> None:
+    """The house's strength is for paper: beside such a card one for cloth has none."""
+    paper = card("30 g/L", ("30", "g"), ("1", "l"))
+    cloth = read_card(replace(paper.recipe, made_for="fabric"), None)
+    limits: HouseState = house.state("house", HOUSE)
+
+    assert codes(differences(paper, paper, limits)) == ["as-strong"]
+    *_, target = differences(paper, cloth, limits)
+    assert target.code == "target"
+    assert target.said["first"].g_per_l == limits.target_g_per_l
+    assert target.said["second"] is None
 
 
 def test_a_card_beside_itself_differs_in_nothing() -> None:

@@ -55,7 +55,7 @@ def test_what_to_know_before_stands_at_the_card(house: Opened) -> None:
 
     assert page.count("This card is for fabric, not for paper.") == 2
     assert "This card clears rinse water: no paper or cloth takes colour by it." in page
-    assert "each litre of it makes about 6 L at the usual 5 g/L" in page
+    assert "it makes about 6 times as much at the usual 5 g/L" in page
     assert "Over 2 g/L: find out first what this softener is." in page
     assert "what is pasted with it still wants its own alum" in page
 
@@ -132,6 +132,10 @@ def test_a_side_other_than_the_studios_is_said_in_words_and_by_a_shape(house: Op
     )
     assert re.search(r'side-differs"><svg', answer)
     assert "side-differs" not in client.get(f"/recipes/{ids['weighed']}").text
+    listed = client.get("/recipes").text
+    beside = client.get(f"/recipes/compare?one={ids['old']}&other={ids['weighed']}").text
+    for page in (listed, beside):
+        assert page.count("in Ropewalk the mark is on the bare side") == 1
 
 
 def test_every_salt_stands_with_its_lines_and_what_is_on_the_shelf(house: Opened) -> None:
@@ -217,12 +221,16 @@ def test_so_much_cloth_takes_so_much_powder(house: Opened) -> None:
 @pytest.mark.parametrize(
     ("card", "said", "fault"),
     [
-        ("old", {"ten": "0.2"}, "From 1 to 2000, please."),
+        ("old", {"ten": "5"}, "would weigh 0.5 g; 11 to 20 g is usual. Ten of them, or one?"),
+        ("old", {"ten": "1110"}, "A level US tablespoon of it would weigh 111 g; 11 to 20 g"),
+        ("size", {"ten": "8.4"}, "would weigh 0.8 g; 7 to 10 g is usual."),
         ("old", {"ten": "many"}, "A number, please: 12, 0.5, 0,5 or 1/2."),
         ("by_cloth", {"cloth": "200000"}, "From 0 to 100000, please."),
         ("by_cloth", {"cloth": "101", "cloth_unit": "kg"}, "From 0 to 100, please."),
         ("by_cloth", {"cloth": "500", "cloth_unit": "us_gallon"}, ""),
         ("old", {"ten": "148", "spoon": "m2"}, ""),
+        ("old", {"ten": "2368", "spoon": "us_cup"}, ""),
+        ("size", {"ten": "84"}, ""),
     ],
 )
 def test_what_makes_no_sense_is_said_and_kept(
@@ -233,7 +241,9 @@ def test_what_makes_no_sense_is_said_and_kept(
     answer = client.get(f"/recipes/{recipe}", query_string=said)
 
     assert answer.status_code == 200
-    assert what_if(client, recipe, **said)["faults"] == ([fault] if fault else [])
+    faults = what_if(client, recipe, **said)["faults"]
+    assert len(faults) == bool(fault)
+    assert fault in "".join(faults)
     assert fault in text_of(answer.text)
     if fault:
         assert f'value="{next(iter(said.values()))}"' in answer.text
@@ -251,6 +261,27 @@ def test_us_measures_are_said_to_whoever_chose_them(house: Opened) -> None:
     assert "2.1 oz wt/US gal" in page
     assert " g/L" not in page
     assert "Weigh 2.40 oz of potash alum for 1.00 lb of dry cloth." in cloth
+
+
+def test_in_us_measures_all_goes_by_the_gallon_and_ten_spoons_by_ounces(house: Opened) -> None:
+    """An ounce is 28.35 g, a US gallon 3.785 L: NIST Handbook 44, appendix C."""
+    ids = put_up(house, "old", "weighed", "concentrate")
+    client = house.client("kahu")
+    choose(house, shown="us")
+    spooned = what_if(client, ids["old"], ten="5.22", spoon="us_tbsp")["spoon"]
+    weighed = what_if(client, ids["weighed"], ten="148 g", spoon="us_tbsp")["spoon"]
+    page = see(client, f"/recipes/{ids['concentrate']}")
+
+    assert "come to 4.2 oz wt/US gal" in spooned
+    assert weighed.endswith("weight is 10 level US tablespoons to the US gallon.")
+    assert "it makes about 6 times as much at the usual 0.7 oz wt/US gal." in page
+
+
+def test_a_concentrate_is_said_once(house: Opened) -> None:
+    ids = put_up(house, "concentrate")
+
+    page = see(house.client("kahu"), f"/recipes/{ids['concentrate']}")
+    assert len(re.findall("concentrate", page, re.IGNORECASE)) == 1
 
 
 def test_older_editions_are_reached_and_say_that_they_are_over(house: Opened) -> None:
@@ -308,6 +339,9 @@ def test_the_same_dose_is_said_in_the_others_salt(house: Opened) -> None:
         ("size", "concentrate", "The first rests 12 hours, the second as long as its powder"),
         ("size", "concentrate", "never used past 10 days, the second past the house's days."),
         ("old", "potash", "by 31.3 g/L of aluminium sulfate, by the second by the house's"),
+        ("old", "leaflet", "by the second by no strength, as nobody said how strong."),
+        ("old", "leaflet", "not judged: nobody said how strong"),
+        ("potash", "leaflet", "judged by the house's strength, by the second by no strength,"),
         ("old", "weighed", "a level US tablespoon of it weighs 18.9 g; 11 to 20 g is usual."),
     ],
 )
@@ -371,6 +405,11 @@ def test_the_screens_are_for_everybody_and_answer_while_one_types(
             assert_accessible(page)
             wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
             assert wide <= 0, there
+            hidden = page.evaluate(
+                "[...document.querySelectorAll('.roll:has(.salts)')]"
+                ".map((one) => one.scrollWidth - one.clientWidth)"
+            )
+            assert max(hidden, default=0) <= 0, there
             screenshot(page, f"{name}-{shape}-{scheme}")
         page.goto(f"/recipes/{ids['old']}")
         page.fill("[name=ten]", "111")

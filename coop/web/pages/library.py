@@ -21,6 +21,7 @@ from coop.actions.recipes import (
     powder_for_cloth_g,
     read_card,
     spoon_of,
+    target_for,
 )
 from coop.actions.see_recipes import (
     Bench,
@@ -29,11 +30,13 @@ from coop.actions.see_recipes import (
     edition_named,
     listed_recipes,
     look_at_recipes,
+    named_studios,
     see_recipe,
 )
+from coop.actions.spoons import is_odd
 from coop.ids import MemberId, Subject
 from coop.ledger.kinds import BATHS
-from coop.ledger.states import HouseState, LotState, RecipeState
+from coop.ledger.states import HouseState, LotState, RecipeState, StudioState
 from coop.ledger.table import HOUSE
 from coop.people.may import may
 from coop.units.number import unwire
@@ -41,7 +44,7 @@ from coop.units.table import UNITS
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
-from coop.web.fields import NumberField
+from coop.web.fields import MeasuredField, NumberField
 from coop.web.forms import PageForm, options
 from coop.web.i18n import N_
 from coop.web.page import desk, face, faces, needs, show, who, words
@@ -60,12 +63,11 @@ from coop.web.recipes import (
     editions_said,
     kinds_said,
     notes_said,
+    odd_spoon_text,
     printed_text,
     salt_rows,
     settled_text,
-    sides_text,
     spoon_said,
-    target_for,
 )
 from coop.web.salt import SPOONS, WEIGHTS
 
@@ -73,8 +75,6 @@ SHOWN_MAX: Final = 60
 """So many recipes stand on one page of the list."""
 PAGE_MAX: Final = 1_000
 TEN: Final = 10
-TEN_MIN_G, TEN_MAX_G = 1, 2_000
-"""What ten level spoons or cups may weigh: what is less or more is a slip."""
 CLOTH_MAX_G: Final = 100_000
 
 pages = Blueprint("library", __name__)
@@ -163,9 +163,10 @@ def _kinds(every: tuple[RecipeState, ...], what: str) -> Iterator[Way]:
 
 def _groups(looks: tuple[RecipeLook, ...]) -> Iterator[Group]:
     house: HouseState | None = desk().journal.state("house", HOUSE)
+    studios = named_studios(desk().journal)
     for _, found in groupby(looks, key=_same_use):
         there = tuple(found)
-        rows = tuple(_row(look, house) for look in there)
+        rows = tuple(_row(look, house, studios) for look in there)
         yield Group(title=_title(there[0], rows[0].said), rows=rows)
 
 
@@ -181,10 +182,10 @@ def _same_use(look: RecipeLook) -> tuple[str, str]:
     return look.card.recipe.what, look.card.recipe.made_for
 
 
-def _row(look: RecipeLook, house: HouseState | None) -> Row:
+def _row(look: RecipeLook, house: HouseState | None, studios: tuple[StudioState, ...]) -> Row:
     count = len(look.editions)
     return Row(
-        said=card_said(words(), look.card, house),
+        said=card_said(words(), look.card, house, studios),
         picked=words().gettext("The card says two things; this one holds.")
         if look.card.contradicts
         else "",
@@ -205,8 +206,9 @@ class WhatIfForm(PageForm):
         csrf = False
 
     lot = SelectField(N_("Powder from"), validate_choice=False)
-    ten = NumberField(
+    ten = MeasuredField(
         N_("Or ten level ones of it weigh"),
+        unit="g",
         description=N_("Weigh ten level spoons at once: one alone is too little for a scale."),
     )
     spoon = SelectField(N_("Spoons"), validate_choice=False)
@@ -228,6 +230,14 @@ class WhatIfForm(PageForm):
             self.spoon.data = spoon
         if self.cloth_unit.data not in WEIGHTS:
             self.cloth_unit.data = "g"
+
+    def ask_again(self, what: str) -> None:
+        """Say beside the weight of ten spoons that no such powder weighs so."""
+        if not self.ten.data or self.ten.errors:
+            return
+        spoon, spoon_g = str(self.spoon.data), float(unwire(self.ten.data)) / TEN
+        if is_odd(spoon_g, what, spoon):
+            self.ten.errors = [odd_spoon_text(words(), spoon_g, what, spoon)]
 
 
 def _lot_text(lot: LotState) -> str:
@@ -254,7 +264,6 @@ class RecipePage:
     Attributes:
         past: In whose place another edition stands; empty for the one in force.
         notes: How bare gallons, cups and spoons were read.
-        sides: Where a studio marks another side than the card.
         salts: The card in every salt; `lines` says whether there is a target to show.
         by_cloth, by_spoon: What else may be asked of the card.
     """
@@ -266,7 +275,6 @@ class RecipePage:
     past: str
     newest_url: str
     contradiction: ContradictionSaid | None
-    sides: tuple[str, ...]
     salts: tuple[SaltRow, ...]
     lines: bool
     kinds: tuple[KindSaid, ...]
@@ -302,7 +310,7 @@ def _asked(card: Card, bench: Bench) -> WhatIfForm:
     form = WhatIfForm(request.args)
     form.offer(bench, spoon_of(card, bench.house))
     form.validate()
-    _keep_in_range(form.ten, TEN_MIN_G, TEN_MAX_G)
+    form.ask_again(card.recipe.powder or ALUM)
     unit = UNITS[str(form.cloth_unit.data)]
     _keep_in_range(form.cloth, 0, int(CLOTH_MAX_G / unit.factor))
     return form
@@ -320,7 +328,7 @@ def _page(look: RecipeLook, bench: Bench, form: WhatIfForm) -> RecipePage:
     shown, target = card.recipe, target_for(card.recipe, bench.house)
     url = url_for("library.recipe", recipe=shown.id)
     return RecipePage(
-        said=card_said(words(), card, bench.house, bench.store_c),
+        said=card_said(words(), card, bench.house, bench.studios, bench.store_c),
         ml_per_l=_ml_per_l(card),
         notes=notes_said(words(), card),
         published=words().gettext(
@@ -333,7 +341,6 @@ def _page(look: RecipeLook, bench: Bench, form: WhatIfForm) -> RecipePage:
         contradiction=contradiction_said(
             words(), card, settled_text(words(), look.shown, _name)
         ),
-        sides=sides_text(words(), shown, bench.studios),
         salts=salt_rows(words(), in_every_salt(card, target, store_c=bench.store_c), bench),
         lines=target is not None and not shown.by_cloth,
         kinds=kinds_said(words(), other_kinds(card)),
@@ -395,7 +402,7 @@ def _spoon(card: Card, bench: Bench, form: WhatIfForm) -> str:
     found = by_spoon(card, g_per_ml=g_per_ml, spoon=spoon) if g_per_ml else None
     if found is None:
         return ""
-    target = target_for(card.recipe, bench.house) if card.recipe.what == ALUM else None
+    target = target_for(card.recipe, bench.house)
     return spoon_said(words(), found, target, card.recipe.salt)
 
 
@@ -458,7 +465,7 @@ class ComparePage:
     heads: tuple[tuple[str, str], ...]
     lines: tuple[Line, ...]
     differences: tuple[str, ...]
-    caveats: tuple[tuple[str, ...], ...]
+    saids: tuple[CardSaid, ...]
 
 
 @pages.get("/recipes/compare")
@@ -472,7 +479,7 @@ def compare() -> Response:
     )
     _offer(form, looks)
     first, second = looks
-    page = ComparePage(form=form, heads=(), lines=(), differences=(), caveats=())
+    page = ComparePage(form=form, heads=(), lines=(), differences=(), saids=())
     if first is not None and second is not None:
         page = _side_by_side(form, first, second)
     return show("recipe_compare.html", page=page, nav="house")
@@ -515,16 +522,17 @@ def _dated(look: RecipeLook) -> str:
 
 def _side_by_side(form: CompareForm, first: RecipeLook, second: RecipeLook) -> ComparePage:
     house: HouseState | None = desk().journal.state("house", HOUSE)
-    saids = tuple(card_said(words(), look.card, house) for look in (first, second))
+    studios = named_studios(desk().journal)
+    saids = tuple(card_said(words(), look.card, house, studios) for look in (first, second))
     one_card = first.card.recipe.id == second.card.recipe.id
     return ComparePage(
         form=form,
         heads=tuple(_named_with_url(look, dated=one_card) for look in (first, second)),
         lines=tuple(line for line in _lines(*saids) if line.first or line.second),
         differences=tuple(
-            difference_text(words(), one) for one in differences(first.card, second.card)
+            difference_text(words(), one) for one in differences(first.card, second.card, house)
         ),
-        caveats=tuple(said.caveats for said in saids),
+        saids=saids,
     )
 
 
