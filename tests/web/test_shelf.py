@@ -1,5 +1,10 @@
 """Shelf: what is left; receive a lot; weigh ten level spoons."""
 
+import html
+import re
+
+import pytest
+
 from coop.units.kinds import FAMILIES
 from tests.support.opened import Opened, mixed, post, quantity, token
 
@@ -95,6 +100,41 @@ def test_ten_spoons_weighed_change_what_is_known_of_the_lot(house: Opened):
     assert "Nobody has weighed a spoon of it." in before
     assert answer.status_code == 303
     assert "11.1 g a level US tablespoon" in client.get(f"/lots/{house.made['alum']}").text
+
+
+@pytest.mark.parametrize(("grams", "each"), [("11", "1.1 g"), ("1110", "111 g")])
+def test_one_spoon_written_as_ten_is_asked_about_first(house: Opened, grams: str, each: str):
+    """
+    A level US tablespoon of alum weighs 11 to 20 g (common practice, no source); a tenth or
+    ten times that makes every bath of the lot wrong by as much.
+    """
+    client = house.client("kahu")
+    there = f"/lots/{house.made['alum']}/spoons"
+    fields = {
+        "spoon_count": "10",
+        "spoon": "us_tbsp",
+        "weight.typed": grams,
+        "weight.unit": "g",
+    }
+    asked = post(client, there, **fields)
+    warned = html.unescape(re.search(r'name="warned"[^>]*value="([^"]+)"', asked.text)[1])
+    before = house.state("lot", house.made["alum"]).spoon
+    meant = post(client, there, **fields, warned=warned)
+
+    assert asked.status_code == 422
+    assert f"A level US tablespoon of it would weigh {each}; 11 to 20 g is usual." in asked.text
+    assert f'value="{grams}"' in asked.text
+    assert before is None
+    assert meant.status_code == 303
+    assert house.state("lot", house.made["alum"]).spoon is not None
+
+
+def test_a_light_powder_is_no_slip(house: Opened):
+    """Fine flakes of 8 g a tablespoon are out of the published range, and may well be."""
+    there = f"/lots/{house.made['alum']}/spoons"
+    fields = {"spoon_count": "10", "spoon": "us_tbsp", "weight.typed": "80", "weight.unit": "g"}
+
+    assert post(house.client("kahu"), there, **fields).status_code == 303
 
 
 def test_a_lot_says_where_it_went(house: Opened):

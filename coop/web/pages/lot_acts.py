@@ -13,6 +13,8 @@ from wtforms.validators import InputRequired
 
 from coop.actions.see_lots import CutPlan, lots_alike, plan_cut
 from coop.actions.see_shelf import LotLook, look_at_lots
+from coop.actions.spoons import is_odd
+from coop.actions.spoons import is_odd
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.accounts import QUARTERS, UG_PER_G, UL_PER_ML
@@ -33,6 +35,8 @@ from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, house_spoon, is_spooned, lot_said, much
 from coop.web.page import desk, known, needs, show, today, words, writing
+from coop.web.recipes import odd_spoon_text
+from coop.web.recipes import odd_spoon_text
 from coop.web.salt import SPOONS
 
 pages = Blueprint("lot_acts", __name__)
@@ -55,22 +59,7 @@ class OpenForm(EntryForm, Happened):
     tare_unit = UnitField(N_("Unit"), name="tare.unit", units=WEIGHTS, default="g")
 
 
-class SpoonForm(EntryForm, Happened):
-    kind: ClassVar[str] = "lot.spoon_weighed"
-
-    spoon_count = StringField(
-        N_("Level spoons weighed together"),
-        validators=[InputRequired()],
-        default=SPOONS_USUAL,
-    )
-    spoon = SelectField(N_("Which spoon"), validators=[InputRequired()])
-    weight_typed = StringField(
-        N_("They weigh"), name="weight.typed", validators=[InputRequired()]
-    )
-    weight_unit = UnitField(N_("Unit"), name="weight.unit", units=WEIGHTS, default="g")
-
-
-class DoubtedForm(EntryForm, Happened, Noted):
+class DoubtedForm(EntryForm, Happened):
     """What is written after a question, if there is one; `warned` is what was asked."""
 
     beside: ClassVar[frozenset[str]] = frozenset({"warned"})
@@ -94,7 +83,22 @@ class DoubtedForm(EntryForm, Happened, Noted):
             return None
 
 
-class MuchForm(DoubtedForm):
+class SpoonForm(DoubtedForm):
+    kind: ClassVar[str] = "lot.spoon_weighed"
+
+    spoon_count = StringField(
+        N_("Level spoons weighed together"),
+        validators=[InputRequired()],
+        default=SPOONS_USUAL,
+    )
+    spoon = SelectField(N_("Which spoon"), validators=[InputRequired()])
+    weight_typed = StringField(
+        N_("They weigh"), name="weight.typed", validators=[InputRequired()]
+    )
+    weight_unit = UnitField(N_("Unit"), name="weight.unit", units=WEIGHTS, default="g")
+
+
+class MuchForm(DoubtedForm, Noted):
     """An amount of a lot: by weight or volume, or counted."""
 
     amount_typed = StringField(N_("How much"), name="amount.typed")
@@ -182,7 +186,7 @@ class PriceForm(EntryForm):
     )
 
 
-class CutForm(DoubtedForm):
+class CutForm(DoubtedForm, Noted):
     kind: ClassVar[str] = "lot.cut"
     beside: ClassVar[frozenset[str]] = frozenset({"paper", "warned"})
 
@@ -276,11 +280,17 @@ def _card(state: LotState) -> SafetyCard | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoonPage:
-    """Weighing spoons; `range_text` says what a spoon of such a powder weighs elsewhere."""
+    """
+    Weighing spoons.
+
+    `range_text` says what a spoon of such a powder weighs elsewhere; `question` asks about a
+    weight that is far from it, empty where it is not.
+    """
 
     form: SpoonForm
     lot: LotSaid
     range_text: str
+    question: str
     card: SafetyCard | None
 
 
@@ -295,18 +305,43 @@ def spoons(lot: str) -> Response:
     if not form.is_submitted():
         form.spoon.data = FAMILIES["tbsp"][house_spoon()]
     if form.validate_on_submit():
-        told = words().gettext("Weighed. Every bath from this lot is reckoned anew.")
-        done = _wrote(form, told, lot=lot)
+        done = _weigh(form, state)
         if done:
             return done
     page = SpoonPage(
         form=form,
         lot=lot_said(words(), _look(state), spoon=house_spoon()),
         range_text=_usual_spoon(state),
+        question=form.question,
         card=_card(state),
     )
     status = 422 if request.method == "POST" else 200
     return show("spoons.html", page=page, nav="shelf", status=status)
+
+
+def _weigh(form: SpoonForm, state: LotState) -> Response | None:
+    said: kinds.LotSpoonWeighed | None = form.said(lot=state.id)
+    if said is None:
+        return None
+    spoon_g = float(said.weight.base) / said.spoon_count
+    odd = is_odd(spoon_g, state.what, said.spoon)
+    if form.ask(odd_spoon_text(words(), spoon_g, state.what, said.spoon) if odd else ""):
+        return None
+    told = words().gettext("Weighed. Every bath from this lot is reckoned anew.")
+    return _wrote(form, told, lot=state.id)
+
+
+def _weighed(form: SpoonForm, lot: LotState) -> Response | None:
+    """Write weighed spoons; a weight that no such powder has is asked about first."""
+    said: kinds.LotSpoonWeighed | None = form.said(lot=lot.id)
+    if said is None:
+        return None
+    spoon_g = float(said.weight.base) / said.spoon_count
+    odd = is_odd(spoon_g, lot.what, said.spoon)
+    if form.ask(odd_spoon_text(words(), spoon_g, lot.what, said.spoon) if odd else ""):
+        return None
+    told = words().gettext("Weighed. Every bath from this lot is reckoned anew.")
+    return _wrote(form, told, lot=lot.id)
 
 
 def _usual_spoon(lot: LotState) -> str:
