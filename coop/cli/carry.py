@@ -213,8 +213,8 @@ COMMANDS: Mapping[str, Command] = {
     "import": Command(
         "Fill an empty folder from an export: coop import FILE FOLDER.",
         "A faulty line is named by its number and nothing is taken in. Cut off later, it goes\n"
-        "on when it is run again. The state digest is that of the ledger it came from. It seals\n"
-        "as a new node from then on.",
+        "on when it is run again. The state digest is that of the ledger it came from. From\n"
+        "then on it seals as a new node.",
         _ask_in,
         _import,
     ),

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, ClassVar
 
-from flask import g
+from flask import flash, g
 from wtforms import RadioField
 
 from coop.actions.read_dose import ASKED_ONCE, Meant, meant
@@ -44,6 +44,9 @@ def house_as_read(house: HouseState | None) -> HouseState | None:
     return replace(house, **chosen)
 
 
+KEPT = N_("What you tapped is kept: it is read so from now on. Change it on your own page.")
+
+
 class ReadAs(PageForm):
     """A form with a dose: which gallon, cup and spoon it is, one tap beside the text."""
 
@@ -80,3 +83,4 @@ class ReadAs(PageForm):
             kept = replace(own_measures(), **chosen)
             with writing() as unit:
                 measures.choose(unit.connection, who().member, kept)
+            flash(words().gettext(KEPT), "written")
