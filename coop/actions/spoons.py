@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from coop.ledger.measure import US_TBSP_ML, spoon_default
+from coop.ledger.measure import SPOONS, US_TBSP_ML, spoon_default
 from coop.units.table import UNITS
 
 ODD_TIMES: Final = 2
@@ -28,3 +28,8 @@ def is_odd(spoon_g: float, what: str, spoon: str) -> bool:
     """Return whether a level spoon of a powder can hardly weigh so much [g]."""
     low_g, high_g = usual_spoon_g(what, spoon)
     return not low_g / ODD_TIMES <= spoon_g <= high_g * ODD_TIMES
+
+
+def is_no_powder(spoon_g: float, spoon: str) -> bool:
+    """Return whether a level spoon of any powder of the trade can hardly weigh so much [g]."""
+    return all(is_odd(spoon_g, what, spoon) for what in (*SPOONS, "other"))

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from coop.actions.read_dose import settle
 from coop.actions.reckon import Range
+from coop.actions.spoons import is_no_powder
 from coop.cli.read import add_kinds
 from coop.science import alum, water
 from coop.science.defaults import value
@@ -128,7 +129,18 @@ def stated(given: Namespace, bulk: Bulk) -> Statement:
 
 
 def bulk_of_spoons(ten_spoons_g: float, spoon: str) -> Bulk:
-    """Return the bulk density of a powder of which ten level spoons were weighed."""
+    """
+    Return the bulk density of a powder of which ten level spoons were weighed.
+
+    Raises:
+        ValueError: No powder weighs so much.
+    """
+    if is_no_powder(ten_spoons_g / 10, spoon):
+        each, name = f"{ten_spoons_g / 10:g}", UNITS[spoon].one
+        raise ValueError(
+            f"--ten-spoons-g: no powder weighs {each} g a level {name}. Ten spoons, or one? "
+            "In grams?"
+        )
     exact = Fraction(ten_spoons_g).limit_denominator(10**6) / 10 / UNITS[spoon].factor
     density = exact.limit_denominator(10**6)
     doubt = Fraction(str(value("lot_spoon_fraction")))

@@ -164,6 +164,8 @@ def test_a_named_sheet_has_its_printed_area(row: dict[str, str], capsys: Capture
             "--at: must be from 0 to 30, is 40",
         ),
         (("spoon", "--ten-spoons-g=0"), "--ten-spoons-g: .* from 1 to 1000"),
+        (("spoon", "--ten-spoons-g=5"), "--ten-spoons-g: no powder weighs 0.5 g a level US tabl"),
+        (("spoon", "--ten-spoons-g=1000"), "no powder weighs 100 g .* Ten spoons, or one"),
         (("spoon", "--ten-spoons-g=111", "--spoon=ladle"), "--spoon: .*choose from"),
         (("spoon", "--ten-spoons-g=111", "--pick=1"), "--pick: goes with --dose"),
         (("spoon", "--ten-spoons-g=111", "--dose=8 tbsp per gallon"), "see coop read"),
