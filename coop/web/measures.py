@@ -70,9 +70,19 @@ class ReadAs(PageForm):
                 field.data = found.kinds.of(question)
         return found
 
-    def remember(self, questions: tuple[str, ...], house: HouseState | None) -> None:
-        """Keep what was chosen for the open questions of a text, where that is new."""
-        before = meant_here(house)
+    def remember(
+        self,
+        questions: tuple[str, ...],
+        house: HouseState | None,
+        shown: Mapping[str, str | None] | None = None,
+    ) -> None:
+        """
+        Keep what was chosen for the open questions of a text, where that is new.
+
+        Args:
+            shown: What the form began with, where that is not what the member means.
+        """
+        before = meant_here(house, shown)
         chosen = {
             question: kind
             for question, kind in self._here().items()

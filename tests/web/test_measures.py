@@ -148,3 +148,4 @@ def test_a_card_stays_as_it_was_read_whoever_opens_it(house: Opened) -> None:
     assert answer.status_code == 303
     after = house.state("recipe", before.id)
     assert (after.per_unit, after.target_g_per_l) == ("us_gallon", before.target_g_per_l)
+    assert kept(house, "amina").gallon == "imp", "nobody tapped anything"

@@ -313,7 +313,8 @@ def _published(form: RecipeForm, state: RecipeState | None, reader: DoseReader) 
     outcome = publish(form, "recipe", state.id if state else None, **fixed)
     if not written(outcome, _told(form, reader)):
         return ""
-    form.remember(reader.questions, desk().journal.state("house", HOUSE))
+    shown = read_as(state) if state is not None else None
+    form.remember(reader.questions, desk().journal.state("house", HOUSE), shown)
     return state.id if state else str(form.entry_id.data)
 
 
