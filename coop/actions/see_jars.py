@@ -32,6 +32,7 @@ from coop.rules.packs.decisions import Decision, RuleSaid
 from coop.rules.packs.facts import Facts
 from coop.rules.packs.stops import stops
 from coop.rules.packs.words import Verdict
+from coop.rules.to_call import has_numbers
 
 HAZARDOUS = "hazardous"
 ACUTE = "acute"
@@ -108,13 +109,6 @@ def _shown(jar: JarFacts, studio: StudioState) -> tuple[str, ...]:
         "emergency_number": not has_numbers(studio),
     }
     return tuple(one for one in words.SHOWN if not not_known.get(one))
-
-
-def has_numbers(studio: StudioState) -> bool:
-    """Say whether both numbers of a studio are there to be called."""
-    return all(
-        any(sign.isdigit() for sign in told) for told in (studio.emergency, studio.poison)
-    )
 
 
 def asks_area(site: Site) -> bool:

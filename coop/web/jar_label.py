@@ -1,18 +1,31 @@
 """The label of a waste jar: all that has to stand on it, and whom to call."""
 
+import re
 from dataclasses import dataclass
 
-from coop.actions.see_jars import JarSeen, has_numbers
+from coop.actions.see_jars import JarSeen
 from coop.ledger.states import JarState, StudioState
 from coop.rules.hazards import signal_of
 from coop.rules.jar_hazards import diamonds, jar_hazards
+from coop.rules.to_call import is_to_dial
 from coop.web import drain_words as texts
 from coop.web import words as say
 from coop.web.hazard_words import PICTOGRAMS, SIGNALS, statement
-from coop.web.i18n import Words
+from coop.web.i18n import N_, Words
 from coop.web.jars import wastes_text
 
 CONTENTS_SHOWN = 6
+WITHIN_A_NUMBER = re.compile(r"(?<=[\d/-]) +(?=[\d/-]|\(\d)|(?<=\d\)) +(?=\d)")
+NONE_TO_DIAL = (
+    N_(
+        "This does not print: what stands for the emergency number of %(studio)s, "
+        "“%(said)s”, has no number to dial."
+    ),
+    N_(
+        "This does not print: what stands for the poison centre of %(studio)s, “%(said)s”, "
+        "has no number to dial."
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,13 +39,24 @@ class Pictogram:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calls:
-    """Whom to call; without both numbers nothing prints. `url` is where they are written."""
+    """
+    Whom to call.
+
+    Attributes:
+        why_not: Why nothing prints: a number that is none; empty where both are right.
+        url: Where they are written.
+    """
 
     studio: str
     emergency: str
     poison: str
-    prints: bool
+    why_not: str
     url: str
+
+    @property
+    def prints(self) -> bool:
+        """Whether both numbers are there to be called."""
+        return not self.why_not
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,18 +117,36 @@ def label_said(words: Words, seen: JarSeen) -> LabelSaid:
         due=words.day(look.due_on) if look.due_on else "",
         asked=tuple(one.says for one in look.labels if one.says),
         missing=tuple(texts.choice(words, "shown", one) for one in look.missing),
-        calls=calls(seen.studio),
+        calls=calls(words, seen.studio),
     )
 
 
-def calls(studio: StudioState) -> Calls:
-    """Return the numbers of a studio, and whether both are there."""
+def calls(words: Words, studio: StudioState) -> Calls:
+    """Return the numbers of a studio as they are printed, or why they are not."""
     return Calls(
         studio=studio.name,
-        emergency=studio.emergency,
-        poison=studio.poison,
-        prints=has_numbers(studio),
+        emergency=unbroken(studio.emergency),
+        poison=unbroken(studio.poison),
+        why_not=why_not(words, studio),
         url=f"/house/studios/{studio.id}",
+    )
+
+
+def unbroken(number: str) -> str:
+    """Return a number to call that stays on one line, whatever is told beside it."""
+    return WITHIN_A_NUMBER.sub("\N{NO-BREAK SPACE}", number)
+
+
+def why_not(words: Words, studio: StudioState) -> str:
+    """Say which number of a studio is none; empty where both can be called."""
+    told = zip(NONE_TO_DIAL, (studio.emergency, studio.poison), strict=True)
+    return next(
+        (
+            words.gettext(text, studio=studio.name, said=said)
+            for text, said in told
+            if not is_to_dial(said)
+        ),
+        "",
     )
 
 

@@ -136,7 +136,7 @@ def bath_tag(look: BathLook | LiquidLook, *, layout: str, url: str) -> BathTag:
         name=drawn_name(state.name, LAYOUTS[layout].name),
         strip=state.id,
         code=qr_code(url),
-        calls=calls(studio),
+        calls=calls(words(), studio),
         kind=_capital(say.choice(words(), "bath", state.what)),
         strength=_strength(state),
         facts=_bath_facts(look, studio),
@@ -152,7 +152,7 @@ def tally_card(look: BathLook | LiquidLook, *, layout: str, url: str) -> TallyCa
         name=drawn_name(state.name, LAYOUTS[layout].name),
         strip=state.id,
         code=qr_code(url),
-        calls=calls(_studio(look)),
+        calls=calls(words(), _studio(look)),
     )
 
 
@@ -266,7 +266,7 @@ def stack_tag(look: StackLook, studio: StudioState, *, layout: str, url: str) ->
         name=drawn_name(look.bath.name if look.bath else "—", LAYOUTS[layout].plain),
         strip=state.alum,
         code=qr_code(url),
-        calls=calls(studio),
+        calls=calls(words(), studio),
         facts=tuple(one for one in facts if one[1]),
         side=stacking.side_to_lay(look.side),
     )
@@ -285,7 +285,7 @@ def tub_tag(vessel: VesselState, studio: StudioState, *, layout: str, url: str) 
         name=drawn_name(vessel.name, LAYOUTS[layout].plain),
         strip="",
         code=qr_code(url),
-        calls=calls(studio),
+        calls=calls(words(), studio),
         facts=tuple(one for one in facts if one[1]),
         lines=tuple(_tape_lines(vessel)),
     )
@@ -317,7 +317,7 @@ def jug_tag(
         name=drawn_name(title, LAYOUTS[layout].plain),
         strip=bath.id if bath else "",
         code=qr_code(url),
-        calls=calls(studio),
+        calls=calls(words(), studio),
         known=known,
         inside=jug_words.inside(jug),
         where=jug_words.where(jug, studio),

@@ -7,6 +7,7 @@ square metre dipped and 80 with one sponged, full sheets are 0.35 m2, halves 0.1
 it is invented; the sums are plain book-keeping.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date, datetime
@@ -37,6 +38,7 @@ from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook, look_at_liquid
 from coop.rules.orders import Booking, SupplyFacts, plan_order
 from coop.rules.packs.words import Outcome, Verdict
+from coop.rules.to_call import has_numbers
 from coop.science.bath_answers import balances
 from coop.science.counts import compared
 from coop.science.demand import two_figures, weekly_use
@@ -176,6 +178,18 @@ def stacks_of(journal: Journal, *, bath: str = "", size: str = "") -> list[Stack
         for one in journal.listed("stack", live=False)
         if its_id in ((one.bath,) if bath else {laid.size for laid in one.laid})
     ]
+
+
+def test_the_demos_numbers_print_and_say_that_nobody_has_them(journal: Journal) -> None:
+    """
+    Without numbers no tag prints, and a visitor would see none.
+
+    555-0100 to 555-0199 are kept for stories (North American numbering, from memory).
+    """
+    for studio in journal.listed("studio"):
+        for said in (studio.emergency, studio.poison):
+            assert re.match(r"0555 01\d\d \(invented: dial your own", said), studio.name
+        assert has_numbers(studio)
 
 
 @pytest.mark.parametrize(("when", "name", "litres", "strength_g_per_l"), BATHS)

@@ -442,7 +442,7 @@ def test_every_caution_is_said_with_its_figure(house: Opened) -> None:
     """A caution with a hole in it is none."""
     page = help_of(house)
 
-    assert "Hand-hot tap water, 45 °C at most; only plastic jugs." in plain(page)
+    assert "Hand-hot tap water, 45 °C at most; only plastic jugs." in page
     assert "%(" not in page
 
 

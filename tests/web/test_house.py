@@ -187,6 +187,18 @@ def test_a_studio_is_described_as_it_was_said(house: Opened) -> None:
     assert (made.emergency, made.poison) == ("112", "0555 0100")
 
 
+@pytest.mark.parametrize("field", ["emergency", "poison"])
+def test_words_are_no_number_to_call(house: Opened, field: str) -> None:
+    """They would stand on every tag and safety card, which then do not print."""
+    answer = send(house.client("amina"), "/house/studios/new", STUDIO | {field: "on the wall"})
+    told = send(house.client("amina"), "/house/studios/new", STUDIO | {field: "15 (night)"})
+
+    assert answer.status_code == 422
+    assert "A number to dial, please, with its digits; words may follow it." in answer.text
+    assert 'value="on the wall"' in answer.text, "what was typed is kept"
+    assert told.status_code == 303
+
+
 def test_a_studio_says_which_side_has_the_mark_and_what_is_in_its_drawer(
     house: Opened,
 ) -> None:

@@ -478,7 +478,7 @@ def test_without_its_studios_numbers_a_label_does_not_print(
     html = house.client("kahu").get(f"/jars/{jar}/label").text
 
     assert 'class="sheet stack label unprinted"' in html
-    assert "This does not print: the emergency number or the poison centre" in plain(html)
+    assert "“ask”, has no number to dial." in plain(html)
     assert f'href="/house/studios/{house.made["studio"]}"' in html
     assert "Print this page" not in html
 

@@ -392,7 +392,7 @@ def test_the_unknown_tag_says_what_not_to_do_and_whom_to_call(house: Opened):
 
     assert "Closed: do not sniff, taste, mix or pour." in html
     assert "Ropewalk, second shelf" in html
-    assert "Emergency: 112. Poison centre: 0555 0100." in html
+    assert "Emergency: 112. Poison centre: 0555\xa00100." in html
     assert 'aria-label="Sheet 1 of 1"' in html
     assert "found 2025-09-17 18:00 by Amina K." in html, "a tag hangs there for weeks"
 
@@ -444,7 +444,7 @@ def test_without_numbers_to_call_only_the_unknown_tag_prints(
 
     assert "This does not print" in html
     assert "Print this page" not in html
-    assert 'class="cell' not in html
+    assert 'class="print-sheets"' not in html
     assert "This does not print" not in unknown
     assert "Closed: do not sniff, taste, mix or pour." in unknown
     assert "Poison centre:" not in unknown.split('class="print-sheets"')[1]

@@ -42,7 +42,8 @@ def tub(house: Opened) -> str:
                      brim=quantity(13, "l"), lidded="yes", place="2")  # fmt: skip
 
 
-def without_numbers(house: Opened) -> None:
+def described(house: Opened, **numbers: str) -> None:
+    """Describe the studio anew, with other numbers to call."""
     house.say(
         "studio.described",
         studio=house.made["studio"],
@@ -51,8 +52,7 @@ def without_numbers(house: Opened) -> None:
         letter="R",
         drain="sewer",
         instruments=[],
-        emergency="112",
-        poison="ask",
+        **numbers,
     )
 
 
@@ -201,7 +201,7 @@ def test_a_tag_says_what_will_be_true_for_weeks(house: Opened):
         assert "40 g/L (5.3 oz wt/US gal) of aluminium sulfate when it was mixed" in page
         assert "<dt>Since</dt><dd>2025-09-17 18:00, AK</dd>" in page
         assert "<dt>Stands in</dt><dd>big tub, Ropewalk</dd>" in page
-        assert "Emergency: 112. Poison centre: 0555 0100." in page
+        assert "Emergency: 112. Poison centre: 0555\xa00100." in page
         assert "today</dd>" not in page
     assert "<dt>Look again</dt><dd>2025-10-15</dd>" in before
 
@@ -270,12 +270,25 @@ def test_the_tally_card_has_twelve_rows(house: Opened):
 def test_without_numbers_to_call_a_tag_does_not_print(house: Opened):
     """With alum in the eye nobody looks for a phone number."""
     bath = mixed(house)
-    without_numbers(house)
+    described(house, emergency="112", poison="ask")
     page = shown(house, f"bath={bath}&vessel={house.made['tub']}&per=4")
 
-    assert page.count("This does not print: the emergency number or the poison") == 1
+    why = "This does not print: what stands for the poison centre of Ropewalk, “ask”"
+    assert page.count(why) == 1
     assert f'href="/house/studios/{house.made["studio"]}"' in page
-    assert sheets(page) == []
+    assert 'class="print-sheets"' not in page
+    to_look_at = page.split('<div class="print-sheets screen-only">')[1]
+    assert "To look at only" in page, "a newcomer sees what tags are before there are numbers"
+    assert sheets(to_look_at) == [["Alum R-A1", "card of Alum R-A1", "big tub", ""]]
+
+
+def test_a_number_to_call_stays_on_one_line(house: Opened):
+    """Half a number at the end of a line is dialled as it stands."""
+    bath = mixed(house)
+    described(house, emergency="112", poison="030 / 555 0100 (day and night)")
+    page = shown(house, f"bath={bath}&per=4")
+
+    assert "Poison centre: 030\xa0/\xa0555\xa00100 (day and night)." in page
 
 
 # ---- stacks and tubs

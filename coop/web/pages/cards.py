@@ -25,6 +25,7 @@ from coop.web.hazard_words import (
     statement,
 )
 from coop.web.i18n import N_
+from coop.web.jar_label import Calls, calls
 from coop.web.page import desk, known, needs, show, words
 
 pages = Blueprint("cards", __name__)
@@ -82,20 +83,16 @@ class StudioChoice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Calls:
-    """Whom to call, and by which studio; a card without numbers does not print."""
+class CallsOf:
+    """Whom to call, by which studio, and which may be chosen; None while none is chosen."""
 
-    studio: str
-    emergency: str
-    poison: str
+    of: Calls | None
     studios: tuple[StudioChoice, ...]
 
     @property
     def prints(self) -> bool:
-        """Whether both numbers are there to be called."""
-        return all(
-            any(sign.isdigit() for sign in told) for told in (self.emergency, self.poison)
-        )
+        """Whether both numbers are there to be called: no card prints without."""
+        return self.of is not None and self.of.prints
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +104,7 @@ class CardPage:
     pictograms: tuple[Pictogram, ...]
     parts: tuple[Part, ...]
     first: str
-    calls: Calls
+    calls: CallsOf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,7 +186,7 @@ def _said(cell: Cell) -> Said:
     )
 
 
-def _calls(there: str) -> Calls:
+def _calls(there: str) -> CallsOf:
     """Return the numbers of the studio asked for, or of the only one there is."""
     studios: list[StudioState] = sorted(
         desk().journal.listed("studio"), key=lambda one: one.name
@@ -198,10 +195,8 @@ def _calls(there: str) -> Calls:
     studio: StudioState | None = known("studio", Subject(asked)) if asked else None
     if studio is None and len(studios) == 1:
         studio = studios[0]
-    return Calls(
-        studio=studio.name if studio else "",
-        emergency=studio.emergency if studio else "",
-        poison=studio.poison if studio else "",
+    return CallsOf(
+        of=calls(words(), studio) if studio else None,
         studios=tuple(
             StudioChoice(name=one.name, url=f"{there}?studio={one.id}", chosen=one == studio)
             for one in studios

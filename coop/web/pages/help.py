@@ -219,7 +219,7 @@ def _page(words: Words, journal: Journal) -> HelpPage:
     said = values(words, limits)
     return HelpPage(
         sections={anchor: words.gettext(title) for anchor, title in SECTIONS},
-        cautions=tuple(words.gettext(text) for text in cautions.TEXTS.values()),
+        cautions=tuple(cautions.sentence(words, text) for text in cautions.TEXTS.values()),
         calls=_calls(words, journal),
         values=said,
         ranges={name: range_of(words, row) for name, row in DEFAULTS.items()},

@@ -7,6 +7,7 @@ from typing import ClassVar
 from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import RadioField, SelectField, StringField
+from wtforms.validators import ValidationError
 
 from coop.actions.see_stacks import USUAL_SIDE
 from coop.actions.set_up import laying_depth_mm, read_floor
@@ -14,6 +15,7 @@ from coop.ids import Subject
 from coop.ledger.kinds import INSTRUMENTS
 from coop.ledger.schema import Slip
 from coop.ledger.states import StudioState, VesselState
+from coop.rules.to_call import is_to_dial
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
@@ -121,6 +123,14 @@ class StudioForm(EditionForm):
         validate_choice=False,
     )
 
+    def validate_emergency(self, field: StringField) -> None:
+        """Refuse what nobody can dial."""
+        _ask_number(field)
+
+    def validate_poison(self, field: StringField) -> None:
+        """Refuse what nobody can dial."""
+        _ask_number(field)
+
     def offer(self) -> None:
         """Fill the lists in the member's language."""
         nowhere = ("", words().gettext("Choose …"))
@@ -134,6 +144,13 @@ class StudioForm(EditionForm):
         self.side_rule.choices = options(say.choices(words(), "side"))
         self.hydrometer_scale_unit.choices = _units(TEMPERATURES)
         self.store_coldest_unit.choices = _units(TEMPERATURES)
+
+
+def _ask_number(field: StringField) -> None:
+    if not is_to_dial(str(field.data)):
+        raise ValidationError(
+            words().gettext("A number to dial, please, with its digits; words may follow it.")
+        )
 
 
 class TubForm(EditionForm):

@@ -138,7 +138,8 @@ class TagsPage:
         sheets: Cells of each sheet, row by row; None stays empty.
         fold: Along which side a bath's tag is folded: top or side; empty without one.
         frame: What the frame of one side measures, to hold a ruler to it.
-        not_printed: Studios without numbers to call: their tags are left out.
+        not_printed: Studios without numbers to call: their tags stay on the screen.
+        unprinted: Sheets of those tags.
         too_long: Baths whose names would not be read at two metres on these tags.
         stopped: Baths that hang with the back to the front.
         only_here: Whether the codes lead to this machine alone.
@@ -153,6 +154,7 @@ class TagsPage:
     fold: str
     frame: str
     not_printed: tuple[Calls, ...]
+    unprinted: tuple[tuple[Tag | None, ...], ...]
     too_long: tuple[str, ...]
     stopped: tuple[str, ...]
     only_here: bool
@@ -170,8 +172,10 @@ def tags() -> Response:
     made = tuple(_made(chosen, form)) if form.validate() else ()
     layout = LAYOUTS[form.layout]
     too_long = {one.label for one in made if one.back and not _is_read(one, form.layout)}
-    printed = tuple(one for one in made if one.prints and one.label not in too_long)
-    folded = any(one.back for one in printed)
+    read = tuple(one for one in made if one.label not in too_long)
+    printed = tuple(one for one in read if one.prints)
+    waiting = tuple(one for one in read if not one.prints)
+    folded = any(one.back for one in read)
     page = TagsPage(
         form=form,
         sheets=laid_out(printed, layout.count, form.first) if printed else (),
@@ -180,6 +184,7 @@ def tags() -> Response:
         fold=layout.fold if folded else "",
         frame=_frame(form, folded=folded) if printed else "",
         not_printed=_without_numbers(made),
+        unprinted=laid_out(waiting, layout.count, form.first) if waiting else (),
         too_long=tuple(sorted(too_long)),
         stopped=tuple(
             say.bath_name(words(), look.state.what, look.state.name)
