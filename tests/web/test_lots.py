@@ -693,3 +693,32 @@ def test_the_news_name_the_lot_that_was_moved(house: Opened, tub: str, barn: str
     news = house.client("kahu").get(f"/news?after={after}").get_json()
 
     assert news["lines"] == ["moved K-3 to Barn, AK, just now"]
+
+
+@pytest.mark.parametrize(("ten_g", "each"), [("5", "0.5 g"), ("11", "1.1 g"), ("900", "90 g")])
+def test_spoons_that_weigh_what_no_powder_does_are_asked_about(
+    house: Opened, ten_g: str, each: str
+):
+    """One spoon written down as ten would make every bath of the lot ten times too weak."""
+    lot = house.made["alum"]
+    client, there = house.client("kahu"), f"/lots/{lot}/spoons"
+    typed: Typed = {"spoon": "us_tbsp", "weight.typed": ten_g}
+    asked = send(client, there, typed)
+
+    assert asked.status_code == 422
+    assert f"A level US tablespoon of it would weigh {each}; 11 to 20 g is usual." in asked.text
+    assert "Ten of them, or one?" in asked.text
+    assert house.state("lot", lot).spoon is None
+
+    meant = send_again(client, there, asked.text, {})
+    assert meant.status_code == 303
+    assert house.state("lot", lot).spoon is not None
+
+
+def test_ten_spoons_within_reach_are_not_asked_about(house: Opened):
+    """A light alum of 10.7 g and a fine one of 19.9 are in print (trade.md 1.2)."""
+    lot = house.made["alum"]
+    there = f"/lots/{lot}/spoons"
+    for ten_g in ("107", "199"):
+        typed: Typed = {"spoon": "us_tbsp", "weight.typed": ten_g}
+        assert send(house.client("kahu"), there, typed).status_code == 303

@@ -275,7 +275,7 @@ def _card(state: LotState) -> SafetyCard | None:
     if not is_spooned(state):
         return None
     studio: StudioState | None = desk().journal.state("studio", state.studio)
-    return safety_card_of(words(), (state.what,), studio)
+    return safety_card_of(words(), (state.what,), studio, (state.salt,))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
