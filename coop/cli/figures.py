@@ -29,7 +29,16 @@ def mix_lines(answer: Answer) -> list[str]:
         unit = UNITS[answer["spoon"]]
         name = unit.one if answer["spoon_count"] == 1 else unit.many
         lines.append(f"level spoons: {plain(answer['spoon_count'])} {name}")
-    return [*lines, f"of what dissolves: {answer['solubility_fraction'] * 100:.0f} %"]
+    return [*lines, dissolving(answer)]
+
+
+def dissolving(answer: Answer) -> str:
+    """Return the line of how near a strength is to what dissolves, with what to do then."""
+    share, warn = 100 * answer["solubility_fraction"], 100 * answer["warn_fraction"]
+    near = ""
+    if share > warn:
+        near = ": some falls out" if share > 100 else f", over {warn:.0f} %: start hot"
+    return f"of what dissolves at {plain(answer['store_c'], 1)} °C: {share:.0f} %{near}"
 
 
 def topup_lines(answer: Answer) -> list[str]:

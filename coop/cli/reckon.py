@@ -62,7 +62,8 @@ def run(command: str, arguments: Sequence[str]) -> int:
     except ValueError as why:  # NotUnderstood is one
         complain(why)
         return MISUSE
-    cautions = cautions_of(question.act) if question.act else []
+    salts = [getattr(given, name, None) for name in ("salt", "other")]
+    cautions = cautions_of(question.act, salts) if question.act else []
     if given.json:
         print(as_json(answer | {"cautions": cautions}))
     else:
@@ -117,7 +118,9 @@ def _reckon_mix(given: Namespace) -> Answer:
         "water_l": rounded(plan.water_ml / 1000),
         "spoon_count": plan.spoon_count and rounded(plan.spoon_count),
         "spoon": plan.spoon or None,
+        "store_c": reckon.STORE_C,
         "solubility_fraction": rounded(plan.solubility_fraction),
+        "warn_fraction": value("solubility_warn_fraction"),
         "how_known": plan.how,
     }
 

@@ -57,7 +57,7 @@ _LINES: Final[Mapping[str, tuple[str, ...]]] = {
         "salt: about 266 g (253 to 280)",
         "strength: about 23.5 g/L (22.3 to 24.6)",
         "level spoons: 24 US tablespoons",
-        "of what dissolves: 3 %",
+        "of what dissolves at 20 °C: 3 %",
         "how known: spooned",
     ),
     "topup": (

@@ -7,7 +7,7 @@ from typing import Final
 
 from coop.actions.reckon import Range
 from coop.cli import figures
-from coop.cli.figures import about, plain, salt_name
+from coop.cli.figures import about, dissolving, plain, salt_name
 from coop.cli.reckoning import (
     Answer,
     Question,
@@ -29,6 +29,10 @@ AMMONIUM: Final = "ammonium_alum"
 HYDROMETER: Final = "tested: specific gravity"
 STRENGTH_MIN_G_PER_L: Final = 0.1
 SALT_MAX_KG: Final = alum.WEIGHT_MAX_G / 1000
+INSTEAD: Final[Mapping[str, str]] = {
+    "no-density-curve": "make a strip print",
+    "outside-density-curve": "read it again, look at the temperature, or make a strip print",
+}
 SCALES_C: Final[Mapping[str, str]] = {SG: "20 C", BAUME: "60 F", TWADDELL: "60 F"}
 """What a hydrometer of each scale is made for, where nothing else is printed on it."""
 
@@ -74,13 +78,17 @@ def _reckon_strength(given: Namespace) -> Answer:
 
 def _strength(given: Namespace, reading_sg: float, offset_sg: float) -> Answer:
     """Return the strength of a reading in the bath, to a litre of the water put in."""
-    found = alum.gravity_strength_g_per_l(
-        reading_sg=reading_sg,
-        liquid_c=in_bath_celsius(given, "at"),
-        zero_offset_sg=offset_sg,
-        scale_c=in_bath_celsius(given, "scale"),
-        salt=given.salt,
-    )
+    at_c, scale_c = in_bath_celsius(given, "at"), in_bath_celsius(given, "scale")
+    try:
+        found = alum.gravity_strength_g_per_l(
+            reading_sg=reading_sg,
+            liquid_c=at_c,
+            zero_offset_sg=offset_sg,
+            scale_c=scale_c,
+            salt=given.salt,
+        )
+    except alum.GravityRefused as why:
+        raise ValueError(f"--salt: {why.detail}; {INSTEAD[why.code]}") from why
     middle = alum.strength_of_water_g_per_l(
         strength_g_per_l=found.strength_g_per_l, salt=given.salt
     )
@@ -211,15 +219,11 @@ def _reckon_crystals(given: Namespace) -> Answer:
 
 
 def _crystals_lines(told: Answer) -> list[str]:
-    share, warn = 100 * told["solubility_fraction"], 100 * told["warn_fraction"]
     clear_c = told["clear_down_to_c"]
     in_all = f", {told['crystals_g']:.0f} g in all" if told["crystals_g"] else ""
     down_to = "not even at 40 °C" if clear_c is None else f"down to {ceil(clear_c)} °C"
-    near = ""
-    if share > warn:
-        near = ": some falls out" if share > 100 else f", over {warn:.0f} %: start hot"
     return [
-        f"of what dissolves at {plain(told['store_c'], 1)} °C: {share:.0f} %{near}",
+        dissolving(told),
         f"stays dissolved: {plain(told['dissolved_g_per_l'], 1)} g/L",
         f"crystallises: {plain(told['crystals_g_per_l'], 1)} g/L{in_all}",
         f"all of it stays dissolved: {down_to}",

@@ -1,5 +1,6 @@
 """What the questions of `coop reckon` share: the question, readers of figures and amounts."""
 
+import re
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -149,14 +150,15 @@ def bulk_of_spoons(ten_spoons_g: float, spoon: str) -> Bulk:
 
 @contextmanager
 def options(**named: str) -> Iterator[None]:
-    """Say an argument of a sum that was refused, `hot_c`, by its option, `hot_c="hot"`."""
+    """Say the arguments of a sum that was refused, `hot_c`, by their options, `--hot`."""
     try:
         yield
     except ValueError as why:
-        argument, _, told = str(why).partition(": ")
-        if argument not in named:
-            raise
-        raise ValueError(f"--{named[argument]}: {told}") from why
+        told = (
+            f"--{named[word]}" if word in named else word
+            for word in re.split(r"(\W+)", str(why))
+        )
+        raise ValueError("".join(told)) from why
 
 
 def ranged(found: Range) -> Answer:

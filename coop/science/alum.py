@@ -48,6 +48,7 @@ class GravityRefused(ValueError):
     def __init__(self, code: str, detail: str) -> None:
         super().__init__(f"{code}: {detail}")
         self.code = code
+        self.detail = detail
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

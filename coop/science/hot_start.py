@@ -139,7 +139,7 @@ def _refuse_hot(cold_c: float, hot_c: float, jug_max_c: float) -> None:
     if not hot_c <= jug_max_c:
         raise ValueError(
             f"hot_c: must be at most {jug_max_c:g}, the jug's limit, is {hot_c:g}; let it "
-            "cool, or take a vessel that stands it and say its limit"
+            "cool, or take a vessel that stands it and say its limit as jug_max_c"
         )
     if not 0 <= cold_c < hot_c:
         raise ValueError(

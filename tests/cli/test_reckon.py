@@ -18,8 +18,8 @@ from tests.support.files import ROOT
 KEYS = {
     "strength": {"strength_g_per_l", "salt", "zero_offset_sg", "how_known", "cautions"},
     "mix": {
-        "salt_g", "strength_g_per_l", "water_l", "spoon_count", "spoon",
-        "solubility_fraction", "how_known", "cautions",
+        "salt_g", "strength_g_per_l", "water_l", "spoon_count", "spoon", "store_c",
+        "solubility_fraction", "warn_fraction", "how_known", "cautions",
     },
     "topup": {"before", "after", "to_target", "how_known", "cautions"},
     "sheets-left": {
@@ -213,7 +213,7 @@ LINES = {
         r"salt: about \d+ g \(\d+ to \d+\)",
         r"strength: about \d+\.\d g/L \(\d+\.\d to \d+\.\d\)",
         "level spoons: 24 US tablespoons",
-        r"of what dissolves: \d+ %",
+        r"of what dissolves at 20 °C: \d+ %",
         "how known: spooned",
     ],
     "topup": [
@@ -448,7 +448,7 @@ def test_sheets_left_are_what_stands_above_the_laying_line(capsys: Capture) -> N
         (("mix", "--dose=30 g/L", "--water=3 gal"), "--water: .*say --kinds"),
         (("mix", "--dose=30 g/L", "--water=12 kg"), "--water: "),
         (("mix", "--dose=30 g/L", "--water=12 L", "--pick=2"), "this dose has 1 reading"),
-        (("strength", "--sg=1.01", "--at=20 C", "--salt=ammonium_alum"), "no density curve"),
+        (("strength", "--sg=1.01", "--at=20 C", "--salt=ammonium_alum"), "make a strip print$"),
         (("strength", "--sg=9", "--at=20 C"), "must lie from 0.9 to 1.3$"),
         (("strength", "--sg=12", "--at=20 C"), "must lie from 0.9 to 1.3$"),
         (("strength", "--sg=weak", "--at=20 C"), "a number from 0.9 to 1.3$"),

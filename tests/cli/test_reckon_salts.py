@@ -88,6 +88,23 @@ def test_a_store_may_be_said_in_fahrenheit(capsys: Capture) -> None:
     assert told["crystals_g"] is None
 
 
+@pytest.mark.parametrize(
+    ("strength", "near"),
+    [(60, " %"), (80, " %, over 60 %: start hot"), (125, " %: some falls out")],
+)
+def test_a_mix_says_what_falls_out_in_the_words_of_a_cold_store(
+    strength: int, near: str, capsys: Capture
+) -> None:
+    """Either question may be the one that is asked before it is mixed."""
+    mixed = here(capsys, "reckon", "mix", f"--dose={strength} g/L", "--water=10 L", POTASH)
+    store = ("crystals", f"--strength={strength}", POTASH, "--store=20 C")
+    stored = here(capsys, "reckon", *store)
+    (line,) = [one for one in mixed.out.splitlines() if one.startswith("of what dissolves")]
+
+    assert re.fullmatch(r"of what dissolves at 20 °C: \d+" + re.escape(near), line)
+    assert line in stored.out
+
+
 def test_hard_water_takes_a_tenth_of_a_weak_bath(capsys: Capture) -> None:
     """150 mg/L as chalk, 5 g/L: 0.474 g/L, 9.5 %, computed apart from this code."""
     told = reckoned(capsys, "hardness", "--alkalinity=150", "--strength=5", POTASH)
@@ -188,7 +205,11 @@ def test_a_hydrometer_in_degrees_is_taken_for_one_made_at_sixty_fahrenheit(
         (("gravity", "--reading=1.021", POTASH, "--at=68 C"), "--at: must be from 0 to 40"),
         (
             ("gravity", "--reading=1.021", "--salt=ammonium_alum", "--at=20 C"),
-            "no density curve for ammonium_alum",
+            "--salt: no density curve for ammonium_alum; make a strip print$",
+        ),
+        (
+            ("gravity", "--reading=SG 1.2", POTASH, "--at=20 C"),
+            "--salt: a gravity of 1.2.* is no strength of potash_alum; read it again",
         ),
     ],
 )  # fmt: skip
