@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -37,10 +38,11 @@ _SQLITE_PRAGMAS = (
     "foreign_keys=on",
     "recursive_triggers=on",  # or INSERT OR REPLACE would pass by the DELETE guards
 )
-# What a database says when it cannot go on: SQLite's primary result codes (sqlite.org,
-# "Result and Error Codes"), PostgreSQL's SQLSTATEs (its manual, appendix A); from memory.
+# What a database says when it cannot go on: SQLite's result codes (sqlite.org, "Result and
+# Error Codes"), PostgreSQL's SQLSTATEs (its manual, appendix A); from memory. On a full disk
+# SQLite 3.40 cannot make its shared memory, and says SHMSIZE, as seen.
 _SAYS_BUSY = frozenset({sqlite3.SQLITE_BUSY, "55P03"})
-_SAYS_FULL = frozenset({sqlite3.SQLITE_FULL, "53100"})
+_SAYS_FULL = frozenset({sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_SHMSIZE, "53100"})
 _SAYS_UNWRITABLE = frozenset(
     {
         sqlite3.SQLITE_READONLY,
@@ -67,23 +69,28 @@ class WriterBusy(Busy):
 
 
 class Unkept(Exception):
-    """The disk did not take it: the unit of work is undone, and reading goes on."""
+    """
+    The disk did not take it: the unit of work is undone, and reading goes on.
+
+    Where it was the sync that failed, SQLite's log holds what was refused: until the next unit
+    of work is kept, a crash brings it back. Its id sees to it that it never counts twice.
+    """
 
 
 class NoRoom(Unkept):
     """The disk is full."""
 
-    def __init__(self) -> None:
-        super().__init__("writing: the disk is full, nothing was written; make room there")
+    def __init__(self, where: str) -> None:
+        super().__init__(f"{where}: the disk is full, nothing was written; make room there")
 
 
 class NotWritable(Unkept):
     """The disk or the file is read-only, or faulty."""
 
-    def __init__(self) -> None:
+    def __init__(self, where: str) -> None:
         super().__init__(
-            "writing: the disk takes nothing, nothing was written; see whether the folder and "
-            "its files may be written by this user, and whether the disk is sound"
+            f"{where}: the disk takes nothing; see whether the folder and its files may be "
+            "written by this user, and whether the disk is sound"
         )
 
 
@@ -175,32 +182,34 @@ def writer_engine(url: str) -> Engine:
         event.listen(engine, "connect", _prepare_sqlite_writer)
         event.listen(engine, "begin", _begin_immediate)
     event.listen(engine, "first_connect", _refuse_old)
-    event.listen(engine, "handle_error", _say_why_unwritten)
+    why = partial(_say_why_unwritten, where=str(address.database))
+    event.listen(engine, "handle_error", why)
     return engine
 
 
-def _say_why_unwritten(context: ExceptionContext) -> None:
+def _say_why_unwritten(context: ExceptionContext, *, where: str) -> None:
     """Raise what keeps a unit of work from being kept; other faults stay as they are."""
     said = _said(context)
-    if said in _SAYS_BUSY:
+    if said & _SAYS_BUSY:
         raise WriterBusy("writing")
-    if said in _SAYS_FULL:
-        raise NoRoom
-    if said in _SAYS_UNWRITABLE:
-        raise NotWritable
+    if said & _SAYS_FULL:
+        raise NoRoom(where)
+    if said & _SAYS_UNWRITABLE:
+        raise NotWritable(where)
 
 
-def _said(context: ExceptionContext) -> int | str | None:
-    """Return the code of a database's refusal: SQLite's primary one, PostgreSQL's SQLSTATE."""
+def _said(context: ExceptionContext) -> frozenset[int | str]:
+    """Return the codes of a refusal: SQLite's own and its primary one, or the SQLSTATE."""
     cause = context.original_exception
     if isinstance(cause, sqlite3.Error):
         code: int | None = getattr(cause, "sqlite_errorcode", None)
-        return None if code is None else code & _PRIMARY
-    return getattr(cause, "sqlstate", None)
+        return frozenset() if code is None else frozenset({code, code & _PRIMARY})
+    state: str | None = getattr(cause, "sqlstate", None)
+    return frozenset() if state is None else frozenset({state})
 
 
 def _say_busy(context: ExceptionContext) -> None:
-    if _said(context) in _SAYS_BUSY:
+    if _said(context) & _SAYS_BUSY:
         raise Busy("reading")
 
 

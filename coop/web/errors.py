@@ -136,14 +136,15 @@ TOLD: Mapping[int | str, Told] = MappingProxyType(
         NOT_WRITABLE: Told(
             N_("The server's disk takes nothing"),
             N_(
-                "Nothing was written. Whatever was written before can be read. Tell whoever "
-                "runs the server: its disk or its folder is read-only, or faulty. Then go back "
-                "and send it again."
+                "What you sent was not taken. Whatever was written before can be read. Tell "
+                "whoever runs the server: its disk or its folder is read-only, or faulty. Then "
+                "go back, look whether what you sent stands, and if not, send it again."
             ),
             again=N_(
-                "Nothing was written. Whatever was written before can be read. Tell whoever "
-                "runs the server: its disk or its folder is read-only, or faulty. What you "
-                "typed is here: send it again then, or note it on paper."
+                "What you sent was not taken. Whatever was written before can be read. Tell "
+                "whoever runs the server: its disk or its folder is read-only, or faulty. What "
+                "you typed is here: send it again then, it never counts twice; or note it on "
+                "paper."
             ),
         ),
     }
@@ -156,13 +157,15 @@ class ErrorPage:
     What the page of an error shows.
 
     `way` is the text and the address of a button, beside the one to the room; `typed` what a
-    form held, name and value of each field, to be sent again to where it was sent.
+    form held, name and value of each field, to be sent again to where it was sent and as it
+    was sent: `sent_as` is its media type.
     """
 
     title: str
     advice: str
     way: tuple[str, str] | None
     typed: tuple[tuple[str, str], ...]
+    sent_as: str
 
 
 def install(app: Flask) -> None:
@@ -227,6 +230,7 @@ def _as_page(told: Told, status: int) -> AnyResponse:
         advice=words().gettext(told.again if typed and told.again else told.advice),
         way=(words().gettext(told.way[0]), told.way[1]) if told.way else None,
         typed=typed,
+        sent_as=request.mimetype,
     )
     around = shell() if status < InternalServerError.code else _bare_shell()
     return Response(
@@ -241,9 +245,13 @@ def _typed() -> tuple[tuple[str, str], ...]:
     Only what the guards let pass is given back, its token with it: who is a member is found
     out after them. Files stay with the browser, secrets are not written into a page.
     """
-    if g.get("member") is None or request.method != "POST" or request.files:
+    if g.get("member") is None or request.method != "POST" or _has_files():
         return ()
     return () if SECRETS & request.form.keys() else tuple(request.form.items(multi=True))
+
+
+def _has_files() -> bool:
+    return any(one.filename for part in request.files.listvalues() for one in part)
 
 
 def problem(status: int, refused: Refused) -> AnyResponse:

@@ -1,6 +1,8 @@
 """
 Writes entries one after the other and says each id once it is kept: for tests that kill it.
 
+What the disk did not take is said as ``refused ID SORT``, and the next one is tried.
+
 Started as a process of its own: ``python -m tests.support.writer ADDRESS SEED [COUNT [SYNC]]``.
 After COUNT entries it ends as if it were killed; SYNC is SQLite's synchronous, where a test
 wants to see what a weaker one loses.
@@ -14,7 +16,8 @@ from datetime import datetime, timedelta
 
 from coop.actions.write import Draft, Who, Written, write
 from coop.ids import EntryId, uuid7
-from coop.store.desk import open_store
+from coop.store.desk import Store, open_store
+from coop.store.engines import Unkept
 from tests.support.sayings import AMINA, BATH, LOT, PAPER_LOT, on, q
 
 WHO = Who(member=AMINA, roles=frozenset({"member", "coordinator"}))
@@ -35,12 +38,19 @@ def main(address: str, seed: int, count: int | None = None, sync: str = "") -> N
     for _ in itertools.count() if count is None else range(count):
         now += timedelta(minutes=1)
         draft = _draft(chance, now)
-        with store.writing() as desk:
-            outcome = write(desk.journal, WHO, draft, now=now)
-        assert isinstance(outcome, Written), outcome
-        sys.stdout.write(f"{draft.id}\n")
+        sys.stdout.write(f"{_written(store, draft, now)}\n")
         sys.stdout.flush()
     os._exit(0)  # closing the database would write all of it down
+
+
+def _written(store: Store, draft: Draft, now: datetime) -> str:
+    try:
+        with store.writing() as desk:
+            outcome = write(desk.journal, WHO, draft, now=now)
+    except Unkept as why:
+        return f"refused {draft.id} {type(why).__name__}"
+    assert isinstance(outcome, Written), outcome
+    return str(draft.id)
 
 
 def _draft(chance: random.Random, now: datetime) -> Draft:
