@@ -27,6 +27,11 @@ class OnHand:
     past: GoodUntil | None = None
 
 
+def salts_on_hand(lots: Iterable[OnHand]) -> frozenset[str]:
+    """Return the salts of alum of which something is left."""
+    return frozenset(one.lot.salt for one in lots if one.lot.salt and one.left_g > 0)
+
+
 def alum_on_hand(journal: Journal, studio: Subject, *, today: date) -> tuple[OnHand, ...]:
     """
     Return a studio's lots of alum: those with something left first, of these the usable ones

@@ -4,12 +4,12 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from coop.rules.cautions import CAUTIONS
+from coop.rules.cautions import of_act
 from coop.settings import ANY_ADDRESS, Settings, from_environment
 
 PORT_MAX = 65_535
@@ -89,13 +89,13 @@ def as_json(values: Mapping[str, Any]) -> str:
     return json.dumps(values, ensure_ascii=False, indent=2, allow_nan=False)
 
 
-def cautions_of(act: str) -> list[dict[str, str]]:
-    """Return the cautions of an act, with code and sentence, in metric measures."""
+def cautions_of(act: str, salts: Collection[str | None] = ()) -> list[dict[str, str]]:
+    """Return the cautions of an act with these salts: code and sentence, in metric measures."""
     from babel.support import NullTranslations  # slow to load, and --help needs none
 
     from coop.web.cautions import cautions
     from coop.web.i18n import DEFAULT_LANGUAGE, Words
 
     words = Words(DEFAULT_LANGUAGE, ZoneInfo("UTC"), NullTranslations())
-    told = zip(CAUTIONS[act], cautions(words, act), strict=True)
+    told = zip(of_act(act, salts), cautions(words, act, salts), strict=True)
     return [{"code": code, "text": text} for code, text in told]

@@ -7,8 +7,9 @@ stricter of the two holds here, for every salt of alum. Local rules, the product
 sheet and licensed advice come before all of them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from types import MappingProxyType
+from typing import Final
 
 from coop.ledger.kinds import POWDERS
 
@@ -18,6 +19,8 @@ WATER = ("hand-hot-only", *POWDER)
 FLOOR = ("wet-floor",)
 SODA = "soda-hurts"
 UNDER_16 = "session-under-16"
+GROWS_HOT: Final = "dry-alum-grows-hot"
+"""Anhydrous salt binds water, and warms it instead of cooling it: it may spit."""
 ALWAYS = (
     "in-the-eye",
     "never-food-vessels",
@@ -115,3 +118,22 @@ The act whose cautions go with receiving, opening, weighing or counting a supply
 
 Of any other supply its own safety sheet says all.
 """
+
+
+def of_act(act: str, salts: Collection[str | None] = ()) -> tuple[str, ...]:
+    """
+    Return the cautions of an act, by code.
+
+    Args:
+        act: A key of `CAUTIONS`.
+        salts: The salts of alum that are in hand, as far as they are known.
+
+    >>> of_act("test")[0], of_act("mix", ["aluminium_sulfate_anhydrous"])[0]
+    ('gloves', 'dry-alum-grows-hot')
+    """
+    return (*of_salts(salts), *CAUTIONS[act])
+
+
+def of_salts(salts: Collection[str | None]) -> tuple[str, ...]:
+    """Return what else to mind with these salts of alum, by code."""
+    return (GROWS_HOT,) if "aluminium_sulfate_anhydrous" in salts else ()

@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Final
 
 from coop.ledger.kinds import BATHS, SALTS, SODAS
+from coop.rules.cautions import of_salts
 from coop.science.defaults import COMMON_PRACTICE, FROM_MEMORY, PUBLISHED
 
 DANGER: Final = "danger"
@@ -159,7 +160,13 @@ _NEVER_SULFIDE: Final = _usual("acid_on_sulfide", "never-bleach")
 _STRICTER: Final = _usual("H318", source="salts_alike")
 
 
-def _alum(code: str, *classes: Cell, gear: Cell, never: Cell = _NEVER_SHUT) -> Card:
+def _alum(
+    code: str,
+    *classes: Cell,
+    gear: Cell,
+    never: Cell = _NEVER_SHUT,
+    notes: tuple[Cell, ...] = (),
+) -> Card:
     return Card(
         code=code,
         what="alum",
@@ -167,7 +174,7 @@ def _alum(code: str, *classes: Cell, gear: Cell, never: Cell = _NEVER_SHUT) -> C
         gear=(gear, _APRON),
         first_aid=_AID,
         spills=_SWEEP,
-        notes=(_usual("acid_when_wet"),),
+        notes=(_usual("acid_when_wet"), *notes),
         never=never,
     )
 
@@ -179,6 +186,7 @@ def _sulfate(code: str) -> Card:
         _read("icsc_1191", "H319", "H335"),
         _recalled("H401", source="icsc_1191_words"),
         gear=_read("icsc_1191", *_GLOVES_GOGGLES),
+        notes=tuple(_recalled(one) for one in of_salts([code])),
     )
 
 

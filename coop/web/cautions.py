@@ -1,11 +1,11 @@
 """Cautions in sentences, and the safety card that stands before an act that can hurt."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from coop.ledger.states import StudioState
-from coop.rules.cautions import ALWAYS, CAUTIONS, TAKING_IN
+from coop.rules.cautions import ALWAYS, CAUTIONS, GROWS_HOT, TAKING_IN, of_act, of_salts
 from coop.science.defaults import value
 from coop.web import amounts
 from coop.web.i18n import N_, Words
@@ -34,6 +34,10 @@ TEXTS: Mapping[str, str] = MappingProxyType(
         "blender": N_(
             "Blender: half full at most, lid held down, nothing hot in it; out of the socket "
             "before a hand goes in."
+        ),
+        GROWS_HOT: N_(
+            "Anhydrous alum grows hot in water and can spit: goggles on, a little at a time "
+            "into much cold water, never into hot."
         ),
         "scalding": N_(
             "Hot water and hot paste scald: small pots, two hands, nobody in the way."
@@ -106,9 +110,9 @@ class SafetyCard:
         return (self.call, *self.sentences) if self.call else self.sentences
 
 
-def cautions(words: Words, act: str) -> tuple[str, ...]:
-    """Return the sentences of an act of `coop.rules.cautions`."""
-    return tuple(sentence(words, TEXTS[code]) for code in CAUTIONS[act])
+def cautions(words: Words, act: str, salts: Collection[str | None] = ()) -> tuple[str, ...]:
+    """Return the sentences of an act of `coop.rules.cautions`, with these salts of alum."""
+    return tuple(sentence(words, TEXTS[code]) for code in of_act(act, salts))
 
 
 def sentence(words: Words, text: str) -> str:
@@ -123,25 +127,37 @@ def hand_hot(words: Words) -> str:
     return amounts.warmth(words, value("hand_hot_water_c"))
 
 
-def safety_card(words: Words, act: str, studio: StudioState | None) -> SafetyCard:
-    """Return the card of an act, with the studio's emergency and poison-centre numbers."""
-    return _card(words, cautions(words, act), studio)
+def safety_card(
+    words: Words, act: str, studio: StudioState | None, salts: Collection[str | None] = ()
+) -> SafetyCard:
+    """
+    Return the card of an act, with the studio's emergency and poison-centre numbers.
+
+    Args:
+        salts: The salts of alum that are in hand.
+    """
+    return _card(words, cautions(words, act, salts), studio)
 
 
 def safety_card_of(
-    words: Words, whats: Iterable[str], studio: StudioState | None
+    words: Words,
+    whats: Iterable[str],
+    studio: StudioState | None,
+    salts: Collection[str | None] = (),
 ) -> SafetyCard | None:
     """
     Return the card of supplies in hand; None where their own sheets say it all.
 
     Args:
         whats: Codes of `coop.ledger.kinds.SUPPLIES`.
+        salts: The salts of alum among them.
     """
     acts = dict.fromkeys(TAKING_IN[what] for what in whats if what in TAKING_IN)
     codes = dict.fromkeys(code for act in acts for code in CAUTIONS[act] if code not in ALWAYS)
     if not acts:
         return None
-    sentences = tuple(sentence(words, TEXTS[code]) for code in (*codes, *ALWAYS))
+    every = (*of_salts(salts), *codes, *ALWAYS)
+    sentences = tuple(sentence(words, TEXTS[code]) for code in every)
     return _card(words, sentences, studio)
 
 

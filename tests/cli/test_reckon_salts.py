@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from coop.cli.common import FINE, MISUSE
+from coop.rules.cautions import GROWS_HOT
 from coop.science import alum
 from tests.cli.said import here
 from tests.science.handbook import as_printed, rows
@@ -32,6 +33,17 @@ def test_a_gram_of_each_salt_is_so_much_potash_alum(
     assert as_printed(told["other_salt_g"] / 1000, row["as_potash_alum"])
     assert as_printed(told["al_g"] / 1000, row["al_g"])
     assert as_printed(told["al_mmol"] / 1000, row["al_mmol"])
+
+
+@pytest.mark.parametrize(("salt", "says"), [("anhydrous", True), ("18", False)])
+def test_anhydrous_salt_comes_with_a_caution_of_its_own(
+    salt: str, capsys: Capture, *, says: bool
+) -> None:
+    """It warms its water instead of cooling it, and may spit."""
+    asked = ("--dose=40 g/L", "--water=10 L", f"--salt=aluminium_sulfate_{salt}")
+    told = reckoned(capsys, "mix", *asked)["cautions"]
+
+    assert (told[0]["code"] == GROWS_HOT) is says
 
 
 def test_the_same_weight_of_potash_alum_is_a_cut_of_37_per_cent(capsys: Capture) -> None:

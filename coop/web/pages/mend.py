@@ -10,7 +10,7 @@ from wtforms import HiddenField, RadioField
 
 from coop.actions.ask_about import alike
 from coop.actions.mend import Ahead, Made, Remedy, look_ahead, made_of, remedies
-from coop.actions.on_hand import OnHand, alum_on_hand, to_mend_with
+from coop.actions.on_hand import OnHand, alum_on_hand, salts_on_hand, to_mend_with
 from coop.actions.see_baths import see_bath
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
@@ -166,7 +166,7 @@ def _page(
         ahead=ahead_said(words(), look, ahead) if ahead else AheadSaid(),
         asks_reason=form.water_only and bool(form.warned.data),
         finished=bath.finished_at is not None,
-        card=safety_card(words(), "top-up", look.around.studio),
+        card=safety_card(words(), "top-up", look.around.studio, salts_on_hand(lots)),
         hand_hot=hand_hot(words()),
     )
 

@@ -26,7 +26,7 @@ from coop.actions.mix import (
     statement_of,
     water_for,
 )
-from coop.actions.on_hand import OnHand, alum_on_hand
+from coop.actions.on_hand import OnHand, alum_on_hand, salts_on_hand
 from coop.actions.write import Written
 from coop.ledger import kinds
 from coop.ledger.baths import BathState
@@ -482,7 +482,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         hot_care=_hot_care(),
         hand_hot=hand_hot(words()),
         url=url_for("mix.mix", vessel=bench.vessel.id),
-        card=safety_card(words(), "mix", bench.studio),
+        card=safety_card(words(), "mix", bench.studio, salts_on_hand(bench.lots)),
     )
 
 

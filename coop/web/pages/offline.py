@@ -15,6 +15,7 @@ from flask import Blueprint, Response, abort, g, render_template
 
 from coop import __version__
 from coop.actions.ask import WANT_REASON
+from coop.actions.on_hand import salts_on_hand
 from coop.actions.see_device import (
     KeptBath,
     KeptLiquid,
@@ -327,7 +328,7 @@ def offline() -> Response:
         writers=_writers(room, checks, shared=device.shared),
         studios=tuple(_studio(one, room, names) for one in room.studios),
         offer=_offer(room),
-        cards={act: safety_card(words(), act, None) for act in ACTS},
+        cards=_safety_cards(room),
         choices={group: say.choices(words(), group) for group in GROUPS},
         hand_hot=hand_hot(words()),
         steps=neutralising.in_short(words()),
@@ -335,6 +336,12 @@ def offline() -> Response:
         slips=tuple((code, _slip(code, limits)) for code, limits in SLIPS.items()),
     )
     return Response(render_template("offline.html", page=page), mimetype="text/html")
+
+
+def _safety_cards(room: KeptRoom) -> dict[str, SafetyCard]:
+    alum = [one for studio in room.studios for one in studio.alum]
+    salts = {"mix": salts_on_hand(alum), "top-up": salts_on_hand(alum)}
+    return {act: safety_card(words(), act, None, salts.get(act, ())) for act in ACTS}
 
 
 def _is_us(room: KeptRoom, *, shared: bool) -> bool:

@@ -21,7 +21,7 @@ from coop.actions.see_supplies import (
 from coop.actions.write import Outcome, Written
 from coop.ids import Subject
 from coop.ledger.accounts import powder
-from coop.ledger.kinds import POWDERS
+from coop.ledger.kinds import POWDERS, SALTS
 from coop.ledger.schema import Slip
 from coop.ledger.states import (
     LotState,
@@ -31,6 +31,8 @@ from coop.ledger.states import (
     SupplyState,
 )
 from coop.people.may import may
+from coop.rules.cautions import of_salts
+from coop.web import cautions
 from coop.web import words as say
 from coop.web.cautions import safety_card_of
 from coop.web.forms import options, written
@@ -371,6 +373,14 @@ def _care(what: str, given: Given) -> Iterator[Care]:
             beside=f"what={' '.join(whats)}" if many else "",
             lines=lines,
         )
+    if what == "alum":
+        yield from (_care_salt(one) for one in SALTS if of_salts((one,)))
+
+
+def _care_salt(salt: str) -> Care:
+    codes = of_salts((salt,))
+    lines = tuple(cautions.sentence(words(), cautions.TEXTS[code]) for code in codes)
+    return Care(title=say.choice(words(), "salt", salt), beside=f"salt={salt}", lines=lines)
 
 
 @pages.post(f"/shelf/receive/{WHATS}/read")
