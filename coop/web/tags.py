@@ -24,7 +24,7 @@ from coop.web import amounts, jug_words, stacking
 from coop.web import words as say
 from coop.web.cautions import TEXTS
 from coop.web.hazard_words import statement
-from coop.web.i18n import Words
+from coop.web.i18n import N_, Words
 from coop.web.jar_label import Calls, calls
 from coop.web.page import desk, face, now, words
 from coop.web.qr import QrCode, qr_code
@@ -35,6 +35,10 @@ TALLY_ROWS = 12
 TAPE_LINES_MAX = 4
 TAPE_STEPS_L = (0.5, 1, 2, 5, 10, 20, 50, 100)
 EYE = "in-the-eye"
+LOOK_FIRST = {
+    Word.LOOK_AGAIN: (N_("Look again"), N_("before it is used")),
+    Word.DO_NOT_USE: (N_("Do not use"), N_("read in the ledger why")),
+}
 
 Fact = tuple[str, str]
 
@@ -249,27 +253,36 @@ def stack_tag(look: StackLook, studio: StudioState, *, layout: str, url: str) ->
         when=words().day(state.alumed_at),
         initials=face(state.by).initials,
     )
-    use_by = words().gettext(
-        "%(day)s, %(lies)s",
-        day=words().day(look.use_by),
-        lies=words().gettext(stacking.LIES[state.state]),
-    )
+    sheets = say.sheets(words(), state.left_count, state.sheet_format)
     facts = (
-        (words().gettext("Sheets"), say.sheets(words(), state.left_count, state.sheet_format)),
-        (words().gettext("Paper"), stacking.paper_of(Names(desk().journal), state)),
+        (words().gettext("Alumed in"), look.bath.name if look.bath else ""),
         (words().gettext("Alumed"), alumed),
-        (words().gettext("Use by"), use_by),
+        (words().gettext("Paper"), stacking.paper_of(Names(desk().journal), state)),
+        _use_by(look),
         (words().gettext("Place"), state.place),
     )
     return StackTag(
         label=stacking.name(look),
-        name=drawn_name(look.bath.name if look.bath else "—", LAYOUTS[layout].plain),
+        name=drawn_name(sheets, LAYOUTS[layout].plain),
         strip=state.alum,
         code=qr_code(url),
         calls=calls(words(), studio),
         facts=tuple(one for one in facts if one[1]),
         side=stacking.side_to_lay(look.side),
     )
+
+
+def _use_by(look: StackLook) -> Fact:
+    """Say until when a stack is good as it lies, or to look first where its word is no more."""
+    if look.answer.word in LOOK_FIRST:
+        label, told = LOOK_FIRST[look.answer.word]
+        return words().gettext(label), words().gettext(told)
+    use_by = words().gettext(
+        "%(day)s, %(lies)s",
+        day=words().day(look.use_by),
+        lies=words().gettext(stacking.LIES[look.state.state]),
+    )
+    return words().gettext("Use by"), use_by
 
 
 def tub_tag(vessel: VesselState, studio: StudioState, *, layout: str, url: str) -> TubTag:

@@ -301,11 +301,27 @@ def test_a_stack_says_which_side_to_lay_and_until_when(house: Opened):
                       sheet_format="half", lot=house.made["parcel"])  # fmt: skip
     page = shown(house, f"stack={stack}")
 
-    assert "<dt>Sheets</dt><dd>60 half sheets</dd>" in page
+    told = page.split('class="face small-face"')[1].split("</svg>")[0]
+    assert re.findall(r">([^<]+)</text>", told) == ["60 half sheets"], "not as its bath's tag"
+        "not as its bath's tag"
+    )
+    assert "<dt>Alumed in</dt><dd>R-A1</dd>" in page
     assert "<dt>Alumed</dt><dd>2025-09-17, KR</dd>" in page
     assert "The mark is on the bare side: lay the side without a mark." in page
     assert re.search(r"<dt>Use by</dt><dd>2025-09-\d\d, lies open</dd>", page)
     assert f"/strip/1/{bath}.svg" in page
+
+
+def test_the_sheets_of_a_bath_that_failed_are_looked_at_first(house: Opened):
+    """A date on their tag would be taken for leave to use them."""
+    bath = mixed(house)
+    stack = house.say("sheets.through", "kahu", bath=bath, sheet_count="24", method="dip",
+                      sheet_format="half", lot=house.made["parcel"])  # fmt: skip
+    house.say("bath.stopped", "kahu", bath=bath, reason="washed_off")
+    page = shown(house, f"stack={stack}")
+
+    assert "<dt>Look again</dt><dd>before it is used</dd>" in page
+    assert "<dt>Use by</dt>" not in page
 
 
 def test_a_tub_says_where_its_tape_lines_go(house: Opened):
