@@ -303,8 +303,6 @@ def test_a_stack_says_which_side_to_lay_and_until_when(house: Opened):
 
     told = page.split('class="face small-face"')[1].split("</svg>")[0]
     assert re.findall(r">([^<]+)</text>", told) == ["60 half sheets"], "not as its bath's tag"
-        "not as its bath's tag"
-    )
     assert "<dt>Alumed in</dt><dd>R-A1</dd>" in page
     assert "<dt>Alumed</dt><dd>2025-09-17, KR</dd>" in page
     assert "The mark is on the bare side: lay the side without a mark." in page
