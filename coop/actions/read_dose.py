@@ -16,7 +16,8 @@ from coop.units.fault import NotUnderstood
 from coop.units.goods import GoodsDose, read_goods_dose
 from coop.units.kinds import QUESTIONS, Kinds, read_in
 from coop.units.names import ENGLISH, Language
-from coop.units.notes import Note
+from coop.units.notes import DILUTED_TO_WHAT, Note
+from coop.units.number import unwire
 from coop.units.quantity import Quantity
 from coop.units.strength import WEIGHED, Bulk, Statement
 from coop.units.turkish import TURKISH
@@ -71,6 +72,14 @@ def understand_goods(typed: str, *, tongue: str = "en") -> GoodsDose:
     return in_any_tongue(lambda words: read_goods_dose(typed, words=words), tongue)
 
 
+def goods_of_card(recipe: RecipeState) -> GoodsDose:
+    """Return the dose by the weight of the cloth that was understood of a card that has one."""
+    amount = Quantity("", unwire(recipe.amount_n), recipe.amount_unit)
+    cloth = Quantity("", unwire(recipe.per_n), recipe.per_unit)
+    part = amount.base / cloth.base
+    return GoodsDose(recipe.dose, part, part)
+
+
 def in_any_tongue(reader: Callable[[Language], _Found], first: str) -> _Found:
     """Read in the first tongue, else in another; a text means the same in both."""
     try:
@@ -85,7 +94,7 @@ def in_any_tongue(reader: Callable[[Language], _Found], first: str) -> _Found:
 
 def _concentrate(reading: DoseReading, what: str) -> DoseReading:
     """Note a dose that no size is laid at: it is diluted first."""
-    if what not in SIZE_POWDERS:
+    if what not in SIZE_POWDERS or any(one.code == DILUTED_TO_WHAT for one in reading.notes):
         return reading
     over = max(value("concentrate_over_g_per_l"), default(f"size_{what}_g_per_l").high)
     if reading.g_per_l is None or reading.g_per_l.middle <= over:

@@ -11,8 +11,8 @@ from typing import Any, Final
 
 from coop.actions.make import SIZE_DOSES
 from coop.actions.mix import statement_of
-from coop.actions.read_dose import bulk_of, understand
-from coop.actions.reckon import Range
+from coop.actions.read_dose import bulk_of, goods_of_card, understand
+from coop.actions.reckon import STORE_C, Range
 from coop.actions.set_up import amount_of, water_of
 from coop.ledger.liquids import SIZE
 from coop.ledger.states import HouseState, LotState, RecipeState
@@ -23,8 +23,6 @@ from coop.science.defaults import default, value
 from coop.units.dose import DoseReading
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import FAMILIES, QUESTIONS, Kinds, Name, family_of
-from coop.units.number import unwire
-from coop.units.quantity import Quantity
 from coop.units.strength import DISAGREE_OVER, HEAP_TIMES, SPOONED, WEIGHED, Statement
 from coop.units.table import UNITS, VOLUME
 
@@ -34,8 +32,6 @@ PASTE: Final = "paste"
 SOFTENER: Final = "softener"
 READINGS_KEPT: Final = 1_000
 """So many doses, once read, are not read again: a list shows the same ones every time."""
-ROOM_C: Final = 20.0
-"""Where nobody said how cold the store is."""
 
 
 # ---- a card, read as it was when it was published
@@ -72,9 +68,7 @@ class Card:
         """Grams of powder for a gram of dry cloth, None where it goes by litres."""
         if not self.recipe.by_cloth:
             return None
-        amount = Quantity("", unwire(self.recipe.amount_n), self.recipe.amount_unit)
-        cloth = Quantity("", unwire(self.recipe.per_n), self.recipe.per_unit)
-        return float(amount.base / cloth.base)
+        return float(goods_of_card(self.recipe).middle)
 
     @property
     def al_mmol_per_l(self) -> float | None:
@@ -186,7 +180,7 @@ class Caveat:
     numbers: Mapping[str, float] = field(default_factory=dict)
 
 
-def caveats_of(card: Card, *, store_c: float = ROOM_C) -> tuple[Caveat, ...]:
+def caveats_of(card: Card, *, store_c: float = STORE_C) -> tuple[Caveat, ...]:
     """
     Return what to know before a bath is made by a card.
 
@@ -385,7 +379,7 @@ class InSalt:
 
 
 def in_every_salt(
-    card: Card, target: Target | None, *, store_c: float = ROOM_C
+    card: Card, target: Target | None, *, store_c: float = STORE_C
 ) -> tuple[InSalt, ...]:
     """Return a card of alum in every salt, its own first; nothing for what is no alum."""
     own = card.recipe.salt

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from coop.actions.recipes import ROOM_C, Card, read_card, takes
+from coop.actions.recipes import Card, read_card, takes
+from coop.actions.reckon import STORE_C
 from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.ids import MemberId, Subject
 from coop.ledger.descriptions import fold_recipe
@@ -144,7 +145,7 @@ def bench_of(journal: Journal, recipe: RecipeState) -> Bench:
         studios=studios,
         alum=tuple(one for one in lots if one.what == "alum"),
         own=tuple(one for one in lots if takes(one, recipe)),
-        store_c=min(colds, default=ROOM_C),
+        store_c=min(colds, default=STORE_C),
     )
 
 

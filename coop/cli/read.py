@@ -9,6 +9,7 @@ from coop.cli.read_other import OTHERS
 from coop.units.dose import DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
+from coop.units.notes import DILUTED_TO_WHAT
 from coop.units.plain import plain_dose, plain_fault
 from coop.units.quantity import range_text
 from coop.units.strength import Statement
@@ -53,7 +54,7 @@ def _dose(given: Namespace) -> int:
     if given.json:
         print(as_json(plain_dose(reading) | {"cautions": cautions_of("mix")}))
     else:
-        print("\n".join(_lines(reading)))
+        print("\n".join((*_lines(reading), *_diluted(reading))))
     return FINE if reading.g_per_l is not None else UNSETTLED
 
 
@@ -104,6 +105,11 @@ def _lines(reading: DoseReading) -> list[str]:
     ]
     asks = [f"which {one.question}: {', '.join(one.options)}?" for one in reading.asks]
     return [*found, *asks]
+
+
+def _diluted(reading: DoseReading) -> list[str]:
+    diluted = any(one.code == DILUTED_TO_WHAT for one in reading.notes)
+    return ["a concentrate, to be diluted: to what?"] if diluted else []
 
 
 def _line(one: Statement) -> str:

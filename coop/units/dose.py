@@ -6,9 +6,9 @@ from typing import Any, Final
 
 from coop.units.kinds import ASK, QUESTIONS, Kinds
 from coop.units.names import ENGLISH, Language
-from coop.units.notes import LookAlike, Note, look_alikes_of, notes_of
+from coop.units.notes import DILUTED_TO_WHAT, LookAlike, Note, look_alikes_of, notes_of
 from coop.units.quantity import Quantity
-from coop.units.sentence import Rate, take_rates
+from coop.units.sentence import DILUTION, Rate, take_rates
 from coop.units.statements import (
     Contradiction,
     checked,
@@ -143,12 +143,14 @@ def _settled(
     refuse_too_strong(parsed.stream, statements)
     contradiction = contradiction_of(parsed.rates, statements)
     unsaid = [question for question in parsed.questions if question not in answered]
+    bare = _bare(parsed.stream)
+    notes = notes_of(parsed.rates, statements, kinds, unsaid, parsed.statements)
     return replace(
-        _bare(parsed.stream),
+        bare,
         statements=statements,
         g_per_l=None if contradiction else _foremost(statements).g_per_l,
         contradiction=contradiction,
-        notes=notes_of(parsed.rates, statements, kinds, unsaid, parsed.statements),
+        notes=(*notes, *bare.notes),
         look_alikes=look_alikes_of(statements, given and kinds, parsed.bulk),
     )
 
@@ -158,7 +160,9 @@ def _bare(stream: Stream) -> DoseReading:
     asides = tuple(
         stream.typed[one.start : one.end].rstrip(".") for one in spans if one.role == "aside"
     )
-    return DoseReading(stream.typed, (), None, None, (), (), (), (), asides, spans)
+    diluted = any(one.role == DILUTION for one in spans)
+    notes = (Note(DILUTED_TO_WHAT),) if diluted else ()
+    return DoseReading(stream.typed, (), None, None, (), (), notes, (), asides, spans)
 
 
 def _foremost(statements: tuple[Statement, ...]) -> Statement:

@@ -33,8 +33,9 @@ class Language:
 
     `unsure` words are never guessed: each lists what it might mean. `asides` are words that
     are read, reported and change no number. `goods` are the cloth that a dose may be a part of.
-    `datives` end the water of a dose that may come first, as do the `postpositions` behind it;
-    `suffixes` follow an apostrophe, and `letters` are what other letters are read as.
+    `concentrate` and `dilute` say that a dose is one to be diluted; `then` stands before the
+    latter. `datives` end the water of a dose that may come first, as do the `postpositions`
+    behind it; `suffixes` follow an apostrophe; other letters are read as `letters` has them.
     `sodas` are what each word leaves of the forms of soda; `no_soda` words are another thing.
     """
 
@@ -67,6 +68,9 @@ class Language:
     sodas: Mapping[str, tuple[str, ...]]
     no_soda: frozenset[Words]
     asides: frozenset[str]
+    concentrate: frozenset[str]
+    dilute: frozenset[str]
+    then: frozenset[str]
     no_fixed_size: frozenset[str]
     wholes: Mapping[str, int]
     fractions: Mapping[str, Fraction]
@@ -214,6 +218,9 @@ ENGLISH: Final = Language(
         "powder powdered crystals granules dry water hot warm cold soft tap distilled boiling "
         "lukewarm add use dissolve stir mix about approx approximately roughly of the"
     ),
+    concentrate=_set("concentrate concentrated"),
+    dilute=_set("dilute diluted dilutes diluting"),
+    then=_set("then and"),
     no_fixed_size=_set(
         "pinch pinches dash handful handfuls scoop scoops scoopful drop drops capful capfuls "
         "bucket buckets jug jugs jar jars tub tubs bowl bowls pan pans pot pots tray trays "

@@ -41,6 +41,7 @@ LOOK_ALIKES: Final = (
     ("tablespoon-per-cup", "tbsp", "cup"),
 )
 """Doses that are mistaken for one another, with the families of powder and water."""
+DILUTED_TO_WHAT: Final = "diluted-to-what"
 NOTES: Final = READ_AS | {
     "level-unsaid",
     "heaped-read-as",
@@ -52,6 +53,7 @@ NOTES: Final = READ_AS | {
     "water-read-as-1-g-per-ml",
     "apothecary-ounce",
     "concentrate",
+    DILUTED_TO_WHAT,
 }
 """Every code of a `Note`."""
 
@@ -64,7 +66,8 @@ class Note:
     `<question>-read-as-<kind>`: for each other kind, by what part the dose would be stronger
     (below nothing: weaker). "level-unsaid": `heaped_times`. `<heap>-read-as`: `times`,
     `give_or_take`. "implied-spoon": `unit`, `g_per_spoon`, `g_per_ml`.
-    "concentrate", which takes the name of the powder to say: `over_g_per_l`.
+    "concentrate", which takes the name of the powder to say: `over_g_per_l`. "diluted-to-what"
+    asks: the text says that the dose is diluted before it is used.
     """
 
     code: str

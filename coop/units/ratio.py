@@ -67,7 +67,9 @@ def _ends_here(stream: Stream) -> bool:
     if token is None or _kind(stream)[0]:
         return True
     ends = any(stream.sees(sign) for sign in "()=;,")
-    return ends or token.word in stream.words.or_words | stream.words.asides
+    words = stream.words
+    diluted = words.concentrate | words.dilute | words.then
+    return ends or token.word in words.or_words | words.asides | diluted
 
 
 def _kind(stream: Stream) -> tuple[str, int]:

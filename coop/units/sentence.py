@@ -1,11 +1,12 @@
 """
 The sentence of a dose: so much powder, a word like "per", so much water; said once or more.
 
-    sentence = rate, {joiner, rate} ;
+    sentence = rate, {joiner, rate}, [dilution] ;
     rate = amounts, separator, water, {bracket} | water, amounts, {bracket} | percent | ratio ;
     amounts = amount, {"(" amount ")" | "or" amount | "=" amount} ;
-    bracket = "(" ( amount | rate | asides ) ")" ;
+    bracket = "(" ( amount | rate | asides, [dilution] ) ")" ;
     joiner = "=" | ";" | "," | "or" ;
+    dilution = [ "," | ";" ], ["then"], "dilute", anything ;
 
 Water comes first only in tongues that mark it, by an ending or by a word behind it.
 
@@ -15,6 +16,7 @@ limited by the length of the text.
 """
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 from coop.units.fault import NotUnderstood
 from coop.units.goods import take_goods
@@ -23,6 +25,8 @@ from coop.units.ratio import take_ratio
 from coop.units.said import Said, is_water, ranged, take_said
 from coop.units.stream import Stream
 
+DILUTION: Final = "dilution"
+"""The role of the words that say that a dose is one to be diluted."""
 PERCENT_OF_WATER = {("w", "v"), ("m", "v")}
 PERCENT_OF_WHOLE = {("w", "w"), ("m", "m")}
 _SIZES = Kinds(gallon="us", cup="us", spoon="us", ounce="fluid")
@@ -52,7 +56,7 @@ def take_rates(stream: Stream) -> tuple[Rate, ...]:
         NotUnderstood: Anything in it is not understood.
     """
     rates = list(_take_rate(stream))
-    while not stream.ended():
+    while not (stream.ended() or _take_dilution(stream)):
         joined = _take_joiner(stream)
         _take_asides(stream)
         if stream.ended() and joined:
@@ -61,6 +65,21 @@ def take_rates(stream: Stream) -> tuple[Rate, ...]:
             raise stream.unknown()
         rates.extend(_take_rate(stream))
     return tuple(rates)
+
+
+def _take_dilution(stream: Stream) -> bool:
+    """Take "then dilute to taste", to the end or to a bracket's: how far, nobody reads."""
+    words, mark = stream.words, stream.mark()
+    if stream.sees(",") or stream.sees(";"):
+        stream.take("joiner")
+    while stream.word() in words.then:
+        stream.take(DILUTION)
+    if stream.word() not in words.dilute:
+        stream.rewind(mark)
+        return False
+    while not (stream.ended() or stream.sees(")")):
+        stream.take(DILUTION)
+    return True
 
 
 def _take_joiner(stream: Stream) -> bool:
@@ -73,16 +92,21 @@ def _take_joiner(stream: Stream) -> bool:
 
 def _take_asides(stream: Stream) -> bool:
     """Take words that change no number; say whether one of them was "water"."""
-    water = False
-    while stream.word() in stream.words.asides and len(stream.phrase(stream.words.units)) < 2:
-        water = stream.take("aside").word in stream.words.water or water
-    return water
+    water, words = False, stream.words
+    while True:
+        if stream.word() in words.concentrate:
+            stream.take(DILUTION)
+        elif stream.word() in words.asides and len(stream.phrase(words.units)) < 2:
+            water = stream.take("aside").word in words.water or water
+        else:
+            return water
 
 
 def _take_rate(stream: Stream) -> tuple[Rate, ...]:
     """Take one rate, and the rates in brackets behind it."""
     _take_opening(stream)
     if ratio := take_ratio(stream):
+        _take_asides(stream)
         return _take_brackets(stream, Rate(ratio[:1], ":", ratio[1:]))
     water = _take_water_first(stream)
     amounts = _take_amounts(stream, water is not None)
@@ -252,7 +276,7 @@ def _take_brackets(stream: Stream, rate: Rate) -> tuple[Rate, ...]:
     while stream.sees("("):
         start = stream.start()
         stream.take("bracket")
-        if _take_asides(stream) and stream.sees(")"):
+        if _take_no_number(stream) and stream.sees(")"):
             stream.take("bracket")
             continue
         again = _amount_before_bracket(stream)
@@ -263,6 +287,14 @@ def _take_brackets(stream: Stream, rate: Rate) -> tuple[Rate, ...]:
         _take_closing(stream, start)
         _take_asides(stream)
     return (rate, *more)
+
+
+def _take_no_number(stream: Stream) -> bool:
+    """Take words that change no number; say whether there were any."""
+    mark = stream.mark()
+    _take_asides(stream)
+    _take_dilution(stream)
+    return stream.mark() != mark
 
 
 def _amount_before_bracket(stream: Stream) -> Said | None:

@@ -193,5 +193,10 @@ class Stream:
         words = self.words
         phrases = (words.units, words.separators, words.systems, words.by_weight)
         return any((word,) in phrase for phrase in phrases) or word in (
-            words.articles | words.each | words.or_words | words.and_words | words.asides
+            words.articles
+            | words.each
+            | words.or_words
+            | words.and_words
+            | words.asides
+            | words.dilute
         )

@@ -141,6 +141,9 @@ TURKISH: Final = Language(
         "kaynar ekle ekleyin eklenir koy koyun konur kullan kullanın karıştır karıştırın erit "
         "eritin eritilir çöz çözün çözülür yaklaşık"
     ),
+    concentrate=_set("konsantre derişik"),
+    dilute=_set("seyrelt seyreltin seyreltilir seyreltilerek"),
+    then=_set("sonra ve"),
     no_fixed_size=_set(
         "tutam avuç damla kova kovaya kavanoz kase kaseye tencere fincan fincana kap kaba "
         "tatlı çay paket torba kutu top deste"

@@ -2,11 +2,10 @@
 
 from fractions import Fraction
 
-from coop.actions.read_dose import bulk_of
+from coop.actions.read_dose import bulk_of, goods_of_card, understand_goods
 from coop.ledger.states import RecipeState
 from coop.units.fault import NotUnderstood
-from coop.units.goods import GoodsDose, read_goods_dose
-from coop.units.number import unwire
+from coop.units.goods import GoodsDose
 from coop.units.quantity import Quantity
 from coop.units.statements import STRENGTH_MAX_G_PER_L
 from coop.units.strength import Statement, state
@@ -14,21 +13,14 @@ from coop.web.doses import DoseReader, DoseSaid
 from coop.web.i18n import Words
 
 
-def goods_of(recipe: RecipeState | None, typed: str) -> GoodsDose | None:
+def goods_of(words: Words, recipe: RecipeState | None, typed: str) -> GoodsDose | None:
     """Return the dose by the weight of the cloth that a card or a typed text is, if it is."""
     if recipe is not None:
-        return _of_recipe(recipe) if recipe.by_cloth else None
+        return goods_of_card(recipe) if recipe.by_cloth else None
     try:
-        return read_goods_dose(typed)
+        return understand_goods(typed, tongue=words.lang)
     except NotUnderstood:
         return None  # the reader of doses says what it is instead
-
-
-def _of_recipe(recipe: RecipeState) -> GoodsDose:
-    amount = Quantity("", unwire(recipe.amount_n), recipe.amount_unit)
-    cloth = Quantity("", unwire(recipe.per_n), recipe.per_unit)
-    part = amount.base / cloth.base
-    return GoodsDose(recipe.dose, part, part)
 
 
 def goods_reader(words: Words, goods: GoodsDose) -> DoseReader:

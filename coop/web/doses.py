@@ -14,7 +14,7 @@ from typing import Any
 from coop.actions.read_dose import ASKED_ONCE, Meant, choices_of, settle, understand
 from coop.units.dose import DoseReading
 from coop.units.fault import NotUnderstood
-from coop.units.notes import LookAlike, Note
+from coop.units.notes import DILUTED_TO_WHAT, LookAlike, Note
 from coop.units.number import wire
 from coop.units.quantity import HEAPED, LEVEL, ROUNDED, SCANT, UNSAID, Quantity
 from coop.units.statements import Contradiction
@@ -160,6 +160,10 @@ NOTES: Mapping[str, str] = MappingProxyType(
         "concentrate": N_(
             "No size is laid over %(over_g_per_l)s g/L: this is a concentrate, to be diluted "
             "first. Say to what."
+        ),
+        DILUTED_TO_WHAT: N_(
+            "A concentrate, to be diluted: to what? This is the dose of the concentrate. Where "
+            "the bath is meant, write the dose it is used at."
         ),
     }
 )
@@ -385,6 +389,7 @@ class DoseReader:
             "understood": said.understood if said and not said.contradictions else [],
             "notes": said.notes if said else [],
             "look_alikes": said.look_alikes if said else [],
+            "choices": [{"key": key, "text": text} for key, text in self.choices],
             **{question: question in self.questions for question in ASKED_ONCE},
         }
 
@@ -429,13 +434,24 @@ def _questions(reading: DoseReading) -> tuple[str, ...]:
 def dose_said(words: Words, reading: DoseReading, meant: Meant) -> DoseSaid:
     """Say a reading in sentences."""
     odd = reading.contradiction
+    asks = [words.gettext(ASKS[one.question]) for one in reading.asks]
+    diluted = [one for one in reading.notes if one.code == DILUTED_TO_WHAT]
     return DoseSaid(
         understood=tuple(statement_text(words, one) for one in reading.statements),
         contradictions=(contradiction_text(words, reading, odd),) if odd else (),
-        asks=tuple(words.gettext(ASKS[one.question]) for one in reading.asks),
-        notes=tuple(note_text(words, one, meant) for one in reading.notes),
+        asks=(*asks, *(note_text(words, one, meant) for one in diluted)),
+        notes=tuple(
+            note_text(words, one, meant) for one in reading.notes if one not in diluted
+        ),
         look_alikes=_look_alikes(words, reading.look_alikes),
     )
+
+
+def open_text(words: Words, reader: DoseReader) -> str:
+    """Say that a reading must be picked: of two things said, or of one that can mean two."""
+    if reader.said is not None and reader.said.contradictions:
+        return words.gettext("The card says two things. Pick the reading that holds.")
+    return words.gettext("This can mean more than one thing. Pick the one that is meant.")
 
 
 def statement_text(words: Words, one: Statement) -> str:

@@ -102,6 +102,11 @@ def refused(
     return catch
 
 
+def diluted(typed: str) -> bool:
+    """Whether it is asked to what a dose is diluted."""
+    return "diluted-to-what" in {one.code for one in understand(typed, US).notes}
+
+
 def of_powder(powder: str) -> Callable[[str], bool]:
     """Whether a dose of this powder is called a concentrate."""
 
@@ -406,6 +411,9 @@ TRAPS = [
     ),
     Trap(13, "in a litre of water, or made up to one", middle, "62.5 g/L", 62.5),
     Trap(14, "a concentrate", of_powder("carrageenan"), "1 oz (weight) per quart", True),
+    Trap(14, "one of alum", diluted, "1 oz (weight) per quart concentrate", True),
+    Trap(14, "in words", diluted, "1 oz (weight) per quart, then dilute to taste", True),
+    Trap(14, "not diluted", diluted, "1 oz (weight) per quart", False),
     Trap(14, "a size", of_powder("carrageenan"), "2 tbsp per gallon", False),
     Trap(14, "alum is no size", of_powder("alum"), "30 g/L", False),
     Trap(

@@ -38,7 +38,7 @@ PIECES = [
     "level", "(", ")", "=", "/", "-", ",", ":", ";", "+", "per", "to", "in", "makes", "or",
     "and", "of", "water", "alum", "hot", "the", "weight", "fluid", "60-70", "pinch", "frob",
     "w/v", "°C", "m2", "w/w", "1:8", "part", "parts", "by", "rounded", "scant", "dry", "owg",
-    "cloth", "%3",
+    "cloth", "%3", "concentrate", "then", "dilute",
 ]  # fmt: skip
 TEXTS_OF_THE_LONG_TIER = 50_000
 UNDERSTOOD = [
@@ -51,6 +51,7 @@ UNDERSTOOD = [
     "1 lb 4 oz per 8 gal",
     "60-70 g per 10 L",
     "3 % w/v",
+    "1 oz (weight) per quart concentrate",
 ]
 
 kinds = st.one_of(

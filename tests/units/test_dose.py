@@ -607,3 +607,37 @@ def test_an_open_question_is_plain_data_too():
     assert plain["asks"][0] == {"question": "gallon", "options": ["us", "imp"]}
     assert plain["alternatives"][0]["answers"] == {"gallon": "us", "spoon": "us"}
     assert plain["alternatives"][0]["reading"]["usable"] is True
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "30 g/L concentrate",
+        "30 g/L concentrate, dilute 1:4",
+        "30 g per litre, then dilute to taste",
+        "30 g/L (concentrate, then dilute)",
+        "concentrate: 30 g/L",
+    ],
+)
+def test_a_dose_to_be_diluted_is_read_and_asked_how_far(typed):
+    """
+    Cards of sizes say it beside sizes ready to use: common practice, no source. How far it is
+    diluted is said in too many ways to be guessed, so a person says it.
+    """
+    reading = read_dose(typed, US, ALUM)
+
+    assert reading.g_per_l.middle == 30
+    assert [one.code for one in reading.notes] == ["diluted-to-what"]
+
+
+@pytest.mark.parametrize("typed", ["1 oz per quart concentrate", "1:8, then dilute"])
+def test_a_concentrate_is_said_even_where_something_else_is_asked(typed):
+    """An ounce or a part of what is asked first; the dilution must not be lost meanwhile."""
+    reading = read_dose(typed, US, ALUM)
+
+    assert reading.asks
+    assert [one.code for one in reading.notes] == ["diluted-to-what"]
+    assert all(
+        "diluted-to-what" in {one.code for one in way.reading.notes}
+        for way in reading.alternatives
+    )

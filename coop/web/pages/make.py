@@ -41,7 +41,14 @@ from coop.web import amounts
 from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
-from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
+from coop.web.doses import (
+    DOSE_LENGTH_MAX,
+    UNIT_NAMES,
+    DoseReader,
+    fault_text,
+    open_text,
+    read_typed,
+)
 from coop.web.fields import own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import vessel_named
@@ -491,7 +498,7 @@ def _say_what_is_open(form: PlanForm, bench: Bench, found: WorkedOut) -> None:
     if found.reader.fault:
         form.dose.errors = [found.reader.fault]
     elif found.reader.open and found.reader.choices:
-        form.pick.errors = [_refusal("pick-a-reading")]
+        form.pick.errors = [open_text(words(), found.reader)]
     if "much" not in request.args:
         return
     if bench.place is None:

@@ -39,11 +39,17 @@ from coop.units.goods import GoodsDose
 from coop.units.number import read_number, unwire
 from coop.units.strength import Statement
 from coop.web import amounts
-from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.by_cloth import goods_of, goods_reader, statement_by_cloth
 from coop.web.cautions import SafetyCard, hand_hot, safety_card
-from coop.web.doses import DOSE_LENGTH_MAX, UNIT_NAMES, DoseReader, fault_text, read_typed
+from coop.web.doses import (
+    DOSE_LENGTH_MAX,
+    UNIT_NAMES,
+    DoseReader,
+    fault_text,
+    open_text,
+    read_typed,
+)
 from coop.web.fields import MeasuredField, own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import held_last
@@ -291,7 +297,7 @@ def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     """Return what is planned, as far as it is said; the same for a page and while typing."""
     typed = str(form.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
     recipe = _recipe(form, bench)
-    goods = goods_of(recipe, typed)
+    goods = goods_of(words(), recipe, typed)
     meant = form.meant(bench.house)
     if goods is not None and recipe is None:
         reader = goods_reader(words(), goods)
@@ -408,7 +414,7 @@ def _asked(
 
 
 def _for_paper(recipe: RecipeState | None, statement: Statement) -> bool:
-    if goods_of(recipe, statement.typed) is not None:
+    if goods_of(words(), recipe, statement.typed) is not None:
         return False
     return recipe is None or recipe.for_paper
 
@@ -446,8 +452,7 @@ def _say_what_is_open(form: PlanForm, reader: DoseReader) -> None:
     if reader.fault:
         form.dose.errors = [reader.fault]
     elif reader.open and reader.choices:
-        text = say.refusal(words(), Refused(field="pick", code="pick-a-reading"))
-        form.pick.errors = [text]
+        form.pick.errors = [open_text(words(), reader)]
 
 
 def _prefill(form: MixForm, bench: Bench, found: WorkedOut) -> None:

@@ -32,7 +32,14 @@ from coop.units.number import unwire
 from coop.units.quantity import Quantity
 from coop.units.strength import Statement
 from coop.web import words as say
-from coop.web.doses import DOSE_LENGTH_MAX, DoseReader, DoseSaid, read_typed, strength_text
+from coop.web.doses import (
+    DOSE_LENGTH_MAX,
+    DoseReader,
+    DoseSaid,
+    open_text,
+    read_typed,
+    strength_text,
+)
 from coop.web.editions import EditionForm, edit, publish
 from coop.web.fields import NEEDED, NumberField
 from coop.web.forms import options, written
@@ -211,6 +218,7 @@ class RecipeForm(ReadAs, EditionForm):
             self.dose.errors = [*self.dose.errors, reader.fault]
         elif reader.open and self.goods is None:
             self.take(Refused(field="pick", code="pick-a-reading"))
+            self.pick.errors = [open_text(words(), reader)]
         for field in self._missing():
             self.take(Refused(field=field, code="missing"))
         out_of_order = self._out_of_order()

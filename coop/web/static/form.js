@@ -103,6 +103,27 @@ function fill(part, answer) {
   part.hidden = texts.length === 0;
 }
 
+/** What can be picked of an answer; what was picked stays. @param {HTMLElement} box @param {unknown} answer */
+function offer(box, answer) {
+  const row = box.querySelector(".chip-row");
+  const pattern = box.querySelector("template")?.content.firstElementChild;
+  const choices = Array.isArray(answer) ? answer : [];
+  const before = [...box.querySelectorAll("input")];
+  const same = before.length === choices.length && before.every((key, at) => key.value === choices[at].key);
+  box.hidden = choices.length === 0;
+  if (!row || !pattern || same) return;
+  row.replaceChildren(
+    ...choices.map(({ key, text }) => {
+      const chip = /** @type {Element} */ (pattern.cloneNode(true));
+      const input = /** @type {HTMLInputElement} */ (chip.querySelector("input"));
+      input.value = key;
+      input.checked = before.some((one) => one.checked && one.value === key);
+      /** @type {HTMLElement} */ (chip.querySelector("span")).textContent = text;
+      return chip;
+    }),
+  );
+}
+
 /** @param {HTMLFormElement} form @param {Record<string, unknown>} answer @param {boolean} failed */
 function showAnswer(form, answer, failed) {
   for (const part of all("[data-live-part]", form)) {
@@ -110,6 +131,9 @@ function showAnswer(form, answer, failed) {
   }
   for (const asked of all("[data-live-shown]", form)) {
     if (!failed) asked.hidden = !answer[asked.dataset.liveShown ?? ""];
+  }
+  for (const box of all("[data-live-choices]", form)) {
+    if (!failed) offer(box, answer[box.dataset.liveChoices ?? ""]);
   }
   for (const note of all("[data-live-failed]", form)) note.hidden = !failed;
   for (const box of all("[data-live-box]", form)) {
