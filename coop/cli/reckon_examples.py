@@ -35,8 +35,8 @@ _LINES: Final[Mapping[str, tuple[str, ...]]] = {
         '$ coop reckon crystals --strength 125 --salt potash_alum --store "8 C" '
         '--litres "10 L"',
         "of what dissolves at 8 °C: 175 %: some falls out",
-        "stays dissolved: 71.5 g/L",
-        "crystallises: 53.5 g/L, 535 g in all",
+        "stays dissolved: 71.5 g to a litre of water put in",
+        "crystallises: 53.5 g of it, 535 g in all",
         "all of it stays dissolved: down to 23 °C",
         "how known: Perry's Chemical Engineers' Handbook",
     ),

@@ -224,8 +224,8 @@ def _crystals_lines(told: Answer) -> list[str]:
     down_to = "not even at 40 °C" if clear_c is None else f"down to {ceil(clear_c)} °C"
     return [
         dissolving(told),
-        f"stays dissolved: {plain(told['dissolved_g_per_l'], 1)} g/L",
-        f"crystallises: {plain(told['crystals_g_per_l'], 1)} g/L{in_all}",
+        f"stays dissolved: {plain(told['dissolved_g_per_l'], 1)} g to a litre of water put in",
+        f"crystallises: {plain(told['crystals_g_per_l'], 1)} g of it{in_all}",
         f"all of it stays dissolved: {down_to}",
     ]
 
@@ -349,7 +349,7 @@ QUESTIONS: Mapping[str, Question] = {
         "what crystallises in a cold store",
         _ask_crystals,
         _reckon_crystals,
-        "",
+        "mix",
         _crystals_lines,
     ),
     "hardness": Question(

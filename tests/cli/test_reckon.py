@@ -243,8 +243,8 @@ LINES = {
     ],
     "crystals": [
         "of what dissolves at 20 °C: 70 %, over 60 %: start hot",
-        "stays dissolved: 80 g/L",
-        "crystallises: 0 g/L",
+        "stays dissolved: 80 g to a litre of water put in",
+        "crystallises: 0 g of it",
         "all of it stays dissolved: down to 12 °C",
         "how known: Perry's Chemical Engineers' Handbook",
     ],

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from coop.cli.common import FINE, MISUSE
+from coop.cli.reckon_salts import QUESTIONS
 from coop.rules.cautions import GROWS_HOT
 from coop.science import alum
 from tests.cli.said import here
@@ -33,6 +34,11 @@ def test_a_gram_of_each_salt_is_so_much_potash_alum(
     assert as_printed(told["other_salt_g"] / 1000, row["as_potash_alum"])
     assert as_printed(told["al_g"] / 1000, row["al_g"])
     assert as_printed(told["al_mmol"] / 1000, row["al_mmol"])
+
+
+def test_no_sum_about_salts_ends_without_its_cautions() -> None:
+    """Whoever asks what crystallises is about to weigh, or to stir a tub up again."""
+    assert all(one.act for one in QUESTIONS.values())
 
 
 @pytest.mark.parametrize(("salt", "says"), [("anhydrous", True), ("18", False)])
