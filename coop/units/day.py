@@ -32,7 +32,7 @@ def read_day(typed: str) -> date:
     where = (0, len(typed))
     if both:
         raise NotUnderstood("which-day", day, where, both)
-    raise NotUnderstood("no-day", day[:_DAY_LENGTH], where, ("2025-10-04",))
+    raise NotUnderstood("no-day", day, where, ("2025-10-04",))
 
 
 def _readings(day: str) -> tuple[str, ...]:

@@ -39,3 +39,10 @@ def test_a_day_in_any_other_order_is_refused_with_both_readings(typed, code, opt
         read_day(typed)
 
     assert (caught.value.code, caught.value.options) == (code, options)
+
+
+@pytest.mark.parametrize("typed", ["last Friday", "4 Ekim 2025"])
+def test_what_is_no_day_is_quoted_whole(typed):
+    """Half a word in a message makes the reader look for a slip that is not there."""
+    with pytest.raises(NotUnderstood, match=f'^"{typed}": '):
+        read_day(typed)
