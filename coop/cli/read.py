@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from coop.actions.read_dose import TONGUES, bulk_of
 from coop.cli.common import FAILED, FINE, UNSETTLED, as_json, cautions_of, parser
 from coop.cli.read_other import OTHERS
-from coop.units.dose import DoseReading, read_dose
+from coop.units.dose import Alternative, DoseReading, read_dose
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import QUESTIONS, Kinds
 from coop.units.notes import DILUTED_TO_WHAT
@@ -94,17 +94,39 @@ def _lines(reading: DoseReading) -> list[str]:
     if reading.g_per_l is not None:
         return [_line(one) for one in reading.statements]
     if reading.contradiction is not None:
-        apart = float(reading.contradiction.apart)
-        return [
-            *(_line(one) for one in reading.statements),
-            f"these are {apart * 100:.0f} % apart: pick one",
-        ]
-    found = [
-        f"{' / '.join(map(_line, one.reading.statements))}  ({_answers(one.answers)})"
-        for one in reading.alternatives
-    ]
+        return [*map(_line, reading.statements), f"these are {_apart(reading)}: pick one"]
     asks = [f"which {one.question}: {', '.join(one.options)}?" for one in reading.asks]
-    return [*found, *asks]
+    ways = [one.reading for one in reading.alternatives]
+    if all(one.contradiction for one in ways):
+        return [*_two_things(ways), *asks]
+    return [*map(_way, reading.alternatives), *asks]
+
+
+def _two_things(ways: Sequence[DoseReading]) -> list[str]:
+    """Say a contradiction once that holds whatever the open questions are answered."""
+    lines = []
+    for each in zip(*(one.statements for one in ways), strict=True):
+        found = [float(one.g_per_l.middle) for one in each]
+        lines.append(f"{each[0].typed}: {min(found):.1f} to {max(found):.1f} g/L, by its kinds")
+    apart = sorted(100 * _apart_fraction(one) for one in ways)
+    return [
+        *lines,
+        f"these are {apart[0]:.0f} to {apart[-1]:.0f} % apart in any kinds: pick one",
+    ]
+
+
+def _way(one: Alternative) -> str:
+    said = f"{' / '.join(map(_line, one.reading.statements))}  ({_answers(one.answers)})"
+    return f"{said}: {_apart(one.reading)}" if one.reading.contradiction else said
+
+
+def _apart(reading: DoseReading) -> str:
+    return f"{100 * _apart_fraction(reading):.0f} % apart"
+
+
+def _apart_fraction(reading: DoseReading) -> float:
+    assert reading.contradiction is not None
+    return float(reading.contradiction.apart)
 
 
 def _diluted(reading: DoseReading) -> list[str]:

@@ -55,6 +55,34 @@ def test_a_card_that_says_two_things_is_not_used(capsys: Capture) -> None:
     assert round(told["contradiction"]["apart_fraction"], 2) == 0.33
 
 
+def test_a_contradiction_in_any_kinds_is_said_once(capsys: Capture) -> None:
+    """
+    8 tablespoons are half a US cup and never a third of any; of 24 sets
+    of kinds no line would say so.
+    """
+    said = here(capsys, "read", "8 tbsp (1/3 cup) per gallon")
+
+    assert said.code == UNSETTLED
+    assert said.out.splitlines() == [
+        "8 tbsp per gallon: 26.0 to 42.3 g/L, by its kinds",
+        "1/3 cup per gallon: 17.4 to 25.0 g/L, by its kinds",
+        "these are 20 to 51 % apart in any kinds: pick one",
+        "which gallon: us, imp?",
+        "which cup: us, metric, imp?",
+        "which spoon: us, metric, imp, au?",
+    ]
+
+
+def test_kinds_in_which_a_card_is_at_one_with_itself_are_told_from_the_others(
+    capsys: Capture,
+) -> None:
+    """Half a US cup is eight US tablespoons; by imperial ones it is 17 % less."""
+    lines = here(capsys, "read", "8 tbsp (1/2 cup) per gallon").out.splitlines()
+
+    assert lines[0].endswith("(gallon us, cup us, spoon us)")
+    assert lines[2].endswith("(gallon us, cup us, spoon imp): 17 % apart")
+
+
 @pytest.mark.parametrize(
     ("typed", "line"),
     [
