@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, ClassVar
 
-from wtforms import HiddenField, RadioField, SelectField, StringField
+from wtforms import Field, HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import Length
 
 from coop.actions.copy_card import LINES, CardLine
@@ -183,6 +183,11 @@ class LineForm(EntryForm):
         )
 
     @property
+    def of_when(self) -> tuple[Field, ...]:
+        """The fields of day and hand, which a line may leave as in the one above."""
+        return self.day, self.other_day, self.part, self.by, self.initials
+
+    @property
     def is_sheets(self) -> bool:
         return str(self.what.data) != TOPPED_UP
 
@@ -200,10 +205,10 @@ class LineForm(EntryForm):
             Slip: One is missing, or is none.
         """
         day = self._day()
-        initials, member = self._hand(before)
-        part = self.part.data if self.part.data in PARTS else ""
         if day is None and before is None:
             raise Slip("day", "missing")
+        initials, member = self._hand(before)
+        part = self.part.data if self.part.data in PARTS else ""
         if day is None and before is not None:
             day, part = before.day, part if self.part.data else before.part
         assert day is not None

@@ -154,7 +154,7 @@ def test_one_wrong_row_keeps_all_of_them_out_and_what_was_typed(
     )
     answer = send(client, bath, form)
 
-    assert problems(answer) == ["Line 2: A number, please: 12, 0.5, 0,5 or 1/2."]
+    assert problems(answer) == ["Line 2, “How many sheets?”: A number, please: 12, 0.5, 0,5 or 1/2."]
     assert house.state("bath", bath).half_count == 0
     kept = form_of(answer.text, there(bath)).fields
     assert kept["line-1-sheet_count"] == ["60"]
@@ -172,7 +172,7 @@ def test_too_many_sheets_in_one_row_are_refused_by_the_ledger_beside_that_row(
 
     answer = send(client, bath, filled(client, bath, *rows))
 
-    assert problems(answer) == ["Line 2: From 1 to 2000, please."]
+    assert problems(answer) == ["Line 2, “How many sheets?”: From 1 to 2000, please."]
     assert house.state("bath", bath).half_count == 0
 
 
@@ -184,11 +184,15 @@ def test_the_first_row_wants_a_day_and_initials(house: Opened, bath: str) -> Non
     nobody = send(client, bath, filled(client, bath, row(house, 60, THURSDAY)))
     other = filled(client, bath, row(house, 60, "other", "", "kahu"))
 
-    assert problems(without) == ["Line 1: This is needed."]
-    assert problems(nobody) == ["Line 1: This is needed."]
-    assert problems(send(client, bath, other)) == ["Line 1: This is needed."]
+    assert problems(without) == ["Line 1, “Day”: This is needed."]
+    assert problems(nobody) == ["Line 1, “Initials”: This is needed."]
+    assert problems(send(client, bath, other)) == [
+        "Line 1, “Which other day?”: This is needed."
+    ]
     fill(other, {"line-1-other_day": "12 Sept"})
-    assert problems(send(client, bath, other)) == ["Line 1: A day, please: 2026-11-25."]
+    assert problems(send(client, bath, other)) == [
+        "Line 1, “Which other day?”: A day, please: 2026-11-25."
+    ]
 
 
 def test_a_day_before_the_mixing_or_to_come_is_said_at_its_row(
@@ -203,9 +207,10 @@ def test_a_day_before_the_mixing_or_to_come_is_said_at_its_row(
     answer = send(client, bath, filled(client, bath, early, late, old))
 
     assert problems(answer) == [
-        "Line 1: This bath was mixed only 2025-09-17 18:00. Is it the card of another one?",
-        "Line 2: This has not happened yet.",
-        "Line 3: That is more than a year ago. Is the year right?",
+        "Line 1, “Which other day?”: This bath was mixed only 2025-09-17 18:00. "
+        "Is it the card of another one?",
+        "Line 2, “Which other day?”: This has not happened yet.",
+        "Line 3, “Which other day?”: That is more than a year ago. Is the year right?",
     ]
 
 
@@ -230,7 +235,9 @@ def test_today_counts_no_later_than_now(house: Opened, bath: str) -> None:
     evening = filled(client, bath, row(house, 20, "2025-09-20", "evening", "kahu"))
 
     assert through(house, bath) == [("20 09:59:49", 60)]
-    assert problems(send(client, bath, evening)) == ["Line 1: This has not happened yet."]
+    assert problems(send(client, bath, evening)) == [
+        "Line 1, “Day”: This has not happened yet."
+    ]
 
 
 def test_the_sheets_are_whose_initials_stand_there(house: Opened, bath: str) -> None:
@@ -438,7 +445,9 @@ def test_sheets_of_a_stack_laid_on_a_size(house: Opened) -> None:
     assert house.state("stack", stack).left_count == 7
     assert [one.sheet_count for one in house.state("bath", size).laid] == [23, 30]
     over = send(client, size, filled(client, size, first | {"sheet_count": "4"}, row(house, 4)))
-    assert problems(over) == ["Line 2: There are only 3 left. Count again."]
+    assert problems(over) == [
+        "Line 2, “How many sheets?”: There are only 3 left. Count again."
+    ]
     assert house.state("stack", stack).left_count == 7
 
 

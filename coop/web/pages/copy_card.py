@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from flask import Blueprint, abort, flash, jsonify, redirect
 from werkzeug.wrappers import Response
+from wtforms import Field
 
 from coop.actions.copy_card import (
     TO_COME,
@@ -92,11 +93,16 @@ class DaySaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One line of the card; `twin` asks about what seems to be the same."""
+    """
+    One line of the card; `twin` asks about what seems to be the same.
+
+    `says_when`: it says, or should have said, a day or a hand of its own.
+    """
 
     number: int
     form: LineForm
     open: bool
+    says_when: bool
     twin: str
 
 
@@ -394,6 +400,7 @@ def _page(
                 number=row.number,
                 form=row,
                 open=row.number == 1 or bool(row.errors) or row in asked,
+                says_when=any(one.data or one.errors for one in row.of_when),
                 twin=_twin(by_row[row.number]) if row.number in by_row else "",
             )
             for row in rows
@@ -414,11 +421,17 @@ def _mistakes(rows: Iterable[LineForm]) -> Iterator[Mistake]:
         for field in row:
             anchor = f"{field.id}-0" if field.type == "RadioField" else field.id
             for text in field.errors:
-                yield Mistake(line=_line(row), anchor=anchor, text=str(text))
+                yield Mistake(line=_of(row, field), anchor=anchor, text=str(text))
 
 
 def _line(row: LineForm) -> str:
     return words().gettext("Line %(number)s", number=row.number)
+
+
+def _of(row: LineForm, field: Field) -> str:
+    """Say of which field of a line: 'Line 3, day'."""
+    asked = words().gettext(str(field.label.text))
+    return words().gettext("%(line)s, “%(asked)s”", line=_line(row), asked=asked)
 
 
 def _twin(one: There) -> str:
