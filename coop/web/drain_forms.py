@@ -289,12 +289,7 @@ class GoneForm(Happened, DecidedForm):
         """
         if "sheet_count" in self and self.sheet_count.data:
             return float(unwire(self.sheet_count.data)) * RINSE_ML_PER_SHEET
-        said = nest(
-            [
-                ("litres.typed", str(self.litres_typed.data or "")),
-                ("litres.unit", str(self.litres_unit.data or "")),
-            ]
-        ).get("litres", {})
+        said = nest(self.pairs_of("litres")).get("litres", {})
         if "typed" not in said:
             return None
         return float(_volume(said, "litres").base)

@@ -13,6 +13,7 @@ from wtforms.widgets import CheckboxInput
 from coop.actions.read_dose import in_any_tongue
 from coop.ledger.schema import Refused
 from coop.ledger.table import HOUSE
+from coop.units.amount import read_amount
 from coop.units.fault import NotUnderstood
 from coop.units.measured import (
     G_PER_L,
@@ -25,6 +26,8 @@ from coop.units.measured import (
 )
 from coop.units.number import NUMBER_MAX, WIRE_DECIMALS, read_number, unwire, wire
 from coop.units.quantity import Quantity, number_text
+from coop.units.table import MASS, UNITS, VOLUME
+from coop.units.temperature import read_temperature
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES, fault_text, quantity_text
@@ -41,6 +44,9 @@ VOLUMES = ("l", "ml", "us_gallon", "imp_gallon")
 POURED = ("ml", "l", "us_fl_oz", "us_gallon", "imp_gallon")
 WEIGHTS = ("g", "kg", "lb", "oz")
 TEMPERATURES = ("celsius", "fahrenheit")
+COLDEST_C: Final = -5
+WARMEST_C: Final = 60
+"""What the ledger takes for a temperature."""
 
 
 def longest(characters: int) -> Length:
@@ -93,6 +99,69 @@ class UnitField(SelectField):
         """Fill the list; a unit that an older amount was said in stays on it."""
         codes = dict.fromkeys((*own_order(units), *self.kept))
         self.choices = options((one, words().gettext(UNIT_NAMES[one][1])) for one in codes)
+
+    def read_beside(self, typed: str, *, heaps: bool) -> Quantity | None:
+        """
+        Return an amount that names its own unit, and choose that unit; None of a bare number.
+
+        Args:
+            typed: What stands in the box: "1 lb 4 oz", "68 F".
+            heaps: Whether the form asks how a spoon is heaped.
+
+        Raises:
+            ValueError: It names a unit and is not understood, or is a temperature that only
+                the other scale makes sense of; with the sentence for it.
+        """
+        try:
+            found = self._understood(typed) if names_a_unit(typed) else None
+            if found is not None and found.heap and not heaps:
+                raise NotUnderstood("heap-on-what", typed, (0, len(typed)))
+            _check_scale(typed, found.unit if found else str(self.data))
+        except NotUnderstood as fault:
+            if not any(one.isdigit() for one in typed):
+                return None  # it is asked for a number where the amount is read
+            raise ValueError(AsItIs(fault_text(words(), fault))) from None
+        if found is not None:
+            self.data = found.unit
+            self.kept = (found.unit,)
+            self.offer(self.units)
+        return found
+
+    def _understood(self, typed: str) -> Quantity:
+        """Read an amount as what the list measures; what is chosen settles a bare ounce."""
+        kinds = meant_here(desk().journal.state("house", HOUSE)).kinds
+        chosen = UNITS[self.data].dimension if self.data in UNITS else None
+        measures = {UNITS[one].dimension for one in self.units if one in UNITS}
+
+        def read(want: str | None) -> Quantity:
+            return in_any_tongue(
+                lambda tongue: read_amount(typed, kinds, want, words=tongue), words().lang
+            )
+
+        try:
+            return read(chosen)
+        except NotUnderstood as fault:
+            if fault.code != "wrong-dimension" or len(measures) == 1:
+                raise
+        found = read(None)
+        if found.dimension not in (measures or (MASS, VOLUME)):
+            raise NotUnderstood("wrong-dimension", typed, (0, len(typed)), (MASS, VOLUME))
+        return found
+
+
+def _check_scale(typed: str, unit: str) -> None:
+    """Ask whether the other scale is meant, where this one makes no temperature of it."""
+    if unit not in TEMPERATURES:
+        return
+    scaled = typed if names_a_unit(typed) else f"{typed} {UNITS[unit].one}"
+    try:
+        in_any_tongue(
+            lambda tongue: read_temperature(scaled, COLDEST_C, WARMEST_C, words=tongue),
+            words().lang,
+        )
+    except NotUnderstood as fault:
+        if fault.code == "other-scale":
+            raise
 
 
 class NumberField(StringField):

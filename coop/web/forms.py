@@ -5,8 +5,9 @@ A refusal of the core is put beside the field it is about; nothing that was type
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any, ClassVar
 
 from flask import flash, request
@@ -37,6 +38,8 @@ from coop.ledger.schema import Refused, Slip
 from coop.ledger.table import KINDS
 from coop.ledger.wire import nest
 from coop.store.desk import Desk
+from coop.units.number import wire
+from coop.units.quantity import Quantity
 from coop.web import words as say
 from coop.web.i18n import N_, AsItIs
 from coop.web.page import new_id, now, phone, salt, who, words, zone
@@ -77,6 +80,27 @@ class EntryForm(PageForm):
     entry_id = HiddenField(default=new_id)
     clash: Clash | None = None
     refused: Refused | None = None
+    named: Mapping[str, Quantity] = MappingProxyType({})
+
+    def process(self, *args: Any, **kwargs: Any) -> None:
+        """Read amounts that name their own unit; that wins over the list beside the box."""
+        super().process(*args, **kwargs)
+        boxes = {field.short_name: field for field in self}
+        found = {}
+        for name, unit in boxes.items():
+            stem = name.removesuffix(".unit")
+            typed = boxes.get(f"{stem}.typed")
+            if typed is not None and hasattr(unit, "read_beside"):
+                found[stem] = _read(typed, unit, boxes.get(f"{stem}.heap"))
+        self.named = {stem: said for stem, said in found.items() if said is not None}
+
+    def pairs_of(self, stem: str) -> Iterator[tuple[str, str]]:
+        """Give what the fields of an amount say: typed, its number where it names its unit."""
+        for field in self:
+            if field.short_name in (f"{stem}.typed", f"{stem}.unit"):
+                yield field.short_name, str(field.data or "")
+        if stem in self.named:
+            yield f"{stem}.n", wire(self.named[stem].n)
 
     @property
     def v(self) -> int:
@@ -102,6 +126,9 @@ class EntryForm(PageForm):
                     yield f"{name}.{place}", one
             else:
                 yield name, str(field.data or "")
+            stem, _, last = name.rpartition(".")
+            if last == "typed" and stem in self.named:
+                yield f"{stem}.n", wire(self.named[stem].n)
 
     def record(self, desk: Desk, **fixed: Any) -> Outcome:
         """
@@ -200,6 +227,18 @@ class EntryForm(PageForm):
                 return found
             parts.pop()
         return None
+
+
+def _read(typed: Field, unit: Any, heap: Field | None) -> Quantity | None:
+    """Return an amount that names its unit, and choose what it says; faults stand beside it."""
+    try:
+        found: Quantity | None = unit.read_beside(str(typed.data or ""), heaps=heap is not None)
+    except ValueError as fault:
+        typed.process_errors = [*typed.process_errors, fault.args[0]]
+        return None
+    if heap is not None and found is not None and found.heap:
+        heap.data = found.heap
+    return found
 
 
 class Happened:

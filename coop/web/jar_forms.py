@@ -145,6 +145,8 @@ class AddForm(Happened, Noted, EntryForm):
         """Return the litres that are typed [mL]; None while they are no amount."""
         if "litres_typed" not in self:
             return None
+        if "litres" in self.named:
+            return float(self.named["litres"].base)
         return amount(str(self.litres_typed.data or ""), str(self.litres_unit.data or ""))
 
 

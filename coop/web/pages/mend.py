@@ -51,7 +51,8 @@ class MendForm(Happened, Noted, SaltForm):
 
     @property
     def water_said(self) -> str:
-        return f"{(self.water_typed.data or '').strip()} {self.water_unit.data}"
+        typed = (self.water_typed.data or "").strip()
+        return typed if "water" in self.named else f"{typed} {self.water_unit.data}"
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
         for name, value in super()._pairs():
