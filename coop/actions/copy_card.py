@@ -309,11 +309,12 @@ def _deed(said: Content) -> tuple[object, ...]:
 
 def _same_hand(initials: str, writer: str, note: str) -> bool:
     """Say whether initials are those of who wrote an entry, or of whom its note names."""
-    wanted = _letters(initials)
+    wanted = letters(initials)
     if not wanted:
         return True
-    return wanted == _letters(writer) or wanted in map(_letters, note.split())
+    return wanted == letters(writer) or wanted in map(letters, note.split())
 
 
-def _letters(text: str) -> str:
+def letters(text: str) -> str:
+    """Return initials as they are compared: "K.R." and "kr" are the same."""
     return "".join(one for one in text.casefold() if one.isalnum())

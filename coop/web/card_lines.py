@@ -5,7 +5,7 @@ As on the card, what is left open in a row is as in the one above it: the day, t
 the stack.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, ClassVar
@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from wtforms import Field, HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import Length
 
-from coop.actions.copy_card import LINES, CardLine
+from coop.actions.copy_card import LINES, CardLine, letters
 from coop.actions.log_sheets import Usual
 from coop.actions.on_hand import OnHand
 from coop.actions.see_stacks import StackLook
@@ -187,6 +187,44 @@ class LineForm(EntryForm):
         """The fields of day and hand, which a line may leave as in the one above."""
         return self.day, self.other_day, self.part, self.by, self.initials
 
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Say whether it is right; two answers to one question are not."""
+        right = bool(super().validate(extra_validators))
+        for field, odd in ((self.what, self._two_deeds()), *self._typed_beside()):
+            if odd:
+                field.errors = [*field.errors, odd]
+                right = False
+        return right
+
+    def _two_deeds(self) -> str:
+        """Say that it tells of sheets and of topping up, which one entry cannot."""
+        poured = (self[one] for one in ("water_typed", "salt_typed") if one in self)
+        if not (_typed(self.sheet_count) and any(_typed(one) for one in poured)):
+            return ""
+        return words().gettext("Sheets and topping up are two lines: leave one out here.")
+
+    def _typed_beside(self) -> Iterator[tuple[Field, str]]:
+        """Say where something else is typed than the button beside it says."""
+        day, hand = str(self.day.data or ""), str(self.by.data or "")
+        typed = _typed(self.other_day)
+        if day not in ("", OTHER, typed) and typed:
+            text = words().gettext(
+                "%(day)s is typed as another day: tap that, or empty it.", day=typed
+            )
+            yield self.day, text
+        typed = _typed(self.initials)
+        offered = {str(one.data) for one in self.by} - {"", OTHER}
+        if hand in offered and typed and letters(typed) != letters(self._initials_of(hand)):
+            text = words().gettext(
+                "%(initials)s is typed as other initials: tap that, or empty it.",
+                initials=typed,
+            )
+            yield self.by, text
+
+    @staticmethod
+    def _initials_of(hand: str) -> str:
+        return "" if hand == UNREAD else face(MemberId(hand)).initials
+
     @property
     def is_sheets(self) -> bool:
         return str(self.what.data) != TOPPED_UP
@@ -328,6 +366,10 @@ class LineForm(EntryForm):
             if there is not None and there.data == text.encode():
                 return there
         return note(text, salt=salt())
+
+
+def _typed(field: Field) -> str:
+    return str((field.raw_data or [""])[0]).strip()
 
 
 def _whose(said: Above) -> str:

@@ -154,7 +154,9 @@ def test_one_wrong_row_keeps_all_of_them_out_and_what_was_typed(
     )
     answer = send(client, bath, form)
 
-    assert problems(answer) == ["Line 2, “How many sheets?”: A number, please: 12, 0.5, 0,5 or 1/2."]
+    assert problems(answer) == [
+        "Line 2, “How many sheets?”: A number, please: 12, 0.5, 0,5 or 1/2."
+    ]
     assert house.state("bath", bath).half_count == 0
     kept = form_of(answer.text, there(bath)).fields
     assert kept["line-1-sheet_count"] == ["60"]
@@ -371,6 +373,41 @@ def test_water_and_alum_stand_on_a_card_too(house: Opened, bath: str) -> None:
     assert "topped up: 2 L of water, 80 g AS-24" in page
 
 
+def test_sheets_and_water_in_one_line_are_two_lines(house: Opened, bath: str) -> None:
+    """They stand side by side on the card; what is not written down makes a bath too strong."""
+    client = house.client("kahu")
+    both = row(house, 60, THURSDAY, "", "kahu") | {"water.typed": "2"}
+
+    answer = send(client, bath, filled(client, bath, both))
+    poured = send(client, bath, filled(client, bath, both | {"what": "bath.topped_up"}))
+
+    said = "Line 1, “What was it?”: Sheets and topping up are two lines: leave one out here."
+    assert problems(answer) == [said]
+    assert problems(poured) == [said]
+    assert form_of(answer.text, there(bath)).fields["line-1-water.typed"] == ["2"]
+    assert house.state("bath", bath).half_count == 0
+
+
+def test_a_button_and_something_else_typed_beside_it_are_asked_about(
+    house: Opened, bath: str
+) -> None:
+    """Nobody can say which of the two was meant, so neither is written."""
+    client = house.client("kahu")
+    first = row(house, 60, FRIDAY, "", "kahu")
+    days = filled(client, bath, first | {"other_day": THURSDAY})
+    hands = filled(client, bath, first | {"initials": "AO"})
+    nobody = filled(client, bath, first | {"by": "not_readable", "initials": "AO"})
+    agreed = filled(client, bath, first | {"other_day": FRIDAY, "initials": "k.r."})
+
+    assert problems(send(client, bath, days)) == [
+        "Line 1, “Day”: 2025-09-18 is typed as another day: tap that, or empty it."
+    ]
+    told_hands = "Line 1, “Initials”: AO is typed as other initials: tap that, or empty it."
+    assert problems(send(client, bath, hands)) == [told_hands]
+    assert problems(send(client, bath, nobody)) == [told_hands]
+    assert "60 half sheets" in told(client, send(client, bath, agreed))
+
+
 def test_a_bath_that_was_stopped_since_asks_nobody_why(house: Opened, bath: str) -> None:
     """What stands on the card was done, and before the stop at that."""
     house.say("bath.stopped", "oluwaseun", bath=bath, reason="washed_off")
@@ -445,9 +482,7 @@ def test_sheets_of_a_stack_laid_on_a_size(house: Opened) -> None:
     assert house.state("stack", stack).left_count == 7
     assert [one.sheet_count for one in house.state("bath", size).laid] == [23, 30]
     over = send(client, size, filled(client, size, first | {"sheet_count": "4"}, row(house, 4)))
-    assert problems(over) == [
-        "Line 2, “How many sheets?”: There are only 3 left. Count again."
-    ]
+    assert problems(over) == ["Line 2, “How many sheets?”: There are only 3 left. Count again."]
     assert house.state("stack", stack).left_count == 7
 
 
