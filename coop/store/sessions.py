@@ -3,14 +3,14 @@ Who is signed in on which browser.
 
 The cookie holds a random secret, the row its hash; ending a session deletes the row, so it
 ends at once. Ends after 30 days, or after 14 days without a visit (common practice, no
-source).
+source); and where it would last for longer, as the clock was wrong when it began.
 """
 
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, or_, select, update
+from sqlalchemy import Connection, Row, delete, not_, or_, select, update
 
 from coop.ids import MemberId
 from coop.store import measures
@@ -21,6 +21,7 @@ from coop.store.tokens import hash_of
 LIFE = timedelta(days=30)
 IDLE_MAX = timedelta(days=14)
 TOUCH_EVERY = timedelta(minutes=10)
+CLOCK_BACK_MAX = timedelta(days=2)  # a clock put right by more had made sessions too long
 PER_MEMBER_MAX = 20
 AGENT_CHARACTERS_MAX = 60
 
@@ -57,8 +58,12 @@ def create(
     return made
 
 
-def _over(now: datetime) -> tuple[Any, Any]:
-    return (session.c.ends_at <= now, session.c.last_seen_at <= now - IDLE_MAX)
+def _over(now: datetime) -> tuple[Any, ...]:
+    return (
+        session.c.ends_at <= now,
+        session.c.ends_at > now + LIFE + CLOCK_BACK_MAX,
+        session.c.last_seen_at <= now - IDLE_MAX,
+    )
 
 
 def _make_room(connection: Connection, member: MemberId, now: datetime) -> None:
@@ -83,8 +88,8 @@ def find(connection: Connection, token: str, now: datetime) -> Session | None:
     return None if row is None else _from(row, measures.from_row(row))
 
 
-def _on(now: datetime) -> tuple[Any, Any]:
-    return (session.c.ends_at > now, session.c.last_seen_at > now - IDLE_MAX)
+def _on(now: datetime) -> tuple[Any, ...]:
+    return tuple(not_(over) for over in _over(now))
 
 
 def _from(row: Row[Any], chosen: Measures | None = None) -> Session:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, case, literal, select
+from sqlalchemy import Connection, bindparam, case, literal, or_, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from coop.ids import MemberId, NodeId
@@ -18,6 +18,7 @@ from coop.store.tables import seal, visit
 
 VISIT_GAP = timedelta(hours=4)
 NOTE_EVERY = timedelta(minutes=10)
+AHEAD = timedelta(days=1)  # a visit so far in the future was noted by a wrong clock
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +51,9 @@ class Seen:
 
     def note_is_due(self, now: datetime) -> bool:
         """Say whether this page is to be noted."""
-        return self.last is None or now - self.last.at >= NOTE_EVERY
+        if self.last is None or self.last.at - now >= AHEAD:
+            return True
+        return now - self.last.at >= NOTE_EVERY
 
 
 _HEAD = (
@@ -85,18 +88,21 @@ def note(connection: Connection, member: MemberId, here: Point) -> None:
     """
     Write that a member saw a page: the visit goes on, or a new one begins.
 
-    What is written already is never put back in time, whatever page comes last.
+    What is written already is never put back in time, whatever page comes last, but for what
+    was written by a wrong clock.
     """
     row = {"member": member, "seen_at": here.at, "seen_seq": here.seq}
-    edge = {"edge": here.at - VISIT_GAP}
-    connection.execute(_NOTES[connection.dialect.name], row | edge)
+    edges = {"edge": here.at - VISIT_GAP, "ahead": here.at + AHEAD}
+    connection.execute(_NOTES[connection.dialect.name], row | edges)
 
 
 def _note(dialect: Any) -> Any:
     made = dialect.insert(visit).values(
         {name: bindparam(name) for name in ("member", "seen_at", "seen_seq")}
     )
-    is_new = visit.c.seen_at <= bindparam("edge", type_=visit.c.seen_at.type)
+    moment = visit.c.seen_at.type
+    is_new = visit.c.seen_at <= bindparam("edge", type_=moment)
+    is_ahead = visit.c.seen_at >= bindparam("ahead", type_=moment)
     return made.on_conflict_do_update(
         index_elements=[visit.c.member],
         set_={
@@ -105,7 +111,7 @@ def _note(dialect: Any) -> Any:
             "before_at": case((is_new, visit.c.seen_at), else_=visit.c.before_at),
             "before_seq": case((is_new, visit.c.seen_seq), else_=visit.c.before_seq),
         },
-        where=visit.c.seen_at < made.excluded.seen_at,
+        where=or_(visit.c.seen_at < made.excluded.seen_at, is_ahead),
     )
 
 

@@ -106,7 +106,7 @@ def assert_told(answer: TestResponse, told: int | str) -> None:
 
 def assert_readable(house: Opened, client: FlaskClient, bath: str) -> None:
     for there in ("/", f"/baths/{bath}", f"/baths/{bath}/sheets", "/shelf", "/recipes"):
-        assert client.get(there).status_code == 200, there
+        assert client.get(there, buffered=True).status_code == 200, there
 
 
 def assert_sound(house: Opened) -> None:
