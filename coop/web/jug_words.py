@@ -1,9 +1,12 @@
 """A jug in words: where it stands, what was seen of it, who said what is in it."""
 
+from collections.abc import Callable
+
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.states import JugState, StudioState
 from coop.web import amounts
 from coop.web import words as say
+from coop.web.i18n import Words
 from coop.web.page import face, words
 from coop.web.told import bath_names, telling
 
@@ -18,11 +21,13 @@ def where(one: JugState, studio: StudioState | None) -> str:
     return f"{studio.name}, {one.where}" if studio else one.where
 
 
-def told(one: JugState, *, when: str = "") -> str:
+def told(
+    one: JugState, *, when: str = "", volume: Callable[[Words, float], str] = amounts.volume
+) -> str:
     """Say what was seen of a jug, when and by whom; litres that were vouched for were not."""
     seen = [say.choice(words(), "jug_look", one.look)]
     if one.volume_ml is not None and not one.waste:
-        about = amounts.volume(words(), one.volume_ml)
+        about = volume(words(), one.volume_ml)
         seen.insert(0, words().gettext("about %(litres)s", litres=about))
     return words().gettext(
         "%(seen)s; found %(when)s by %(name)s",
@@ -42,11 +47,11 @@ def waste(one: JugState) -> str:
     return say.choice(words(), "waste", one.waste) if one.waste else ""
 
 
-def inside(one: JugState) -> str:
+def inside(one: JugState, *, volume: Callable[[Words, float], str] = amounts.volume) -> str:
     """Say what a person said of what is in a jug: litres, substances, metal colours."""
     if not one.waste:
         return ""
-    found = [amounts.volume(words(), one.volume_ml)] if one.volume_ml is not None else []
+    found = [volume(words(), one.volume_ml)] if one.volume_ml is not None else []
     found += [say.choice(words(), "substance", code) for code in one.substances]
     if one.metal_pigments == "yes":
         found.append(words().gettext("metal colours"))

@@ -22,7 +22,6 @@ from coop.rules.liquid_looks import LiquidLook, liquid_turns_at
 from coop.rules.reasons import Word
 from coop.web import amounts, jug_words, stacking
 from coop.web import words as say
-from coop.web.cautions import TEXTS
 from coop.web.hazard_words import statement
 from coop.web.i18n import N_, Words
 from coop.web.jar_label import Calls, calls
@@ -35,6 +34,10 @@ TALLY_ROWS = 12
 TAPE_LINES_MAX = 4
 TAPE_STEPS_L = (0.5, 1, 2, 5, 10, 20, 50, 100)
 EYE = "in-the-eye"
+IN_THE_EYE = N_(
+    "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor with this "
+    "tag."
+)
 LOOK_FIRST = {
     Word.LOOK_AGAIN: (N_("Look again"), N_("before it is used")),
     Word.DO_NOT_USE: (N_("Do not use"), N_("read in the ledger why")),
@@ -68,7 +71,11 @@ class Tag:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathTag(Tag):
-    """A bath's tag; the name has to be read at two metres."""
+    """
+    A bath's tag; the name has to be read at two metres.
+
+    `stopped` are the lines of its back: who, when, why; empty ones are written by hand.
+    """
 
     sort = "bath"
     back = True
@@ -77,6 +84,12 @@ class BathTag(Tag):
     strength: str
     facts: tuple[Fact, ...]
     hazards: tuple[str, ...]
+    stopped: tuple[Fact, ...]
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether its back waits for somebody who stops it."""
+        return not any(value for _, value in self.stopped)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +158,7 @@ def bath_tag(look: BathLook | LiquidLook, *, layout: str, url: str) -> BathTag:
         strength=_strength(state),
         facts=_bath_facts(look, studio),
         hazards=_hazards(state.what),
+        stopped=_stopped(state),
     )
 
 
@@ -178,6 +192,10 @@ def _both(said: Callable[[Words, float], str], value: float) -> str:
     """Say an amount in metric and in US measures, whatever the member chose."""
     metric, us = (said(replace(words(), us=us), value) for us in (False, True))
     return f"{metric} ({us})"
+
+
+def _both_volumes(_: Words, volume_ml: float) -> str:
+    return _both(amounts.volume, volume_ml)
 
 
 def _strength(state: AnyBath) -> str:
@@ -238,8 +256,20 @@ def _hazards(what: str) -> tuple[str, ...]:
     card = CARDS[f"bath_{what}"]
     said = [statement(words(), one.code, one.above) for one in hazards(card)]
     if EYE in card.first_aid.codes and said:
-        said.append(words().gettext(TEXTS[EYE]))
+        said.append(words().gettext(IN_THE_EYE))
     return tuple(said)
+
+
+def _stopped(state: AnyBath) -> tuple[Fact, ...]:
+    stop = state.stop
+    return (
+        (words().gettext("Who"), face(stop.by).initials if stop else ""),
+        (words().gettext("When"), words().moment(stop.at) if stop else ""),
+        (
+            words().gettext("Why"),
+            say.choice(words(), "stop_reason", stop.reason) if stop else "",
+        ),
+    )
 
 
 # ---- a stack, a tub, a jug
@@ -315,7 +345,12 @@ def _tape_lines(vessel: VesselState) -> Iterable[Fact]:
         if litres >= brim_l:
             return
         height_mm = litres / vessel.area_m2
-        yield _both(amounts.volume, litres * 1000), _both(amounts.length, height_mm)
+        yield _both(amounts.volume, litres * 1000), _both(_to_half_mm, height_mm)
+
+
+def _to_half_mm(words: Words, height_mm: float) -> str:
+    """Say a height as a strip of tape is laid: to half a millimetre."""
+    return amounts.length(words, height_mm if words.us else round(2 * height_mm) / 2, 1)
 
 
 def jug_tag(
@@ -332,7 +367,8 @@ def jug_tag(
         code=qr_code(url),
         calls=calls(words(), studio),
         known=known,
-        inside=jug_words.inside(jug),
+        inside=jug_words.inside(jug, volume=_both_volumes),
         where=jug_words.where(jug, studio),
-        told=jug_words.vouched(jug) or jug_words.told(jug, when=words().moment(jug.found_at)),
+        told=jug_words.vouched(jug)
+        or jug_words.told(jug, when=words().moment(jug.found_at), volume=_both_volumes),
     )

@@ -404,7 +404,7 @@ def test_the_tag_of_a_jug_that_somebody_knows_says_what_it_is(house: Opened):
 
     assert "Unknown" not in html
     assert 'aria-label="Colour and cup rinse"' in html
-    assert "3.0 L" in html
+    assert "3.0 L (3.17 US qt)" in html, "a tag hangs before members of either measure"
     assert "Said what it is: 2025-09-17, Kahu R." in html
     assert "before the ledger was asked" in html
 

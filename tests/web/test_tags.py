@@ -14,7 +14,7 @@ from tests.support.opened import Opened, mixed, post, quantity, sized
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 LONG = 20 * "W"
-EYE = "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor"
+EYE = "In the eye: tap water at once, lids open, at least 15 minutes, then a doctor with this"
 
 
 def shown(house: Opened, query: str, who: str = "kahu") -> str:
@@ -100,6 +100,14 @@ def test_a_full_sheet_is_followed_by_another(house: Opened):
         ["card of Size R-S1", "", "", ""],
     ]
     assert "Print this page: 2 sheets." in page
+
+
+def test_how_to_begin_is_said_of_the_sheet_that_was_chosen(house: Opened):
+    """An example that is refused on this sheet teaches nothing."""
+    said = "Say 2 where the first place of the sheet is used up."
+
+    assert said in shown(house, "per=2")
+    assert said not in shown(house, "per=1")
 
 
 def test_a_tag_alone_and_small_ones_eight_on_a_sheet(house: Opened):
@@ -213,7 +221,7 @@ def test_the_eye_is_named_on_what_hurts_it(house: Opened):
     soda = sized(house, what="softener", name="W-1", powder=powder, vessel=tub(house))
 
     assert "Can damage eyes for good (H318)." in shown(house, f"bath={alum}&card=no")
-    assert EYE in shown(house, f"bath={alum}&card=no")
+    assert f"{EYE} tag." in shown(house, f"bath={alum}&card=no")
     assert EYE in shown(house, f"bath={soda}&card=no")
     assert EYE not in shown(house, f"bath={size}&card=no")
 
@@ -248,12 +256,15 @@ def test_its_back_is_the_stop(house: Opened):
 
 
 def test_a_stopped_bath_hangs_its_back_to_the_front(house: Opened):
+    """Its back says what the ledger knows; nobody copies it there by hand."""
     bath = mixed(house)
     house.say("bath.stopped", "oluwaseun", bath=bath, reason="looks_wrong")
+    page = shown(house, f"bath={bath}")
+    back = page.split('class="face back-face"')[1].split("</article>")[0]
 
-    assert "Alum R-A1 is stopped: hang its tag with the back to the front." in shown(
-        house, f"bath={bath}"
-    )
+    assert "Alum R-A1 is stopped: hang its tag with the back to the front." in page
+    assert re.findall("<dd>([^<]*)</dd>", back) == ["OA", "2025-09-17 18:00", "it looks wrong"]
+    assert "write it in the ledger" not in back
 
 
 def test_the_tally_card_has_twelve_rows(house: Opened):
@@ -332,9 +343,9 @@ def test_a_tub_says_where_its_tape_lines_go(house: Opened):
 
     assert "<dt>To the brim</dt><dd>16.0 L (4.23 US gal)</dd>" in page
     assert re.findall(r"<li><b>([^<]*)</b> ([^<]*)</li>", page) == [
-        ("5.0 L (1.32 US gal)", "13 mm (0.5 in)"),
-        ("10.0 L (2.64 US gal)", "25 mm (1.0 in)"),
-        ("15.0 L (3.96 US gal)", "38 mm (1.5 in)"),
+        ("5.0 L (1.32 US gal)", "12.5 mm (0.49 in)"),
+        ("10.0 L (2.64 US gal)", "25.0 mm (0.99 in)"),
+        ("15.0 L (3.96 US gal)", "37.5 mm (1.48 in)"),
     ]
 
 

@@ -77,9 +77,7 @@ class TagsForm(PageForm):
     start = StringField(
         N_("Begin at place"),
         default="1",
-        description=N_(
-            "Row by row. Say 3 where the first two places of the sheet are used up."
-        ),
+        description=N_("Row by row. Say 2 where the first place of the sheet is used up."),
     )
 
     @property
@@ -205,6 +203,7 @@ def _without_numbers(made: Iterable[Tag]) -> tuple[Calls, ...]:
 
 def _people(chosen: Chosen) -> Iterator[Any]:
     yield from (look.state.mixed_by for look in chosen.baths)
+    yield from (look.state.stop.by for look in chosen.baths if look.state.stop)
     yield from (look.state.by for look in chosen.stacks)
     yield from (one for jug in chosen.jugs for one in (jug.found_by, jug.known_by) if one)
 
@@ -247,6 +246,8 @@ def _form(chosen: Chosen) -> TagsForm:
     form = TagsForm(request.args)
     if not form.per.data:
         form.per.data = USUAL if chosen.baths or not _any(chosen) else SMALL
+    if LAYOUTS[form.layout].count == 1:
+        form.start.description = ""
     form.bath.choices = options(_offered_baths(chosen))
     form.stack.choices = options(_offered_stacks(chosen))
     form.vessel.choices = options(_offered_tubs(chosen))
