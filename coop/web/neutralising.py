@@ -130,8 +130,16 @@ def base_name(words: Words, base: str) -> str:
 def weight(words: Words, weight_g: float) -> str:
     """Return a weight as the scale shows it."""
     if words.us:
-        return words.gettext("%(n)s oz", n=words.number(weight_g / amounts.OZ_G, OZ_DIGITS))
+        return words.gettext("%(n)s oz", n=weight_shown(words, weight_g))
     return words.gettext("%(grams)s g", grams=plain(words, round(weight_g, 2)))
+
+
+def weight_shown(words: Words, weight_g: float) -> str:
+    """Return a weight as it stands in its box: grams with the decimals they have, or ounces."""
+    if words.us:
+        return words.number(weight_g / amounts.OZ_G, OZ_DIGITS)
+    digits = next(d for d in range(4) if round(weight_g, d) == weight_g or d == 3)
+    return words.number(weight_g, digits)
 
 
 def plain(words: Words, number: float) -> str:

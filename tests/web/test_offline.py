@@ -40,6 +40,7 @@ from tests.support.opened import Opened, mixed, quantity
 from tests.support.queries import counted
 from tests.support.server import serving
 from tests.support.tray import OFFLINE, body_of, in_use, open_page, with_old
+from tests.web.test_measures import choose
 
 A_MONDAY = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
 DOCUMENT_BYTES_MAX = 30_000
@@ -264,6 +265,29 @@ def test_what_comes_next_stands_on_the_card_of_an_old_bath(house: Opened) -> Non
     text = shown(client)
     assert "Next: Stir, then read." in text
     assert f'<a class="button main" href="#ph/{old}">' in text
+
+
+def test_what_comes_next_is_filled_in_ones_own_measures(house: Opened) -> None:
+    """
+    The line above says 8.99 oz, and a box that says 255 g is read as another amount.
+
+    290 mL are 9.8 US fl oz of 29.5735 mL, 255 g 8.99 oz of 28.3495 g (NIST Handbook 44,
+    appendix C, from memory).
+    """
+    old, studio = with_old(house), house.made["studio"]
+    said: dict[str, Any] = {"studio": studio, "bath": old}
+    _, client = enrolled(house)
+    choose(house, shown="us")
+    house.say("reading.taken", bath=old, instrument="ph_strip", ph="3.5", step="0.5")
+    cup = {"step": "kept_back", "litres.typed": "9.8", "litres.unit": "us_fl_oz"}
+
+    assert next_of(shown(client))[""] == cup
+    house.later(minutes=1)
+    house.say("disposal.treated", "kahu", step="kept_back", litres=quantity(290, "ml"), **said)
+    soda = next_of(shown(client))[""]
+    weighed = f"{soda['weight.typed']} oz"
+    assert soda["weight.unit"] == "oz"
+    assert f"Next: The first part, {weighed} of " in shown(client)
 
 
 def next_of(text: str) -> dict[str, dict[str, str]]:

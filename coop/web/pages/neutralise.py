@@ -46,7 +46,6 @@ from coop.web.forms import EntryForm, Happened, looked_up, options, written
 from coop.web.i18n import N_
 from coop.web.neutralising import (
     ML_PER_L,
-    OZ_DIGITS,
     PH_STEPS,
     PH_TOOLS,
     PLACE,
@@ -339,7 +338,7 @@ class View:
         if stand.weight_g:
             form.base.data = self.base
             form.lot.data = self._lot()
-            form.weight.data = _weight_shown(stand.weight_g)
+            form.weight.data = neutralising.weight_shown(words(), stand.weight_g)
         if stand.cup_ml:
             form.litres.data = amounts.small_figure(words(), stand.cup_ml)
         return form
@@ -516,11 +515,3 @@ def _drain_url(old: Old) -> str:
     if old.sort == "jar":
         return url_for("drain.of_jar", jar=old.id)
     return url_for("drain.of_bath", bath=old.id)
-
-
-def _weight_shown(weight_g: float) -> str:
-    """Return a weight as it stands in its box: grams with the decimals they have, or ounces."""
-    if words().us:
-        return words().number(weight_g / amounts.OZ_G, OZ_DIGITS)
-    digits = next(d for d in range(4) if round(weight_g, d) == weight_g or d == 3)
-    return words().number(weight_g, digits)

@@ -58,6 +58,7 @@ from coop.web.told import Names, bath_names, paper
 COUNTS = (5, 10, 20, 30, 40, 50, 60)
 LITRES = ("l", "us_gallon", "imp_gallon")
 DISH = ("l", "ml", "us_gallon", "us_fl_oz", "imp_gallon")
+WEIGHED_IN = ("g", "oz")
 DONE_KEPT = 6
 """So much of what was done to an old bath stands on its card."""
 ACTS = ("sheets", "top-up", "mix", "test", "finish", "neutralise")
@@ -525,15 +526,15 @@ def _next_fields(first: tuple[str, Walk], stand: Stand) -> dict[str, dict[str, s
     if stand.weight_g:
         now_next |= _weighed(base, stand.weight_g)
     if stand.cup_ml:
-        cup = neutralising.plain(words(), round(stand.cup_ml))
-        now_next |= {"litres.typed": cup, "litres.unit": "ml"}
+        cup = amounts.small_figure(words(), stand.cup_ml)
+        now_next |= {"litres.typed": cup, "litres.unit": own_order(("ml", "us_fl_oz"))[0]}
     then = {"step": "base_in"} | _weighed(base, walk.parts.first_g)
     return {"": now_next, "kept_back": then}
 
 
 def _weighed(base: str, weight_g: float) -> dict[str, str]:
-    grams = neutralising.plain(words(), round(weight_g, 2))
-    return {"base": base, "weight.typed": grams, "weight.unit": "g"}
+    shown = neutralising.weight_shown(words(), weight_g)
+    return {"base": base, "weight.typed": shown, "weight.unit": own_order(WEIGHED_IN)[0]}
 
 
 def _done(kept: KeptOld) -> Iterator[Was]:
@@ -574,8 +575,7 @@ def _fields(last: Through) -> tuple[tuple[str, str], ...]:
 
 
 def _offer(room: KeptRoom) -> Offer:
-    amounts = units_of(room.house)
-    spooned = tuple(code for code in amounts if code not in WEIGHTS)
+    spooned = tuple(code for code in units_of(room.house) if code not in WEIGHTS)
     return Offer(
         pad=COUNTS,
         stacks=tuple(_stack(one, bath) for one, bath in room.stacks),
@@ -594,7 +594,7 @@ def _offer(room: KeptRoom) -> Offer:
         poured=_units((*LITRES, "ml"), LITRES_MAX),
         lengths=_units(LENGTHS, LENGTH),
         degrees=_units(TEMPERATURES, DEGREES),
-        weights=_units(("g", "oz"), WEIGHED),
+        weights=_units(WEIGHED_IN, WEIGHED),
         studios=tuple(Choice(one.studio.id, one.studio.name) for one in room.studios),
         ph_tools=tuple((code, say.choice(words(), "instrument", code)) for code in PH_TOOLS),
         ph_steps=PH_STEPS,
