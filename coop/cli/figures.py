@@ -206,8 +206,9 @@ def _bath(found: Mapping[str, float]) -> str:
 
 
 def plain(number: float, digits: int = 2) -> str:
-    """Return a number with at most so many decimals, at least one, and no idle zeros."""
-    return f"{number:.{digits}f}".rstrip("0").rstrip(".")
+    """Return a number with at most so many decimals, and no idle zeros behind the point."""
+    said = f"{number:.{digits}f}"
+    return said.rstrip("0").rstrip(".") if "." in said else said
 
 
 def salt_name(code: str) -> str:

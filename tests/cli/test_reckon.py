@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from coop.cli.common import FINE, MISUSE
+from coop.cli.figures import plain
 from coop.cli.reckon import QUESTIONS
 from coop.rules.cautions import CAUTIONS
 from coop.store.paths import packaged
@@ -162,6 +163,14 @@ def test_the_keys_are_promised_and_name_their_units(what: str, capsys: Capture) 
     codes = tuple(one["code"] for one in told["cautions"])
     assert codes == (CAUTIONS[act] if act else ())
     assert not any("%(" in one["text"] for one in told["cautions"])
+
+
+@pytest.mark.parametrize(
+    ("number", "digits", "said"), [(100, 0, "100"), (100, 2, "100"), (0.5, 2, "0.5")]
+)
+def test_a_whole_number_keeps_its_zeros(number: float, digits: int, said: str) -> None:
+    """Only the zeros behind the point are idle."""
+    assert plain(number, digits) == said
 
 
 @pytest.mark.parametrize("what", QUESTIONS)
