@@ -8,38 +8,58 @@ from typing import Any, ClassVar
 from wtforms import HiddenField, RadioField, StringField
 from wtforms.validators import InputRequired
 
+from coop.actions.read_dose import in_any_tongue
 from coop.units.fault import NotUnderstood
+from coop.units.gravity import read_gravity
 from coop.units.number import read_number, wire
 from coop.web import words as say
+from coop.web.doses import fault_text
 from coop.web.fields import (
     LENGTHS,
     NEEDED,
     TEMPERATURES,
+    TYPED_MAX,
     MeasuredField,
     NumberField,
     UnitField,
 )
 from coop.web.forms import EntryForm, Happened, options
-from coop.web.i18n import N_
+from coop.web.i18n import N_, AsItIs
 from coop.web.page import words
 from coop.web.told import OUTCOMES
 
 GRAVITY_MIN, GRAVITY_MAX = Fraction(9, 10), Fraction(13, 10)
+GRAVITY_DECIMALS = 4
+"""A tenth of a degree Baume is 0.0007."""
 LITRES = ("l", "us_gallon", "imp_gallon")
 
 
 class GravityField(StringField):
-    """A specific gravity with point or comma: "1,021" can be nothing else here."""
+    """
+    A specific gravity with point or comma: "1,021" can be nothing else here.
+
+    Degrees name their scale: "2.9 Be", "4.2 Tw"; a number that is no gravity is asked for it.
+    """
 
     typed = ""
 
     def process_formdata(self, valuelist: list[Any]) -> None:
-        self.typed = str(valuelist[0]) if valuelist else ""
+        self.typed = str(valuelist[0])[:TYPED_MAX] if valuelist else ""
         self.data = self.typed
+        if not self.typed.strip():
+            return
         try:
             self.data = wire(read_number(self.typed, low=GRAVITY_MIN, high=GRAVITY_MAX))
         except NotUnderstood:
-            return  # kept as typed: the core says what would be right
+            self.data = wire(round(self._on_its_scale(), GRAVITY_DECIMALS))
+
+    def _on_its_scale(self) -> Fraction:
+        try:
+            return in_any_tongue(
+                lambda tongue: read_gravity(self.typed, words=tongue), words().lang
+            ).sg
+        except NotUnderstood as fault:
+            raise ValueError(AsItIs(fault_text(words(), fault))) from None
 
     def _value(self) -> str:
         return self.typed
@@ -140,7 +160,10 @@ class HydrometerForm(ReadingForm):
     gravity = GravityField(
         N_("Specific gravity"),
         validators=[InputRequired()],
-        description=N_("At the level of the liquid, not at the rim: for example 1.021."),
+        description=N_(
+            "At the level of the liquid, not at the rim: for example 1.021. With degrees write "
+            "the scale too: 2.9 Be, 4.2 Tw."
+        ),
     )
     temperature = _temperature(N_("Temperature of the bath"), needed=True)
     temperature_unit = temperature_scale()

@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 from wtforms import Field, HiddenField, RadioField, SelectField, StringField
 from wtforms.validators import InputRequired, Optional
 
+from coop.actions.read_dose import in_any_tongue
 from coop.actions.see_supplies import SupplyLook
 from coop.actions.write import Draft, Written, write
 from coop.ids import EntryId, is_uuid
@@ -20,16 +21,26 @@ from coop.ledger.wire import nest
 from coop.rules.storage import keeps_days
 from coop.store.desk import Desk
 from coop.units.fault import NotUnderstood
+from coop.units.names import REAMS
 from coop.units.number import read_number
 from coop.units.quantity import Quantity
+from coop.units.sheets import read_sheets
 from coop.units.table import UNITS, VOLUME
 from coop.web import words as say
-from coop.web.doses import number_text, quantity_text
-from coop.web.fields import POURED, VOLUMES, WEIGHTS, MoneyField, NumberField, UnitField
+from coop.web.doses import fault_text, number_text, quantity_text
+from coop.web.fields import (
+    POURED,
+    TYPED_MAX,
+    VOLUMES,
+    WEIGHTS,
+    MoneyField,
+    NumberField,
+    UnitField,
+)
 from coop.web.forms import EntryForm, Happened
 from coop.web.hazard_words import card_url
-from coop.web.i18n import N_, Words
-from coop.web.page import new_id, now, who
+from coop.web.i18n import N_, AsItIs, Words
+from coop.web.page import new_id, now, who, words
 from coop.web.powder import LIQUID
 from coop.web.stock import amount_text, days_text
 from coop.web.storing import standing_apart, storing
@@ -42,7 +53,7 @@ SODAS_OF = ("soda", SOFTENER)
 NO_SODA = "none"
 """Said of a softener that is no soda; the ledger is told nothing of a soda then."""
 SOME = "some"
-REAMS_USUAL = (500, 480)
+REAMS_USUAL = tuple(int(one) for one in REAMS)
 
 
 class LotForm(EntryForm, Happened):
@@ -124,6 +135,11 @@ class LotForm(EntryForm, Happened):
     def held(self) -> Field:
         """The field of what one pack holds."""
         raise NotImplementedError
+
+    def each(self) -> Fraction | None:
+        """Return what one pack holds, in its unit; None while that is no number."""
+        said = self.named.get(self.held.short_name.removesuffix(".typed"))
+        return _number(self.held) if said is None else said.n
 
     def amount(self, words: Words, n: Fraction) -> str:
         """Say so much of what its packs hold."""
@@ -213,16 +229,47 @@ class PowderForm(WeighedLotForm):
         return super()._nearest(name.replace("volume", "weight"))
 
 
+class SheetsField(StringField):
+    """A count of sheets, or "1 ream of 480": `data` is the count, the box keeps the words."""
+
+    typed = ""
+
+    def process_data(self, value: Any) -> None:
+        super().process_data(value)
+        self.typed = str(value or "")
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        if not valuelist:
+            return
+        self.typed = str(valuelist[0])[:TYPED_MAX]
+        self.data = self.typed
+        if not any(one.isalpha() for one in self.typed):
+            return
+        try:
+            found = in_any_tongue(
+                lambda tongue: read_sheets(self.typed, words=tongue), words().lang
+            )
+        except NotUnderstood as fault:
+            raise ValueError(AsItIs(fault_text(words(), fault))) from None
+        self.data = str(found.sheets)
+
+    def _value(self) -> str:
+        return self.typed
+
+
 class PaperForm(LotForm):
     paper = RadioField(
         N_("Which paper"), validators=[InputRequired(N_("Choose the paper that came."))]
     )
-    sheet_count = StringField(
+    sheet_count = SheetsField(
         N_("Full sheets in each"),
         validators=[
             InputRequired(N_("Say how many full sheets one of them holds: 500, or 480."))
         ],
-        description=N_("Count them: a ream is 500 sheets here and 480 there."),
+        description=N_(
+            "Count them, or write “1 ream of 480”: a ream holds 500 today, 480 of old, 516 at "
+            "printers; a quire 24 or 25."
+        ),
     )
     grain = RadioField(N_("Grain"), validators=[Optional()])
     chalk = RadioField(
@@ -325,7 +372,7 @@ def proposed(*said: OrderPlaced | SupplyDescribed | None) -> dict[str, Any]:
 def total_text(words: Words, form: LotForm) -> str:
     """Say what all packs hold together: '2 of 454 g: 908 g in all.'; empty for one."""
     packs = _number(form.pack_count)
-    each = _number(form.held)
+    each = form.each()
     if packs is None or each is None or packs <= 1:
         return ""
     return words.gettext(

@@ -98,6 +98,33 @@ def test_the_total_stands_there_without_script_too(house: Opened) -> None:
     assert "3 of 500 full sheets: 1500 full sheets in all." in answer.text
 
 
+@pytest.mark.parametrize(
+    ("typed", "sheets"),
+    [("1 ream of 480", 480), ("2 quires of 24", 48), ("1 ream (516)", 516), ("500", 500)],
+)
+def test_reams_and_quires_that_say_what_they_hold_are_counted(
+    house: Opened, typed: str, sheets: int
+) -> None:
+    """A printer's ream holds 516, one of old 480 (from memory); the lot counts quarters."""
+    said: Typed = {"paper": house.made["paper"], "name": "P-9", "sheet_count": typed}
+    answer = send(house.client("kahu"), "/shelf/receive/paper", said)
+
+    assert answer.status_code == 303, answer.text
+    assert lot_named(house, "P-9").received == 4 * sheets
+
+
+@pytest.mark.parametrize(
+    ("typed", "asked"), [("1 ream", "480 or 500 or 516"), ("2 quires", "24 or 25")]
+)
+def test_a_bare_ream_is_asked_how_many_it_holds(house: Opened, typed: str, asked: str) -> None:
+    said: Typed = {"paper": house.made["paper"], "name": "P-9", "sheet_count": typed}
+    answer = send(house.client("kahu"), "/shelf/receive/paper", said)
+
+    assert answer.status_code == 422
+    assert f"“{typed}”: of how many sheets, {asked}?" in answer.text
+    assert form_of(answer.text).fields["sheet_count"] == [typed]
+
+
 def test_a_supplier_says_how_many_sheets_are_in_its_ream(house: Opened) -> None:
     supplier(house, ream_sheets="516")
     page = house.client("kahu").get("/shelf/receive/paper").text

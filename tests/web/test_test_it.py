@@ -1,10 +1,13 @@
 """Test it: only what is in the drawer, and what a reading did to the estimate."""
 
 import html
+from fractions import Fraction
 from typing import Any
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
+from coop.ids import EntryId
 from tests.support.opened import Opened, mixed, post, quantity
 
 
@@ -235,7 +238,31 @@ def test_a_bad_field_keeps_what_was_typed(house: Opened, there: str) -> None:
 
     assert answer.status_code == 422
     assert 'value="40"' in answer.text
-    assert "From 0.9 to 1.3, please." in answer.text
+    assert "“40”: on which scale? Write 40 °Bé or 40 °Tw." in answer.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "sg"), [("2.9 Be", "1.0204"), ("4.2 Tw", "1.021"), ("SG 1.021", "1.021")]
+)
+def test_degrees_of_a_hydrometer_are_read_by_their_scale(
+    house: Opened, there: str, typed: str, sg: str
+) -> None:
+    """SG = 145 / (145 - Be) and 1 + Tw / 200 (from memory), by hand."""
+    answer = post(house.client("kahu"), f"{there}?by=hydrometer", **gravity(typed))
+    read = parse_qs(urlsplit(answer.headers["Location"]).query)["read"][0]
+
+    with house.desk() as desk:
+        (found,) = desk.journal.by_id(EntryId(read))
+    assert getattr(found.entry.content, "gravity", None) == Fraction(sg)
+
+
+@pytest.mark.parametrize("typed", ["2.9", "4,2"])
+def test_bare_degrees_are_asked_for_their_scale(house: Opened, there: str, typed: str) -> None:
+    """2.9 is 1.020 by Baume and 1.0145 by Twaddell: a half less alum."""
+    answer = post(house.client("kahu"), f"{there}?by=hydrometer", **gravity(typed))
+
+    assert answer.status_code == 422
+    assert "on which scale?" in answer.text
 
 
 def test_nothing_chosen_is_asked_for(house: Opened, there: str) -> None:
