@@ -23,6 +23,7 @@ from coop.science.defaults import default, value
 from coop.units.dose import DoseReading
 from coop.units.fault import NotUnderstood
 from coop.units.kinds import FAMILIES, QUESTIONS, Kinds, Name, family_of
+from coop.units.notes import DILUTED_TO_WHAT
 from coop.units.strength import DISAGREE_OVER, HEAP_TIMES, SPOONED, WEIGHED, Statement
 from coop.units.table import UNITS, VOLUME
 
@@ -81,6 +82,12 @@ class Card:
     def contradicts(self) -> bool:
         """Whether the card says two things, so that a person had to pick."""
         return self.reading is not None and self.reading.contradiction is not None
+
+    @property
+    def to_be_diluted(self) -> bool:
+        """Whether the card itself calls what it makes a concentrate."""
+        notes = self.reading.notes if self.reading is not None else ()
+        return any(one.code == DILUTED_TO_WHAT for one in notes)
 
 
 def read_card(recipe: RecipeState, house: HouseState | None) -> Card:
@@ -197,6 +204,8 @@ def caveats_of(card: Card, *, store_c: float = STORE_C) -> tuple[Caveat, ...]:
         found.append(Caveat(code="paste-no-mordant"))
     if card.g_per_l is not None:
         found += _of_strength(recipe, card.g_per_l.middle, store_c)
+    if card.to_be_diluted and all(one.code != "concentrate" for one in found):
+        found.append(Caveat(code="to-be-diluted"))
     return tuple(found)
 
 

@@ -28,7 +28,7 @@ from coop.ledger.states import HouseState, RecipeState, StudioState
 from coop.rules.baths import limits_of
 from coop.rules.limits import Target
 from coop.rules.reasons import RECIPE
-from coop.units.notes import READ_AS
+from coop.units.notes import DILUTED_TO_WHAT, READ_AS
 from coop.units.strength import Statement
 from coop.web import amounts
 from coop.web import words as say
@@ -68,6 +68,10 @@ CAVEATS: Mapping[str, str] = MappingProxyType(
         "concentrate": N_(
             "A concentrate: it makes about %(times)s times as much at the usual %(usual)s. "
             "Dilute it before it is used, to what the card itself says where it says so."
+        ),
+        "to-be-diluted": N_(
+            "The card calls it a concentrate: what is made by it is diluted before it is used. "
+            "Say to what, where the card does not."
         ),
         "softener-strong": N_(
             "Over %(high)s: find out first what this softener is. So much washing soda makes "
@@ -125,7 +129,7 @@ KINDS_OF_OUNCE: Mapping[str, str] = MappingProxyType(
     {"mass": N_("by weight"), "fluid": N_("by volume")}
 )
 
-SAID_APART: Final = READ_AS | {"concentrate"}
+SAID_APART: Final = READ_AS | {"concentrate", DILUTED_TO_WHAT}
 """Notes of the reader that have a place of their own on a card's page."""
 JUDGED_BY_CARD: Final = N_("%(dose)s of %(salt)s (the card's)")
 JUDGED_BY_HOUSE: Final = N_("%(dose)s of %(salt)s (the house's)")

@@ -284,6 +284,16 @@ def test_a_concentrate_is_said_once(house: Opened) -> None:
     assert len(re.findall("concentrate", page, re.IGNORECASE)) == 1
 
 
+def test_a_card_that_calls_itself_a_concentrate_is_said_to_be_one(house: Opened) -> None:
+    """40 g/L is a usual dose of alum: only the card's own word tells that it is diluted."""
+    body = CARDS["weighed"] | {"dose": "40 g/L concentrate"}
+    recipe = house.say("recipe.published", **body)
+    client = house.client("kahu")
+
+    for there in ("/recipes", f"/recipes/{recipe}"):
+        assert see(client, there).count("The card calls it a concentrate") == 1
+
+
 def test_older_editions_are_reached_and_say_that_they_are_over(house: Opened) -> None:
     ids = put_up(house, "leaflet")
     reprint(house, ids["leaflet"], "leaflet", **EDITION_B)

@@ -133,11 +133,27 @@ def test_what_is_not_understood_is_said_beside_the_card_and_kept(
 
 
 def test_all_slips_are_told_at_once(house: Opened) -> None:
-    """Nobody wants to be sent back three times."""
-    answer = send(house.client("amina"), NEW, {"dose": TWO_THINGS, "judged_by": "figure"})
+    """Nobody wants to be sent back three times, and to choose the picture each time."""
+    said: Typed = {
+        "dose": TWO_THINGS,
+        "judged_by": "figure",
+        "dated": "04/10/1998",
+        "printed": "third printing, " * 3,
+    }
+    answer = send(house.client("amina"), NEW, said | picture(taken()))
 
-    for field in ("name", "salt", "pick", "target_g_per_l"):
-        assert f'id="{field}-error"' in answer.text, field
+    for field in ("name", "salt", "pick", "target_g_per_l", "dated", "printed", "card"):
+        assert answer.text.count(f'id="{field}-error"') == 1, field
+    assert "7 things to put right" in answer.text
+
+
+def test_its_own_strength_is_taken_in_either_measure(house: Opened) -> None:
+    """4 oz to the US gallon are 29.96 g/L: NIST Handbook 44, appendix C."""
+    client = house.client("amina")
+    said: Typed = {"judged_by": "figure", "target_g_per_l": "4 oz wt/US gal"}
+    made = publish(house, client, CARD | said)
+
+    assert made.target_g_per_l == pytest.approx(29.96, abs=0.005)
 
 
 @pytest.mark.parametrize(
@@ -476,7 +492,8 @@ def test_a_good_picture_beside_a_slip_has_to_be_chosen_once_more(house: Opened) 
     answer = send(house.client("amina"), NEW, CARD | picture(taken()) | {"dated": "yesterday"})
 
     assert answer.status_code == 422
-    assert "choose it once more" in answer.text
+    (summary,) = re.findall(r'<section class="mistakes".*?</section>', answer.text, re.DOTALL)
+    assert "Browsers let go of a photo: choose it once more." in summary
 
 
 def test_whoever_publishes_sees_the_card_as_it_now_stands(house: Opened) -> None:

@@ -20,14 +20,16 @@ from coop.actions.read_dose import read_as, understand_goods
 from coop.actions.set_up import amount_of, picked_key, target_of_card, water_of
 from coop.actions.write import photo
 from coop.ids import EntryId
+from coop.ledger.kinds import RecipePublished
 from coop.ledger.liquids import SIZE
 from coop.ledger.ports import Attachment
-from coop.ledger.schema import Refused, Slip
+from coop.ledger.schema import Refused, Slip, faults_of
 from coop.ledger.states import RecipeState
 from coop.ledger.table import HOUSE
 from coop.store.desk import Desk
 from coop.units.fault import NotUnderstood
 from coop.units.goods import GoodsDose
+from coop.units.measured import G_PER_L
 from coop.units.number import unwire
 from coop.units.quantity import Quantity
 from coop.units.strength import Statement
@@ -41,7 +43,7 @@ from coop.web.doses import (
     strength_text,
 )
 from coop.web.editions import EditionForm, edit, publish
-from coop.web.fields import NEEDED, NumberField
+from coop.web.fields import NEEDED, MeasuredField, NumberField
 from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, meant_here
@@ -118,8 +120,10 @@ class RecipeForm(ReadAs, EditionForm):
         default=BY_CARD,
         validate_choice=False,
     )
-    target_g_per_l = NumberField(
-        N_("Its own strength"), description=N_("Only where it is judged by one of its own.")
+    target_g_per_l = MeasuredField(
+        N_("Its own strength"),
+        unit=G_PER_L,
+        description=N_("Only where it is judged by one of its own."),
     )
     source = StringField(
         N_("Whose card is it?"),
@@ -206,6 +210,12 @@ class RecipeForm(ReadAs, EditionForm):
             return False
         return True
 
+    def ask_for_picture(self) -> None:
+        """Say at the picture that it was not kept: a browser sends it once."""
+        if self.taken is not None:
+            text = words().gettext("Browsers let go of a photo: choose it once more.")
+            self.card.errors = [*self.card.errors, text]
+
     def attachments(self, desk: Desk, entry_id: EntryId) -> dict[str, Attachment]:
         found = super().attachments(desk, entry_id)
         if self.taken is not None:
@@ -219,14 +229,24 @@ class RecipeForm(ReadAs, EditionForm):
         elif reader.open and self.goods is None:
             self.take(Refused(field="pick", code="pick-a-reading"))
             self.pick.errors = [open_text(words(), reader)]
-        for field in self._missing():
-            self.take(Refused(field=field, code="missing"))
+        for refused in self._refusals():
+            field = self._nearest(refused.field)
+            if field is None or not field.errors:
+                self.take(refused)
         out_of_order = self._out_of_order()
         if out_of_order:
             self.do_not_use_warm_days.errors = [
                 words().gettext("Not before the days after which it is looked at again.")
             ]
         return self.refused is None and not reader.fault and not out_of_order
+
+    def _refusals(self) -> Iterator[Refused]:
+        """Give all that is missing or would be refused, each field by itself."""
+        for field in self._missing():
+            yield Refused(field=field, code="missing")
+        for refused in faults_of(RecipePublished, self.body()):
+            if refused.code != "missing":  # the dose is read by then, or its fault is told
+                yield refused
 
     def _missing(self) -> Iterator[str]:
         if self.what.data == ALUM:
@@ -250,15 +270,13 @@ class RecipePage:
     """
     A recipe being published; `name` is empty for a new one.
 
-    `picture` is the picture of the edition before, `picture_again` that one has to be chosen
-    once more.
+    `picture` is the picture of the edition before.
     """
 
     form: RecipeForm
     name: str
     reader: DoseReader
     picture: str
-    picture_again: bool
 
 
 @pages.route("/house/recipes/new", methods=["GET", "POST"])
@@ -298,12 +316,12 @@ def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
         published = _published(form, state, reader)
         if published:
             return redirect(url_for("library.recipe", recipe=published), 303)
+        form.ask_for_picture()
     page = RecipePage(
         form=form,
         name=state.name if state else "",
         reader=DoseReader(typed="") if form.dose.errors else reader,
         picture=f"/photo/{state.card}" if state and state.card else "",
-        picture_again=form.taken is not None,
     )
     status = 422 if form.is_submitted() else 200
     return show("recipe_form.html", page=page, nav="house", status=status)
