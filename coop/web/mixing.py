@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from coop.actions.mix import BathPlan, Instead, statement_of
+from coop.actions.mix import BathPlan, Instead, Water, statement_of
 from coop.actions.on_hand import Share
 from coop.actions.read_dose import can_be_misread
 from coop.ledger.states import RecipeState, VesselState
@@ -46,6 +46,14 @@ class PlanSaid:
             "card": self.card,
             "warnings": [*([self.question] if self.question else []), *self.warnings],
         }
+
+
+def worked_key(place: str, card: str, water: Water | None, shares: tuple[Share, ...]) -> str:
+    """Return what the form of what was put in is filled by: another plan has another one."""
+    water_ml = f"{water.volume_ml:.3f}" if water else ""
+    return "|".join(
+        (place, card, water_ml, *(f"{one.lot.id}:{one.salt_g:.3f}" for one in shares))
+    )
 
 
 def recipe_text(words: Words, recipe: RecipeState) -> str:

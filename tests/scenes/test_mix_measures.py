@@ -48,9 +48,9 @@ def origin(house: Opened) -> Iterator[str]:
         yield there
 
 
-def entered(page: Page) -> Page:
+def entered(page: Page, first: str = "kahu") -> Page:
     page.goto("/sign-in")
-    page.fill("[name=sign_in_name]", "kahu")
+    page.fill("[name=sign_in_name]", first)
     page.fill("[name=password]", PASSWORD)
     page.click("main button[type=submit]")
     return page
@@ -79,6 +79,89 @@ def test_another_gallon_changes_the_plan_at_once(
 
     expect(shown).to_have_text("Weigh 374 g of AS-24")
     screenshot(page, "mix-imperial-390")
+
+
+def test_what_can_mean_two_things_is_picked_while_it_is_typed(
+    house: Opened, origin: str, pages: Pages
+) -> None:
+    """
+    Nothing is sent by hand: a card that contradicts itself, then one that leaves it open.
+
+    8 tablespoons in a gallon are 31.25 mL/L, at 14.8 g a level one 31.3 g/L; of the parts of
+    1:8 by weight 125 g/L are asked about, by volume 125 mL/L of level powder (by hand).
+    """
+    page = entered(pages.phone(origin))
+    page.goto(f"/mix/{house.made['tub']}")
+    page.fill("[name=much]", "10")
+    page.fill("[name=dose]", "8 tbsp (1/3 cup) per gallon")
+    picks = page.get_by_role("group", name="Which one holds?").get_by_role("radio")
+    expect(picks).to_have_count(2)
+    assert_accessible(page)
+
+    chip(page, "8 US tablespoons to 1 US gallon")
+
+    shown = page.locator("[data-live-part=figure]").first
+    expect(shown).to_have_text("Weigh 313 g of AS-24")
+    expect(picks.first).to_be_checked()
+    page.fill("[name=dose]", "1:8")
+    expect(page.get_by_role("group", name="Which one holds?")).to_contain_text("125 g/L")
+    expect(picks.first).not_to_be_checked()
+    chip(page, "1 g to 8 mL")
+    expect(shown).to_have_text("Weigh 1250 g of AS-24")
+    page.fill("[name=dose]", "30 g/L")
+    expect(page.get_by_role("group", name="Which one holds?")).to_be_hidden()
+
+
+def test_the_form_of_what_was_put_in_keeps_no_figures_of_another_plan(
+    house: Opened, origin: str, pages: Pages
+) -> None:
+    """Else a later tap changes the plan, and the ledger gets the water and salt of the old."""
+    page = entered(pages.phone(origin))
+    page.goto(f"/mix/{house.made['tub']}?recipe=typed&dose=40 g/L&much=10&measure=l&by=card")
+    form = page.get_by_role("heading", name="What was really put in")
+    anew = page.get_by_text("The plan above is another one now: work it out again.")
+    expect(form).to_be_visible()
+
+    page.fill("[name=much]", "8")
+    expect(form).to_be_hidden()
+    expect(anew).to_be_visible()
+    page.fill("[name=much]", "10")
+    expect(form).to_be_visible()
+    expect(anew).to_be_hidden()
+
+    page.fill("[name=much]", "8")
+    expect(form).to_be_hidden()
+    page.get_by_role("button", name="Work it out").click()
+    expect(form).to_be_visible()
+    assert page.locator("[name='water.typed']").input_value() == "8"
+
+
+def test_a_size_puts_its_form_away_too(house: Opened, origin: str, pages: Pages) -> None:
+    """Size, gall and paste are made from the same kind of page."""
+    page = entered(pages.phone(origin))
+    page.goto(
+        f"/make?what=paste&vessel={house.made['tub']}&recipe=typed&dose=60 g/L&much=2&measure=l"
+    )
+    form = page.get_by_role("heading", name="What was really put in")
+    expect(form).to_be_visible()
+
+    page.fill("[name=much]", "3")
+
+    expect(form).to_be_hidden()
+
+
+def test_a_recipe_is_settled_before_it_is_sent(
+    house: Opened, origin: str, pages: Pages
+) -> None:
+    """A form that was sent lets go of its photo; the choice must not need that round."""
+    page = entered(pages.phone(origin), "amina")
+    page.goto("/house/recipes/new")
+
+    page.fill("[name=dose]", "6 tbsp (1/4 cup) per gallon")
+
+    picks = page.get_by_role("group", name="Which one holds?").get_by_role("radio")
+    expect(picks).to_have_count(2)
+    assert_accessible(page)
 
 
 def test_without_a_script_the_same_tap_is_sent(

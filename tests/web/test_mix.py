@@ -363,6 +363,58 @@ def test_a_contradictory_card_sent_without_a_choice_is_summed_up(
     assert "to put right" not in picked
 
 
+@pytest.mark.parametrize("dose", ["10 oz per gal", "1:8"])
+def test_one_thing_that_can_mean_two_is_not_called_a_contradiction(
+    house: Opened, tub: str, dose: str
+) -> None:
+    """The card says one thing; whoever reads it has to say which."""
+    there = {"recipe": "typed", "dose": dose, "much": "12"}
+
+    page = house.client("kahu").get(tub, query_string=there).text
+
+    assert "This can mean more than one thing. Pick the one that is meant." in page
+    assert "The card says two things" not in page
+
+
+def test_what_can_be_picked_is_answered_while_it_is_typed(house: Opened, tub: str) -> None:
+    """Else there is nothing to tap before the form was sent."""
+    client = house.client("kahu")
+
+    def picks(dose: str) -> list[str]:
+        answer = client.get(f"{tub}/reckoned", query_string={"dose": dose}).get_json()
+        return [one["key"] for one in answer["choices"]]
+
+    assert picks(CARD)[0] == FIRST
+    assert picks("1:8") == ["1_1g/8_1ml", "1_1ml/8_1ml"]
+    assert picks("30 g/L") == []
+    assert picks("6 blobs") == []
+
+
+def test_a_concentrate_is_mixed_by_its_dose_and_asked_how_far_it_is_diluted(
+    house: Opened, tub: str
+) -> None:
+    """An ounce in a US quart is 30 g/L; of how far it is diluted the card says nothing."""
+    dose = "1 oz (weight) per quart, then dilute to taste"
+    there = {"recipe": "typed", "dose": dose, "much": "10", "measure": "l", "by": "card"}
+
+    page = house.client("kahu").get(tub, query_string=there).text
+
+    assert "A concentrate, to be diluted: to what?" in page
+    assert "Weigh 300 g of AS-24" in page
+
+
+def test_an_amount_is_understood_as_the_ledger_itself_writes_it(
+    house: Opened, tub: str
+) -> None:
+    """5.3 avoirdupois ounces in a US gallon are 39.7 g/L: nothing is left to ask."""
+    there = {"recipe": "typed", "dose": "5.3 oz wt/US gal", "much": "10", "measure": "l"}
+
+    answer = house.client("kahu").get(f"{tub}/reckoned", query_string=there).get_json()
+
+    assert answer["understood"] == ["5.3 oz (weight) to 1 US gallon: 40 g/L"]
+    assert answer["choices"] == []
+
+
 def test_what_is_typed_is_read_while_it_is_typed(house: Opened, tub: str) -> None:
     """The same reading as after sending, so that the two never differ."""
     client = house.client("kahu")

@@ -315,6 +315,24 @@ def test_what_does_not_go_together_is_said(
 # --- for cloth, and unlike the rest ---------------------------------------------------
 
 
+@pytest.mark.parametrize("lang", ["en", "tr"])
+def test_a_dose_by_the_cloth_is_read_in_either_tongue(
+    house: Opened, tub: str, lang: str
+) -> None:
+    """15 % of the cloth, in the tongue of the card, whichever that of the page."""
+    client = house.client("kahu")
+    client.set_cookie("coop-lang", lang)
+    typed = {"recipe": "typed", "much": "5", "measure": "l", "cloth": "500"}
+
+    figures = [
+        client.get(f"{tub}/reckoned", query_string=typed | {"dose": dose}).get_json()["figure"]
+        for dose in ("15 % owg", "kumasin %15'i")
+    ]
+
+    assert "75 g" in figures[0]
+    assert figures[0] == figures[1]
+
+
 def test_a_dose_by_the_cloth_asks_for_its_weight(house: Opened, tub: str) -> None:
     """
     15 % of 500 g of cotton are 75 g, whatever the litres; in 5 L that is 15 g/L.

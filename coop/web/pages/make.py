@@ -55,7 +55,7 @@ from coop.web.held import vessel_named
 from coop.web.i18n import N_
 from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.measures import ReadAs, house_as_read
-from coop.web.mixing import recipe_text
+from coop.web.mixing import recipe_text, worked_key
 from coop.web.page import desk, known, needs, now, show, today, words, writing
 from coop.web.powder import PowderForm, lot_text, lots_of
 from coop.web.told import bath_url
@@ -122,7 +122,8 @@ class MakePage:
     Making a bath that is not alum; `what` is empty while nobody has said which.
 
     `holds` says what still stands in the tub that was asked for; `put_in` is the form for what
-    was put in, shown once that is `ready`; `fixed` what the page adds to it.
+    was put in, shown once that is `ready`, and filled by what `worked` names; `fixed` what
+    the page adds to it.
     """
 
     what: str
@@ -138,6 +139,7 @@ class MakePage:
     put_in: MakeForm
     fixed: tuple[tuple[str, str], ...]
     ready: bool
+    worked: str
     url: str
     send_url: str
     steps: tuple[str, ...]
@@ -249,6 +251,7 @@ def _kinds_page(form: PlanForm) -> MakePage:
         put_in=MakeForm(),
         fixed=(),
         ready=False,
+        worked="",
         url="",
         send_url="",
         steps=(),
@@ -547,11 +550,21 @@ def _page(form: PlanForm, bench: Bench, found: WorkedOut, put_in: MakeForm) -> M
         put_in=put_in,
         fixed=tuple(_fixed(bench, found).items()),
         ready=bench.place is not None and (found.settled or request.method == "POST"),
+        worked=_worked(bench, found),
         url="/make",
         send_url=request.full_path,
         steps=steps(words(), bench.what, bench.powder),
         card=safety_card(words(), f"make-{bench.what}", studio),
     )
+
+
+def _worked(bench: Bench, found: WorkedOut) -> str:
+    """Return what the second form is filled by; empty where there is nothing to make by."""
+    if bench.place is None or not found.settled:
+        return ""
+    card = bench.recipe.edition if bench.recipe else found.reader.typed
+    water, shares = (found.plan.water, found.plan.shares) if found.plan else (None, ())
+    return worked_key(bench.place.vessel.id, card, water, shares)
 
 
 def _holds(bench: Bench) -> tuple[str, str]:
@@ -577,7 +590,8 @@ def reckoned() -> Response:
     form = PlanForm(request.args)
     bench = _bench(form)
     found = work_out(form, bench)
-    return jsonify(found.reader.live() | _said(bench, found, now()).live())
+    shown = {"worked": _worked(bench, found)}
+    return jsonify(found.reader.live() | _said(bench, found, now()).live() | shown)
 
 
 @pages.get("/make/thickness")

@@ -56,7 +56,7 @@ from coop.web.held import held_last
 from coop.web.hot_start import HotForm, hot_said
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, house_as_read
-from coop.web.mixing import PlanSaid, plan_said, recipe_text
+from coop.web.mixing import PlanSaid, plan_said, recipe_text, worked_key
 from coop.web.page import desk, known, needs, show, today, words, writing
 from coop.web.salt import SaltForm, lot_of, lot_text
 
@@ -113,9 +113,9 @@ class MixPage:
     Mixing in one tub.
 
     `holds` is the bath that still stands in it; `plan` what was worked out; `put_in` the form
-    for what was put in, shown once that is `ready`; `fixed` what the page adds to it; `held`
-    what of another kind stood in the tub last; `hot` says a hot start,
-    `hot_care` what it needs beside the card.
+    for what was put in, shown once that is `ready`, and filled by what `worked` names; `fixed`
+    what the page adds to it; `held` what of another kind stood in the tub last; `hot` says a
+    hot start, `hot_care` what it needs beside the card.
     """
 
     tub: str
@@ -128,6 +128,7 @@ class MixPage:
     put_in: MixForm
     fixed: tuple[tuple[str, str], ...]
     ready: bool
+    worked: str
     asks: bool
     asks_meant: bool
     asks_cloth: bool
@@ -477,6 +478,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         put_in=writing_form,
         fixed=tuple(_fixed(bench, found).items()),
         ready=found.settled or request.method == "POST",
+        worked=_worked(bench, found),
         asks=found.asks or bool(form.by.data),
         asks_meant=bool(found.question or form.meant_so.data),
         asks_cloth=found.goods is not None,
@@ -493,6 +495,15 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
 
 def _said(bench: Bench, found: WorkedOut) -> PlanSaid:
     return plan_said(words(), found.plan, bench.vessel, found.problems, found.question)
+
+
+def _worked(bench: Bench, found: WorkedOut) -> str:
+    """Return what the second form is filled by; empty where there is nothing to mix by."""
+    if not found.settled:
+        return ""
+    card = found.recipe.edition if found.recipe else found.reader.typed
+    shares = found.plan.shares if found.plan else ()
+    return worked_key(bench.vessel.id, card, found.water, shares)
 
 
 def _hot(form: PlanForm, found: WorkedOut) -> tuple[str, ...]:
@@ -520,6 +531,7 @@ def reckoned(vessel: str) -> Response:
         "asks": found.asks or bool(form.by.data),
         "asks_meant": bool(found.question or form.meant_so.data),
         "asks_cloth": found.goods is not None,
+        "worked": _worked(bench, found),
     }
     return jsonify(found.reader.live() | _said(bench, found).live() | shown)
 

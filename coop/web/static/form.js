@@ -124,6 +124,15 @@ function offer(box, answer) {
   );
 }
 
+/** What was filled in by another plan than this is put away. @param {unknown} worked */
+function putAway(worked) {
+  if (typeof worked !== "string") return;
+  for (const part of all("[data-worked]")) {
+    part.hidden = part.dataset.worked !== worked;
+    for (const told of all("[data-worked-anew]")) told.hidden = !part.hidden;
+  }
+}
+
 /** @param {HTMLFormElement} form @param {Record<string, unknown>} answer @param {boolean} failed */
 function showAnswer(form, answer, failed) {
   for (const part of all("[data-live-part]", form)) {
@@ -139,6 +148,7 @@ function showAnswer(form, answer, failed) {
   for (const box of all("[data-live-box]", form)) {
     box.hidden = [...box.children].every((child) => child instanceof HTMLElement && child.hidden);
   }
+  putAway(answer.worked);
 }
 
 /** @param {HTMLFormElement} form @param {AbortSignal} signal */
