@@ -1,11 +1,14 @@
-"""A bath as it was when it was made: what a tag of paper may say of it for weeks."""
+"""Baths as they were when they were made: what a tag of paper may say of them for weeks."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from coop.actions.see_entries import entries_of
+from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState, bath_steps, maker_of
+from coop.ledger.entries import Sealed
+from coop.ledger.force import resolve
 from coop.ledger.liquids import liquid_steps
 from coop.ledger.ports import Journal
 
@@ -18,9 +21,16 @@ class AtFirst:
     poured_off: bool
 
 
-def see_first(journal: Journal, bath: AnyBath) -> AtFirst:
-    """Return how strong a bath was when it was mixed, or poured off from another."""
-    here = entries_of(journal, bath.id).here
+def see_first(journal: Journal, baths: Iterable[AnyBath]) -> dict[Subject, AtFirst]:
+    """Return how strong each bath was when it was mixed, or poured off from another."""
+    every = {one.id: one for one in baths}
+    touching = journal.touching_any(every) if every else {}
+    return {key: _first(journal, one, touching[key]) for key, one in every.items()}
+
+
+def _first(journal: Journal, bath: AnyBath, sealed: tuple[Sealed, ...]) -> AtFirst:
+    own = "bath", bath.id
+    here = tuple(one for one in resolve(sealed).in_force if own in one.touches)
     maker = maker_of(bath.id, here)
     poured_off = maker is not None and isinstance(maker.content, kinds.BathSplit)
     if isinstance(bath, BathState):

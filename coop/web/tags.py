@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import ClassVar
 
-from coop.actions.see_first import see_first
+from coop.actions.see_first import AtFirst
 from coop.actions.see_stacks import StackLook
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
@@ -145,7 +145,7 @@ class JugTag(Tag):
 # ---- a bath
 
 
-def bath_tag(look: BathLook | LiquidLook, *, layout: str, url: str) -> BathTag:
+def bath_tag(look: BathLook | LiquidLook, first: AtFirst, *, layout: str, url: str) -> BathTag:
     """Return the tag of a bath; `url` is the whole address of its page."""
     state, studio = look.state, _studio(look)
     return BathTag(
@@ -155,7 +155,7 @@ def bath_tag(look: BathLook | LiquidLook, *, layout: str, url: str) -> BathTag:
         code=qr_code(url),
         calls=calls(words(), studio),
         kind=_capital(say.choice(words(), "bath", state.what)),
-        strength=_strength(state),
+        strength=_strength(state, first),
         facts=_bath_facts(look, studio),
         hazards=_hazards(state.what),
         stopped=_stopped(state),
@@ -198,8 +198,7 @@ def _both_volumes(_: Words, volume_ml: float) -> str:
     return _both(amounts.volume, volume_ml)
 
 
-def _strength(state: AnyBath) -> str:
-    first = see_first(desk().journal, state)
+def _strength(state: AnyBath, first: AtFirst) -> str:
     if first.strength_g_per_l is None:
         return ""
     told = {"strength": _both(_one_decimal, first.strength_g_per_l), "of": _made_of(state)}

@@ -11,6 +11,7 @@ from coop.web.pages.tags import TAGS_MAX
 from coop.web.qr import qr_code
 from coop.web.tag_sheets import CAP_MIN_MM, LAYOUTS, PAPERS, drawn_name, frame, laid_out
 from tests.support.opened import Opened, mixed, post, quantity, sized
+from tests.web.test_queries import asked
 
 NOBODY = "01995867-7800-7fa5-bf87-fda4d3a8ddf7"
 LONG = 20 * "W"
@@ -36,9 +37,9 @@ def first_name(cell: str) -> str:
     return (named[1] or f"card of {named[2]}") if named else ""
 
 
-def tub(house: Opened) -> str:
-    """Describe a second tub."""
-    return house.say("vessel.described", studio=house.made["studio"], name="low tub",
+def tub(house: Opened, name: str = "low tub") -> str:
+    """Describe another tub."""
+    return house.say("vessel.described", studio=house.made["studio"], name=name,
                      brim=quantity(13, "l"), lidded="yes", place="2")  # fmt: skip
 
 
@@ -152,6 +153,22 @@ def test_what_nobody_knows_and_what_is_too_much_is_told(house: Opened):
     assert "2 things that were asked for are not known here." in page
     assert sheets(page) == [["Alum R-A1", ""]]
     assert f"Tags of {TAGS_MAX} things at once are the most" in shown(house, many[1:])
+
+
+def test_many_tags_ask_no_more_than_two(house: Opened):
+    """The evening's tags are printed while others write."""
+    names = [f"R-A{number}" for number in range(1, 8)]
+    baths = [mixed(house, name=one, vessel=tub(house, name=one)) for one in names]
+    client = house.client("kahu")
+
+    def statement_count(chosen: list[str]) -> int:
+        with asked(house) as found:
+            answer = client.get(f"/tags?per=4&{'&'.join(f'bath={one}' for one in chosen)}")
+        assert len(sheets(answer.text)) == -(-len(chosen) // 2)
+        return len(found)
+
+    statement_count(baths)
+    assert statement_count(baths) == statement_count(baths[:2])
 
 
 # ---- letters to be read at two metres

@@ -10,6 +10,7 @@ from wtforms import RadioField, StringField
 from wtforms.validators import ValidationError
 
 from coop.actions.see_baths import gather_around, look_at_every
+from coop.actions.see_first import see_first
 from coop.actions.see_stacks import StackLook, look_at_stacks
 from coop.ids import Subject
 from coop.ledger.any_bath import AnyBath
@@ -302,9 +303,10 @@ def _offered_jugs(chosen: Chosen) -> Iterator[tuple[str, str]]:
 def _made(chosen: Chosen, form: TagsForm) -> Iterator[Tag]:
     """Make the tags, in the order in which they are printed."""
     layout = form.layout
+    firsts = see_first(desk().journal, (look.state for look in chosen.baths))
     for look in chosen.baths:
         url = _address(bath_url(look.state))
-        yield bath_tag(look, layout=layout, url=url)
+        yield bath_tag(look, firsts[look.state.id], layout=layout, url=url)
         if form.card.data == "yes":
             yield tally_card(look, layout=layout, url=url)
     for stack in chosen.stacks:
