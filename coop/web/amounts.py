@@ -8,10 +8,11 @@ A strength in US measures is avoirdupois ounces to the US gallon.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import floor
+from math import floor, log10
 from types import MappingProxyType
 from typing import Final
 
+from coop.science.paper import lb_from_g_per_m2
 from coop.units.table import UNITS
 from coop.web.i18n import N_, Words
 
@@ -24,9 +25,13 @@ INCH_MM: Final = float(UNITS["inch"].factor)
 FAHRENHEIT_PER_CELSIUS: Final = float(1 / UNITS["fahrenheit"].factor)
 FREEZING_F: Final = 32
 SQUARE_FOOT_M2: Final = float((12 * UNITS["inch"].factor / 1000) ** 2)
+GRAIN_MG: Final = 1000 * LB_G / 7000
+"""Grains: 7000 to the avoirdupois pound (NIST Handbook 44, appendix C, from memory)."""
 G_PER_L_OF_OZ_PER_GAL: Final = OZ_G / (US_GALLON_ML / 1000)
 KILOGRAMS_FROM_G: Final = 10_000
 DECIMALS_MAX: Final = 4
+NO_STEP: Final = 1e-9
+"""So much of a step is the error of a float: 1.01 gal is a hundred and one hundredths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +93,8 @@ def volume_down(words: Words, volume_ml: float) -> str:
     """Return a volume rounded down to what a jug shows: what may still go is never more."""
     scale = largest(VOLUMES, volume_ml) if words.us else Scale("", 1000, 1)
     step_ml = scale.one / 10**scale.digits
-    return volume(words, floor(volume_ml / step_ml) * step_ml, scale.digits)
+    steps = floor(volume_ml / step_ml + NO_STEP)
+    return volume(words, steps * step_ml, scale.digits)
 
 
 def small_figure(words: Words, volume_ml: float, digits: int = 0) -> str:
@@ -124,10 +130,18 @@ def weight(words: Words, weight_g: float, digits: int = 0) -> str:
     """Return a weight: grams, kilograms from 10 kg on; ounces, pounds from a pound on."""
     if words.us:
         scale = largest(WEIGHTS, weight_g)
-        return words.gettext(scale.text, n=words.number(weight_g / scale.one, scale.digits))
+        n = weight_g / scale.one
+        return words.gettext(scale.text, n=words.number(n, _fine_digits(n, scale.digits)))
     if weight_g >= KILOGRAMS_FROM_G:
         return words.gettext("%(kilograms)s kg", kilograms=words.number(weight_g / 1000, 1))
     return words.gettext("%(grams)s g", grams=words.number(weight_g, digits))
+
+
+def _fine_digits(n: float, digits: int) -> int:
+    """Return the decimals of a figure: under a tenth so many that two figures are seen."""
+    if not 0 < abs(n) < 0.1:
+        return digits
+    return min(DECIMALS_MAX, 1 - floor(log10(abs(n))))
 
 
 def weight_figure(words: Words, weight_g: float, *, by_g: float, digits: int = 0) -> str:
@@ -236,6 +250,35 @@ def area(words: Words, area_m2: float, digits: int = 1) -> str:
     if words.us:
         return words.gettext("%(n)s sq ft", n=words.number(area_m2 / SQUARE_FOOT_M2, digits))
     return words.gettext("%(n)s m²", n=words.number(area_m2, digits))
+
+
+def paper_weight(words: Words, weight_g_per_m2: float) -> str:
+    """Return the weight of a paper: grams to the square metre, and US basis weights beside."""
+    digits = decimals_of(round(weight_g_per_m2, 1))
+    said = words.gettext("%(figure)s g/m²", figure=words.number(weight_g_per_m2, digits))
+    if not words.us:
+        return said
+    as_text, as_cover = (
+        words.number(lb_from_g_per_m2(weight_g_per_m2=weight_g_per_m2, grade=grade))
+        for grade in ("text", "cover")
+    )
+    return words.gettext(
+        "%(weight)s (%(as_text)s lb text, %(as_cover)s lb cover)",
+        weight=said,
+        as_text=as_text,
+        as_cover=as_cover,
+    )
+
+
+def hardness(words: Words, mg_per_l: float) -> str:
+    """Return a hardness as chalk: milligrams to the litre, and US grains to the gallon."""
+    said = words.gettext("%(figure)s mg/L calcium carbonate", figure=words.number(mg_per_l))
+    if not words.us:
+        return said
+    grains = mg_per_l * US_GALLON_ML / 1000 / GRAIN_MG
+    return words.gettext(
+        "%(hardness)s (%(grains)s grains/US gal)", hardness=said, grains=words.number(grains, 1)
+    )
 
 
 @dataclass(frozen=True, slots=True)

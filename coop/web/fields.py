@@ -191,7 +191,12 @@ class NumberField(StringField):
         return wire(number)
 
     def shown(self, said: str) -> str:
-        """Return what stands in the box for what is in a body."""
+        """Return what stands in the box for what is in a body: 1.1250, not 1.125."""
+        try:
+            read_number(said, low=self.low)
+        except NotUnderstood as fault:
+            asked = fault.code == "thousands-or-decimals"
+            return number_text(unwire(said)) if asked else said
         return said
 
     def _value(self) -> str:
@@ -211,7 +216,7 @@ class PercentField(NumberField):
         return wire(number / 100)
 
     def shown(self, said: str) -> str:
-        return wire(unwire(said) * 100)
+        return super().shown(wire(unwire(said) * 100))
 
 
 class MoneyField(NumberField):
@@ -353,7 +358,7 @@ class MeasuredField(NumberField):
                 text = text if unit == self.bare else f"{text} {SYMBOLS[unit]}"
                 if self._says(text, said):
                     return text
-        return said
+        return f"{number_text(number)} {SYMBOLS[self.unit]}"
 
     def _says(self, text: str, said: str) -> bool:
         """Return whether a text reads back as just the number that is kept."""

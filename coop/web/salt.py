@@ -1,6 +1,7 @@
 """Rows of a form for alum out of lots: by weight or by the spoon, and the words for them."""
 
 from collections.abc import Iterator
+from math import floor, log10
 from typing import Any
 
 from wtforms import SelectField, StringField
@@ -27,6 +28,7 @@ SPOONS = (
 )
 WATERS = ("l", "ml", "us_gallon", "us_quart", "imp_gallon", "imp_quart")
 ROWS = 2
+DECIMALS_MAX = 6
 HEAPS = (
     (LEVEL, N_("level")),
     (HEAPED, N_("heaped")),
@@ -100,8 +102,14 @@ class SaltForm(EntryForm):
 
 def shown_in(base: float, unit: str) -> str:
     """Return the number of a unit that stands for mL or grams, as it stands in a box."""
-    number = f"{base / float(UNITS[unit].factor):.{0 if unit in ('g', 'ml') else 2}f}"
+    n = base / float(UNITS[unit].factor)
+    number = f"{n:.{0 if unit in ('g', 'ml') else _decimals(n)}f}"
     return number.rstrip("0").rstrip(".") if "." in number else number
+
+
+def _decimals(n: float) -> int:
+    """Return two decimals; under one so many that three figures are seen: 0.264."""
+    return 2 if n >= 1 or n <= 0 else min(DECIMALS_MAX, 2 - floor(log10(n)))
 
 
 def units_of(house: HouseState | None) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from coop.units.measured import read_measured
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.i18n import Words, read_catalogues
+from coop.web.salt import shown_in
 from tests.scenes.test_every_screen import house as in_use  # noqa: F401 a fixture
 from tests.scenes.test_every_screen import screens
 from tests.support.enrolled import enrolled
@@ -43,6 +44,22 @@ US = Words("en", ZoneInfo("UTC"), ENGLISH, us=True)
 def test_one_of_each_unit_is_what_the_handbook_says(said: str, expected: str) -> None:
     """NIST Handbook 44 appendix C, and NIST SP 811 for degrees Fahrenheit, from memory."""
     assert said == expected
+
+
+@pytest.mark.parametrize("hundredths", [*range(100, 130), 101, 207, 1999])
+def test_a_gallon_that_may_still_go_is_said_whole(hundredths: int) -> None:
+    """Rounding down takes what is over a hundredth, not a hundredth that floats miss."""
+    volume_ml = hundredths * amounts.US_GALLON_ML / 100
+
+    assert amounts.volume_down(US, volume_ml) == f"{hundredths / 100:.2f} US gal"
+
+
+@pytest.mark.parametrize(
+    ("grams", "expected"), [(0.1, "0.0035 oz"), (1, "0.035 oz"), (3, "0.11 oz")]
+)
+def test_a_little_powder_is_not_said_to_be_none(grams: float, expected: str) -> None:
+    """A spoon's rest of 0.1 g is a three-hundredth of an ounce (28.35 g), not 0.00."""
+    assert amounts.weight(US, grams) == expected
 
 
 @pytest.mark.parametrize(
@@ -244,3 +261,14 @@ def test_no_screen_shows_a_us_member_a_metric_amount(in_use: Opened) -> None:  #
 def test_no_screen_shows_a_metric_member_a_us_amount(in_use: Opened) -> None:  # noqa: F811
     """What another member chose is their own."""
     assert list(amounts_on(in_use, "metric", US_AMOUNT, STAYS_US)) == []
+
+
+def test_a_small_bath_is_filled_in_as_strong_as_it_is_planned() -> None:
+    """40 g to 1 L: 1.41 oz to 0.264 gal (NIST Handbook 44), not to 0.26: that is 40.6 g/L."""
+    alum, water = shown_in(40, "oz"), shown_in(1000, "us_gallon")
+    strength_g_per_l = read_measured(
+        f"{alum} oz per {water} US gal", "g_per_l", bare="g_per_l", kinds=None
+    ).number
+
+    assert (alum, water) == ("1.41", "0.264")
+    assert abs(strength_g_per_l - 40) < 0.1

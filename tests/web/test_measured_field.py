@@ -13,7 +13,7 @@ from werkzeug.datastructures import MultiDict
 from wtforms import Form
 
 from coop.units.number import wire
-from coop.web.fields import MeasuredField
+from coop.web.fields import MeasuredField, NumberField, PercentField
 from tests.support.opened import Opened, furnished
 
 
@@ -22,6 +22,11 @@ class _Asked(Form):
     warmth = MeasuredField("Warmth", unit="celsius")
     spread = MeasuredField("Spread", unit="mm")
     water = MeasuredField("Water", unit="l")
+
+
+class _Plain(Form):
+    n = NumberField("Number")
+    part = PercentField("Part")
 
 
 @pytest.fixture(scope="module")
@@ -101,6 +106,25 @@ def test_the_box_shows_a_kept_number_exactly(
     """Where ounces would be endless, it shows the grams with their unit."""
     with asked_by(settled, us=us):
         assert _Asked(data={"strength": kept}).strength.typed == shown
+
+
+@pytest.mark.parametrize(
+    ("us", "kept", "shown"),
+    [(False, "1729.123456", "1729.123456"), (True, "8/101", "8/101 g/L")],
+)
+def test_a_number_that_no_box_reads_back_names_its_unit(
+    settled: Opened, us: bool, kept: str, shown: str
+) -> None:
+    """Bare in the box of ounces, grams would be taken for seven times as much."""
+    with asked_by(settled, us=us):
+        assert _Asked(data={"strength": kept}).strength.typed == shown
+
+
+def test_a_box_never_shows_what_it_would_not_take() -> None:
+    """1 1/8 is kept as 1.125, which may be taken for thousands when it is sent again."""
+    assert _Plain(data={"n": "1.125"}).n.typed == "1.1250"
+    assert _Plain(data={"n": "0.125"}).n.typed == "0.125"
+    assert _Plain(data={"part": "0.01125"}).part.typed == "1.1250"
 
 
 @given(us=st.booleans(), kept=st.decimals("0.001", "999", places=3), unit=st.data())
