@@ -27,6 +27,8 @@ OPTIONAL_LIMITS = (
     "size_do_not_use_warm_days",
     *WHOLE_DAYS,
 )
+FAR_OVER_TIMES, FAR_OVER_SHEETS = 2, 30
+"""A count over so many times what is left, and so many sheets over it, is asked about."""
 NO_CURVE = frozenset({"ammonium_alum"})
 
 
@@ -194,6 +196,25 @@ def sheets_left(
         pickup_ml_per_m2=pickup_of(paper, method),
         lasts=habit_name(paper, method),
     )
+
+
+def far_over_left(
+    look: BathLook, sheet_count: int, *, sheet_format: str, method: str
+) -> int | None:
+    """
+    Return how many sheets a bath still lays, where a count is far over that; else None.
+
+    What is left is a reckoning, so that a count is asked about only where a slip of the finger
+    is likelier: over `FAR_OVER_TIMES` of it, and by more than `FAR_OVER_SHEETS`. Of a bath that
+    is finished, and of one of which nobody knows what is left, nothing can be said.
+    """
+    if look.state.finished_at is not None:
+        return None
+    left = sheets_left(look.state, look.around, sheet_format=sheet_format, method=method)
+    if left is None:
+        return None
+    far = max(FAR_OVER_TIMES * left.middle, left.middle + FAR_OVER_SHEETS)
+    return left.middle if sheet_count > far else None
 
 
 def _last_paper(state: BathState, around: Around) -> PaperState | None:

@@ -40,7 +40,16 @@ FACES_SHOWN = 9
 """So many members have a button of their own in every line; the others' initials are typed."""
 INITIALS_MAX = 8
 SILENT = frozenset(
-    {"entry_id", "what", "stack", "water.unit", "salt.0.amount.unit", "salt.0.lot", "twin_of"}
+    {
+        "entry_id",
+        "what",
+        "stack",
+        "water.unit",
+        "salt.0.amount.unit",
+        "salt.0.lot",
+        "twin_of",
+        "warned",
+    }
 )
 """Fields of a line that say something with others only."""
 OWN, OTHER, UNREAD = "own", "other", "not_readable"
@@ -146,6 +155,7 @@ class LineForm(EntryForm):
     note = StringField(N_("Note"), validators=[Length(max=NOTE_LENGTH_MAX)])
     twin = RadioField(N_("The same?"), choices=looked_up(TWINS), validate_choice=False)
     twin_of = HiddenField()
+    warned = HiddenField()
 
     number: int
 

@@ -42,7 +42,7 @@ from coop.units.number import wire
 from coop.units.quantity import Quantity
 from coop.web import words as say
 from coop.web.i18n import N_, AsItIs
-from coop.web.page import new_id, now, phone, salt, who, words, zone
+from coop.web.page import desk, new_id, now, phone, salt, who, words, zone
 from coop.web.security_log import note_entry
 
 NOTE_LENGTH_MAX = NOTE_BYTES_MAX // 4
@@ -111,6 +111,12 @@ class EntryForm(PageForm):
     def may_wait(self) -> bool:
         """Say whether a phone may hand in later what it says."""
         return not KINDS[self.kind].signed_in_only
+
+    @property
+    def is_sent(self) -> bool:
+        """Say whether this very entry was written already: a double tap is not asked again."""
+        entry_id = str(self.entry_id.data or "")
+        return is_uuid(entry_id) and bool(desk().journal.by_id(EntryId(entry_id)))
 
     def body(self) -> dict[str, Any]:
         """Return the body as the fields say it."""

@@ -373,6 +373,30 @@ def test_water_and_alum_stand_on_a_card_too(house: Opened, bath: str) -> None:
     assert "topped up: 2 L of water, 80 g AS-24" in page
 
 
+def test_a_count_far_over_what_is_left_is_asked_about_once(house: Opened, bath: str) -> None:
+    """A wet finger makes 700 of 70; who means it taps once more, and nobody is refused."""
+    client = house.client("kahu")
+    rows = row(house, 60, THURSDAY, "", "kahu"), row(house, 700)
+    form = filled(client, bath, *rows)
+    live = client.post(f"{there(bath)}/read", data=form.fields).json["warnings"]
+
+    asked = send(client, bath, form)
+
+    assert len(problems(asked)) == 1
+    assert re.fullmatch(
+        r"Line 2: By the ledger about \d+ half sheets are left in this bath: "
+        r"did 700 go through\?",
+        problems(asked)[0],
+    )
+    assert live == problems(asked)
+    assert house.state("bath", bath).half_count == 0
+    insisting = form_of(asked.text, there(bath))
+    another = fill(form_of(asked.text, there(bath)), {"line-2-sheet_count": "900"})
+    assert "did 900 go" in problems(send(client, bath, another))[0]
+    assert "760 half sheets" in told(client, send(client, bath, insisting))
+    assert "Already written." in told(client, send(client, bath, form))
+
+
 def test_sheets_and_water_in_one_line_are_two_lines(house: Opened, bath: str) -> None:
     """They stand side by side on the card; what is not written down makes a bath too strong."""
     client = house.client("kahu")

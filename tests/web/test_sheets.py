@@ -5,6 +5,7 @@ from typing import Any
 
 from coop.ids import EntryId
 from coop.ledger.baths import BathState
+from tests.support.forms import form_of
 from tests.support.opened import Opened, mixed, post, quantity, token
 from tests.support.tray import with_size
 
@@ -93,6 +94,35 @@ def test_a_second_post_of_the_same_page_writes_once(house: Opened):
     clash = client.post(f"/baths/{bath}/sheets", data=data | {"sheet_count": "40"})
     assert clash.status_code == 422
     assert "Something else was written from this page already." in clash.text
+
+
+def test_a_count_far_over_what_is_left_is_asked_about_once(house: Opened):
+    """A wet finger makes 700 of 70, and what a bath has had is what it is judged by."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    there = f"/baths/{bath}/sheets"
+
+    asked = post(client, there, **fields(house, sheet_count="700"))
+
+    assert asked.status_code == 422
+    assert re.search(r"about \d+ half sheets are left in this bath: did 700 go", asked.text)
+    assert "Write it all the same" in asked.text
+    assert bath_of(house, bath).half_count == 0
+    meant = form_of(asked.text, "")
+    assert client.post(there, data=meant.fields).status_code == 303
+    assert client.post(there, data=meant.fields | {"warned": ""}).status_code == 303
+    assert bath_of(house, bath).half_count == 700
+
+
+def test_a_count_a_little_over_what_is_left_is_not_asked_about(house: Opened):
+    """What is left is reckoned, and a sponge takes less than a dip."""
+    bath = mixed(house)
+    client = house.client("kahu")
+    assert (
+        post(client, f"/baths/{bath}/sheets", **fields(house, sheet_count="260")).status_code
+        == 303
+    )
+    assert bath_of(house, bath).half_count == 260
 
 
 def test_a_members_own_paper_draws_nothing_from_the_shelf(house: Opened):

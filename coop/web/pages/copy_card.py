@@ -25,7 +25,7 @@ from coop.actions.copy_card import (
 from coop.actions.log_sheets import see_laying, see_usual
 from coop.actions.mend import made_of
 from coop.actions.on_hand import alum_on_hand, to_mend_with
-from coop.actions.see_baths import see_any, volume_ml
+from coop.actions.see_baths import see_any, see_bath, volume_ml
 from coop.actions.see_stacks import side_rule
 from coop.actions.write import Clash
 from coop.ids import EntryId, MemberId
@@ -37,7 +37,7 @@ from coop.ledger.part_of_day import DAY, MINUTE
 from coop.ledger.schema import Slip
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
-from coop.web import amounts
+from coop.web import amounts, over_left
 from coop.web import words as say
 from coop.web.card_lines import (
     Above,
@@ -94,7 +94,8 @@ class DaySaid:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """
-    One line of the card; `twin` asks about what seems to be the same.
+    One line of the card; `twin` asks about what seems to be the same, `over` about a count far
+    over what is left.
 
     `says_when`: it says, or should have said, a day or a hand of its own.
     """
@@ -104,6 +105,7 @@ class Row:
     open: bool
     says_when: bool
     twin: str
+    over: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,6 +135,7 @@ class CardPage:
     rows: tuple[Row, ...]
     mistakes: tuple[Mistake, ...]
     asked: int
+    doubted: int
     days: tuple[DaySaid, ...]
     pad: tuple[int, ...]
     word: str
@@ -141,10 +144,14 @@ class CardPage:
 
 @dataclass(slots=True)
 class Reading:
-    """What a card says: the lines that can be read, and those of them somebody wrote."""
+    """
+    What a card says: the lines that can be read, those of them somebody wrote, and what is
+    asked about counts far over what is left.
+    """
 
     lines: list[CardLine]
     twins: dict[EntryId, There]
+    over: dict[EntryId, str]
     forms: dict[EntryId, LineForm]
 
     @property
@@ -156,6 +163,12 @@ class Reading:
             for form, twin in asked
             if form.twin.data not in ("out", "both") or form.twin_of.data != twin.entry
         )
+
+    @property
+    def doubted(self) -> tuple[LineForm, ...]:
+        """The lines with a count that is asked about for the first time."""
+        counted = ((self.forms[one.id], one) for one in self.to_write if one.id in self.over)
+        return tuple(form for form, one in counted if form.warned.data != _counted(one))
 
     @property
     def to_write(self) -> tuple[CardLine, ...]:
@@ -172,7 +185,7 @@ def card(bath: str) -> Response:
     state = _known(bath)
     form = CardForm()
     rows = _offered(state, form)
-    reading = Reading(lines=[], twins={}, forms={})
+    reading = Reading(lines=[], twins={}, over={}, forms={})
     status = 200
     if form.is_submitted():
         status = 422
@@ -181,7 +194,7 @@ def card(bath: str) -> Response:
         right = right and not any(_mistakes(rows))
         if right and not reading.lines:
             flash(words().gettext("Nothing was typed: nothing is written."), "warning")
-        elif right and not reading.unanswered:
+        elif right and not (reading.unanswered or reading.doubted):
             copied = _write(state, reading)
             if copied is not None:
                 return _done(state, reading, copied)
@@ -200,6 +213,7 @@ def read(bath: str) -> Response:
         row.validate()
     reading = _read(state, form, rows)
     asked = [f"{_line(reading.forms[key])}: {_twin(one)}" for key, one in reading.twins.items()]
+    asked += [f"{_line(reading.forms[key])}: {one}" for key, one in reading.over.items()]
     lines = reading.lines
     return jsonify({"figure": _sum(state, lines) if lines else "", "warnings": asked})
 
@@ -267,7 +281,26 @@ def _read(state: AnyBath, form: CardForm, rows: Iterable[LineForm]) -> Reading:
     there = already_there(desk().journal, state.id, {one.day for one in lines}, zone=zone())
     faces().gather(one.by for one in there)
     twins = likely_twins(lines, there, zone=zone(), initials_of=_initials)
-    return Reading(lines=lines, twins=twins, forms=forms)
+    new = [one for one in lines if one.id not in {other.entry for other in there}]
+    return Reading(lines=lines, twins=twins, over=_over(state, new), forms=forms)
+
+
+def _over(state: AnyBath, lines: Iterable[CardLine]) -> dict[EntryId, str]:
+    """Ask about each line with far more sheets than the bath still lays, by the lines' ids."""
+    if not isinstance(state, BathState):
+        return {}
+    look = see_bath(desk().journal, state, now=now())
+    asked = {
+        one.id: over_left.question(look, said.sheet_count, said.sheet_format, said.method)
+        for one in lines
+        if isinstance(said := one.content, kinds.SheetsThrough)
+    }
+    return {key: text for key, text in asked.items() if text}
+
+
+def _counted(line: CardLine) -> str:
+    """Return the count of a line as its form keeps it, once it was asked about."""
+    return str(line.body.get("sheet_count", ""))
 
 
 def _initials(member: MemberId) -> str:
@@ -384,9 +417,12 @@ def _page(
 ) -> CardPage:
     look = see_any(desk().journal, state, now=now())
     by_row = {reading.forms[key].number: twin for key, twin in reading.twins.items()}
-    asked = reading.unanswered
+    over = {reading.forms[key].number: text for key, text in reading.over.items()}
+    asked, doubted = reading.unanswered, reading.doubted
     for row in asked:
         row.twin_of.data = by_row[row.number].entry
+    for row in doubted:
+        row.warned.data = str(row.sheet_count.data)
     mistakes = tuple(_mistakes(rows))
     return CardPage(
         id=state.id,
@@ -399,14 +435,16 @@ def _page(
             Row(
                 number=row.number,
                 form=row,
-                open=row.number == 1 or bool(row.errors) or row in asked,
+                open=row.number == 1 or bool(row.errors) or row in (*asked, *doubted),
                 says_when=any(one.data or one.errors for one in row.of_when),
                 twin=_twin(by_row[row.number]) if row.number in by_row else "",
+                over=over.get(row.number, ""),
             )
             for row in rows
         ),
         mistakes=mistakes,
         asked=0 if mistakes else len(asked),
+        doubted=0 if mistakes else len(doubted),
         days=tuple(_days(state, reading)),
         pad=COUNTS,
         word=look.answer.word.value,

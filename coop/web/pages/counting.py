@@ -27,7 +27,7 @@ from coop.actions.see_counts import (
 from coop.actions.see_devices import judged_pairs
 from coop.actions.see_lots import lot_entries
 from coop.actions.write import Written
-from coop.ids import EntryId, Subject, is_uuid
+from coop.ids import EntryId, Subject
 from coop.ledger import kinds
 from coop.ledger.entries import read_content
 from coop.ledger.force import InForce
@@ -142,7 +142,7 @@ def count(lot: str) -> Response:
     if form.is_submitted():
         gap = _ahead(form) if form.validate() else None
         status = 422 if gap is None else 200
-        if gap is not None and (form.warned.data == _key(gap) or _sent(form)):
+        if gap is not None and (form.warned.data == _key(gap) or form.is_sent):
             done = _write(form, gap)
             if done is not None:
                 return done
@@ -157,12 +157,6 @@ def _ahead(form: CountForm) -> Gap | None:
     except Slip as slip:
         form.take(slip.refused)
         return None
-
-
-def _sent(form: CountForm) -> bool:
-    """Say whether this very count was written already: a double tap is not asked again."""
-    entry_id = str(form.entry_id.data or "")
-    return is_uuid(entry_id) and bool(desk().journal.by_id(EntryId(entry_id)))
 
 
 def _key(gap: Gap) -> str:

@@ -15,11 +15,12 @@ from coop.actions.see_baths import see_bath
 from coop.actions.see_stacks import side_rule
 from coop.actions.write import Written
 from coop.ids import Subject
+from coop.ledger.kinds import SHEETS_MAX
 from coop.ledger.states import LotState, Through
 from coop.rules.baths import BathLook
 from coop.rules.liquid_looks import LiquidLook
 from coop.rules.reasons import Word
-from coop.web import reasons, stacking
+from coop.web import over_left, reasons, stacking
 from coop.web import words as say
 from coop.web.booked import ForSession
 from coop.web.cautions import SafetyCard, safety_card
@@ -51,7 +52,9 @@ def _dish_unit(name: str) -> UnitField:
 
 class SheetsForm(ForSession, EntryForm, Happened, Noted):
     kind: ClassVar[str] = "sheets.through"
+    beside: ClassVar[frozenset[str]] = frozenset({"warned"})
 
+    warned = HiddenField()
     sheet_count = NumberField(N_("How many sheets?"))
     sheet_format = RadioField(
         N_("Format"),
@@ -146,6 +149,7 @@ class SheetsPage:
     `stop` warns that it is not to be used and asks for a reason, as `kept` does of a bath that
     is kept for somebody else; `look` that it is to be looked at again, and asks for none.
     `chalk` says what the chalk of papers may take, `asks_chalk` that it is said as one types.
+    `question` asks about a count far over what is left, before anything is written.
     """
 
     id: str
@@ -163,6 +167,7 @@ class SheetsPage:
     onto: bool
     asks_chalk: bool
     chalk: tuple[str, ...]
+    question: str
     card: SafetyCard
 
 
@@ -174,10 +179,11 @@ def sheets(bath: object) -> Response:
     usual = see_usual(desk().journal, state, who().member, now=now())
     form.offer(usual)
     form.offer_sessions(state.studio)
-    status = 200
+    look = see_bath(desk().journal, state, now=now())
+    status, question = 200, ""
     if not form.is_submitted():
         form.fill(usual, side_rule(desk().journal.state("studio", state.studio)))
-    elif form.validate():
+    elif form.validate() and not (question := _question(look, form)):
         with writing() as place:
             outcome = form.record(place, bath=state.id)
         if written(outcome, _written(form)):
@@ -187,29 +193,47 @@ def sheets(bath: object) -> Response:
         status = 422
     else:
         status = 422
-    look = see_bath(desk().journal, state, now=now())
-    page = _page(look, form, usual)
+    page = _page(look, form, usual, question)
     return show("sheets.html", page=page, nav="room", status=status)
+
+
+def _question(look: BathLook, form: SheetsForm) -> str:
+    """Ask about a count far over what is left; what was asked of once, or written, is not."""
+    count = _count(form)
+    known = form.method.data in say.CHOICES["method"]
+    if not count or not known or form.warned.data == str(count) or form.is_sent:
+        return ""
+    asked = over_left.question(look, count, form.sheet_format.data, form.method.data)
+    form.warned.data = str(count) if asked else ""
+    return asked
+
+
+def _count(form: SheetsForm) -> int:
+    """Return how many sheets of a known format were counted; 0 where that is not right."""
+    counted = str(form.sheet_count.data or "")
+    known = form.sheet_format.data in say.CHOICES["sheet_format"]
+    count = int(counted) if known and counted.isdigit() else 0
+    return count if count <= SHEETS_MAX else 0
 
 
 def _written(form: SheetsForm) -> str:
     """Say back what was written."""
-    counted = str(form.sheet_count.data or "")
-    if not counted.isdigit() or form.sheet_format.data not in say.CHOICES["sheet_format"]:
+    count = _count(form)
+    if not count:
         return words().gettext("Written.")
-    told = say.sheets(words(), int(counted), form.sheet_format.data)
+    told = say.sheets(words(), count, form.sheet_format.data)
     if form.size.data:
         return words().gettext("Written: %(sheets)s through, and laid.", sheets=told)
     return words().gettext("Written: %(sheets)s through.", sheets=told)
 
 
-def _page(look: BathLook, form: SheetsForm, usual: Usual) -> SheetsPage:
+def _page(look: BathLook, form: SheetsForm, usual: Usual, question: str) -> SheetsPage:
     word, kept = look.answer.word, look.state.kept_for
     stop = word in WANT_REASON
     is_anothers = kept is not None and is_kept(kept, now(), besides=who().member)
     side = side_rule(look.around.studio)
     chalk = chalk_texts(words(), chalky(look.state, look.around.papers))
-    may_repeat = usual.last and not stop and not is_anothers and not form.errors
+    may_repeat = usual.last and not stop and not (is_anothers or form.errors or question)
     return SheetsPage(
         id=look.state.id,
         name=words().gettext("Alum %(name)s", name=look.state.name),
@@ -226,6 +250,7 @@ def _page(look: BathLook, form: SheetsForm, usual: Usual) -> SheetsPage:
         onto=bool(usual.sizes),
         asks_chalk=bool(chalk) or any(one.chalk == CHALKY for one in usual.lots),
         chalk=chalk,
+        question=question,
         card=safety_card(words(), "sheets", look.around.studio),
     )
 
