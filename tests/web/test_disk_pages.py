@@ -15,9 +15,11 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from coop.store.engines import NoRoom
 from coop.store.verify import verify
 from coop.web import faults
 from coop.web.errors import NO_ROOM, NOT_WRITABLE, SECRETS, TOLD
+from coop.web.page import PUBLIC, needs
 from tests.support.disks import (
     failing,
     filled,
@@ -195,15 +197,21 @@ def test_every_field_of_a_password_counts_as_a_secret() -> None:
 
 
 def test_a_stranger_gets_nothing_back_that_was_sent(house: Opened) -> None:
-    """Only a member's form that the guards let pass is given back."""
-    client = house.client()
-    with held(house.store.engines):
-        answer = post(
-            client, "/sign-in", "/sign-in", sign_in_name="kahu", password="x", else_="<b>"
-        )
+    """Only a member's form is given back: a form of somebody else's making ends here."""
 
-    assert answer.status_code == BUSY
-    assert 'name="else_"' not in answer.text
+    @needs(PUBLIC)
+    def full() -> str:
+        raise NoRoom("coop.db")
+
+    house.app().add_url_rule("/full", "full", full, methods=["POST"])
+    answers = [
+        post(house.client(), "/sign-in", "/full", said="<b>"),
+        post(house.client("kahu"), "/me", "/full", said="<b>"),
+    ]
+
+    assert [one.status_code for one in answers] == [507, 507]
+    assert ['name="said"' in one.text for one in answers] == [False, True]
+    assert "<b>" not in answers[1].text
 
 
 def test_a_file_stays_with_the_browser(house: Opened) -> None:
