@@ -323,3 +323,18 @@ def test_help_says_the_house_strength_in_ones_own_measures(house: Opened) -> Non
     assert "This house mixes to 5.3 oz wt/US gal of" in page
     assert "look again under 4.0 oz wt/US gal, do not use under" in page
     assert "577 g on hand" in page, "sums with a pencil stay in grams"
+
+
+def test_papers_and_tap_water_are_said_in_us_measures_beside_the_metric(house: Opened) -> None:
+    """
+    100 g/m2 are 67.6 lb of text and 37.0 of cover (trade tables of basis weights); 171.2 mg/L
+    are ten grains to the gallon, of 64.79891 mg (NIST Handbook 44, appendix C, from memory).
+    """
+    assert amounts.paper_weight(US, 100) == "100 g/m² (68 lb text, 37 lb cover)"
+    assert amounts.paper_weight(METRIC, 117.5) == "117.5 g/m²"
+    assert amounts.hardness(US, 171.18) == "171 mg/L calcium carbonate (10.0 grains/US gal)"
+    assert amounts.hardness(METRIC, 40) == "40 mg/L calcium carbonate"
+
+    choose(house, shown="us")
+    page = house.client("kahu").get("/house").text
+    assert re.search(r"g/m² \(\d+ lb text, \d+ lb cover\)", page)

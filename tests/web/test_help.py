@@ -302,7 +302,10 @@ def test_other_salts_and_waters_are_reckoned_as_a_pencil_does(house: Opened) -> 
     assert "76 g/L stay in the water at 10 °C and 49 g/L lie at the bottom" in told
     assert "62.5 g/L stay clear down to 4 °C" in told
     assert "150 mg/L, as chalk, 0.5 g/L of potash alum, 1.6 % of a bath of 30 g/L" in told
-    assert "2 g/L destroy 2.2 g/L" in told
+    assert (
+        "Soda in the water is worse: 2 g/L of soda crystals (10-hydrate) destroy 2.2 g/L"
+        in told
+    )
     assert "first 3.9 L at 12 °C, into it 6.1 L at 58 °C" in told
 
 

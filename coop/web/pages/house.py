@@ -152,11 +152,8 @@ def _facts(studio: StudioState) -> Iterator[tuple[str, str]]:
     yield words().gettext("In the drawer"), ", ".join(named)
     yield words().gettext("On its sheets"), say.choice(words(), "side", studio.side_rule)
     if studio.hardness_mg_per_l is not None:
-        hardness = words().number(studio.hardness_mg_per_l)
-        yield (
-            words().gettext("Tap water"),
-            words().gettext("%(figure)s mg/L calcium carbonate", figure=hardness),
-        )
+        hardness = amounts.hardness(words(), studio.hardness_mg_per_l)
+        yield words().gettext("Tap water"), hardness
     if studio.store_coldest_c is not None:
         coldest = amounts.warmth(words(), studio.store_coldest_c)
         yield words().gettext("Coldest where baths stand"), coldest
@@ -194,8 +191,7 @@ def _paper(paper: PaperState) -> Row:
     )
     weight = ""
     if paper.weight_g_per_m2 is not None:
-        figure = short(words(), round(paper.weight_g_per_m2, 1))
-        weight = words().gettext("%(figure)s g/m²", figure=figure)
+        weight = amounts.paper_weight(words(), paper.weight_g_per_m2)
     floor = ""
     if paper.floor_g_per_l is not None and paper.floor_salt is not None:
         floor = words().gettext(
