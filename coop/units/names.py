@@ -33,6 +33,7 @@ class Language:
 
     `unsure` words are never guessed: each lists what it might mean. `asides` are words that
     are read, reported and change no number. `goods` are the cloth that a dose may be a part of.
+    `takes` stand between water that is said first and its powder.
     `concentrate` and `dilute` say that a dose is one to be diluted; `then` stands before the
     latter. `datives` end the water of a dose that may come first, as do the `postpositions`
     behind it; `suffixes` follow an apostrophe; other letters are read as `letters` has them.
@@ -70,6 +71,7 @@ class Language:
     asides: frozenset[str]
     concentrate: frozenset[str]
     dilute: frozenset[str]
+    takes: frozenset[str]
     then: frozenset[str]
     no_fixed_size: frozenset[str]
     wholes: Mapping[str, int]
@@ -182,9 +184,10 @@ ENGLISH: Final = Language(
     ),
     heap_unsure=frozenset({"generous", "full", "packed"}),
     by_weight=_phrases("weight, by weight, wt, av, avdp, avoirdupois"),
-    by_volume=_phrases("fluid, liquid, by volume"),
+    by_volume=_phrases("fluid, fl, liquid, by volume"),
     separators=_phrases(
-        "per, in, into, to, for, with, makes, make, to make, dissolved in, added to, for each"
+        "per, in, into, to, on, for, with, makes, make, to make, dissolved in, added to, "
+        "for each"
     ),
     datives=frozenset(),
     postpositions=frozenset(),
@@ -220,8 +223,10 @@ ENGLISH: Final = Language(
     ),
     concentrate=_set("concentrate concentrated"),
     dilute=_set("dilute diluted dilutes diluting"),
+    takes=_set("take takes need needs want wants"),
     then=_set("then and"),
     no_fixed_size=_set(
+        "dessertspoon dessertspoons "
         "pinch pinches dash handful handfuls scoop scoops scoopful drop drops capful capfuls "
         "bucket buckets jug jugs jar jars tub tubs bowl bowls pan pans pot pots tray trays "
         "ream reams quire quires pack packs bag bags box boxes glass glasses mug mugs"

@@ -81,9 +81,11 @@ class Said:
         return Quantity(self.typed, base / UNITS[last].factor, last)
 
 
-def take_said(stream: Stream, *, one_unsaid: bool = False) -> Said:
+def take_said(stream: Stream, *, one_unsaid: bool = False, alone: bool = False) -> Said:
     """
     Take an amount or a range; with `one_unsaid` a bare "gallon" is one gallon.
+
+    With `alone` no further unit is added to it: "gallon 8 tbsp" are two amounts.
 
     Raises:
         NotUnderstood: There is none, or it has a flaw.
@@ -105,7 +107,7 @@ def take_said(stream: Stream, *, one_unsaid: bool = False) -> Said:
     if top is not None:
         low = Said((part,), stream.typed[start : stream.end()], start, stream.end())
         return _ranged(stream, low, replace(low, parts=(replace(part, n=top),)))
-    return _take_more(stream, part, start)
+    return _take_more(stream, part, start, 1 if alone else PARTS_MAX)
 
 
 def _take_percent_first(stream: Stream) -> bool:
@@ -160,10 +162,10 @@ def _size(said: Said) -> Fraction:
     return said.quantity(_SIZES).base
 
 
-def _take_more(stream: Stream, first: Part, start: int) -> Said:
+def _take_more(stream: Stream, first: Part, start: int, most: int) -> Said:
     """Take the further parts of a compound, and the far end of "60 g - 70 g"."""
     parts = [first]
-    while len(parts) < PARTS_MAX and not is_water(stream):
+    while len(parts) < most and not is_water(stream):
         following = _take_next_part(stream, parts[-1])
         if following is None:
             break
@@ -276,8 +278,9 @@ def _take_family(stream: Stream) -> str:
     if exact is not None:
         stream.take("unit")
         return exact
-    if len(phrase) < 2:
-        _refuse_unsure(stream, token.bare or token.text)
+    if len(phrase) < 2 and (sure := _sure(stream, token.bare or token.text)):
+        stream.take("unit")
+        return sure
     if not phrase:
         raise _no_unit(stream)
     stream.take("unit", len(phrase))
@@ -290,11 +293,15 @@ def _unit_phrase(stream: Stream) -> Words:
     return () if phrase in stream.words.separators and not stream.single else phrase
 
 
-def _refuse_unsure(stream: Stream, bare: str) -> None:
+def _sure(stream: Stream, bare: str) -> str:
+    """Return what an unsure word means in a dose, where nothing is a temperature; else ask."""
     unsure = stream.words.unsure
-    options = unsure.get(bare) or unsure.get(bare.lower()) or unsure.get(stream.word())
-    if options:
+    options = unsure.get(bare) or unsure.get(bare.lower()) or unsure.get(stream.word()) or ()
+    if not stream.single:
+        options = tuple(one for one in options if one not in ("celsius", "fahrenheit"))
+    if len(options) > 1:
         raise stream.fault("which-unit", *options)
+    return options[0] if options else ""
 
 
 def _no_unit(stream: Stream) -> NotUnderstood:

@@ -2,13 +2,15 @@
 The sentence of a dose: so much powder, a word like "per", so much water; said once or more.
 
     sentence = rate, {joiner, rate}, [dilution] ;
-    rate = amounts, separator, water, {bracket} | water, amounts, {bracket} | percent | ratio ;
+    rate = amounts, separator, water, {bracket} | amounts, ",", water, "water", {bracket}
+         | [separator], water, ["takes"], amounts, {bracket} | weight, "=", water
+         | percent | ratio ;
     amounts = amount, {"(" amount ")" | "or" amount | "=" amount} ;
     bracket = "(" ( amount | rate | asides, [dilution] ) ")" ;
     joiner = "=" | ";" | "," | "or" ;
     dilution = [ "," | ";" ], ["then"], "dilute", anything ;
 
-Water comes first only in tongues that mark it, by an ending or by a word behind it.
+Water comes first where it is marked: by an ending, by the word behind it, or by "per".
 
 An amount in a bracket after the water restates the amount or the water, whichever it is
 within a factor of two of; if neither or both, it is refused. How often a dose is said is
@@ -20,7 +22,7 @@ from typing import Final
 
 from coop.units.fault import NotUnderstood
 from coop.units.goods import take_goods
-from coop.units.kinds import Kinds
+from coop.units.kinds import HEAPABLE, Kinds
 from coop.units.ratio import take_ratio
 from coop.units.said import Said, is_water, ranged, take_said
 from coop.units.stream import Stream
@@ -104,6 +106,9 @@ def _take_asides(stream: Stream) -> bool:
 
 def _take_rate(stream: Stream) -> tuple[Rate, ...]:
     """Take one rate, and the rates in brackets behind it."""
+    if first := _take_water_named_first(stream):
+        amounts = _take_amounts(stream, True)
+        return _take_brackets(stream, Rate(amounts, "", (first,)))
     _take_opening(stream)
     if ratio := take_ratio(stream):
         _take_asides(stream)
@@ -114,12 +119,35 @@ def _take_rate(stream: Stream) -> tuple[Rate, ...]:
         return _take_brackets(stream, Rate(amounts, "", (water,)))
     if amounts[0].dimension == "ratio":
         return (_percent(stream, amounts),)
+    if _makes(stream, amounts):
+        return (Rate(amounts[:1], "=", amounts[1:]),)
     separator, water = _take_per(stream)
     while _separates(stream):
         amounts = _more_amounts(stream, amounts, separator, water)
         separator, water = _take_per(stream)
     rate = Rate(amounts, separator, (water,))
     return _take_brackets(stream, rate)
+
+
+def _take_water_named_first(stream: Stream) -> Said | None:
+    """Take the water of "per gallon 8 tbsp" and "12 pints take 1 lb"; else None."""
+    mark = stream.mark()
+    leads = bool(stream.phrase(stream.words.separators))
+    try:
+        if leads:
+            _take_separator(stream)
+        said = take_said(stream, one_unsaid=leads, alone=leads)
+        water = _with_asides(stream, said)
+    except NotUnderstood:
+        stream.rewind(mark)
+        return None
+    takes = stream.word() in stream.words.takes
+    if stream.sees(",") or stream.sees(":") or takes:
+        stream.take("separator")
+    if not (leads or takes) or water.dimension != "volume" or stream.ended():
+        stream.rewind(mark)
+        return None
+    return replace(water, water=True)
 
 
 def _take_opening(stream: Stream) -> None:
@@ -227,6 +255,14 @@ def _separates(stream: Stream) -> bool:
     )
 
 
+def _makes(stream: Stream, amounts: tuple[Said, ...]) -> bool:
+    """Say whether "1 lb = 3 gal" is all there is: a weight, and more than spoons hold."""
+    if not stream.ended() or [one.dimension for one in amounts] != ["mass", "volume"]:
+        return False
+    between = stream.typed[amounts[0].end : amounts[1].start]
+    return "=" in between and all(one.family not in HEAPABLE for one in amounts[1].names)
+
+
 def _take_separator(stream: Stream) -> str:
     if stream.ended():
         raise stream.fault("water-missing", start=0)
@@ -246,10 +282,25 @@ def _take_per(stream: Stream) -> tuple[str, Said]:
     if stream.sees(","):
         stream.take("joiner")
     water = _take_water_first(stream)
+    if water is None:
+        stream.rewind(mark)
+        water = _take_water_by_name(stream)
     if water is not None:
         return "", water
     stream.rewind(mark)
     return _take_separator(stream), _take_water(stream, start)
+
+
+def _take_water_by_name(stream: Stream) -> Said | None:
+    """Take ", 1 gallon of water"; None where no water is named."""
+    if not stream.sees(","):
+        return None
+    stream.take("joiner")
+    try:
+        said = _with_asides(stream, take_said(stream))
+    except NotUnderstood:
+        return None
+    return said if said.water and said.dimension == "volume" else None
 
 
 def _take_water(stream: Stream, start: int) -> Said:

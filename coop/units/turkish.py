@@ -143,6 +143,7 @@ TURKISH: Final = Language(
     ),
     concentrate=_set("konsantre derişik"),
     dilute=_set("seyrelt seyreltin seyreltilir seyreltilerek"),
+    takes=frozenset(),
     then=_set("sonra ve"),
     no_fixed_size=_set(
         "tutam avuç damla kova kovaya kavanoz kase kaseye tencere fincan fincana kap kaba "

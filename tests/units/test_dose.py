@@ -519,8 +519,6 @@ def test_other_doses_have_no_look_alikes(typed):
         ("1 in 8", "ratio-of-what", "1 in 8"),
         ("2 T per gallon", "which-unit", "T"),
         ("2 t per gallon", "which-unit", "t"),
-        ("1 c per gallon", "which-unit", "c"),
-        ("1 C per gallon", "which-unit", "C"),
         ("8 UK tbsp per UK gallon", "which-kind", "tbsp"),
         ("1 metric pint per 10 L", "no-such-unit", "pint"),
         ("1 pinch per cup", "no-fixed-size", "pinch"),
@@ -641,3 +639,44 @@ def test_a_concentrate_is_said_even_where_something_else_is_asked(typed):
         "diluted-to-what" in {one.code for one in way.reading.notes}
         for way in reading.alternatives
     )
+
+
+@pytest.mark.parametrize(
+    ("typed", "plain"),
+    [
+        ("\u2153 c. / gal", "1/3 cup per gallon"),
+        ("1 C per gallon", "1 cup per gallon"),
+        ("1 oz (fl) per qt", "1 fl oz per quart"),
+        ("1 cup alum, 1 gallon water", "1 cup per gallon"),
+        ("1 lb = 3 gal", "1 lb per 3 gal"),
+        ("1 lb on 2 gal", "1 lb per 2 gal"),
+        ("per gallon 8 tbsp", "8 tbsp per gallon"),
+        ("per gallon: 8 tbsp", "8 tbsp per gallon"),
+        ("to 1 gallon of water add 8 tbsp", "8 tbsp per gallon"),
+        ("12 pints take 1 lb", "1 lb per 12 pints"),
+    ],
+)
+def test_words_of_cards_are_read_as_the_plain_sentence(typed, plain):
+    """Invented wordings after those of cards; nothing in a dose is a temperature."""
+    found, meant = read_dose(typed, US, ALUM), read_dose(plain, US, ALUM)
+
+    assert found.g_per_l == meant.g_per_l is not None
+    assert len(found.statements) == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "code"),
+    [
+        ("1 lb = 24 tbsp", "water-missing"),
+        ("per gallon", "amount-missing"),
+        ("1 cup alum, 1 gallon", "does-not-fit"),
+        ("12 pints 1 lb", "not-one-amount"),
+        ("2 dessertspoons per gallon", "no-fixed-size"),
+    ],
+)
+def test_what_only_looks_like_such_a_card_is_not_guessed(typed, code):
+    """A pound of 24 spoons says how heavy a spoon is, and nothing of water."""
+    with pytest.raises(NotUnderstood) as caught:
+        read_dose(typed, US, ALUM)
+
+    assert caught.value.code == code
