@@ -207,7 +207,7 @@ class WhatIfForm(PageForm):
 
     lot = SelectField(N_("Powder from"), validate_choice=False)
     ten = MeasuredField(
-        N_("Or ten level ones of it weigh"),
+        N_("Ten level ones of it weigh"),
         unit="g",
         description=N_("Weigh ten level spoons at once: one alone is too little for a scale."),
     )
