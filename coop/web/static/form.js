@@ -1,6 +1,5 @@
 // @ts-check
-// What forms do beyond sending: keys, the sentence read back, live answers, a screen that stays on.
-// Declared in data attributes (see parts.html); without it all forms work.
+// What forms do beyond sending, by data attributes (see parts.html); without it all work.
 
 const LIVE_DELAY_MS = 250;
 
@@ -103,36 +102,6 @@ function fill(part, answer) {
   part.hidden = texts.length === 0;
 }
 
-/** What can be picked of an answer; what was picked stays. @param {HTMLElement} box @param {unknown} answer */
-function offer(box, answer) {
-  const row = box.querySelector(".chip-row");
-  const pattern = box.querySelector("template")?.content.firstElementChild;
-  const choices = Array.isArray(answer) ? answer : [];
-  const before = [...box.querySelectorAll("input")];
-  const same = before.length === choices.length && before.every((key, at) => key.value === choices[at].key);
-  box.hidden = choices.length === 0;
-  if (!row || !pattern || same) return;
-  row.replaceChildren(
-    ...choices.map(({ key, text }) => {
-      const chip = /** @type {Element} */ (pattern.cloneNode(true));
-      const input = /** @type {HTMLInputElement} */ (chip.querySelector("input"));
-      input.value = key;
-      input.checked = before.some((one) => one.checked && one.value === key);
-      /** @type {HTMLElement} */ (chip.querySelector("span")).textContent = text;
-      return chip;
-    }),
-  );
-}
-
-/** What was filled in by another plan than this is put away. @param {unknown} worked */
-function putAway(worked) {
-  if (typeof worked !== "string") return;
-  for (const part of all("[data-worked]")) {
-    part.hidden = part.dataset.worked !== worked;
-    for (const told of all("[data-worked-anew]")) told.hidden = !part.hidden;
-  }
-}
-
 /** @param {HTMLFormElement} form @param {Record<string, unknown>} answer @param {boolean} failed */
 function showAnswer(form, answer, failed) {
   for (const part of all("[data-live-part]", form)) {
@@ -141,14 +110,11 @@ function showAnswer(form, answer, failed) {
   for (const asked of all("[data-live-shown]", form)) {
     if (!failed) asked.hidden = !answer[asked.dataset.liveShown ?? ""];
   }
-  for (const box of all("[data-live-choices]", form)) {
-    if (!failed) offer(box, answer[box.dataset.liveChoices ?? ""]);
-  }
   for (const note of all("[data-live-failed]", form)) note.hidden = !failed;
   for (const box of all("[data-live-box]", form)) {
     box.hidden = [...box.children].every((child) => child instanceof HTMLElement && child.hidden);
   }
-  putAway(answer.worked);
+  if (!failed) form.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: answer }));
 }
 
 /** @param {HTMLFormElement} form @param {AbortSignal} signal */
