@@ -3,6 +3,7 @@
 import re
 from fractions import Fraction
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,8 +12,9 @@ from flask.testing import FlaskClient
 from coop.actions.mix import statement_of
 from coop.ledger.states import RecipeState
 from coop.units.number import unwire
+from tests.support.browser import Pages
 from tests.support.forms import Typed, form_of, send, send_again
-from tests.support.opened import Opened
+from tests.support.opened import PASSWORD, Opened
 from tests.support.photos import CAMERA, drawn, saved, taken
 
 NEW = "/house/recipes/new"
@@ -502,3 +504,33 @@ def test_whoever_publishes_sees_the_card_as_it_now_stands(house: Opened) -> None
 
     assert answer.headers["Location"] == f"/recipes/{newest(house).id}"
     assert "the old card is published: about 31 g/L" in client.get(answer.location).text
+
+
+# ---- in a browser
+
+
+def test_a_card_is_settled_while_it_is_typed_and_keeps_its_picture(
+    house: Opened, live: Any, pages: Pages, tmp_path: Path
+) -> None:
+    """A browser sends a picture once: who has to settle the card first would lose it."""
+    photo = tmp_path / "card.jpg"
+    photo.write_bytes(taken())
+    page = pages.phone(live(house.app()))
+    page.goto("/sign-in")
+    page.fill("[name=sign_in_name]", "amina")
+    page.fill("[name=password]", PASSWORD)
+    page.click("main button.main")
+    page.goto(NEW)
+    page.fill("[name=name]", "the drawer's card")
+    page.fill("[name=dose]", TWO_THINGS)
+    page.get_by_label(re.compile("6 US tablespoons to 1 US gallon")).check(force=True)
+    page.locator('[name=salt][value="aluminium_sulfate_14"]').check(force=True)
+    page.set_input_files("[name=card]", photo)
+    with page.expect_response("**/house/recipes/read*"):
+        page.fill("[name=source]", "the drawer")
+    page.get_by_role("button", name="Publish it").click()
+    page.wait_for_selector("text=the drawer's card is published")
+
+    made = newest(house)
+    assert made.card
+    assert (made.amount_n, made.amount_unit) == ("6", "us_tbsp")
