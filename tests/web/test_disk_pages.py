@@ -12,7 +12,9 @@ from io import BytesIO, StringIO
 from pathlib import Path
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
+from playwright.sync_api import expect
 from werkzeug.test import TestResponse
 
 from coop.store.engines import NoRoom
@@ -20,6 +22,7 @@ from coop.store.verify import verify
 from coop.web import faults
 from coop.web.errors import NO_ROOM, NOT_WRITABLE, SECRETS, TOLD
 from coop.web.page import PUBLIC, needs
+from tests.support.browser import Pages, assert_accessible, screenshot
 from tests.support.disks import (
     failing,
     filled,
@@ -32,6 +35,7 @@ from tests.support.enrolled import enrolled, over, post_push
 from tests.support.files import python_files
 from tests.support.opened import PASSWORD, Opened, furnished, mixed, post, token
 from tests.support.phone import Phone
+from tests.support.server import sign_in
 
 Fault = Callable[[Opened], AbstractContextManager[None]]
 
@@ -135,6 +139,30 @@ def test_what_the_disk_does_not_take_is_told_and_can_be_sent_again(
 ) -> None:
     """By hand from the page that says no, by the phone on its own; once each, and no more."""
     go_through(house, *FAULTS[name])
+
+
+def test_a_page_that_says_no_sends_again_at_one_tap(
+    house: Opened, live: Callable[[Flask], str], pages: Pages
+) -> None:
+    """In a browser with script, wet fingers and all: nothing is typed a second time."""
+    bath = mixed(house)
+    page = pages.phone(live(house.app()))
+    sign_in(page, "kahu", PASSWORD)
+    page.goto(f"/baths/{bath}/sheets")
+    page.locator('main input[name="sheet_count"]').first.fill("17")
+    page.locator('main [name="sheet_format"][value="half"]').check(force=True)
+    pages.expect(r"status of 503")
+    with held(house.store.engines):
+        page.get_by_role("main").get_by_role("button", name="Write it", exact=True).click()
+        expect(page.get_by_role("heading", level=1)).to_have_text("The ledger is busy")
+        assert_accessible(page)
+        screenshot(page, "busy")
+        page.get_by_role("button", name="Send it again").click()
+        expect(page.get_by_role("heading", level=1)).to_have_text("The ledger is busy")
+    page.get_by_role("button", name="Send it again").click()
+    expect(page.locator(".flash.written")).to_contain_text("Written: 17")
+
+    assert half_count(house, bath) == 17
 
 
 @pytest.mark.long
