@@ -6,6 +6,8 @@ from flask import request
 
 from coop.actions.ask import stopper_of
 from coop.actions.see_waste import EVENING
+from coop.actions.undo_card import lines_of_card, may_undo_all
+from coop.ids import EntryId
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE
 from coop.ledger.states import JarState
@@ -96,3 +98,15 @@ def undo(items: tuple[Item, ...]) -> str:
     written = request.args.get("written", "")
     fresh = [one for one in items if one.id == written and not one.struck]
     return written if fresh and history.lines((fresh[0],))[0].undo else ""
+
+
+def undo_card(state: AnyBath, items: tuple[Item, ...]) -> tuple[str, str] | None:
+    """Return what takes out the card just copied, its address and text, while that can be."""
+    copied = EntryId(request.args.get("card", ""))
+    struck = {one.id for one in items if one.struck}
+    card = lines_of_card(copied, (one.original for one in items))
+    lines = tuple(one for one in card if one.entry.id not in struck)
+    if not lines or not may_undo_all(who(), lines, now=now()):
+        return None
+    text = words().ngettext("Undo", "Undo all %(num)d lines of this card", len(lines))
+    return f"/baths/{state.id}/card/{copied}/undo", text

@@ -397,6 +397,55 @@ def test_a_count_far_over_what_is_left_is_asked_about_once(house: Opened, bath: 
     assert "Already written." in told(client, send(client, bath, form))
 
 
+def undo_of(page: str) -> str:
+    """Return where the button goes that takes out the card just copied; empty without one."""
+    found = re.search(r'action="(/baths/[^"]+/card/[^"]+/undo)"', page)
+    return found[1] if found else ""
+
+
+def test_a_card_copied_to_the_wrong_bath_is_undone_in_one_tap(house: Opened, bath: str) -> None:
+    """Eleven lines had eleven buttons; those that somebody took out already stay out."""
+    sheets(house, bath, 40, hours=1)
+    client = house.client("kahu")
+    pour = {"what": "bath.topped_up", "water.typed": "1", "water.unit": "l"}
+    rows = row(house, 60, THURSDAY, "evening", "kahu"), row(house, 20), row(house, 10), pour
+    page = client.get(send(client, bath, filled(client, bath, *rows)).location).text
+    assert "Undo all 4 lines of this card" in page
+    out = undo_of(page)
+    only = form_of(page, out).fields
+
+    other = house.client("amina")
+    token = form_of(other.get(there(bath)).text, there(bath)).fields["csrf_token"]
+    other.post(out, data={"csrf_token": token})
+    assert house.state("bath", bath).half_count == 130
+    first = out.split("/")[-2]
+    client.post(f"/entries/{first}/undo", data=only)
+    client.get(f"/baths/{bath}")  # says that one is out
+    said = client.get(client.post(out, data=only).location).text
+
+    assert "3 lines taken out. They stay in the history, struck through." in said
+    assert house.state("bath", bath).half_count == 40
+    assert not undo_of(client.get(f"/baths/{bath}?card={first}").text)
+    assert "taken out already" in client.get(client.post(out, data=only).location).text
+
+
+def test_after_ten_minutes_a_card_is_no_longer_undone_in_one_tap(
+    house: Opened, bath: str
+) -> None:
+    """By then somebody else may have gone by it: each line is corrected, with a reason."""
+    client = house.client("kahu")
+    rows = row(house, 60, THURSDAY, "evening", "kahu"), row(house, 20)
+    answer = send(client, bath, filled(client, bath, *rows))
+    page = client.get(answer.location).text
+    house.later(minutes=11)
+
+    late = client.post(undo_of(page), data=form_of(page, undo_of(page)).fields)
+
+    assert "ten minutes for undoing are over" in client.get(late.location).text
+    assert not undo_of(client.get(answer.location).text)
+    assert house.state("bath", bath).half_count == 80
+
+
 def test_sheets_and_water_in_one_line_are_two_lines(house: Opened, bath: str) -> None:
     """They stand side by side on the card; what is not written down makes a bath too strong."""
     client = house.client("kahu")

@@ -29,6 +29,7 @@ from coop.web.answers import (
     go_on,
     may_allow,
     undo,
+    undo_card,
     way_out,
     where,
 )
@@ -112,6 +113,7 @@ class BathPage:
     history: tuple[Line, ...]
     older_count: int
     undo: str
+    undo_card: tuple[str, str] | None
 
     @property
     def to_hang(self) -> str:
@@ -167,6 +169,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=undo(items),
+        undo_card=undo_card(state, items),
     )
 
 
@@ -325,7 +328,7 @@ def _through(state: BathState) -> str:
 def _plain(look: BathLook) -> str:
     plain = look.state.estimate.plain
     return words().gettext(
-        "By hand: %(strength)s in %(litres)s.",
+        "By hand, nothing dried up: %(strength)s in %(litres)s.",
         strength=amounts.g_per_l(words(), plain.strength_g_per_l, 1),
         litres=amounts.volume(words(), plain.volume_ml, 1),
     )

@@ -22,16 +22,20 @@ from coop.actions.copy_card import (
     part_said,
     why_not_then,
 )
+from coop.actions.correct_entry import CORRECTION
 from coop.actions.log_sheets import see_laying, see_usual
 from coop.actions.mend import made_of
 from coop.actions.on_hand import alum_on_hand, to_mend_with
 from coop.actions.see_baths import see_any, see_bath, volume_ml
+from coop.actions.see_entries import entries_of
 from coop.actions.see_stacks import side_rule
+from coop.actions.undo_card import NotUndone, lines_of_card, may_undo_all, undo_card
 from coop.actions.write import Clash
 from coop.ids import EntryId, MemberId
 from coop.ledger import kinds
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.baths import BathState
+from coop.ledger.entries import Sealed
 from coop.ledger.liquids import SIZE, LiquidState
 from coop.ledger.part_of_day import DAY, MINUTE
 from coop.ledger.schema import Slip
@@ -68,6 +72,7 @@ from coop.web.page import (
     writing,
     zone,
 )
+from coop.web.security_log import note_entry
 from coop.web.told import Names, bath_url, told
 
 pages = Blueprint("copy_card", __name__)
@@ -363,7 +368,50 @@ def _done(state: AnyBath, reading: Reading, copied: Copied) -> Response:
             )
         )
     flash(" ".join(parts), "written")
+    first = copied.written[0].sealed.entry.id if lines and not already else ""
+    return redirect(f"{bath_url(state)}?card={first}" if first else bath_url(state), 303)
+
+
+@pages.post("/baths/<bath>/card/<uuid:entry>/undo")
+@needs(CORRECTION)
+def undo(bath: str, entry: object) -> Response:
+    """Take out in one tap the lines of a card that oneself has just copied."""
+    state = _known(bath)
+    found = entries_of(desk().journal, state.id)
+    here = {one.id for one in found.here}
+    struck = [one.original for one in found.struck]
+    every = [*(one.original for one in found.here), *struck]
+    card = lines_of_card(EntryId(str(entry)), every)
+    lines = tuple(one for one in card if one.entry.id in here)
+    if not lines:
+        flash(words().gettext("It was taken out already."), "written")
+    elif not may_undo_all(who(), lines, now=now()):
+        flash(
+            words().gettext(
+                "The ten minutes for undoing are over: correct each line by itself."
+            ),
+            "warning",
+        )
+    else:
+        _undo(lines)
     return redirect(bath_url(state), 303)
+
+
+def _undo(lines: Sequence[Sealed]) -> None:
+    try:
+        with writing() as place:
+            done = undo_card(place.journal, who(), lines, new_id=new_id, now=now())
+    except NotUndone:
+        flash(words().gettext("That could not be undone just now."), "warning")
+        return
+    for one in done:
+        note_entry(one.sealed.entry)
+    said = words().ngettext(
+        "%(num)d line taken out. It stays in the history, struck through.",
+        "%(num)d lines taken out. They stay in the history, struck through.",
+        len(done),
+    )
+    flash(said, "written")
 
 
 def _stood(look: BathLook | LiquidLook) -> str:

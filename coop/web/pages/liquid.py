@@ -23,6 +23,7 @@ from coop.web.answers import (
     every_reason,
     may_allow,
     undo,
+    undo_card,
     way_out,
     where,
 )
@@ -110,6 +111,7 @@ class LiquidPage:
     history: tuple[Line, ...]
     older_count: int
     undo: str
+    undo_card: tuple[str, str] | None
 
     @property
     def to_hang(self) -> str:
@@ -165,6 +167,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         history=history.lines(shown),
         older_count=len(items) - len(shown),
         undo=undo(items),
+        undo_card=undo_card(state, items),
     )
 
 
