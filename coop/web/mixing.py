@@ -11,7 +11,7 @@ from coop.rules.reasons import RECIPE as RECIPE_SOURCE
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.cold_store import store_text
-from coop.web.doses import quantity_text
+from coop.web.doses import SMALL_G_PER_L, quantity_text
 from coop.web.good_until import past_shares
 from coop.web.i18n import Words
 from coop.web.salt import share_text
@@ -111,14 +111,14 @@ def instead_text(words: Words, instead: Instead) -> str:
 
 def _figure(words: Words, plan: BathPlan) -> str:
     whole = amounts.weight(words, plan.salt_g)
+    if not plan.shares:
+        return words.gettext("Weigh %(grams)s", grams=whole)
     if len(plan.shares) == 1 and plan.missing_g <= 0:
         return words.gettext(
             "Weigh %(grams)s of %(lot)s", grams=whole, lot=plan.shares[0].lot.name
         )
-    if len(plan.shares) > 1:
-        parts = ", ".join(_part(words, one) for one in plan.shares)
-        return words.gettext("Weigh %(grams)s: %(parts)s", grams=whole, parts=parts)
-    return words.gettext("Weigh %(grams)s", grams=whole)
+    parts = ", ".join(_part(words, one) for one in plan.shares)
+    return words.gettext("Weigh %(grams)s: %(parts)s", grams=whole, parts=parts)
 
 
 def _part(words: Words, one: Share) -> str:
@@ -149,10 +149,17 @@ def _strength(words: Words, plan: BathPlan) -> str:
     found = plan.weighed_g_per_l
     return words.gettext(
         "Weighed so, this is %(strength)s of %(salt)s. %(judged)s",
-        strength=amounts.strength(words, found.middle, found.low, found.high),
+        strength=amounts.strength(
+            words, found.middle, found.low, found.high, digits=_digits(found.middle)
+        ),
         salt=say.choice(words, "salt_short", plan.salt),
         judged=_judged(words, plan),
     )
+
+
+def _digits(g_per_l: float) -> int:
+    """Return how many decimals a strength has: a weak one without any says nothing."""
+    return 1 if g_per_l < SMALL_G_PER_L else 0
 
 
 def _card(words: Words, plan: BathPlan) -> str:
@@ -160,7 +167,8 @@ def _card(words: Words, plan: BathPlan) -> str:
     found = plan.aim_g_per_l
     if found.low == found.high:
         return ""
-    span = amounts.strength_span(words, found.low, found.high)
+    digits = _digits(found.middle)
+    span = amounts.strength_span(words, found.low, found.high, digits=digits)
     if plan.by_volume:
         return words.gettext("The card's spoons could mean %(span)s.", span=span)
     return words.gettext("The card itself says %(span)s.", span=span)
@@ -171,7 +179,8 @@ def _judged(words: Words, plan: BathPlan) -> str:
         return words.gettext("It will not be judged: the house's strength is for paper.")
     if plan.target is None:
         return words.gettext("It will not be judged: nobody said how strong it should be.")
-    target = amounts.g_per_l(words, plan.target.in_salt(plan.salt))
+    target_g_per_l = plan.target.in_salt(plan.salt)
+    target = amounts.g_per_l(words, target_g_per_l, _digits(target_g_per_l))
     if plan.target.source == RECIPE_SOURCE:
         return words.gettext("It is judged by the recipe's %(target)s.", target=target)
     return words.gettext("It is judged by the house's %(target)s.", target=target)
@@ -179,9 +188,10 @@ def _judged(words: Words, plan: BathPlan) -> str:
 
 def _question(words: Words, plan: BathPlan) -> str:
     assert plan.house_g_per_l is not None
+    card_g_per_l = plan.card_g_per_l.middle
     return words.gettext(
         "This card means %(card)s, the house mixes %(house)s. By which do you mix?",
-        card=amounts.g_per_l(words, plan.card_g_per_l.middle),
+        card=amounts.g_per_l(words, card_g_per_l, _digits(card_g_per_l)),
         house=amounts.strength_figure(words, plan.house_g_per_l),
     )
 
@@ -210,8 +220,8 @@ def _of_card(words: Words, plan: BathPlan) -> list[str]:
                 "The card's own spoons of %(lot)s would give about %(own)s, not %(card)s: "
                 "its spoon was weighed. Go by the grams.",
                 lot=plan.shares[0].lot.name if plan.shares else "",
-                own=amounts.g_per_l(words, own),
-                card=amounts.strength_figure(words, card),
+                own=amounts.g_per_l(words, own, _digits(own)),
+                card=amounts.strength_figure(words, card, _digits(card)),
             )
         )
     return found

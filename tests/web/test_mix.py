@@ -287,6 +287,28 @@ def test_a_card_unlike_the_house_asks_once(house: Opened, tub: str) -> None:
     assert 'name="water.typed"' in answered
 
 
+def test_a_weak_strength_is_said_with_a_decimal(house: Opened, tub: str) -> None:
+    """As about 3 g/L (3 to 3) it would tell nothing of a card that means 2.6."""
+    client = house.client("kahu")
+    there = f"{tub}?dose=1+tsp+per+half+gallon&much=10&measure=l"
+    told = re.search(
+        r"Weighed so, this is about 2\.6 g/L \((\d\.\d) to (\d\.\d)\)",
+        client.get(f"{there}&by=card").text,
+    )
+
+    assert "This card means 2.6 g/L, the house mixes 40" in client.get(there).text
+    assert told
+    assert float(told[1]) < 2.6 < float(told[2])
+
+
+def test_what_one_lot_does_not_hold_is_not_spooned_out_of_it(house: Opened, tub: str) -> None:
+    """The spoons are those of what is left in the lot, not of all that is to be weighed."""
+    there = f"{tub}?dose=600+g/L&much=10&measure=l&by=card"
+    page = house.client("kahu").get(there).text
+
+    assert re.search(r"Weigh 6000 g: \d+ g of AS-24", page)
+
+
 def test_a_light_powder_is_warned_of(house: Opened, tub: str) -> None:
     """8 tablespoons of 11.1 g to a gallon are 23 g/L, not the card's 31."""
     weigh(house, 111)
