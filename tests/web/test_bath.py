@@ -44,7 +44,7 @@ def test_a_bath_says_the_word_why_the_numbers_and_how_it_is_known(house: Opened)
     assert "Weighed today 18:00." in page
     assert "look again under 30, not to be used under 25 (house limits)" in page
     assert re.search(r"about 12\.0 L \(1\d\.\d to 12\.\d\)", page)
-    assert "By hand: 40.0 g/L in 12.0 L." in page
+    assert "By hand, nothing dried up: 40.0 g/L in 12.0 L." in page
     assert "Good for P-31." in page
 
 
