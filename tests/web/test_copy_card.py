@@ -397,6 +397,36 @@ def test_a_count_far_over_what_is_left_is_asked_about_once(house: Opened, bath: 
     assert "Already written." in told(client, send(client, bath, form))
 
 
+def test_rows_of_one_card_hand_and_day_stand_as_one_among_the_stacks(
+    house: Opened, bath: str
+) -> None:
+    """Nobody laid seven and nine sheets apart; what is laid of one row parts it from them."""
+    size = with_size(house)
+    client = house.client("kahu")
+    rows = (
+        row(house, 7, THURSDAY, "evening", "kahu"),
+        row(house, 9),
+        row(house, 15),
+        row(house, 8, FRIDAY),
+        row(house, 6, THURSDAY, "evening", "amina"),
+    )
+    form = filled(client, bath, *rows)
+    told(client, send(client, bath, form))
+    page = client.get("/stacks").text
+    seventh = form.fields["line-1-entry_id"][0]
+
+    assert "31 half sheets, 3 rows of a card" in page
+    assert f'<a href="/stacks/{seventh}">7 of 7 half sheets left</a>' in page
+    assert page.count('<article class="bath">') == 3
+    house.say(
+        "sheets.through", size=size, stack=seventh, sheet_count="3", sheet_format="half",
+        lot=house.made["parcel"],
+    )  # fmt: skip
+    page = client.get("/stacks").text
+    assert "24 half sheets, 2 rows of a card" in page
+    assert "4 of 7 half sheets left" in page
+
+
 def undo_of(page: str) -> str:
     """Return where the button goes that takes out the card just copied; empty without one."""
     found = re.search(r'action="(/baths/[^"]+/card/[^"]+/undo)"', page)

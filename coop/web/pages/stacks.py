@@ -1,7 +1,7 @@
 """Stacks of alumed sheets: which are going stale, and what is done to one."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from flask import Blueprint, redirect, request
@@ -23,13 +23,13 @@ from coop.ledger.states import StackState
 from coop.ledger.table import HOUSE
 from coop.rules.baths import limits_of
 from coop.rules.reasons import Word
-from coop.web import history, reasons, stacking
+from coop.web import history, reasons, rows_of_card, stacking
 from coop.web import words as say
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, written
 from coop.web.history import Item, Line
 from coop.web.i18n import N_
-from coop.web.page import desk, faces, known, needs, now, show, who, words, writing
+from coop.web.page import desk, faces, known, needs, now, show, who, words, writing, zone
 from coop.web.reasons import Telling
 from coop.web.told import Names, telling
 
@@ -93,7 +93,7 @@ FORMS: tuple[type[StackForm], ...] = (DryForm, FlattenForm, PutAwayForm, BinForm
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StackCard:
-    """A stack as it is listed."""
+    """A stack as it is listed; `rows` are several of one card, each with its own page."""
 
     url: str
     bath: str
@@ -108,6 +108,7 @@ class StackCard:
     use_by: str
     side: str
     acts: tuple[Act, ...]
+    rows: tuple[Act, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,8 +186,9 @@ def _heap_of(look: StackLook) -> str:
 def _heaps(found: list[StackLook]) -> tuple[Heap, ...]:
     tell = telling()
     cards: dict[str, list[StackCard]] = {code: [] for code in HEAPS}
-    for look in found[:STACKS_SHOWN]:
-        cards[_heap_of(look)].append(_card(tell, look))
+    for rows in rows_of_card.together(found[:STACKS_SHOWN], zone()):
+        card = _card(tell, rows[0])
+        cards[_heap_of(rows[0])].append(card if len(rows) == 1 else _joined(card, rows))
     return tuple(
         Heap(code=code, title=words().gettext(title), cards=tuple(cards[code]))
         for code, title in HEAPS.items()
@@ -210,6 +212,17 @@ def _card(tell: Telling, look: StackLook) -> StackCard:
         use_by=stacking.use_by(tell, look),
         side=stacking.side_to_lay(look.side),
         acts=_acts(look),
+    )
+
+
+def _joined(card: StackCard, rows: rows_of_card.Rows) -> StackCard:
+    """Return rows of one card as one; what is done, is done to each on its own page."""
+    return replace(
+        card,
+        left=rows_of_card.told(rows),
+        gone="",
+        acts=(),
+        rows=tuple((stacking.left(one.state), f"/stacks/{one.state.id}") for one in rows),
     )
 
 
