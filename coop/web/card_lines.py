@@ -348,19 +348,12 @@ class LineForm(EntryForm):
         )
 
     def _water(self, bath: AnyBath) -> dict[str, Any]:
-        said = {
-            "bath": bath.id,
-            "water.typed": str(self.water_typed.data or ""),
-            "water.unit": str(self.water_unit.data or ""),
-        }
+        said = [("bath", str(bath.id)), *self.pairs_of("water")]
         salted = "salt_typed" in self and str(self.salt_typed.data or "").strip()
         if salted:
-            said |= {
-                "salt.0.lot": str(self.salt_lot.data or ""),
-                "salt.0.amount.typed": str(self.salt_typed.data),
-                "salt.0.amount.unit": str(self.salt_unit.data or ""),
-            }
-        body = nest(said.items())
+            said += [("salt.0.lot", str(self.salt_lot.data or ""))]
+            said += self.pairs_of("salt.0.amount")
+        body = nest(said)
         if not salted and "water" not in body:
             raise Slip("water", "missing")
         return body

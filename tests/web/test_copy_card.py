@@ -476,6 +476,18 @@ def test_after_ten_minutes_a_card_is_no_longer_undone_in_one_tap(
     assert house.state("bath", bath).half_count == 80
 
 
+def test_water_that_names_its_own_unit_is_read_by_that(house: Opened, bath: str) -> None:
+    """On a card it stands as somebody wrote it, whatever unit is chosen beside the box."""
+    client = house.client("kahu")
+    pour = {"what": "bath.topped_up", "water.typed": "500 ml", "water.unit": "l"}
+    rows = row(house, 60, THURSDAY, "", "kahu"), pour
+
+    answer = send(client, bath, filled(client, bath, *rows))
+
+    told(client, answer)
+    assert "topped up with 500 mL of water alone" in client.get(f"/baths/{bath}").text
+
+
 def test_sheets_and_water_in_one_line_are_two_lines(house: Opened, bath: str) -> None:
     """They stand side by side on the card; what is not written down makes a bath too strong."""
     client = house.client("kahu")
