@@ -14,7 +14,6 @@ from wtforms.validators import InputRequired
 from coop.actions.see_lots import CutPlan, lots_alike, plan_cut
 from coop.actions.see_shelf import LotLook, look_at_lots
 from coop.actions.spoons import is_odd
-from coop.actions.spoons import is_odd
 from coop.ids import Subject
 from coop.ledger import kinds
 from coop.ledger.accounts import QUARTERS, UG_PER_G, UL_PER_ML
@@ -35,7 +34,6 @@ from coop.web.forms import EntryForm, Happened, Noted, options, written
 from coop.web.i18n import N_
 from coop.web.lots import LotSaid, house_spoon, is_spooned, lot_said, much
 from coop.web.page import desk, known, needs, show, today, words, writing
-from coop.web.recipes import odd_spoon_text
 from coop.web.recipes import odd_spoon_text
 from coop.web.salt import SPOONS
 
