@@ -110,14 +110,19 @@ class InStore:
         return self.fraction > value("solubility_warn_fraction")
 
 
+def within_tables(store_c: float | None) -> float:
+    """Return a store's warmth as the tables of solubility know it [deg C]: 0 to 40."""
+    here_c = STORE_C if store_c is None else store_c
+    return min(max(here_c, water.WATER_MIN_C), water.WATER_MAX_C)
+
+
 def in_store(strength_g_per_l: float, salt: str, store_c: float | None) -> InStore:
     """
     Return what becomes of a strength [g/L, over 0] in a store, by default one of `STORE_C`.
 
     A colder or warmer store than the tables reach counts as their end: 0 and 40 C.
     """
-    here_c = STORE_C if store_c is None else store_c
-    here_c = min(max(here_c, water.WATER_MIN_C), water.WATER_MAX_C)
+    here_c = within_tables(store_c)
     found = crystals.crystals(dose_g_per_l_water=strength_g_per_l, salt=salt, store_c=here_c)
     return InStore(
         store_c=here_c,
@@ -125,6 +130,20 @@ def in_store(strength_g_per_l: float, salt: str, store_c: float | None) -> InSto
         crystals_g_per_l=found.crystals_g_per_l,
         clear_c=crystals.clear_down_to_c(dose_g_per_l_water=strength_g_per_l, salt=salt),
     )
+
+
+def dissolves_warm(strength_g_per_l: float, salt: str, warm_c: float) -> bool | None:
+    """
+    Return whether a strength [g/L, over 0] dissolves in warm water [deg C, from 0 on].
+
+    None where the table of the salt does not reach so far: 60 C.
+    """
+    points = alum.SOLUBILITY[alum.SOLUBILITY_TABLES[salt][0]].points
+    if warm_c > points[-1][0]:
+        return None
+    kg_per_l = water.density_kg_per_m3(water_c=STORE_C) / 1000
+    most = alum.solubility_g_per_kg_water(salt=salt, liquid_c=warm_c)
+    return strength_g_per_l / kg_per_l <= most
 
 
 def taken_by_water(

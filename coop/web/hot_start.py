@@ -1,6 +1,7 @@
 """A hot start in a form: so much hot water to so much cold, within what the jug bears."""
 
-from coop.actions.reckon import InStore
+from coop.actions.mix import BathPlan
+from coop.actions.reckon import dissolves_warm
 from coop.science.defaults import value
 from coop.science.hot_start import JUG_MAX_C, JUG_MIN_C, VOLUME_MAX_L, hot_start
 from coop.units.number import unwire
@@ -42,16 +43,34 @@ class HotForm(PageForm):
 
 
 def hot_said(
-    words: Words, form: HotForm, water_ml: float | None, store: InStore | None
+    words: Words, form: HotForm, water_ml: float | None, plan: BathPlan | None
 ) -> tuple[str, ...]:
     """Say a hot start for so much water in all, or what keeps it from being one."""
     wrong = [text for one in form.hot_fields for text in one.process_errors]
     if wrong or water_ml is None or not all(one.data for one in form.hot_fields):
         return tuple(wrong)
+    hot_c, cold_c, together_c, jug_c = _asked_c(form)
+    refused = _refused(words, hot_c, cold_c, together_c, jug_c)
+    if refused:
+        return (refused,)
+    poured = hot_poured(words, form, water_ml)
+    dissolves = _dissolves(words, plan, together_c)
+    return (poured, *_too_warm(words, together_c), *dissolves) if poured else ()
+
+
+def _asked_c(form: HotForm) -> tuple[float, float, float, float]:
     hot_c, cold_c, together_c, jug_c = (float(unwire(str(one.data))) for one in form.hot_fields)
+    return hot_c, cold_c, together_c, jug_c
+
+
+def hot_poured(words: Words, form: HotForm, water_ml: float | None) -> str:
+    """Say how much hot water goes into how much cold; empty where that cannot be said."""
+    if water_ml is None or not all(one.data for one in form.hot_fields):
+        return ""
+    hot_c, cold_c, together_c, jug_c = _asked_c(form)
     refused = _refused(words, hot_c, cold_c, together_c, jug_c)
     if refused or water_ml / 1000 > VOLUME_MAX_L:
-        return (refused,) if refused else ()
+        return ""
     start = hot_start(
         total_l=water_ml / 1000,
         cold_c=cold_c,
@@ -59,7 +78,7 @@ def hot_said(
         target_c=together_c,
         jug_max_c=jug_c,
     )
-    poured = words.gettext(
+    return words.gettext(
         "Cold water first: %(cold)s at %(cold_c)s. Then %(hot)s at %(hot_c)s slowly into it: "
         "%(both_c)s together. The alum last.",
         cold=amounts.volume(words, 1000 * start.cold_l),
@@ -68,7 +87,6 @@ def hot_said(
         hot_c=amounts.warmth(words, hot_c),
         both_c=amounts.warmth(words, start.mixed_c),
     )
-    return (poured, *_dissolves(words, store, together_c))
 
 
 def _refused(words: Words, hot_c: float, cold_c: float, together_c: float, jug_c: float) -> str:
@@ -97,13 +115,43 @@ def _refused(words: Words, hot_c: float, cold_c: float, together_c: float, jug_c
     return ""
 
 
-def _dissolves(words: Words, store: InStore | None, together_c: float) -> tuple[str, ...]:
-    if store is None or (store.clear_c is not None and store.clear_c <= together_c):
+def _too_warm(words: Words, together_c: float) -> list[str]:
+    """Say what so warm a bath is too warm for: hands, and the tub."""
+    found, hand_hot_c, tub_c = [], value("hand_hot_water_c"), value("hdpe_hot_c")
+    if together_c > hand_hot_c:
+        found.append(
+            words.gettext(
+                "That is over hand-hot (%(hand_hot)s): hands stay out until it has cooled.",
+                hand_hot=amounts.warmth(words, hand_hot_c),
+            )
+        )
+    if together_c > tub_c:
+        found.append(
+            words.gettext(
+                "An HDPE tub bears %(tub)s at most: let it cool in the vessel that bears it, "
+                "then pour it into the tub.",
+                tub=amounts.warmth(words, tub_c),
+            )
+        )
+    return found
+
+
+def _dissolves(words: Words, plan: BathPlan | None, together_c: float) -> tuple[str, ...]:
+    if plan is None:
         return ()
-    if store.clear_c is None:
-        return (words.gettext("So much alum will not dissolve in it: mix it weaker."),)
+    clear_c = plan.store.clear_c
+    if clear_c is None:
+        if dissolves_warm(plan.aim_g_per_l.middle, plan.salt, together_c) is not False:
+            return ()
+        return (
+            words.gettext(
+                "So much alum will not dissolve in it: make it warmer, or mix it weaker."
+            ),
+        )
+    if clear_c <= together_c:
+        return ()
     text = words.gettext(
         "So much alum dissolves from %(clear_c)s on: make it warmer, or mix it weaker.",
-        clear_c=amounts.warmth(words, store.clear_c),
+        clear_c=amounts.warmth(words, clear_c),
     )
     return (text,)

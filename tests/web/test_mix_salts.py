@@ -312,6 +312,55 @@ def test_what_does_not_go_together_is_said(
     assert bool(hot) == bool(told)
 
 
+def test_the_steps_are_those_of_the_start_that_was_chosen(house: Opened, tub: str) -> None:
+    """Two procedures on one page, and one pours the hot water that the other forbids."""
+    there = f"{tub}?recipe={card(house)}&much=4&measure=l"
+    client = house.client("kahu")
+
+    def steps(page: str) -> str:
+        return page[page.index('id="how"') :]
+
+    usual, hot = steps(client.get(there).text), steps(client.get(f"{there}&hot=58").text)
+
+    assert "A litre of hand-hot tap water" in usual
+    assert "Cold water first" not in usual
+    assert "Cold water first" in hot
+    assert "A litre of hand-hot tap water" not in hot
+
+
+@pytest.mark.parametrize(
+    ("together", "hands", "tub_too"),
+    [("45", False, False), ("60", True, False), ("70", True, True)],
+)
+def test_too_warm_for_hands_and_for_the_tub_is_said(
+    house: Opened, tub: str, together: str, hands: bool, tub_too: bool
+) -> None:
+    """Hands to 45 C (common practice, no source); HDPE to 60 C, as its makers print."""
+    asked = f"&hot=95&jug=100&together={together}"
+    there = f"{tub}/reckoned?recipe={card(house)}&much=4&measure=l{asked}"
+    hot = " ".join(house.client("kahu").get(there).get_json()["hot"])
+
+    assert ("That is over hand-hot (45 °C): hands stay out" in hot) == hands
+    assert ("An HDPE tub bears 60 °C at most" in hot) == tub_too
+
+
+@pytest.mark.parametrize(
+    ("together", "refused"), [("45", True), ("55", False), ("60", False), ("70", False)]
+)
+def test_what_dissolves_over_forty_degrees_is_not_refused(
+    house: Opened, tub: str, together: str, refused: bool
+) -> None:
+    """
+    Potash alum: 238 g to the kilogram of water at 40 C, 364 at 50, 574 at 60 (Perry's
+    Chemical Engineers' Handbook, from memory, as hydrate); beyond 60 C no table is known.
+    """
+    dose = "recipe=typed&dose=300+g/L&by=card&lot=" + potash(house)
+    there = f"{tub}/reckoned?{dose}&much=4&measure=l&hot=95&jug=100&together={together}"
+    hot = " ".join(house.client("kahu").get(there).get_json()["hot"])
+
+    assert ("So much alum will not dissolve in it" in hot) == refused
+
+
 # --- for cloth, and unlike the rest ---------------------------------------------------
 
 

@@ -53,7 +53,7 @@ from coop.web.doses import (
 from coop.web.fields import MeasuredField, own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import held_last
-from coop.web.hot_start import HotForm, hot_said
+from coop.web.hot_start import HotForm, hot_poured, hot_said
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, house_as_read
 from coop.web.mixing import PlanSaid, plan_said, recipe_text, worked_key
@@ -115,7 +115,7 @@ class MixPage:
     `holds` is the bath that still stands in it; `plan` what was worked out; `put_in` the form
     for what was put in, shown once that is `ready`, and filled by what `worked` names; `fixed`
     what the page adds to it; `held` what of another kind stood in the tub last; `hot` says a
-    hot start, `hot_care` what it needs beside the card.
+    hot start, `poured` its water where it was chosen, `hot_care` what it needs beside the card.
     """
 
     tub: str
@@ -135,6 +135,7 @@ class MixPage:
     other_salts: bool
     salts_open: bool
     hot: tuple[str, ...]
+    poured: str
     hot_open: bool
     hot_care: tuple[str, ...]
     hand_hot: str
@@ -485,6 +486,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         other_salts=bool(_others(form, bench)),
         salts_open=bool(form.instead.data) or (plan is not None and plan.offered is not None),
         hot=_hot(form, found),
+        poured=_poured(form, found),
         hot_open=form.hot_asked or (plan is not None and plan.store.near_solubility),
         hot_care=_hot_care(),
         hand_hot=hand_hot(words()),
@@ -509,7 +511,14 @@ def _worked(bench: Bench, found: WorkedOut) -> str:
 def _hot(form: PlanForm, found: WorkedOut) -> tuple[str, ...]:
     """Say a hot start for the water that is planned, once it is known."""
     water_ml = found.water.volume_ml if found.water else None
-    return hot_said(words(), form, water_ml, found.plan.store if found.plan else None)
+    return hot_said(words(), form, water_ml, found.plan)
+
+
+def _poured(form: PlanForm, found: WorkedOut) -> str:
+    """Return how the water is poured where a hot start was chosen; empty where it was not."""
+    if not form.hot_asked or found.water is None:
+        return ""
+    return hot_poured(words(), form, found.water.volume_ml)
 
 
 def _hot_care() -> tuple[str, ...]:
