@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -31,6 +31,8 @@ LANGUAGES = ("en", "tr")
 DEFAULT_LANGUAGE = "en"
 LANGUAGE_COOKIE = "coop-lang"
 DIGITS_MAX = 6
+_WIDE = Context(prec=400)
+"""Every float has so many digits before its mark at most."""
 KEYWORDS: Mapping[str, Any] = MappingProxyType(
     {
         "_": None,
@@ -89,9 +91,11 @@ class Words:
         return _filled(text, {"num": num, **values})
 
     def number(self, value: float, digits: int = 0) -> str:
-        """Return a number with exactly so many decimals and this language's mark."""
+        """Return a number with so many decimals and this language's mark; halves go up."""
         assert 0 <= digits <= DIGITS_MAX
-        text = format(Decimal(str(value)), f".{digits}f").replace(".", _mark(self.lang))
+        exact = Decimal(str(value))
+        rounded = exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, _WIDE)
+        text = format(rounded, "f").replace(".", _mark(self.lang))
         return "0" + text[2:] if text.strip("-0.,") == "" and text.startswith("-") else text
 
     def day(self, value: date | datetime) -> str:

@@ -46,6 +46,9 @@ RECIPES = [
     ("W", "10 g per gallon", "-", "2.64", "2.64", "2.64"),
 ]
 
+# The comparison has a spoon of alum at 1.00 g/mL. The house's default is its rounded 14.8 g to
+# 14.787 mL, a thousandth more: pages say 20.9 for "1 tsp per cup" where it says 20.8.
+
 # Sizes of instruction pages: common practice, no source. Carrageenan of 8.4 g a level US
 # tablespoon, by "2 level tbsp per gallon" and "1 lb makes about 27 gal"; methylcellulose of
 # 0.40 g/mL. Text, kinds, g/L as printed: the middle, or both ends of a range.

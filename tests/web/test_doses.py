@@ -162,7 +162,7 @@ def test_an_ounce_is_asked_and_each_answer_can_be_picked() -> None:
     assert found.live()["contradictions"] == ["An ounce of weight, or a fluid ounce?"]
     assert [text for _, text in found.choices] == [
         "4 oz (weight) to 1 US gallon: 30 g/L",
-        "4 US fluid ounces to 1 US gallon: 31.2 mL/L, about 31 g/L (23 to 42)",
+        "4 US fluid ounces to 1 US gallon: 31.3 mL/L, about 31 g/L (23 to 42)",
     ]
     assert not read("4 oz per gallon", pick=found.choices[0][0]).open
 
