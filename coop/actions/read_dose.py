@@ -27,6 +27,8 @@ ASKED_ONCE = ("gallon", "cup", "spoon")
 """What is asked of a house, and may be otherwise to a member; an ounce is asked every time."""
 TONGUES: Mapping[str, Language] = MappingProxyType({"en": ENGLISH, "tr": TURKISH})
 """Languages of the pages that have words of their own for measures."""
+SAME_PART = Fraction(1, 10**6)
+"""So far apart are a fraction and its decimals on the wire, at most."""
 SIZE_POWDERS = ("carrageenan", "methylcellulose", "tragacanth")
 PARTS = re.compile(r"\s*([0-9]{1,3})\s*:\s*([0-9]{1,4})\s*")
 """Parts by volume: only of gall, which is a liquid; of a powder they could be by weight too."""
@@ -73,10 +75,19 @@ def understand_goods(typed: str, *, tongue: str = "en") -> GoodsDose:
 
 
 def goods_of_card(recipe: RecipeState) -> GoodsDose:
-    """Return the dose by the weight of the cloth that was understood of a card that has one."""
+    """
+    Return the dose by the weight of the cloth that was understood of a card that has one.
+
+    The ledger keeps its middle; a range comes from the card's own words, where they still mean
+    the same.
+    """
     amount = Quantity("", unwire(recipe.amount_n), recipe.amount_unit)
     cloth = Quantity("", unwire(recipe.per_n), recipe.per_unit)
     part = amount.base / cloth.base
+    with suppress(NotUnderstood):
+        found = understand_goods(recipe.dose)
+        if abs(found.middle - part) <= SAME_PART:
+            return found
     return GoodsDose(recipe.dose, part, part)
 
 

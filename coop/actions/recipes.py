@@ -76,7 +76,7 @@ class Card:
         """Aluminium [mmol Al/L]; None for what is no alum in water."""
         if self.g_per_l is None or not self.recipe.salt:
             return None
-        return alum.mmol_al_per_l(strength_g_per_l=self.g_per_l.middle, salt=self.recipe.salt)
+        return self.g_per_l.middle * alum.SALTS[self.recipe.salt].mmol_al_per_g
 
     @property
     def contradicts(self) -> bool:
@@ -192,7 +192,7 @@ def caveats_of(card: Card, *, store_c: float = STORE_C) -> tuple[Caveat, ...]:
     Return what to know before a bath is made by a card.
 
     Args:
-        store_c: How cold the coldest store gets [deg C].
+        store_c: How cold the coldest store gets [deg C], 0 to 40.
 
     Source: `concentrate_over_g_per_l`, `softener_high_g_per_l`, `solubility_warn_fraction` of
     `coop.science.defaults`.
@@ -219,12 +219,16 @@ def _of_strength(recipe: RecipeState, g_per_l: float, store_c: float) -> Iterato
     if recipe.what == SOFTENER and g_per_l > high:
         yield Caveat(code="softener-strong", numbers={"high_g_per_l": high})
     if recipe.what == ALUM and recipe.salt:
-        fraction = alum.solubility_fraction(
-            dose_g_per_l_water=g_per_l, salt=recipe.salt, liquid_c=store_c
-        )
+        fraction = _of_what_dissolves(g_per_l, recipe.salt, store_c)
         if fraction > value("solubility_warn_fraction"):
             numbers = {"fraction": fraction, "store_c": store_c}
             yield Caveat(code="near-solubility", numbers=numbers)
+
+
+def _of_what_dissolves(g_per_l: float, salt: str, store_c: float) -> float:
+    """Return a strength over what dissolves; of more than is known to dissolve the least."""
+    known = min(g_per_l, alum.STRENGTH_MAX_G_PER_L)
+    return alum.solubility_fraction(dose_g_per_l_water=known, salt=salt, liquid_c=store_c)
 
 
 # ---- how two differ
@@ -410,7 +414,7 @@ def _in_one(card: Card, own: str, salt: str, target: Target | None, store_c: flo
     )
     if dose is None:
         return found
-    fraction = alum.solubility_fraction(dose_g_per_l_water=dose, salt=salt, liquid_c=store_c)
+    fraction = _of_what_dissolves(dose, salt, store_c)
     return replace(found, near_solubility=fraction > value("solubility_warn_fraction"))
 
 

@@ -6,10 +6,10 @@ from datetime import datetime
 from typing import Final
 
 from coop.actions.recipes import Card, read_card, takes
-from coop.actions.reckon import STORE_C
+from coop.actions.reckon import within_tables
 from coop.actions.see_shelf import LotLook, lots_on_hand
 from coop.ids import MemberId, Subject
-from coop.ledger.descriptions import fold_recipe
+from coop.ledger.descriptions import edition_of, fold_recipe
 from coop.ledger.entries import Sealed
 from coop.ledger.force import resolve
 from coop.ledger.kinds import BATHS, MADE_FOR, RecipePublished
@@ -37,7 +37,7 @@ class RecipeLook:
 
     Attributes:
         shown: The edition that is looked at; `card` is what it comes to.
-        editions: All of them, the newest first: that one is in force.
+        editions: All of them: the one in force, then the others, the newest first.
     """
 
     shown: Edition
@@ -89,13 +89,16 @@ def see_recipe(journal: Journal, subject: Subject, edition: str = "") -> RecipeL
 def _editions(
     journal: Journal, subject: Subject, touching: tuple[Sealed, ...]
 ) -> tuple[Edition, ...]:
-    """Return what counts of a recipe, the newest first."""
+    """Return what counts of a recipe: the edition in force, then the others, newest first."""
     view, found = journal.view(), list[Edition]()
-    for one in resolve(touching).in_force:
+    entries = resolve(touching).in_force
+    for one in entries[::-1]:
         if isinstance(one.content, RecipePublished):
             state = fold_recipe(subject, (one,), view).state
             found.append(Edition(recipe=state, by=one.author, at=one.at))
-    return tuple(found[::-1][:EDITIONS_MAX])
+    first, _ = edition_of(entries, RecipePublished)
+    found.sort(key=lambda one: first is None or one.recipe.edition != first.id)
+    return tuple(found[:EDITIONS_MAX])
 
 
 def _look(
@@ -135,17 +138,22 @@ def named_studios(journal: Journal) -> tuple[StudioState, ...]:
     return tuple(sorted(journal.listed("studio"), key=lambda one: one.name))
 
 
+def coldest_store_c(studios: Iterable[StudioState]) -> float:
+    """Return how cold the coldest store gets, as far as tables reach; 20 where nobody said."""
+    colds = (one.store_coldest_c for one in studios if one.store_coldest_c is not None)
+    return within_tables(min(colds, default=None))
+
+
 def bench_of(journal: Journal, recipe: RecipeState) -> Bench:
     """Return what stands around a recipe: the studios, and what of it is on the shelf."""
     studios = named_studios(journal)
     lots = tuple(look.lot for look in lots_on_hand(journal) if _has_some(look))
-    colds = [one.store_coldest_c for one in studios if one.store_coldest_c is not None]
     return Bench(
         house=journal.state("house", HOUSE),
         studios=studios,
         alum=tuple(one for one in lots if one.what == "alum"),
         own=tuple(one for one in lots if takes(one, recipe)),
-        store_c=min(colds, default=STORE_C),
+        store_c=coldest_store_c(studios),
     )
 
 

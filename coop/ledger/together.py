@@ -153,10 +153,11 @@ def _permission(content: Any) -> Refused | None:
 
 
 def _recipe(content: Any) -> Refused | None:
-    """Want the salt of alum and the powder of size; only cloth is dosed by its weight."""
-    if content.per.dimension == MASS and content.made_for != "fabric":
+    """Want the salt of alum and the powder of size; only alum for cloth goes by its weight."""
+    by_cloth = content.per.dimension == MASS
+    if by_cloth and (content.made_for != "fabric" or content.what != "alum"):
         return _not_with("per")
-    if content.per.dimension == MASS and content.target_g_per_l is not None:
+    if by_cloth and content.target_g_per_l is not None:
         return _not_with("target_g_per_l")
     if content.what == "alum":
         return _missing("salt") if content.salt is None else None

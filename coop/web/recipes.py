@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from coop.actions.make import keeping_of
-from coop.actions.read_dose import Meant
+from coop.actions.read_dose import Meant, goods_of_card
 from coop.actions.recipes import (
     ALUM,
     BySpoon,
@@ -180,11 +180,10 @@ def card_said(
     card: Card,
     house: HouseState | None,
     studios: Iterable[StudioState],
-    store_c: float | None = None,
+    store_c: float,
 ) -> CardSaid:
     """Say a card: what it is, what is understood of it, what to know before."""
     recipe = card.recipe
-    store = {} if store_c is None else {"store_c": store_c}
     return CardSaid(
         name=recipe.name,
         dose=recipe.dose,
@@ -201,7 +200,7 @@ def card_said(
         keeps=_keeps(words, recipe, house),
         side=say.choice(words, "side", recipe.side) if recipe.side else "",
         picture=f"/photo/{recipe.card}" if recipe.card else "",
-        caveats=tuple(caveat_text(words, one) for one in caveats_of(card, **store)),
+        caveats=tuple(caveat_text(words, one) for one in caveats_of(card, store_c=store_c)),
         sides=tuple(_sides(words, recipe, studios)),
     )
 
@@ -210,8 +209,8 @@ def understood_text(words: Words, card: Card) -> str:
     """Say how much powder goes to how much water, or to how much dry cloth."""
     if card.picked is not None:
         return dose_text(words, card.picked)
-    assert card.g_per_g is not None, "a dose goes by litres or by cloth"
-    return goods_text(words, card.g_per_g, card.g_per_g)
+    goods = goods_of_card(card.recipe)
+    return goods_text(words, goods.low, goods.high)
 
 
 def goods_text(words: Words, low: float | Fraction, high: float | Fraction) -> str:

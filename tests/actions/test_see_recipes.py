@@ -8,6 +8,7 @@ common table of them, with its own figures to the decimal given, was made from t
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import timedelta
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coop.actions.read_dose import goods_of_card
 from coop.actions.recipes import (
     Card,
     Difference,
@@ -42,7 +44,8 @@ from coop.ledger.states import HouseState, RecipeState
 from coop.ledger.table import HOUSE
 from coop.rules.limits import Target
 from coop.rules.reasons import RECIPE
-from tests.support.cards import EDITION_B, POTASH, SULFATE, put_up, reprint
+from coop.science.alum import SALTS
+from tests.support.cards import CARDS, EDITION_B, POTASH, SULFATE, put_up, reprint
 from tests.support.opened import Opened, furnished, quantity
 
 
@@ -310,6 +313,29 @@ def test_rest_days_side_and_target_are_told_where_they_differ() -> None:
     assert codes(differences(marked, bare)) == ["as-strong", "side", "target"]
 
 
+@pytest.mark.parametrize("salt", sorted(SALTS))
+def test_no_strength_that_can_be_published_is_too_strong_to_be_looked_at(salt: str) -> None:
+    """900 g/L of the anhydrous salt are 2490 of potash alum: more than any table knows."""
+    for amount in ("900", "9000"):
+        found = card("900 g/L", (amount, "g"), ("1", "l"), salt=salt)
+        every = in_every_salt(found, None, store_c=0)
+
+        assert all(one.near_solubility for one in every if (one.dose_g_per_l or 0) > 2000), (
+            amount
+        )
+        assert every[0].near_solubility
+        assert "near-solubility" in caveats(found, store_c=0)
+
+
+def test_a_range_by_the_cloth_keeps_both_its_ends() -> None:
+    found = card("10 to 20 % of the dry weight", ("15", "g"), ("100", "g"), made_for="fabric")
+    goods = goods_of_card(found.recipe)
+    other = goods_of_card(replace(found.recipe, amount_n="12"))
+
+    assert (goods.low, goods.high) == (Fraction(1, 10), Fraction(1, 5))
+    assert (other.low, other.high) == (Fraction(12, 100), Fraction(12, 100))
+
+
 def test_a_card_for_cloth_is_judged_by_no_strength_of_the_house(house: Opened) -> None:
     """The house's strength is for paper: beside such a card one for cloth has none."""
     paper = card("30 g/L", ("30", "g"), ("1", "l"))
@@ -445,6 +471,24 @@ def test_editions_stand_with_who_published_them_and_when(house: Opened) -> None:
     assert look.in_force
     assert look.shown.recipe.edition == second
     assert {one.by for one in look.editions} == {house.members["amina"].member}
+
+
+def test_the_edition_in_force_is_the_one_nothing_supersedes(house: Opened) -> None:
+    """A clock that was put back writes the newer edition under an earlier time."""
+    (leaflet,) = put_up(house, "leaflet").values()
+    second = reprint(house, leaflet, "leaflet", **EDITION_B)
+    house.moment -= timedelta(hours=20)
+    body = CARDS["leaflet"] | {"recipe": leaflet, "supersedes": second, "printed": "edition C"}
+    third = house.say("recipe.published", **body)
+    with house.desk() as desk:
+        look = see_recipe(desk.journal, Subject(leaflet))
+
+    assert house.state("recipe", leaflet).edition == third
+    assert look is not None
+    assert look.in_force
+    assert [one.recipe.printed for one in look.editions] == [
+        "edition C", "edition B", "edition A",
+    ]  # fmt: skip
 
 
 def test_an_older_edition_is_looked_at_by_its_own_words(house: Opened) -> None:

@@ -206,6 +206,11 @@ OF_A_KIND = [
     of_kind("recipe.published", ("made_for", "not-a-choice"), made_for="wood"),
     of_kind("recipe.published", ("per", "not-with-this"), per=HUNDRED_GRAMS),
     of_kind(
+        "recipe.published", ("per", "not-with-this"),
+        per=HUNDRED_GRAMS, made_for="fabric", what="paste", powder="starch", salt=GONE,
+        target_g_per_l=GONE,
+    ),
+    of_kind(
         "recipe.published",
         ("target_g_per_l", "not-with-this"),
         per=HUNDRED_GRAMS,

@@ -11,6 +11,7 @@ from tests.support.browser import Pages, assert_accessible, screenshot
 from tests.support.cards import CARDS, EDITION_B, POTASH, put_up, reprint
 from tests.support.opened import PASSWORD, Opened, quantity
 from tests.web.test_measures import choose
+from tests.web.test_mix_salts import described
 from tests.web.test_queries import asked
 
 STATEMENTS_MAX = 20
@@ -225,8 +226,9 @@ def test_so_much_cloth_takes_so_much_powder(house: Opened) -> None:
         ("old", {"ten": "1110"}, "A level US tablespoon of it would weigh 111 g; 11 to 20 g"),
         ("size", {"ten": "8.4"}, "would weigh 0.8 g; 7 to 10 g is usual."),
         ("old", {"ten": "many"}, "A number, please: 12, 0.5, 0,5 or 1/2."),
-        ("by_cloth", {"cloth": "200000"}, "From 0 to 100000, please."),
-        ("by_cloth", {"cloth": "101", "cloth_unit": "kg"}, "From 0 to 100, please."),
+        ("by_cloth", {"cloth": "200000"}, "More than 0, and at most 100000, please."),
+        ("by_cloth", {"cloth": "101", "cloth_unit": "kg"}, "and at most 100, please."),
+        ("by_cloth", {"cloth": "0"}, "More than 0, and at most 100000, please."),
         ("by_cloth", {"cloth": "500", "cloth_unit": "us_gallon"}, ""),
         ("old", {"ten": "148", "spoon": "m2"}, ""),
         ("old", {"ten": "2368", "spoon": "us_cup"}, ""),
@@ -384,6 +386,21 @@ def test_every_card_can_be_laid_beside_every_other(house: Opened, lang: str) -> 
         for other in ids.values():
             there = f"/recipes/compare?one={one}&other={other}"
             assert client.get(there).status_code == 200
+
+
+@pytest.mark.parametrize("warmth_c", [-4, 60])
+def test_a_frosty_or_a_hot_store_takes_no_page_away(house: Opened, warmth_c: int) -> None:
+    """Tables of what dissolves reach from 0 to 40 °C, the places of studios further."""
+    ids = put_up(house, "weighed", "potash")
+    described(house, store_coldest=quantity(warmth_c, "celsius"))
+    client = house.client("kahu")
+
+    for there in (
+        "/recipes", f"/recipes/{ids['potash']}",
+        f"/recipes/compare?one={ids['weighed']}&other={ids['potash']}",
+    ):  # fmt: skip
+        said = "of what dissolves at 0 °C" in see(client, there)
+        assert said == (warmth_c < 0), there
 
 
 # ---- in a browser

@@ -437,7 +437,8 @@ def test_of_a_range_by_the_cloth_both_ends_are_said_and_the_middle_is_kept(
     made = publish(house, client, CLOTH | dose)
 
     assert made.amount_n == "11.5"
-    assert "8 to 15 % of its weight" in client.get(f"/house/recipes/{made.id}").text
+    for there in (f"/house/recipes/{made.id}", f"/recipes/{made.id}"):
+        assert "8 to 15 % of its weight" in client.get(there).text
 
 
 def test_only_cloth_is_dosed_by_its_weight(house: Opened) -> None:
@@ -447,6 +448,16 @@ def test_only_cloth_is_dosed_by_its_weight(house: Opened) -> None:
     assert answer.status_code == 422
     assert "goes by the weight of the cloth, not by litres of water" in answer.text
     assert form_of(answer.text).fields["dose"] == [CLOTH["dose"]]
+
+
+@pytest.mark.parametrize("what", ["size", "softener", "paste"])
+def test_only_alum_is_dosed_by_the_weight_of_cloth(house: Opened, what: str) -> None:
+    """Nothing can be made by such a card: a size is laid in litres, whatever lies on it."""
+    said: Typed = {"what": what, "powder": "carrageenan"}
+    answer = send(house.client("amina"), NEW, CLOTH | said)
+
+    assert answer.status_code == 422
+    assert "goes by the weight of the cloth, not by litres of water" in answer.text
 
 
 def picture(data: bytes) -> Any:

@@ -27,6 +27,7 @@ from coop.actions.see_recipes import (
     Bench,
     RecipeLook,
     bench_of,
+    coldest_store_c,
     edition_named,
     listed_recipes,
     look_at_recipes,
@@ -185,7 +186,7 @@ def _same_use(look: RecipeLook) -> tuple[str, str]:
 def _row(look: RecipeLook, house: HouseState | None, studios: tuple[StudioState, ...]) -> Row:
     count = len(look.editions)
     return Row(
-        said=card_said(words(), look.card, house, studios),
+        said=card_said(words(), look.card, house, studios, coldest_store_c(studios)),
         picked=words().gettext("The card says two things; this one holds.")
         if look.card.contradicts
         else "",
@@ -312,14 +313,14 @@ def _asked(card: Card, bench: Bench) -> WhatIfForm:
     form.validate()
     form.ask_again(card.recipe.powder or ALUM)
     unit = UNITS[str(form.cloth_unit.data)]
-    _keep_in_range(form.cloth, 0, int(CLOTH_MAX_G / unit.factor))
+    _keep_in_range(form.cloth, int(CLOTH_MAX_G / unit.factor))
     return form
 
 
-def _keep_in_range(field: NumberField, low: int, high: int) -> None:
+def _keep_in_range(field: NumberField, high: int) -> None:
     """Say beside a number that it is out of reach."""
-    if field.data and not field.errors and not low <= unwire(field.data) <= high:
-        text = words().gettext("From %(low)s to %(high)s, please.", low=low, high=high)
+    if field.data and not field.errors and not 0 < unwire(field.data) <= high:
+        text = words().gettext("More than 0, and at most %(high)s, please.", high=high)
         field.errors = [text]
 
 
@@ -523,7 +524,10 @@ def _dated(look: RecipeLook) -> str:
 def _side_by_side(form: CompareForm, first: RecipeLook, second: RecipeLook) -> ComparePage:
     house: HouseState | None = desk().journal.state("house", HOUSE)
     studios = named_studios(desk().journal)
-    saids = tuple(card_said(words(), look.card, house, studios) for look in (first, second))
+    store_c = coldest_store_c(studios)
+    saids = tuple(
+        card_said(words(), look.card, house, studios, store_c) for look in (first, second)
+    )
     one_card = first.card.recipe.id == second.card.recipe.id
     return ComparePage(
         form=form,

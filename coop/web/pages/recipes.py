@@ -191,9 +191,9 @@ class RecipeForm(ReadAs, EditionForm):
 
     @property
     def goods(self) -> GoodsDose | None:
-        """The dose by the weight of the cloth, where it is for fabric and written so."""
+        """The dose by the weight of the cloth, where it is alum for fabric and written so."""
         typed = str(self.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
-        if self.made_for.data != FABRIC or not typed:
+        if self.what.data != ALUM or self.made_for.data != FABRIC or not typed:
             return None
         try:
             return understand_goods(typed, tongue=words().lang)
