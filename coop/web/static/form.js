@@ -52,14 +52,20 @@ function wordsOf(form, name) {
   return words.join(", ");
 }
 
+/** Whether a unit is typed with its number: that wins over the list. @param {HTMLFormElement} form @param {string} name */
+function isTypedToo(form, name) {
+  return name.endsWith(".unit") && /\p{L}/u.test(wordsOf(form, name.replace(/unit$/, "typed")));
+}
+
 /** @param {HTMLFormElement} form */
 function readBack(form) {
   for (const line of all("[data-read-back]", form)) {
     let whole = true;
-    line.textContent = (line.dataset.readBack ?? "").replace(/\{([\w.]+)\}/g, (_, name) => {
+    line.textContent = (line.dataset.readBack ?? "").replace(/( ?)\{([\w.]+)\}/g, (_, blank, name) => {
+      if (isTypedToo(form, name)) return "";
       const words = wordsOf(form, name);
       whole = whole && words !== "";
-      return words;
+      return blank + words;
     });
     line.hidden = !whole;
   }
