@@ -260,6 +260,27 @@ def test_the_page_is_for_everybody(house: Opened, origin: str, pages: Pages) -> 
 # ---- without a signal
 
 
+def test_tags_without_a_number_to_call_are_seen_and_not_printed(
+    house: Opened, pages: Pages, origin: str
+) -> None:
+    """Who only looks sees what a tag is; who prints all the same reads why there is none."""
+    studio = house.made["studio"]
+    edition = house.state("studio", studio).edition
+    house.say("studio.described", studio=studio, supersedes=edition, name="Ropewalk",
+              letter="R", drain="sewer", instruments=[], emergency="112",
+              poison="ask")  # fmt: skip
+    page = pages.desk(origin)
+    sign_in(page, "kahu", PASSWORD)
+    page.goto(f"/tags?bath={house.made['bath']}")
+    expect(page.locator(".print-sheet")).to_be_visible()
+    assert_accessible(page)
+
+    page.emulate_media(media="print")
+
+    expect(page.locator(".print-sheet")).to_be_hidden()
+    expect(page.get_by_text("has no number to dial")).to_be_visible()
+
+
 @pytest.mark.parametrize("sort", ["alum", "size"])
 def test_a_code_that_is_read_without_signal_leads_to_the_baths_card(
     tmp_path: Path, pages: Pages, live: Callable[[Flask], str], sort: str
