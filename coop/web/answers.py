@@ -7,7 +7,7 @@ from flask import request
 from coop.actions.ask import stopper_of
 from coop.actions.see_waste import EVENING
 from coop.actions.undo_card import lines_of_card, may_undo_all
-from coop.ids import EntryId
+from coop.ids import EntryId, Subject
 from coop.ledger.any_bath import AnyBath
 from coop.ledger.liquids import SIZE
 from coop.ledger.states import JarState
@@ -23,6 +23,9 @@ from coop.web.page import desk, now, who, words
 from coop.web.reasons import Telling
 
 LIMITING = frozenset({HOUSE, RECIPE, PAPER, VESSEL, DEFAULTS})
+
+Undo = tuple[str, str]
+"""The address of what takes out what was just written, and the text of its button."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,20 +96,25 @@ def evening(state: AnyBath) -> tuple[tuple[str, str], ...]:
     return ((words().gettext("End of the day"), f"/waste/{state.studio}/end-of-day"),)
 
 
-def undo(items: tuple[Item, ...]) -> str:
-    """Return the entry just written, named in the address, while it can be undone."""
+def undo_one(entry: str) -> Undo:
+    """Return what takes out an entry just written."""
+    return f"/entries/{entry}/undo", words().gettext("Undo")
+
+
+def undo(items: tuple[Item, ...]) -> Undo | None:
+    """Return what takes out the entry just written, named in the address, while it can be."""
     written = request.args.get("written", "")
     fresh = [one for one in items if one.id == written and not one.struck]
-    return written if fresh and history.lines((fresh[0],))[0].undo else ""
+    return undo_one(written) if fresh and history.lines((fresh[0],))[0].undo else None
 
 
-def undo_card(state: AnyBath, items: tuple[Item, ...]) -> tuple[str, str] | None:
-    """Return what takes out the card just copied, its address and text, while that can be."""
+def undo_of_bath(bath: Subject, items: tuple[Item, ...]) -> Undo | None:
+    """Return what takes out what was just done to a bath: an entry, or a card's lines."""
     copied = EntryId(request.args.get("card", ""))
     struck = {one.id for one in items if one.struck}
     card = lines_of_card(copied, (one.original for one in items))
     lines = tuple(one for one in card if one.entry.id not in struck)
     if not lines or not may_undo_all(who(), lines, now=now()):
-        return None
+        return undo(items)
     text = words().ngettext("Undo", "Undo all %(num)d lines of this card", len(lines))
-    return f"/baths/{state.id}/card/{copied}/undo", text
+    return f"/baths/{bath}/card/{copied}/undo", text

@@ -23,13 +23,13 @@ from coop.web import amounts, back, course, history, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
 from coop.web.answers import (
+    Undo,
     Why,
     copy_card,
     every_reason,
     go_on,
     may_allow,
-    undo,
-    undo_card,
+    undo_of_bath,
     way_out,
     where,
 )
@@ -112,8 +112,7 @@ class BathPage:
     faults: FaultsSaid | None
     history: tuple[Line, ...]
     older_count: int
-    undo: str
-    undo_card: tuple[str, str] | None
+    undo: Undo | None
 
     @property
     def to_hang(self) -> str:
@@ -168,8 +167,7 @@ def _page(look: BathLook, seen: BathHistory) -> BathPage:
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
-        undo=undo(items),
-        undo_card=undo_card(state, items),
+        undo=undo_of_bath(state.id, items),
     )
 
 

@@ -32,7 +32,7 @@ from coop.science.defaults import Z_90
 from coop.store.desk import Desk
 from coop.web import amounts, drain_words, history, jar_sources
 from coop.web import words as say
-from coop.web.answers import go_on, undo
+from coop.web.answers import Undo, go_on, undo
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.forms import written
 from coop.web.history import Line, note_named
@@ -165,7 +165,7 @@ class JarPage:
     card: SafetyCard
     history: tuple[Line, ...]
     older_count: int
-    undo: str
+    undo: Undo | None
 
 
 @pages.get("/jars/<jar>")

@@ -17,13 +17,13 @@ from coop.web import history, liquid_course, reasons
 from coop.web import words as say
 from coop.web.alerts import AlertSaid, WarningSaid, alert_said, warning_said
 from coop.web.answers import (
+    Undo,
     Why,
     copy_card,
     evening,
     every_reason,
     may_allow,
-    undo,
-    undo_card,
+    undo_of_bath,
     way_out,
     where,
 )
@@ -110,8 +110,7 @@ class LiquidPage:
     flows: tuple[Flow, ...]
     history: tuple[Line, ...]
     older_count: int
-    undo: str
-    undo_card: tuple[str, str] | None
+    undo: Undo | None
 
     @property
     def to_hang(self) -> str:
@@ -166,8 +165,7 @@ def _page(look: LiquidLook, seen: LiquidHistory) -> LiquidPage:
         flows=flows(words(), state.id, (step.entry for step in seen.steps)),
         history=history.lines(shown),
         older_count=len(items) - len(shown),
-        undo=undo(items),
-        undo_card=undo_card(state, items),
+        undo=undo_of_bath(state.id, items),
     )
 
 

@@ -25,6 +25,7 @@ from coop.rules.baths import limits_of
 from coop.rules.reasons import Word
 from coop.web import history, reasons, rows_of_card, stacking
 from coop.web import words as say
+from coop.web.answers import Undo, undo
 from coop.web.fields import NumberField
 from coop.web.forms import EntryForm, Happened, Noted, looked_up, written
 from coop.web.history import Item, Line
@@ -265,7 +266,7 @@ class StackPage:
     any_left: bool
     history: tuple[Line, ...]
     older_count: int
-    undo: str
+    undo: Undo | None
 
 
 @pages.get("/stacks/<uuid:stack>")
@@ -334,7 +335,7 @@ def _show(state: StackState, wrong: StackForm | None) -> Response:
         any_left=state.left_count > 0,
         history=history.lines(shown),
         older_count=len(items) - len(shown),
-        undo=_undo(items),
+        undo=undo(items),
     )
     return show("stack.html", page=page, nav="stacks", status=422 if wrong else 200)
 
@@ -425,10 +426,3 @@ def _forms(state: StackState, wrong: StackForm | None) -> dict[str, StackForm]:
     assert isinstance(fresh, BinForm)
     fresh.sheet_count.process_data(state.left_count or None)
     return forms if wrong is None else forms | {wrong.act: wrong}
-
-
-def _undo(items: tuple[Item, ...]) -> str:
-    """Return the entry just written, named in the address, while it can be undone."""
-    entry = request.args.get("written", "")
-    fresh = [one for one in items if one.id == entry and not one.struck]
-    return entry if fresh and history.lines((fresh[0],))[0].undo else ""

@@ -54,6 +54,7 @@ from coop.rules.packs.words import LOCAL_TIERS
 from coop.store.desk import Desk
 from coop.web import amounts, drain_words
 from coop.web import words as say
+from coop.web.answers import Undo, undo_one
 from coop.web.cautions import SafetyCard, safety_card
 from coop.web.drains import heading, told
 from coop.web.fields import NEEDED, longest
@@ -380,7 +381,7 @@ class EveningPage:
     lines: tuple[Tonight, ...]
     card: SafetyCard
     closing: str
-    undo: str
+    undo: Undo | None
 
 
 @pages.route("/waste/<uuid:studio>/end-of-day", methods=["GET", "POST"])
@@ -406,13 +407,13 @@ def _site(journal: Journal, state: StudioState) -> Site:
     return see_site(journal, state, now=now().astimezone(zone()), demo=site().settings.demo)
 
 
-def _undo() -> str:
-    """Return the entry just written, named in the address, while it can be undone."""
+def _undo() -> Undo | None:
+    """Return what takes out the entry just written, named in the address, while it can be."""
     entry = request.args.get("written", "")
     found = see_entry(desk().journal, EntryId(entry)) if is_uuid(entry) else None
     if found is None or found.in_force is None:
-        return ""
-    return entry if may_undo(who(), found.original, now=now()) else ""
+        return None
+    return undo_one(entry) if may_undo(who(), found.original, now=now()) else None
 
 
 def _tonight(one: Evening, here: Site) -> Tonight:
