@@ -1,5 +1,5 @@
 // @ts-check
-// What forms do beyond sending, by data attributes (see parts.html); without it all work.
+// What forms do beyond sending (see parts.html); all work without it.
 
 const LIVE_DELAY_MS = 250;
 
@@ -25,7 +25,7 @@ function press(key) {
   const field = fieldOf(key);
   if (!field) return;
   if (key.dataset.fill !== undefined) return put(field, key.dataset.fill);
-  const now = Number(field.value.trim().replace(",", ".") || "0");
+  const now = Number(field.value.replace(",", "."));
   if (Number.isFinite(now)) put(field, String(Math.max(0, now + Number(key.dataset.step))));
 }
 
@@ -45,16 +45,9 @@ function wordsOf(form, name) {
       if (field.checked) words.push(field.labels?.[0]?.textContent?.trim() ?? field.value);
     } else if (field instanceof HTMLSelectElement) {
       words.push(...[...field.selectedOptions].filter((o) => o.value).map((o) => o.text.trim()));
-    } else if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) {
-      if (field.value.trim()) words.push(field.value.trim());
-    }
+    } else if ("value" in field) words.push(String(field.value).trim());
   }
-  return words.join(", ");
-}
-
-/** Whether a unit is typed with its number: that wins over the list. @param {HTMLFormElement} form @param {string} name */
-function isTypedToo(form, name) {
-  return name.endsWith(".unit") && /\p{L}/u.test(wordsOf(form, name.replace(/unit$/, "typed")));
+  return words.filter(Boolean).join(", ");
 }
 
 /** @param {HTMLFormElement} form */
@@ -62,9 +55,10 @@ function readBack(form) {
   for (const line of all("[data-read-back]", form)) {
     let whole = true;
     line.textContent = (line.dataset.readBack ?? "").replace(/( ?)\{([\w.]+)\}/g, (_, blank, name) => {
-      if (isTypedToo(form, name)) return "";
+      const [, of] = name.split(/(.+\.)unit$/);
+      if (of && /\p{L}/u.test(wordsOf(form, of + "typed"))) return "";
       const words = wordsOf(form, name);
-      whole = whole && words !== "";
+      whole &&= words !== "";
       return blank + words;
     });
     line.hidden = !whole;
@@ -184,7 +178,7 @@ function makeForm(form) {
 
 async function stayAwake() {
   if (document.visibilityState !== "visible" || !("wakeLock" in navigator)) return;
-  await navigator.wakeLock.request("screen").catch(() => undefined); // e.g. low battery
+  await navigator.wakeLock.request("screen").catch(() => undefined);
 }
 
 for (const hidden of all("[data-script]")) hidden.hidden = false;
