@@ -1,5 +1,5 @@
 // @ts-check
-// What forms do beyond sending (see parts.html); all work without it.
+// What forms do beyond sending (parts.html); they work without.
 
 const LIVE_DELAY_MS = 250;
 
