@@ -207,6 +207,28 @@ def test_a_line_is_said_while_it_waits_and_no_longer(
     assert house.state("bath", bath).half_count == 40
 
 
+def test_a_phone_asks_about_far_too_many_sheets_and_keeps_no_copy_of_them(
+    house: Opened, live: Serve, pages: Pages
+) -> None:
+    """A copy that went in by itself would answer the question for whoever is asked."""
+    pages.expect("422")
+    page = pages.phone(live(house.app()))
+    set_up(page)
+    bath = mixed(house)
+    page.goto(f"/baths/{bath}/sheets")
+    page.get_by_label("How many sheets?").first.fill("700")
+    page.get_by_role("button", name="Write it", exact=True).click()
+    expect(page.get_by_text("did 700 go through?")).to_be_visible()
+    expect(line(page)).to_have_text("Nothing waits on this phone")
+    assert_accessible(page)
+    assert house.state("bath", bath).half_count == 0
+
+    page.get_by_role("button", name="Write it all the same").click()
+    expect(page.get_by_text("Written: 700 half sheets through.")).to_be_visible()
+    expect(line(page)).to_have_text("Nothing waits on this phone")
+    assert house.state("bath", bath).half_count == 700
+
+
 def test_the_kept_page_is_fetched_anew_after_something_went_in(
     house: Opened, live: Serve, pages: Pages
 ) -> None:
