@@ -14,7 +14,7 @@ from coop.ledger.schema import Slip
 from coop.store.desk import Desk
 from coop.web.forms import EntryForm
 from coop.web.i18n import N_
-from coop.web.page import salt
+from coop.web.page import desk, salt
 
 
 class PhotoForm(EntryForm):
@@ -58,6 +58,11 @@ def picture_sent(field: str) -> bytes:
     with closing(sent):
         data: bytes = sent.read(PHOTO_BYTES_MAX + 1)
         return data
+
+
+def photo_url(name: str) -> str:
+    """Return where a photo is shown; empty where there is none, or none any more."""
+    return f"/photo/{name}" if name and desk().journal.attachment(name) else ""
 
 
 def as_kept(journal: Journal, entry_id: EntryId, field: str, made: Attachment) -> Attachment:

@@ -165,7 +165,6 @@ class CardSaid:
     rests: str
     keeps: str
     side: str
-    picture: str
     caveats: tuple[str, ...]
     sides: tuple[str, ...]
 
@@ -199,7 +198,6 @@ def card_said(
         rests=_rests(words, recipe),
         keeps=_keeps(words, recipe, house),
         side=say.choice(words, "side", recipe.side) if recipe.side else "",
-        picture=f"/photo/{recipe.card}" if recipe.card else "",
         caveats=tuple(caveat_text(words, one) for one in caveats_of(card, store_c=store_c)),
         sides=tuple(_sides(words, recipe, studios)),
     )

@@ -492,6 +492,19 @@ def test_without_another_picture_the_one_before_stays(house: Opened) -> None:
     assert house.state("recipe", made.id).card not in ("", made.card)
 
 
+def test_a_picture_is_left_out_of_the_next_edition(house: Opened) -> None:
+    """A hand or a face may be on it: whoever is asked to take it away can."""
+    client = house.client("amina")
+    made = publish(house, client, CARD | picture(taken()))
+    house.later(minutes=5)
+    answer = send(client, f"/house/recipes/{made.id}", {"no_card": "y"})
+
+    assert answer.status_code == 303, answer.text
+    assert house.state("recipe", made.id).card == ""
+    page = client.get(f"/recipes/{made.id}").text
+    assert f'src="/photo/{made.card}"' not in page
+
+
 def test_what_is_no_picture_is_sent_back_with_all_that_was_typed(house: Opened) -> None:
     answer = send(house.client("amina"), NEW, CARD | picture(b"no picture"))
 

@@ -49,6 +49,7 @@ from coop.web.fields import MeasuredField, NumberField
 from coop.web.forms import PageForm, options
 from coop.web.i18n import N_
 from coop.web.page import desk, face, faces, needs, show, who, words
+from coop.web.photographed import photo_url
 from coop.web.powder import LIQUID
 from coop.web.recipes import (
     CardSaid,
@@ -270,6 +271,7 @@ class RecipePage:
     """
 
     said: CardSaid
+    picture: str
     ml_per_l: str
     notes: tuple[str, ...]
     published: str
@@ -330,6 +332,7 @@ def _page(look: RecipeLook, bench: Bench, form: WhatIfForm) -> RecipePage:
     url = url_for("library.recipe", recipe=shown.id)
     return RecipePage(
         said=card_said(words(), card, bench.house, bench.studios, bench.store_c),
+        picture=photo_url(shown.card),
         ml_per_l=_ml_per_l(card),
         notes=notes_said(words(), card),
         published=words().gettext(

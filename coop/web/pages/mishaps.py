@@ -36,7 +36,7 @@ from coop.web.mishap_help import (
     whom_to_call,
 )
 from coop.web.page import desk, face, faces, known, needs, now, show, site, words, writing, zone
-from coop.web.photographed import PhotoForm
+from coop.web.photographed import PhotoForm, photo_url
 from coop.web.security import FORM_BYTES_MAX, body_limit
 from coop.web.told import bath_names
 
@@ -241,7 +241,7 @@ def mishap(mishap: str) -> Response:
         by=say.day_by(words(), line.at, face(line.by).name),
         facts=tuple(_facts(line)),
         note=note_named(line.note),
-        photo=f"/photo/{line.photo}" if desk().journal.attachment(line.photo) else "",
+        photo=photo_url(line.photo),
         call=_call(studio),
         to_do=what,
         first_aid=first_aid(words()),

@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 
 from flask import Blueprint, jsonify, redirect, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import FileField, RadioField, StringField
+from wtforms import BooleanField, FileField, RadioField, StringField
 
 from coop.actions.make import POWDERS_OF
 from coop.actions.photos import PHOTO_BYTES_MAX
@@ -48,7 +48,7 @@ from coop.web.forms import options, written
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, meant_here
 from coop.web.page import desk, known, needs, salt, show, words
-from coop.web.photographed import as_kept, picture_sent
+from coop.web.photographed import as_kept, photo_url, picture_sent
 from coop.web.recipes import goods_text
 from coop.web.security import FORM_BYTES_MAX, body_limit
 
@@ -69,7 +69,9 @@ pages = Blueprint("recipes", __name__)
 
 class RecipeForm(ReadAs, EditionForm):
     kind: ClassVar[str] = "recipe.published"
-    beside: ClassVar[frozenset[str]] = frozenset({"pick", "judged_by", CARD}) | ReadAs.OF_KINDS
+    beside: ClassVar[frozenset[str]] = (
+        frozenset({"pick", "judged_by", CARD, "no_card"}) | ReadAs.OF_KINDS
+    )
 
     name = StringField(
         N_("Name of the card"), [NEEDED], description=N_("As it is asked for: the old card.")
@@ -148,6 +150,7 @@ class RecipeForm(ReadAs, EditionForm):
             "taken is left out."
         ),
     )
+    no_card = BooleanField(N_("No picture from now on"))
     taken: Attachment | None = None
     """The picture that came with the form, shrunk; a card is no personal thing."""
 
@@ -321,7 +324,7 @@ def _recipe(form: RecipeForm, state: RecipeState | None) -> Response:
         form=form,
         name=state.name if state else "",
         reader=DoseReader(typed="") if form.dose.errors else reader,
-        picture=f"/photo/{state.card}" if state and state.card else "",
+        picture=photo_url(state.card) if state else "",
     )
     status = 422 if form.is_submitted() else 200
     return show("recipe_form.html", page=page, nav="house", status=status)
@@ -335,7 +338,8 @@ def _published(form: RecipeForm, state: RecipeState | None, reader: DoseReader) 
         return ""
     fixed = _fixed(form, reader.statement)
     if state is not None:
-        fixed |= {"recipe": state.id} | ({CARD: state.card} if state.card else {})
+        kept = state.card and not form.no_card.data
+        fixed |= {"recipe": state.id} | ({CARD: state.card} if kept else {})
     outcome = publish(form, "recipe", state.id if state else None, **fixed)
     if not written(outcome, _told(form, reader)):
         return ""
