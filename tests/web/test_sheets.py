@@ -3,8 +3,10 @@
 import re
 from typing import Any
 
+from coop.actions.see_baths import see_bath
 from coop.ids import EntryId
 from coop.ledger.baths import BathState
+from coop.rules.baths import FAR_OVER_SHEETS, FAR_OVER_TIMES, BathLook, far_over_left
 from tests.support.forms import form_of
 from tests.support.opened import Opened, mixed, post, quantity, token
 from tests.support.tray import with_size
@@ -123,6 +125,40 @@ def test_a_count_a_little_over_what_is_left_is_not_asked_about(house: Opened):
         == 303
     )
     assert bath_of(house, bath).half_count == 260
+
+
+def test_only_a_count_far_over_what_is_left_is_far_over(house: Opened):
+    """A slip makes ten times as many; where little is left, a whole go may well be right."""
+    bath = mixed(house)
+    half = {"sheet_format": "half", "method": "dip"}
+    look = look_of(house, bath)
+    left = far_over_left(look, 2000, **half)
+    assert left is not None
+    assert left > FAR_OVER_SHEETS
+    assert far_over_left(look, FAR_OVER_TIMES * left, **half) is None
+    assert far_over_left(look, FAR_OVER_TIMES * left + 1, **half) == left
+
+    post(house.client("kahu"), f"/baths/{bath}/sheets", **fields(house, sheet_count=str(left)))
+    look = look_of(house, bath)
+    rest = far_over_left(look, 2000, **half)
+    assert rest is not None
+    assert rest < FAR_OVER_SHEETS
+    assert far_over_left(look, rest + FAR_OVER_SHEETS, **half) is None
+    assert far_over_left(look, rest + FAR_OVER_SHEETS + 1, **half) == rest
+
+
+def test_of_a_bath_that_is_finished_nothing_is_asked(house: Opened):
+    """Its card is copied when the tub is empty: what is left says nothing of what went in."""
+    bath = mixed(house)
+    house.say("bath.finished", bath=bath, reason="used_up")
+    half = {"sheet_format": "half", "method": "dip"}
+
+    assert far_over_left(look_of(house, bath), 2000, **half) is None
+
+
+def look_of(house: Opened, bath: str) -> BathLook:
+    with house.desk() as desk:
+        return see_bath(desk.journal, bath_of(house, bath), now=house.moment)
 
 
 def test_a_members_own_paper_draws_nothing_from_the_shelf(house: Opened):
