@@ -437,6 +437,44 @@ def test_an_amount_is_understood_as_the_ledger_itself_writes_it(
     assert answer["choices"] == []
 
 
+@pytest.mark.parametrize(
+    ("much", "measure", "said"),
+    [
+        ("3 gal", "l", "into 11.4 L of water"),
+        ("3 imperial gallons", "l", "into 13.6 L of water"),
+        ("10 L", "us_gallon", "into 10.0 L of water"),
+        ("10", "l", "into 10.0 L of water"),
+    ],
+)
+def test_a_unit_that_is_typed_beats_the_one_that_is_ticked(
+    house: Opened, tub: str, much: str, measure: str, said: str
+) -> None:
+    """A US gallon is 3.785 L, an imperial one 4.546 L (NIST Handbook 44, from memory)."""
+    there = {"recipe": "typed", "dose": "30 g/L", "by": "card", "much": much}
+
+    page = house.client("kahu").get(tub, query_string=there | {"measure": measure}).text
+
+    assert said in page
+    assert f'value="{much}"' in page
+
+
+@pytest.mark.parametrize("much", ["3 gallops", "3 kg", "0 L", "-2"])
+def test_how_much_that_is_not_understood_is_said_at_its_field(
+    house: Opened, tub: str, much: str
+) -> None:
+    """Not below another question, as what is typed and what is told must stand together."""
+    there = {"recipe": "typed", "dose": "30 g/L", "by": "card", "much": much, "measure": "l"}
+    client = house.client("kahu")
+
+    page = client.get(tub, query_string=there).text
+    live = client.get(f"{tub}/reckoned", query_string=there).get_json()
+
+    assert 'href="#much"' in page
+    assert 'id="much-error"' in page
+    assert live["much"]
+    assert live["worked"] == ""
+
+
 def test_what_is_typed_is_read_while_it_is_typed(house: Opened, tub: str) -> None:
     """The same reading as after sending, so that the two never differ."""
     client = house.client("kahu")

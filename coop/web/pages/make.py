@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, ClassVar
 from urllib.parse import urlencode
@@ -35,7 +34,7 @@ from coop.ledger.schema import Refused, Slip, read_record
 from coop.ledger.states import HouseState, RecipeState, VesselState
 from coop.ledger.table import HOUSE
 from coop.units.fault import NotUnderstood
-from coop.units.number import read_number
+from coop.units.kinds import Kinds
 from coop.units.strength import Statement
 from coop.web import amounts
 from coop.web import words as say
@@ -52,6 +51,7 @@ from coop.web.doses import (
 from coop.web.fields import own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import vessel_named
+from coop.web.how_much import read_much
 from coop.web.i18n import N_
 from coop.web.making import TITLES, MakingSaid, making_said, steps
 from coop.web.measures import ReadAs, house_as_read
@@ -62,7 +62,6 @@ from coop.web.told import bath_url
 
 TYPED = "typed"
 NO_CARD = "none"
-MUCH_MAX = 100_000
 DOSE_EXAMPLES = MappingProxyType(
     {
         "size": N_("For example: 5 g/L, or 2 level tbsp per gallon."),
@@ -386,13 +385,12 @@ def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     """Return what is planned, as far as it is said; the same for a page and while typing."""
     typed = str(form.dose.data or "").strip()[: DOSE_LENGTH_MAX + 1]
     pick = str(form.pick.data or "")
-    reader = read_typed(
-        words(), typed, form.meant(bench.house), pick=pick, of=bench.powder or "other"
-    )
+    meant = form.meant(bench.house)
+    reader = read_typed(words(), typed, meant, pick=pick, of=bench.powder or "other")
     form.pick.choices = options(reader.choices)
     no_card = form.recipe.data == NO_CARD
     problems = _two_cards(typed, no_card, bench)
-    water = _water(form, bench, problems)
+    water = _water(form, bench, meant.kinds, problems)
     statement = reader.statement if bench.recipe is None else statement_of(bench.recipe)
     plan = None
     if bench.place is not None and water is not None and not problems:
@@ -422,16 +420,18 @@ def _two_cards(typed: str, no_card: bool, bench: Bench) -> list[str]:
     return found
 
 
-def _water(form: PlanForm, bench: Bench, problems: list[str]) -> Water | None:
+def _water(
+    form: PlanForm, bench: Bench, kinds: Kinds | None, problems: list[str]
+) -> Water | None:
     typed = str(form.much.data or "").strip()
     if not typed or bench.place is None:
         return None
     try:
-        much = read_number(typed, low=Fraction(1, 1000), high=MUCH_MAX)
+        said = read_much(typed, str(form.measure.data), kinds, tongue=words().lang)
     except NotUnderstood as fault:
-        problems.append(fault_text(words(), fault))
+        form.much.errors = [fault_text(words(), fault)]
         return None
-    water = water_for(much, str(form.measure.data), bench.place.vessel, bench.house)
+    water = water_for(*said, bench.place.vessel, bench.house)
     if water is None:
         problems.append(
             words().gettext("Nobody described the inside of this tub: say litres instead.")
@@ -590,7 +590,7 @@ def reckoned() -> Response:
     form = PlanForm(request.args)
     bench = _bench(form)
     found = work_out(form, bench)
-    shown = {"worked": _worked(bench, found)}
+    shown = {"worked": _worked(bench, found), "much": form.much.errors}
     return jsonify(found.reader.live() | _said(bench, found, now()).live() | shown)
 
 

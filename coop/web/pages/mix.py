@@ -36,7 +36,8 @@ from coop.ledger.states import HouseState, RecipeState, StudioState, VesselState
 from coop.ledger.table import HOUSE as HOUSE_SUBJECT
 from coop.units.fault import NotUnderstood
 from coop.units.goods import GoodsDose
-from coop.units.number import read_number, unwire
+from coop.units.kinds import Kinds
+from coop.units.number import unwire
 from coop.units.strength import Statement
 from coop.web import amounts
 from coop.web.booked import ForSession
@@ -54,6 +55,7 @@ from coop.web.fields import MeasuredField, own_order
 from coop.web.forms import Happened, Noted, options, written
 from coop.web.held import held_last
 from coop.web.hot_start import HotForm, hot_poured, hot_said
+from coop.web.how_much import read_much
 from coop.web.i18n import N_
 from coop.web.measures import ReadAs, house_as_read
 from coop.web.mixing import PlanSaid, plan_said, recipe_text, worked_key
@@ -62,7 +64,6 @@ from coop.web.salt import SaltForm, lot_of, lot_text
 
 TYPED = "typed"
 NO_CARD = "none"
-MUCH_MAX = 100_000
 
 pages = Blueprint("mix", __name__)
 
@@ -310,7 +311,7 @@ def work_out(form: PlanForm, bench: Bench) -> WorkedOut:
     problems: list[str] = []
     if typed and (recipe is not None or no_card):
         problems.append(words().gettext("Two cards: choose the one above or the typed one."))
-    water = _water(form, bench, problems)
+    water = _water(form, bench, meant.kinds, problems)
     if goods is not None:
         statement = _by_cloth(form, goods, water, problems)
     else:
@@ -365,17 +366,24 @@ def _made_for(form: PlanForm, recipe: RecipeState | None) -> str:
     )
 
 
-def _water(form: PlanForm, bench: Bench, problems: list[str]) -> Water | None:
+def _water(
+    form: PlanForm, bench: Bench, kinds: Kinds | None, problems: list[str]
+) -> Water | None:
     typed = str(form.much.data or "").strip()
     if not typed:
         return None
     try:
-        much = read_number(typed, low=Fraction(1, 1000), high=MUCH_MAX)
+        said = read_much(typed, str(form.measure.data), kinds, tongue=words().lang)
     except NotUnderstood as fault:
-        problems.append(fault_text(words(), fault))
+        form.much.errors = [fault_text(words(), fault)]
         return None
-    water = water_for(much, str(form.measure.data), bench.vessel, bench.house)
-    if water is not None and water.over_the_brim:
+    water = water_for(*said, bench.vessel, bench.house)
+    if water is None:
+        problems.append(
+            words().gettext("Nobody described the inside of this tub: say litres instead.")
+        )
+        return None
+    if water.over_the_brim:
         brim = amounts.volume(words(), water.brim_ml)
         would = amounts.volume(words(), water.volume_ml)
         problems.append(
@@ -479,7 +487,7 @@ def _page(bench: Bench, form: PlanForm, found: WorkedOut, writing_form: MixForm)
         put_in=writing_form,
         fixed=tuple(_fixed(bench, found).items()),
         ready=found.settled or request.method == "POST",
-        worked=_worked(bench, found),
+        worked=_worked(form, bench, found),
         asks=found.asks or bool(form.by.data),
         asks_meant=bool(found.question or form.meant_so.data),
         asks_cloth=found.goods is not None,
@@ -499,13 +507,13 @@ def _said(bench: Bench, found: WorkedOut) -> PlanSaid:
     return plan_said(words(), found.plan, bench.vessel, found.problems, found.question)
 
 
-def _worked(bench: Bench, found: WorkedOut) -> str:
+def _worked(form: PlanForm, bench: Bench, found: WorkedOut) -> str:
     """Return what the second form is filled by; empty where there is nothing to mix by."""
     if not found.settled:
         return ""
     card = found.recipe.edition if found.recipe else found.reader.typed
     shares = found.plan.shares if found.plan else ()
-    return worked_key(bench.vessel.id, card, found.water, shares)
+    return worked_key(bench.vessel.id, card + _poured(form, found), found.water, shares)
 
 
 def _hot(form: PlanForm, found: WorkedOut) -> tuple[str, ...]:
@@ -540,7 +548,8 @@ def reckoned(vessel: str) -> Response:
         "asks": found.asks or bool(form.by.data),
         "asks_meant": bool(found.question or form.meant_so.data),
         "asks_cloth": found.goods is not None,
-        "worked": _worked(bench, found),
+        "worked": _worked(form, bench, found),
+        "much": form.much.errors,
     }
     return jsonify(found.reader.live() | _said(bench, found).live() | shown)
 
