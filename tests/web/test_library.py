@@ -267,13 +267,15 @@ def test_us_measures_are_said_to_whoever_chose_them(house: Opened) -> None:
 
 def test_in_us_measures_all_goes_by_the_gallon_and_ten_spoons_by_ounces(house: Opened) -> None:
     """An ounce is 28.35 g, a US gallon 3.785 L: NIST Handbook 44, appendix C."""
-    ids = put_up(house, "old", "weighed", "concentrate")
+    ids = put_up(house, "old", "weighed", "concentrate", "by_cloth")
     client = house.client("kahu")
     choose(house, shown="us")
     spooned = what_if(client, ids["old"], ten="5.22", spoon="us_tbsp")["spoon"]
     weighed = what_if(client, ids["weighed"], ten="148 g", spoon="us_tbsp")["spoon"]
     page = see(client, f"/recipes/{ids['concentrate']}")
+    cloth = client.get(f"/recipes/{ids['by_cloth']}").text
 
+    assert re.search(r'<select[^>]*name="cloth_unit"[^>]*><option selected value="oz">', cloth)
     assert "come to 4.2 oz wt/US gal" in spooned
     assert weighed.endswith("weight is 10 level US tablespoons to the US gallon.")
     assert "it makes about 6 times as much at the usual 0.7 oz wt/US gal." in page

@@ -45,7 +45,7 @@ from coop.units.table import UNITS
 from coop.web import amounts
 from coop.web import words as say
 from coop.web.doses import UNIT_NAMES
-from coop.web.fields import MeasuredField, NumberField
+from coop.web.fields import MeasuredField, NumberField, UnitField
 from coop.web.forms import PageForm, options
 from coop.web.i18n import N_
 from coop.web.page import desk, face, faces, needs, show, who, words
@@ -215,7 +215,7 @@ class WhatIfForm(PageForm):
     )
     spoon = SelectField(N_("Spoons"), validate_choice=False)
     cloth = NumberField(N_("Dry cloth"))
-    cloth_unit = SelectField(N_("Measured in"), default="g", validate_choice=False)
+    cloth_unit = UnitField(N_("Measured in"), units=WEIGHTS, default="g", validate_choice=False)
 
     def offer(self, bench: Bench, spoon: str) -> None:
         """Fill the lists: lots whose spoon was weighed, units with the card's own first."""
@@ -224,9 +224,6 @@ class WhatIfForm(PageForm):
         spoons = tuple(dict.fromkeys((spoon, *SPOONS)))
         self.spoon.choices = options(
             (code, words().gettext(UNIT_NAMES[code][1])) for code in spoons
-        )
-        self.cloth_unit.choices = options(
-            (code, words().gettext(UNIT_NAMES[code][1])) for code in WEIGHTS
         )
         if self.spoon.data not in spoons:
             self.spoon.data = spoon
