@@ -51,7 +51,7 @@ DESK: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
 ITS_OWN = re.compile(r"net::ERR_\w+ \S*/news\?after=\d+$|/favicon\.ico$")
 CLOSES_WITHIN_S = 20.0
 SHOWN_WITHIN_MS = 15_000
-"""A machine that runs other tests beside this one needs longer to draw; speed is held elsewhere."""
+"""A machine that runs other tests beside needs longer to draw; speed is held elsewhere."""
 expect.set_options(timeout=SHOWN_WITHIN_MS)
 OWN_SCHEMES = {"data", "blob", "about"}
 REPOSITORY = Path(__file__).resolve().parents[2]
