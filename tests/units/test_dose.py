@@ -627,6 +627,7 @@ def test_a_dose_to_be_diluted_is_read_and_asked_how_far(typed):
     """
     reading = read_dose(typed, US, ALUM)
 
+    assert reading.g_per_l is not None
     assert reading.g_per_l.middle == 30
     assert [one.code for one in reading.notes] == ["diluted-to-what"]
 

@@ -378,7 +378,7 @@ def test_a_count_far_over_what_is_left_is_asked_about_once(house: Opened, bath: 
     client = house.client("kahu")
     rows = row(house, 60, THURSDAY, "", "kahu"), row(house, 700)
     form = filled(client, bath, *rows)
-    live = client.post(f"{there(bath)}/read", data=form.fields).json["warnings"]
+    live = client.post(f"{there(bath)}/read", data=form.fields).get_json()["warnings"]
 
     asked = send(client, bath, form)
 

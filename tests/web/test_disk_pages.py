@@ -42,7 +42,7 @@ Fault = Callable[[Opened], AbstractContextManager[None]]
 TRIES_MAX = 100
 NOTE = 'was "here" & <there>\r\nand ' + "so on " * 30
 BUSY = 503
-FAULTS = {
+FAULTS: dict[str, tuple[Fault, int | str]] = {
     "no more pages": (lambda house: no_more_pages(house.store.engines), NO_ROOM),
     "no longer files": (lambda house: no_longer_files(house.store.engines), NOT_WRITABLE),
     "held by another": (lambda house: held(house.store.engines), BUSY),

@@ -17,7 +17,7 @@ from coop.store import measures
 from coop.store.measures import Measures
 from tests.support.opened import Opened, furnished, mixed, post, quantity
 
-STUDIO = {
+STUDIO: dict[str, Any] = {
     "name": "Ropewalk",
     "letter": "R",
     "drain": "septic",

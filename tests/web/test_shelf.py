@@ -117,7 +117,9 @@ def test_one_spoon_written_as_ten_is_asked_about_first(house: Opened, grams: str
         "weight.unit": "g",
     }
     asked = post(client, there, **fields)
-    warned = html.unescape(re.search(r'name="warned"[^>]*value="([^"]+)"', asked.text)[1])
+    found = re.search(r'name="warned"[^>]*value="([^"]+)"', asked.text)
+    assert found is not None
+    warned = html.unescape(found[1])
     before = house.state("lot", house.made["alum"]).spoon
     meant = post(client, there, **fields, warned=warned)
 

@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import zxingcpp
@@ -43,7 +44,7 @@ def tub(house: Opened, name: str = "low tub") -> str:
                      brim=quantity(13, "l"), lidded="yes", place="2")  # fmt: skip
 
 
-def described(house: Opened, **numbers: str) -> None:
+def described(house: Opened, **numbers: Any) -> None:
     """Describe the studio anew, with other numbers to call."""
     house.say(
         "studio.described",
