@@ -113,6 +113,8 @@ def copy_back(page: Page, bath: str) -> None:
             line.locator("summary").first.click()
         line.get_by_label("sheets through", exact=True).check(force=True)
         line.get_by_role("textbox", name="How many sheets?").fill(count)
+        if number:
+            line.get_by_text("Another day or initials than the line above").click()
         line.get_by_label(day, exact=True).check(force=True)
         line.get_by_label(by, exact=True).check(force=True)
     screenshot(page, "newcomer-card")
