@@ -182,7 +182,7 @@ def test_a_concentrate_is_made_in_a_jug(house: Opened, size: str) -> None:
     page = client.get(f"/liquids/{size}/mend?wanted=8").text
     other = client.get(f"/liquids/{size}/mend?wanted=8&thicker=26").text
 
-    assert "36 g of carrageenan in 2.2 L of water, about 16.0 g/L" in page
+    assert "36 g of carrageenan in 2.3 L of water, about 16.0 g/L" in page
     assert "26 g of carrageenan in 1.0 L of water, about 26.0 g/L" in other
 
 
