@@ -1,3 +1,3 @@
 """A shared studio ledger for a marbling co-operative."""
 
-__version__ = "0.5.0"
+__version__ = "0.6.0"
