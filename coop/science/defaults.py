@@ -696,8 +696,7 @@ _OTHER_BATHS: Final = (
         "carrageenan_overlap_g_per_l",
         2.1,
         "g/L",
-        "lambda-carrageenan in pure water, 25 C: Rivera del Rio et al. 2017, "
-        "doi 10.5772/65785",
+        "lambda-carrageenan in pure water, 25 C: Rivera del Rio et al. 2017, doi 10.5772/65785",
         PUBLISHED,
     ),
     _exact(

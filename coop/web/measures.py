@@ -27,9 +27,7 @@ def _kinds(chosen: Measures) -> dict[str, str | None]:
     return {question: getattr(chosen, question) for question in ASKED_ONCE}
 
 
-def meant_here(
-    house: HouseState | None, here: Mapping[str, str | None] | None = None
-) -> Meant:
+def meant_here(house: HouseState | None, here: Mapping[str, str | None] | None = None) -> Meant:
     """Return what bare names mean to the member who asks, but for those of `here`."""
     return meant(house, _kinds(own_measures()), here)
 
