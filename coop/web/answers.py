@@ -116,5 +116,7 @@ def undo_of_bath(bath: Subject, items: tuple[Item, ...]) -> Undo | None:
     lines = tuple(one for one in card if one.entry.id not in struck)
     if not lines or not may_undo_all(who(), lines, now=now()):
         return undo(items)
-    text = words().ngettext("Undo", "Undo all %(num)d lines of this card", len(lines))
+    text = words().ngettext(
+        "Undo the line of this card", "Undo all %(num)d lines of this card", len(lines)
+    )
     return f"/baths/{bath}/card/{copied}/undo", text
