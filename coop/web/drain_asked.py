@@ -365,7 +365,7 @@ def answers(journal: Journal) -> Answers:
     return Answers(form=form, colours=colours)
 
 
-KEPT: Final = frozenset({"studio", "waste", "lot", "outlet", "litres", *FACTS})
+KEPT: Final = frozenset({"studio", "waste", "lot", "outlet", "litres", "litres-in", *FACTS})
 """What an address keeps, besides the colours."""
 
 

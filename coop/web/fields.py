@@ -6,9 +6,10 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, ClassVar, Final
 
+from markupsafe import Markup
 from wtforms import SelectField, SelectMultipleField, StringField
 from wtforms.validators import InputRequired, Length
-from wtforms.widgets import CheckboxInput
+from wtforms.widgets import CheckboxInput, html_params
 
 from coop.actions.read_dose import in_any_tongue
 from coop.ledger.schema import Refused
@@ -280,12 +281,27 @@ class MeasuredField(NumberField):
     """
 
     found: Measured | None = None
+    sent_in = ""
 
     def __init__(self, *args: Any, unit: str, own: bool = True, **kwargs: Any) -> None:
         assert unit in US_OF
         self.unit = unit
         self.own = own
         super().__init__(*args, **kwargs)
+
+    def __call__(self, **kwargs: object) -> Markup:
+        """Draw the box, and in which unit it is shown: whoever is sent its address knows."""
+        box = Markup(super().__call__(**kwargs))  # noqa: S704  # drawn by the library
+        if not self.own:
+            return box
+        beside = html_params(type="hidden", name=f"{self.name}-in", value=self.bare)
+        return box + Markup(f"<input {beside}>")  # noqa: S704  # escaped by the library
+
+    def process(self, formdata: Any, *args: Any, **kwargs: Any) -> None:
+        """Read the form; a number alone is in the unit its box was shown in."""
+        sent_in = formdata.get(f"{self.name}-in", "") if formdata is not None else ""
+        self.sent_in = sent_in if self.own and sent_in in (self.unit, US_OF[self.unit]) else ""
+        super().process(formdata, *args, **kwargs)
 
     @property
     def bare(self) -> str:
@@ -296,6 +312,13 @@ class MeasuredField(NumberField):
     def unit_text(self) -> str:
         """What stands beside the box: the symbol of the member's unit."""
         return words().gettext(SYMBOLS[self.bare])
+
+    @property
+    def named(self) -> str:
+        """What was typed, with its unit, for an address that is built anew."""
+        if not self.data or names_a_unit(self.typed):
+            return self.typed
+        return f"{self.typed.strip()} {SYMBOLS[self.bare]}"
 
     @property
     def understood(self) -> str:
@@ -329,6 +352,8 @@ class MeasuredField(NumberField):
         self.data, self.found = "", None
         if not self.typed.strip():
             return
+        if self.sent_in not in ("", self.bare) and not names_a_unit(self.typed):
+            self.typed = f"{self.typed.strip()} {SYMBOLS[self.sent_in]}"
         try:
             self.found = self._read(self.typed)
         except NotUnderstood as fault:

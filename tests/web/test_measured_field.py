@@ -137,3 +137,24 @@ def test_a_form_that_is_shown_and_sent_unchanged_changes_nothing(
     with asked_by(settled, us=us):
         box = getattr(_Asked(data={name: said}), name).typed
         assert typed(**{name: box})[name].data == said
+
+
+def test_an_address_that_is_passed_on_means_the_same_to_who_reads_other_measures(
+    settled: Opened,
+) -> None:
+    """A bucket of 20 L must not become one of 20 gallons: a bath that is neutralised foams."""
+    with asked_by(settled, us=False):
+        drawn = str(typed(water="20").water())
+        assert '<input name="water-in" type="hidden" value="l">' in drawn
+        assert typed(water="20").water.named == "20 L"
+    with asked_by(settled, us=True):
+        form = typed(**{"water": "20", "water-in": "l"})
+        assert form.water.data == "20"
+        assert 'value="20 L"' in str(form.water())
+        again = typed(**{"water": "20 L", "water-in": "us_gallon"})
+        assert again.water.data == "20"
+    with asked_by(settled, us=False):
+        form = typed(**{"strength": "5.3", "strength-in": "oz_per_us_gallon"})
+        assert float(form.strength.data or "") == pytest.approx(39.69, abs=0.01)
+        odd = typed(**{"water": "20", "water-in": "barrel"})
+        assert odd.water.data == "20"

@@ -291,7 +291,8 @@ def _number(field: MeasuredField) -> float | None:
 
 def _row(bench: Bench, way: Way) -> WayRow:
     state = bench.look.state
-    filled = {"wanted": request.args.get("wanted", ""), **_filled(way)}
+    typed = {name: request.args.get(name, "") for name in ("wanted", "wanted-in")}
+    filled = {**typed, **_filled(way)}
     return WayRow(
         said=way_said(words(), way, powder=state.of, dose_g_per_l=state.dose_g_per_l or 0.0),
         url=f"/liquids/{state.id}/mend?{urlencode(filled)}",

@@ -258,6 +258,7 @@ def _held(old: Old, here: Site, base: str) -> Iterator[str]:
 
 def _asked() -> Asked:
     typed = {name: request.args.get(name, "") for name in ADDRESS}
+    typed["bucket"] = BucketForm(request.args).bucket.named
     return Asked(**typed, read=request.args.get("read") == "yes")
 
 
