@@ -251,7 +251,7 @@ def test_what_is_refused_stays_is_put_right_and_goes(cellar: Cellar) -> None:
     page = cellar.phone()
     page.evaluate(KEEP_WRONG, [cellar.bath, cellar.house.members["kahu"].member])
     wait_for_states(page, "refused")
-    page.get_by_role("link", name="Waiting on this phone: 1").click()
+    page.goto("/device/offline#lines")
     expect(page.locator("[data-list]")).to_contain_text("From 1 to 2000, please.")
     assert_accessible(page)
     screenshot(page, "stairs-refused")

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
 import pypdfium2
@@ -69,6 +70,11 @@ def printed(page: Page, query: str, name: str) -> list[Image.Image]:
 
 def size_mm(sheet: Image.Image) -> tuple[float, float]:
     return sheet.width / FINE_DPI * 25.4, sheet.height / FINE_DPI * 25.4
+
+
+def tenths(length_mm: float) -> Decimal:
+    """Return a length as pages say it: half a last digit goes up."""
+    return Decimal(str(length_mm)).quantize(Decimal("0.1"), ROUND_HALF_UP)
 
 
 def px(length_mm: float) -> int:
@@ -175,7 +181,7 @@ def test_a_baths_frame_measures_what_the_page_says(
     upper = edge_mm(sheet, (wide - 15, top + 1), (0, 1))
     lower = edge_mm(sheet, (wide - 15, high - 1), (0, -1))
 
-    assert f"{wanted.width_mm:.1f} x {wanted.height_mm:.1f} mm" in said
+    assert f"{tenths(wanted.width_mm)} x {tenths(wanted.height_mm)} mm" in said
     assert far - near == pytest.approx(wanted.width_mm, abs=HALF_A_MM)
     assert lower - upper == pytest.approx(wanted.height_mm, abs=HALF_A_MM)
     assert (near - left, upper - top) == pytest.approx((5, 5), abs=HALF_A_MM)
