@@ -303,7 +303,7 @@ def spoons(lot: str) -> Response:
     if not form.is_submitted():
         form.spoon.data = FAMILIES["tbsp"][house_spoon()]
     if form.validate_on_submit():
-        done = _weigh(form, state)
+        done = _weighed(form, state)
         if done:
             return done
     page = SpoonPage(
@@ -315,18 +315,6 @@ def spoons(lot: str) -> Response:
     )
     status = 422 if request.method == "POST" else 200
     return show("spoons.html", page=page, nav="shelf", status=status)
-
-
-def _weigh(form: SpoonForm, state: LotState) -> Response | None:
-    said: kinds.LotSpoonWeighed | None = form.said(lot=state.id)
-    if said is None:
-        return None
-    spoon_g = float(said.weight.base) / said.spoon_count
-    odd = is_odd(spoon_g, state.what, said.spoon)
-    if form.ask(odd_spoon_text(words(), spoon_g, state.what, said.spoon) if odd else ""):
-        return None
-    told = words().gettext("Weighed. Every bath from this lot is reckoned anew.")
-    return _wrote(form, told, lot=state.id)
 
 
 def _weighed(form: SpoonForm, lot: LotState) -> Response | None:
