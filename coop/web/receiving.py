@@ -133,7 +133,7 @@ class LotForm(EntryForm, Happened):
 
     @property
     def held(self) -> Field:
-        """The field of what one pack holds."""
+        """The field of what one pack holds; each form of packs names its own."""
         raise NotImplementedError
 
     def each(self) -> Fraction | None:
@@ -142,7 +142,7 @@ class LotForm(EntryForm, Happened):
         return _number(self.held) if said is None else said.n
 
     def amount(self, words: Words, n: Fraction) -> str:
-        """Say so much of what its packs hold."""
+        """Say so much of what its packs hold; each form of packs has its own words."""
         raise NotImplementedError
 
     def _pairs(self) -> Iterator[tuple[str, str]]:
